@@ -1,0 +1,29 @@
+"""The hooks: all of them. A plugin is one module (or package) that implements at least one."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pluggy
+
+from stillroom import PROJECT
+
+if TYPE_CHECKING:
+    from stillroom.objects import Report, Source, Table
+
+hookspec = pluggy.HookspecMarker(PROJECT)
+
+
+@hookspec
+def register_sources() -> list[Source]:  # type: ignore[empty-body]
+    """Kinds of file this plugin can read."""
+
+
+@hookspec
+def register_tables() -> list[Table]:  # type: ignore[empty-body]
+    """Tables of its own that this plugin adds to the store."""
+
+
+@hookspec
+def register_reports() -> list[Report]:  # type: ignore[empty-body]
+    """Questions this plugin answers."""

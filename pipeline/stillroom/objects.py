@@ -1,0 +1,215 @@
+"""What plugins hand over and are handed: plain frozen objects, so that the host can list and check them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+from stillroom_schemas.table import Reference, Table
+
+if TYPE_CHECKING:
+    import altair as alt
+    import polars as pl
+
+ROW_NUMBER = "row_number"
+"""Column of every batch of text rows: the row's number as a spreadsheet shows it (the heading is row 1)."""
+
+Sureness = Literal["sure", "likely", "cannot tell"]
+
+
+# Sources -------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, kw_only=True)
+class SourceFile:
+    """A file to read, and how the settings say it is written."""
+
+    path: Path
+    """Where it is."""
+    name: str
+    """How to call it in messages: its path inside the house, or as it was given."""
+    encoding: str = "utf-8"
+    """A Python codec name."""
+    separator: str = ","
+    """What stands between two cells."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Malformed:
+    """A row that is not a row of its file: too many cells, too few, a quote that never closes."""
+
+    row_number: int
+    problem: str
+    text: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class TextBatch:
+    """Some rows of a file, as text, with the file's own headings."""
+
+    rows: pl.DataFrame
+    """One text column a heading (null or '' where a cell is empty), and `row_number`."""
+    passed_over: int = 0
+    """Blank rows that were skipped."""
+    malformed: tuple[Malformed, ...] = ()
+    """Rows that could not be taken apart into cells."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Source:
+    """One kind of file: what it fills, and how it is read. Checking and landing is the host's work."""
+
+    name: str
+    """What the settings call it: `plugin = "..."`."""
+    title: str
+    """One line for people."""
+    tables: tuple[str, ...]
+    """The table or tables it can fill; a file fills the one whose headings it has."""
+    headings: Callable[[SourceFile], list[str]]
+    """The file's headings; raises `FileRefused` where it has none that can be read."""
+    read: Callable[[SourceFile], Iterator[TextBatch]]
+    """The file's rows in batches of bounded size, in file order; raises `FileRefused`."""
+
+
+# Reports -------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, kw_only=True)
+class Finding:
+    """One thing a report has to say, with what it rests on."""
+
+    sentence: str
+    """The finding, in plain words with its figure and unit."""
+    evidence: str
+    """What it rests on: interval, counts, rows, assumptions."""
+    sureness: Sureness = "sure"
+    act: bool = False
+    """Worth acting on: shown first."""
+    subject: str = ""
+    """The spec, preparation or batch it is about."""
+    weight: float = 0.0
+    """Findings to act on are shown heaviest first within a report; money at stake where it is known."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Column:
+    """How a column of a table is shown."""
+
+    label: str
+    unit: str = ""
+    """Shown beside the label."""
+    decimals: int | None = None
+    """For numbers; None shows them as they are."""
+    signed: bool = False
+    """Show a plus sign too: for differences."""
+    percent: bool = False
+    """The figure is a share of 1, shown as %."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class ReportTable:
+    """A table on the page and in JSON and CSV."""
+
+    name: str
+    """File name of its CSV; letters, digits and hyphens."""
+    title: str
+    frame: pl.DataFrame
+    columns: Mapping[str, Column]
+    """Columns shown, in order; the frame may hold more, which JSON and CSV keep."""
+    note: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class ReportChart:
+    """A chart on the page."""
+
+    name: str
+    title: str
+    """What it shows, as a sentence."""
+    chart: alt.TopLevelMixin
+    """Any Altair chart, without theme: the page sets colours, fonts and width."""
+    note: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class ReportResult:
+    """What a report found."""
+
+    findings: tuple[Finding, ...] = ()
+    tables: tuple[ReportTable, ...] = ()
+    charts: tuple[ReportChart, ...] = ()
+    notes: tuple[str, ...] = ()
+    """What holds for the whole report: assumptions, what it leaves out."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Period:
+    """The days a report looks at, both ends included."""
+
+    first: date
+    last: date
+    label: str
+
+    @property
+    def days(self) -> int:
+        """Number of days."""
+        return (self.last - self.first).days + 1
+
+
+@dataclass(frozen=True, kw_only=True)
+class HouseFacts:
+    """What a report may need to know of the house."""
+
+    name: str
+    currency: str
+    venues: tuple[str, ...] = ()
+    options: Mapping[str, Mapping[str, object]] = field(default_factory=dict)
+    """The settings' tables a report may read: `[report.NAME]`."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class ReportInputs:
+    """What a report is handed: the frames it asked for, whole, and the period to look at."""
+
+    frames: Mapping[str, pl.DataFrame]
+    """One frame for each name in `Report.needs`."""
+    period: Period
+    house: HouseFacts
+
+
+@dataclass(frozen=True, kw_only=True)
+class Report:
+    """One question, and how it is answered."""
+
+    name: str
+    """What the command line calls it; letters, digits and hyphens."""
+    title: str
+    question: str
+    """The question it answers, as its reader would ask it."""
+    needs: tuple[str, ...]
+    """Names of the views and tables it reads (tables as `current_NAME`)."""
+    build: Callable[[ReportInputs], ReportResult]
+
+
+__all__ = [
+    "ROW_NUMBER",
+    "Column",
+    "Finding",
+    "HouseFacts",
+    "Malformed",
+    "Period",
+    "Reference",
+    "Report",
+    "ReportChart",
+    "ReportInputs",
+    "ReportResult",
+    "ReportTable",
+    "Source",
+    "SourceFile",
+    "Sureness",
+    "Table",
+    "TextBatch",
+]

@@ -1,0 +1,142 @@
+"""Finds plugins and collects what they register; every fault is one sentence that names the plugin.
+
+Built-in plugins are the modules of `stillroom_plugins.sources` and `.reports`; a stranger's come by the
+entry-point group `stillroom`. Both go through the same hooks and the same checks. A faulty plugin is left
+out and named; the rest go on.
+"""
+
+from __future__ import annotations
+
+import importlib
+import pkgutil
+from collections.abc import Iterator
+from dataclasses import dataclass
+from importlib.metadata import EntryPoint, entry_points
+from typing import Any, Final, TypeVar
+
+import pluggy
+
+from stillroom import PROJECT, hookspecs
+from stillroom.objects import Report, Source
+from stillroom_schemas import TABLES
+from stillroom_schemas.table import Table
+
+BUILT_IN_PACKAGES: Final = ("stillroom_plugins.sources", "stillroom_plugins.reports")
+HOOKS: Final[dict[str, type]] = {
+    "register_sources": Source,
+    "register_tables": Table,
+    "register_reports": Report,
+}
+
+Registered = TypeVar("Registered", Source, Table, Report)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Registry:
+    """What all plugins together offer, by name, and what was wrong with those left out."""
+
+    sources: dict[str, Source]
+    tables: dict[str, Table]
+    reports: dict[str, Report]
+    faults: tuple[str, ...]
+
+
+def load_registry() -> Registry:
+    """Find every plugin, check it, and collect what it registers."""
+    manager = pluggy.PluginManager(PROJECT)
+    manager.add_hookspecs(hookspecs)
+    faults = [fault for name, plugin in _found() if (fault := _register(manager, name, plugin))]
+    sources, source_faults = _collect(manager, "register_sources", Source)
+    tables, table_faults = _collect(manager, "register_tables", Table)
+    reports, report_faults = _collect(manager, "register_reports", Report)
+    for table in TABLES:
+        if table.name in tables:
+            table_faults.append(f"A plugin registers a table '{table.name}', which is built in: it is left out.")
+    tables = {**{table.name: table for table in TABLES}, **{n: t for n, t in tables.items() if n not in BUILT_IN}}
+    faults += source_faults + table_faults + report_faults + _unknown_tables(sources, tables)
+    return Registry(sources=sources, tables=tables, reports=reports, faults=tuple(faults))
+
+
+BUILT_IN: Final = frozenset(table.name for table in TABLES)
+
+
+def _found() -> Iterator[tuple[str, Any]]:
+    """Names of built-in modules, then entry points; an entry point is loaded when it is registered."""
+    for package_name in BUILT_IN_PACKAGES:
+        package = importlib.import_module(package_name)
+        for module in sorted(m.name for m in pkgutil.iter_modules(package.__path__)):
+            if not module.startswith("_"):
+                yield f"{package_name}.{module}", f"{package_name}.{module}"
+    for point in sorted(entry_points(group=PROJECT), key=lambda point: point.name):
+        yield point.name, point
+
+
+def _register(manager: pluggy.PluginManager, name: str, found: str | EntryPoint) -> str | None:
+    """Import and register one plugin; the sentence to show where that fails."""
+    try:
+        plugin = importlib.import_module(found) if isinstance(found, str) else found.load()
+    except Exception as error:
+        return f"Plugin '{name}' does not import ({_said(error)}): it is left out."
+    offered = [hook for hook in dir(plugin) if _is_marked(plugin, hook)]
+    unknown = [hook for hook in offered if hook not in HOOKS]
+    if unknown:
+        return f"Plugin '{name}' has a hook '{unknown[0]}'; there are only {', '.join(HOOKS)}: it is left out."
+    if not offered:
+        return f"Plugin '{name}' offers no hook (did you forget @hookimpl?): it is left out."
+    try:
+        manager.register(plugin, name=name)
+    except (pluggy.PluginValidationError, ValueError) as error:
+        return f"Plugin '{name}' cannot be registered ({_said(error)}): it is left out."
+    return None
+
+
+def _is_marked(plugin: object, attribute: str) -> bool:
+    return hasattr(getattr(plugin, attribute, None), f"{PROJECT}_impl")
+
+
+def _collect(
+    manager: pluggy.PluginManager, hook: str, kind: type[Registered]
+) -> tuple[dict[str, Registered], list[str]]:
+    """Call one hook of every plugin, one after another, so that a fault is its own plugin's."""
+    collected: dict[str, Registered] = {}
+    owners: dict[str, str] = {}
+    faults = []
+    implementations = sorted(getattr(manager.hook, hook).get_hookimpls(), key=lambda impl: _rank(impl.plugin_name))
+    for implementation in implementations:
+        plugin = implementation.plugin_name
+        try:
+            things = implementation.function()
+        except Exception as error:
+            faults.append(f"Plugin '{plugin}': {hook} failed ({_said(error)}): it is left out.")
+            continue
+        if not isinstance(things, list) or not all(isinstance(thing, kind) for thing in things):
+            faults.append(f"Plugin '{plugin}': {hook} must return a list of {kind.__name__} objects: it is left out.")
+            continue
+        for thing in things:
+            if thing.name in collected:
+                other = owners[thing.name]
+                faults.append(f"Plugins '{other}' and '{plugin}' both register {thing.name!r}: the second is left out.")
+                continue
+            collected[thing.name] = thing
+            owners[thing.name] = plugin
+    return collected, faults
+
+
+def _rank(plugin_name: str) -> tuple[bool, str]:
+    """Built-in plugins first, so that a stranger cannot take a built-in name away."""
+    return not plugin_name.startswith("stillroom_plugins."), plugin_name
+
+
+def _unknown_tables(sources: dict[str, Source], tables: dict[str, Table]) -> list[str]:
+    faults = []
+    for source in list(sources.values()):
+        unknown = [table for table in source.tables if table not in tables]
+        if unknown:
+            faults.append(f"Source '{source.name}' fills a table '{unknown[0]}' that nobody registers: it is left out.")
+            del sources[source.name]
+    return faults
+
+
+def _said(error: BaseException) -> str:
+    text = " ".join(str(error).split())
+    return f"{type(error).__name__}: {text}" if text else type(error).__name__

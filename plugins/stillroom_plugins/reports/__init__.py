@@ -1,0 +1,1 @@
+"""Report plugins: one module for each question."""

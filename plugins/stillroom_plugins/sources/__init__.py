@@ -1,0 +1,1 @@
+"""Source plugins: one module for each kind of file."""

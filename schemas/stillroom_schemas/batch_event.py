@@ -1,0 +1,53 @@
+"""What became of a batch."""
+
+from __future__ import annotations
+
+import pandera.polars as pa
+import polars as pl
+from pandera.polars import PolarsData
+
+from stillroom_schemas import fields
+from stillroom_schemas.table import Reference, Table
+from stillroom_schemas.units import SPELLINGS
+
+EVENTS = ["used up", "poured away", "spoiled", "counted"]
+
+
+class BatchEvent(pa.DataFrameModel):
+    """One thing that happened to a batch; `counted` gives the amount left."""
+
+    batch: str = fields.text("the label on the bottle")
+    happened_on: pl.Date = fields.day("day it happened")
+    event: str = fields.text("used up, poured away, spoiled or counted", isin=EVENTS)
+    amount: float = fields.number("how much; empty = all that was left", optional=True, ge=0)
+    unit: str = fields.text("unit of amount", optional=True, isin=list(SPELLINGS))
+    reason: str = fields.text("why", optional=True)
+
+    @pa.dataframe_check(error="amount|is missing: a count needs the amount left")
+    def count_has_amount(cls, data: PolarsData) -> pl.LazyFrame:
+        """A count without an amount says nothing."""
+        counted = pl.col("amount").is_not_null() | (pl.col("event") != "counted")
+        return data.lazyframe.select(counted.fill_null(True).alias("amount"))
+
+    @pa.dataframe_check(error="unit|is missing beside an amount")
+    def amount_has_unit(cls, data: PolarsData) -> pl.LazyFrame:
+        """An amount without a unit cannot be converted."""
+        return data.lazyframe.select((pl.col("unit").is_not_null() | pl.col("amount").is_null()).alias("unit"))
+
+
+BATCH_EVENT = Table(
+    name="batch_event",
+    title="what became of a batch",
+    model=BatchEvent,
+    ground=("batch", "happened_on"),
+    edition_ground=("batch",),
+    references=(
+        Reference(
+            columns=("batch",),
+            table="batch",
+            table_columns=("batch",),
+            missing="there is no batch {value}: take in the batch itself, or correct the label",
+            not_before=("happened_on", "made_on"),
+        ),
+    ),
+)

@@ -1,0 +1,48 @@
+"""The kinds of column a table may have, as pandera fields.
+
+Every helper returns a pandera `Field`. `default` is what an empty cell means; `unit` is for people.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pandera.polars as pa
+
+MONEY_SQL = "DECIMAL(18, 4)"  # sums of doubles differ in the last digits from run to run
+
+
+def _field(about: str, *, optional: bool, default: Any = None, sql: str | None = None, **limits: Any) -> Any:
+    metadata = {"default": default, "sql": sql}
+    nullable = optional and default is None
+    return pa.Field(nullable=nullable, description=about, metadata=metadata, **limits)
+
+
+def text(about: str, *, optional: bool = False, default: str | None = None, **limits: Any) -> Any:
+    """A column of words; spaces at the ends are cut, those inside folded to one."""
+    return _field(about, optional=optional, default=default, **limits)
+
+
+def number(about: str, *, optional: bool = False, default: float | None = None, **limits: Any) -> Any:
+    """A finite number."""
+    return _field(about, optional=optional, default=default, **limits)
+
+
+def exact(about: str, *, optional: bool = False, default: float | None = None, **limits: Any) -> Any:
+    """A number kept to four decimals exactly: money, and counts that are summed over millions of rows."""
+    return _field(about, optional=optional, default=default, sql=MONEY_SQL, **limits)
+
+
+def integer(about: str, *, optional: bool = False, default: int | None = None, **limits: Any) -> Any:
+    """A whole number."""
+    return _field(about, optional=optional, default=default, **limits)
+
+
+def day(about: str, *, optional: bool = False) -> Any:
+    """A calendar date."""
+    return _field(about, optional=optional)
+
+
+def moment(about: str, *, optional: bool = False) -> Any:
+    """A date with a time of day, in the house's time zone."""
+    return _field(about, optional=optional)

@@ -1,0 +1,38 @@
+"""One till line."""
+
+from __future__ import annotations
+
+import pandera.polars as pa
+import polars as pl
+from pandera.polars import PolarsData
+
+from stillroom_schemas import fields
+from stillroom_schemas.table import Table
+
+
+class Sale(pa.DataFrameModel):
+    """One line of the till: what was sold, when, how many and for how much."""
+
+    sold_at: pl.Datetime = fields.moment("when it was sold, house time zone")
+    venue: str = fields.text("where; empty = the house's only venue", optional=True)
+    till_item: str = fields.text("the item as the till spells it")
+    quantity: float = fields.exact("how many; negative = void or refund", ge=-10_000, le=10_000, ne=0)
+    net_amount: float = fields.exact("house currency, after discounts, before tax; sign follows quantity")
+    check_id: str = fields.text("the check it belongs to", optional=True)
+    line_id: str = fields.text("the till's own identity of the line", optional=True)
+
+    @pa.dataframe_check(error="net_amount|has another sign than quantity")
+    def amount_follows_quantity(cls, data: PolarsData) -> pl.LazyFrame:
+        """Money goes the way the goods go; 0 is allowed (on the house)."""
+        return data.lazyframe.select(
+            (pl.col("net_amount") * pl.col("quantity").sign() >= 0).fill_null(True).alias("net_amount")
+        )
+
+
+SALE = Table(
+    name="sale",
+    title="a till line",
+    model=Sale,
+    key=("venue", "line_id"),
+    ground=("venue", "business_date"),
+)

@@ -1,0 +1,52 @@
+"""One answer in a difference or preference test."""
+
+from __future__ import annotations
+
+import pandera.polars as pa
+import polars as pl
+from pandera.polars import PolarsData
+
+from stillroom_schemas import fields
+from stillroom_schemas.table import Table
+
+METHODS = ["triangle", "duo-trio", "two-out-of-five", "paired-preference", "paired-difference"]
+PREFERENCE = "paired-preference"
+
+
+class Trial(pa.DataFrameModel):
+    """One answer on a trial sheet: `correct` in a difference test, `chosen` in a preference test."""
+
+    session: str = fields.text("one sitting")
+    tasted_on: pl.Date = fields.day("day of the sitting")
+    panelist: str = fields.text("who tasted: a code or a name")
+    method: str = fields.text("triangle, duo-trio, two-out-of-five, paired-preference, paired-difference", isin=METHODS)
+    spec: str = fields.text("the spec on trial")
+    version_a: int = fields.integer("one version", ge=1)
+    version_b: int = fields.integer("the other version", ge=1)
+    correct: str = fields.text("difference tests: yes or no", optional=True, isin=["yes", "no"])
+    chosen: str = fields.text("preference tests: a, b or none", optional=True, isin=["a", "b", "none"])
+
+    @pa.dataframe_check(error="correct|is missing: a difference test needs yes or no")
+    def difference_has_answer(cls, data: PolarsData) -> pl.LazyFrame:
+        """A difference test is answered by correct = yes or no."""
+        answered = pl.col("correct").is_not_null() | (pl.col("method") == PREFERENCE)
+        return data.lazyframe.select(answered.fill_null(True).alias("correct"))
+
+    @pa.dataframe_check(error="chosen|is missing: a preference test needs a, b or none")
+    def preference_has_answer(cls, data: PolarsData) -> pl.LazyFrame:
+        """A preference test is answered by chosen = a, b or none."""
+        answered = pl.col("chosen").is_not_null() | (pl.col("method") != PREFERENCE)
+        return data.lazyframe.select(answered.fill_null(True).alias("chosen"))
+
+    @pa.dataframe_check(error="version_b|is the same as version_a")
+    def versions_differ(cls, data: PolarsData) -> pl.LazyFrame:
+        """Two versions are on trial, not one."""
+        return data.lazyframe.select((pl.col("version_a") != pl.col("version_b")).fill_null(True).alias("version_b"))
+
+
+TRIAL = Table(
+    name="trial",
+    title="an answer in a difference or preference test",
+    model=Trial,
+    ground=("session",),
+)
