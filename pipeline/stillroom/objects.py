@@ -14,9 +14,6 @@ if TYPE_CHECKING:
     import altair as alt
     import polars as pl
 
-ROW_NUMBER = "row_number"
-"""Column of every batch of text rows: the row's number as a spreadsheet shows it (the heading is row 1)."""
-
 Sureness = Literal["sure", "likely", "cannot tell"]
 
 
@@ -51,7 +48,9 @@ class TextBatch:
     """Some rows of a file, as text, with the file's own headings."""
 
     rows: pl.DataFrame
-    """One text column a heading (null or '' where a cell is empty), and `row_number`."""
+    """One text column a heading; null or '' where a cell is empty."""
+    row_numbers: pl.Series
+    """Each row's number as a spreadsheet shows it: the heading is row 1."""
     passed_over: int = 0
     """Blank rows that were skipped."""
     malformed: tuple[Malformed, ...] = ()
@@ -195,7 +194,6 @@ class Report:
 
 
 __all__ = [
-    "ROW_NUMBER",
     "Column",
     "Finding",
     "HouseFacts",

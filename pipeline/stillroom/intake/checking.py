@@ -1,0 +1,163 @@
+"""A batch of text rows against a table's pandera model: good rows typed, every fault of every bad row in words."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Final
+
+import polars as pl
+
+from stillroom.errors import FileRefused
+from stillroom.intake import casting
+from stillroom.objects import TextBatch
+from stillroom_schemas.table import Table
+
+ROW_NUMBER: Final = "row_number"
+PROBLEMS: Final = {
+    ROW_NUMBER: pl.Int64,
+    "column": pl.String,
+    "problem": pl.String,
+    "value": pl.String,
+    "rule": pl.String,
+    "row": pl.String,
+}
+"""Columns of a frame of problems; `rule` sorts them: cell, row, malformed, key, reference."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Checked:
+    """A batch after checking. rows read = good rows + bad rows + passed over."""
+
+    good: pl.DataFrame
+    problems: pl.DataFrame
+    rows_read: int
+    rows_bad: int
+    passed_over: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class Wording:
+    """How the file at hand is written, as far as checking it needs to know."""
+
+    table: Table
+    headings: Mapping[str, str]
+    """Column of the table -> heading in the file; columns that the file lacks are left out."""
+    fills: Mapping[str, Any]
+    """Column -> what an empty cell means."""
+    date_format: str | None
+    time_zone: str
+
+
+def check(batch: TextBatch, wording: Wording, schema: Any) -> Checked:
+    """Cast and validate one batch against `schema` (the table's pandera schema) in one lazy pass."""
+    rows, numbers = batch.rows, batch.row_numbers.cast(pl.Int64).alias(ROW_NUMBER)
+    texts, typed, problems = {}, {}, []
+    for name, column in schema.columns.items():
+        dtype = column.dtype.type
+        heading = wording.headings.get(name)
+        text = casting.tidy(rows[heading]) if heading else pl.Series([None] * rows.height, dtype=pl.String)
+        values = casting.cast(text, dtype, date_format=wording.date_format, time_zone=wording.time_zone)
+        lost = values.is_null() & text.is_not_null()
+        if lost.any():
+            problems.append(_cells(numbers, lost, name, text, casting.unreadable(dtype, wording.date_format), "cell"))
+        fill = wording.fills.get(name)
+        texts[name] = text
+        # An unreadable cell keeps its null: it must not pass for an empty one.
+        typed[name] = values if fill is None else values.fill_null(fill).set(lost, None)
+    frame = pl.DataFrame(typed)
+    failures = _failures(frame, schema, wording.table)
+    problems += _failed(failures, numbers, texts, schema)
+    found = pl.concat(problems) if problems else pl.DataFrame(schema={k: PROBLEMS[k] for k in list(PROBLEMS)[:5]})
+    found = found.unique(subset=[ROW_NUMBER, "column", "problem"], maintain_order=True)
+    bad = numbers.is_in(found[ROW_NUMBER].unique().implode())
+    good = frame.with_columns(numbers).filter(~bad)
+    whole = row_texts(rows.filter(bad), numbers.filter(bad))
+    found = found.join(whole, on=ROW_NUMBER, how="left", maintain_order="left")
+    malformed = _malformed(batch)
+    return Checked(
+        good=good,
+        problems=pl.concat([found, malformed]),
+        rows_read=rows.height + len(batch.malformed) + batch.passed_over,
+        rows_bad=int(bad.sum()) + len(batch.malformed),
+        passed_over=batch.passed_over,
+    )
+
+
+def row_texts(rows: pl.DataFrame, numbers: pl.Series) -> pl.DataFrame:
+    """row_number and the whole row as JSON text, heading by heading."""
+    texts = [json.dumps(row, ensure_ascii=False) for row in rows.iter_rows(named=True)]
+    return pl.DataFrame({ROW_NUMBER: numbers, "row": pl.Series(texts, dtype=pl.String)})
+
+
+def _failures(frame: pl.DataFrame, schema: Any, table: Table) -> pl.DataFrame | None:
+    from pandera.errors import SchemaErrors
+
+    try:
+        schema.validate(frame, lazy=True)
+    except SchemaErrors as errors:
+        failures: pl.DataFrame = errors.failure_cases
+        if failures["index"].has_nulls():
+            broken = failures.filter(pl.col("index").is_null()).row(0, named=True)
+            raise FileRefused(
+                f"table '{table.name}': the check {broken['check']} of {broken['column']} could not be run "
+                f"({broken['failure_case']}); nothing was taken in."
+            ) from None
+        return failures
+    return None
+
+
+def _failed(
+    failures: pl.DataFrame | None, numbers: pl.Series, texts: dict[str, pl.Series], schema: Any
+) -> list[pl.DataFrame]:
+    if failures is None:
+        return []
+    found = []
+    for (context, column, check), group in failures.group_by("schema_context", "column", "check", maintain_order=True):
+        if context == "Column":
+            name, words = str(column), _in_words(str(check), schema.columns[str(column)])
+        else:
+            name, _, words = str(check).partition("|")
+        hit = pl.Series([False] * len(numbers)).scatter(group["index"].unique().cast(pl.UInt32), True)
+        if context == "Column" and check == "not_nullable":
+            hit &= texts[name].is_null()  # an unreadable cell is reported as such, not as missing
+        if hit.any():
+            rule = "cell" if context == "Column" else "row"
+            found.append(_cells(numbers, hit, name, texts[name], words, rule))
+    return found
+
+
+def _cells(numbers: pl.Series, hit: pl.Series, column: str, text: pl.Series, problem: str, rule: str) -> pl.DataFrame:
+    return pl.DataFrame({ROW_NUMBER: numbers.filter(hit), "value": text.filter(hit)}).select(
+        pl.col(ROW_NUMBER),
+        pl.lit(column).alias("column"),
+        pl.lit(problem).alias("problem"),
+        pl.col("value"),
+        pl.lit(rule).alias("rule"),
+    )
+
+
+def _malformed(batch: TextBatch) -> pl.DataFrame:
+    records = [(m.row_number, None, m.problem, None, "malformed", m.text) for m in batch.malformed]
+    return pl.DataFrame(records, schema=PROBLEMS, orient="row")
+
+
+def _in_words(check: str, column: Any) -> str:
+    """A pandera check's name, such as 'greater_than(0)', as words after a column's name."""
+    kind, _, limit = re.sub(r"\)$", "", check).partition("(")
+    if kind == "not_nullable":
+        return "is missing"
+    if kind == "isin":
+        allowed = next(c.statistics["allowed_values"] for c in column.checks if c.name == "isin")
+        return f"is not one of: {', '.join(map(str, allowed))}"
+    words = {
+        "greater_than": "must be above {}",
+        "greater_than_or_equal_to": "must not be below {}",
+        "less_than": "must be below {}",
+        "less_than_or_equal_to": "must not be above {}",
+        "not_equal_to": "must not be {}",
+        "str_matches": "must match {}",
+    }
+    return words[kind].format(limit) if kind in words else f"fails the check {check}"

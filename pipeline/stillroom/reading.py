@@ -1,0 +1,289 @@
+"""Reads delimited text files in bounded memory: headings, then batches of text rows with exact row numbers.
+
+A piece of the file of some megabytes is parsed at once by polars; where a piece holds anything that polars
+would bend without a word (short rows, blank rows, stray quotes), that piece is parsed row by row instead, so
+that every row is either taken apart as it stands or reported as malformed.
+"""
+
+from __future__ import annotations
+
+import codecs
+import csv
+import io
+from collections.abc import Iterator
+from typing import BinaryIO, Final
+
+import polars as pl
+
+from stillroom.errors import FileRefused
+from stillroom.objects import Malformed, SourceFile, TextBatch
+
+PIECE_BYTES: Final = 24 * 2**20
+LONGEST_LINE_BYTES: Final = 4 * PIECE_BYTES
+LONGEST_RECORD_LINES: Final = 200  # a quote that is still open after so many lines is a stray one
+MAGIC: Final = {
+    b"PK\x03\x04": "a zip archive or a spreadsheet workbook; save the sheet as CSV first",
+    b"PAR1": "a Parquet file",
+    b"\x1f\x8b": "a gzip archive; unpack it first",
+    b"%PDF": "a PDF document",
+    b"\xd0\xcf\x11\xe0": "an old spreadsheet workbook; save the sheet as CSV first",
+}
+
+
+def read_headings(file: SourceFile) -> list[str]:
+    """The headings of a delimited text file: its first row that is not blank.
+
+    Raises:
+        FileRefused: no such file, a folder, empty, binary, wrongly encoded, or a heading stands twice.
+    """
+    with _open(file) as stream:
+        return _take_headings(file, _pieces(file, stream))[0]
+
+
+def read_batches(file: SourceFile) -> Iterator[TextBatch]:
+    """The rows below the headings, in file order; blank rows are passed over and counted.
+
+    Raises:
+        FileRefused: as `read_headings`, and when a later part of the file is binary or wrongly encoded.
+    """
+    with _open(file) as stream:
+        pieces = _pieces(file, stream)
+        headings, row_number, rest = _take_headings(file, pieces)
+        for piece in _with_rest(rest, pieces):
+            batch, rows = _parse_piece(file, piece, headings, row_number)
+            row_number += rows
+            yield batch
+
+
+def _with_rest(rest: bytes, pieces: Iterator[bytes]) -> Iterator[bytes]:
+    if rest:
+        yield rest
+    yield from pieces
+
+
+def _open(file: SourceFile) -> BinaryIO:
+    try:
+        stream = file.path.open("rb")
+    except FileNotFoundError:
+        raise FileRefused(f"{file.name}: there is no such file.") from None
+    except IsADirectoryError:
+        raise FileRefused(f"{file.name}: is a folder; name the files in it.") from None
+    except OSError as error:
+        raise FileRefused(f"{file.name}: cannot be opened ({error.strerror}).") from None
+    return stream
+
+
+def _pieces(file: SourceFile, stream: BinaryIO) -> Iterator[bytes]:
+    """The file as UTF-8 in pieces that end at a line's end, and not inside a quoted cell."""
+    kept = b""
+    first = True
+    for block in _utf8_blocks(file, stream):
+        if first:
+            _refuse_binary(file, block)
+            first = False
+        if b"\0" in block:
+            raise FileRefused(f"{file.name}: holds NUL bytes: it is binary or damaged, not a text file.")
+        block = kept + block
+        cut = _last_record_end(block)
+        kept = block[cut:]
+        if len(kept) > LONGEST_LINE_BYTES:
+            raise FileRefused(f"{file.name}: has a line of more than {LONGEST_LINE_BYTES // 2**20} MB; it is no table.")
+        if cut:
+            yield block[:cut]
+    if first:
+        raise FileRefused(f"{file.name}: is empty.")
+    if kept:
+        yield kept
+
+
+def _last_record_end(block: bytes) -> int:
+    """Where the last whole record of a block ends; 0 where the block holds none.
+
+    Inside a record quotes come in pairs, so a line's end after an even number of them ends a record. With a stray
+    quote that never holds; the block is then cut at its last line's end, and the row parser finds the stray one.
+    """
+    end = block.rfind(b"\n") + 1
+    quotes = block.count(b'"', 0, end)
+    candidate, looked = end, 0
+    while quotes % 2 and candidate and looked < LONGEST_RECORD_LINES:
+        previous = block.rfind(b"\n", 0, candidate - 1) + 1
+        quotes -= block.count(b'"', previous, candidate)
+        candidate, looked = previous, looked + 1
+    return candidate if candidate and not quotes % 2 else end
+
+
+def _utf8_blocks(file: SourceFile, stream: BinaryIO) -> Iterator[bytes]:
+    """The file's bytes, transcoded to UTF-8 where it is written otherwise; byte-order marks are dropped."""
+    encoding = codecs.lookup(file.encoding).name
+    start = stream.peek(4) if isinstance(stream, io.BufferedReader) else b""
+    if start.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        encoding = "utf-16"
+    if encoding in ("utf-8", "utf-8-sig", "ascii"):
+        if start.startswith(codecs.BOM_UTF8):
+            stream.read(len(codecs.BOM_UTF8))
+        while block := stream.read(PIECE_BYTES):
+            yield block
+        return
+    decoder = codecs.getincrementaldecoder(encoding)()
+    while True:
+        block = stream.read(PIECE_BYTES)
+        try:
+            text = decoder.decode(block, final=not block)
+        except UnicodeDecodeError as error:
+            raise FileRefused(f"{file.name}: is not {file.encoding} ({error.reason}).") from None
+        if text:
+            yield text.encode("utf-8")
+        if not block:
+            return
+
+
+def _refuse_binary(file: SourceFile, block: bytes) -> None:
+    for magic, what in MAGIC.items():
+        if block.startswith(magic):
+            raise FileRefused(f"{file.name}: is {what}.")
+
+
+def _take_headings(file: SourceFile, pieces: Iterator[bytes]) -> tuple[list[str], int, bytes]:
+    """Headings, the row number of the first row below them, and what is left of the piece they stood in."""
+    row_number = 1
+    for piece in pieces:
+        records = _Records(file, piece, row_number)
+        for record in records:
+            row_number += 1
+            if isinstance(record, Malformed):
+                raise FileRefused(f"{file.name}: row {record.row_number}, where headings should be, {record.problem}.")
+            if any(cell.strip() for cell in record):
+                return _named(file, record), row_number, piece[records.offset :]
+    raise FileRefused(f"{file.name}: holds nothing but blank lines.")
+
+
+def _named(file: SourceFile, cells: list[str]) -> list[str]:
+    headings = [" ".join(cell.split()) or f"(column {place})" for place, cell in enumerate(cells, 1)]
+    seen: dict[str, int] = {}
+    for place, heading in enumerate(headings, 1):
+        if heading.casefold() in seen:
+            raise FileRefused(
+                f"{file.name}: the heading '{heading}' stands twice (columns {seen[heading.casefold()]} and {place}); "
+                "rename or delete one."
+            )
+        seen[heading.casefold()] = place
+    return headings
+
+
+def _parse_piece(file: SourceFile, piece: bytes, headings: list[str], row_number: int) -> tuple[TextBatch, int]:
+    """A batch, and how many rows the piece holds (blank and malformed ones too)."""
+    frame = _parse_at_once(file, piece, headings)
+    if frame is not None:
+        numbers = pl.int_range(row_number, row_number + frame.height, eager=True)
+        return TextBatch(rows=frame, row_numbers=numbers), frame.height
+    return _parse_row_by_row(file, piece, headings, row_number)
+
+
+def _parse_at_once(file: SourceFile, piece: bytes, headings: list[str]) -> pl.DataFrame | None:
+    """The piece parsed by polars; None unless every row certainly has as many cells as there are headings."""
+    if b"\n\n" in piece or b"\n\r\n" in piece or piece.startswith((b"\n", b"\r\n")):
+        return None  # a blank line may be a row, or part of a quoted cell
+    try:
+        frame = pl.read_csv(
+            piece,
+            has_header=False,
+            separator=file.separator,
+            schema=dict.fromkeys(headings, pl.String),
+            empty_string_is_null=False,
+            extra_columns="raise",
+            raise_if_empty=False,
+        )
+    except pl.exceptions.PolarsError:
+        return None
+    if piece.count(b'"'):
+        inside = frame.select(pl.all().str.count_matches(file.separator, literal=True).sum()).sum_horizontal()[0]
+    else:
+        inside = 0
+    # Extra cells raise above, so separators can only be too few: in a row that ends early.
+    separators = piece.count(file.separator.encode())
+    if separators != inside + frame.height * (len(headings) - 1):
+        return None
+    blank = frame.select(pl.all_horizontal(pl.all().str.strip_chars() == "").any())
+    return None if blank.item() else frame
+
+
+def _parse_row_by_row(file: SourceFile, piece: bytes, headings: list[str], row_number: int) -> tuple[TextBatch, int]:
+    rows: list[list[str]] = []
+    numbers: list[int] = []
+    malformed: list[Malformed] = []
+    passed_over = count = 0
+    width = len(headings)
+    for record in _Records(file, piece, row_number):
+        number = row_number + count
+        count += 1
+        if isinstance(record, Malformed):
+            malformed.append(record)
+        elif not any(cell.strip() for cell in record):
+            passed_over += 1
+        elif len(record) < width or any(cell.strip() for cell in record[width:]):
+            problem = f"the row has {len(record)} cells where the headings are {width}"
+            malformed.append(Malformed(row_number=number, problem=problem, text=file.separator.join(record)))
+        else:
+            rows.append(record[:width])
+            numbers.append(number)
+    frame = pl.DataFrame(rows, schema=dict.fromkeys(headings, pl.String), orient="row")
+    batch = TextBatch(
+        rows=frame,
+        row_numbers=pl.Series(numbers, dtype=pl.Int64),
+        passed_over=passed_over,
+        malformed=tuple(malformed),
+    )
+    return batch, count
+
+
+class _Records:
+    """The records of a piece one by one; one whose quote never closes is a malformed line of its own."""
+
+    def __init__(self, file: SourceFile, piece: bytes, row_number: int) -> None:
+        self.file = file
+        self.row_number = row_number
+        self.offset = 0
+        self.lines = piece.splitlines(keepends=True)
+
+    def __iter__(self) -> Iterator[list[str] | Malformed]:
+        place = 0
+        while place < len(self.lines):
+            record, used = self._record(place)
+            self.offset += sum(len(line) for line in self.lines[place : place + used])
+            place += used
+            self.row_number += 1
+            yield record
+
+    def _record(self, place: int) -> tuple[list[str] | Malformed, int]:
+        line = self.lines[place]
+        longest = LONGEST_RECORD_LINES if line.count(b'"') % 2 else 1
+        problem = ""
+        for used in range(1, min(longest, len(self.lines) - place) + 1):
+            text = b"".join(self.lines[place : place + used])
+            if used > 1 and text.count(b'"') % 2:
+                continue
+            try:
+                return self._cells(text), used
+            except csv.Error as error:
+                problem = str(error)
+        if line.count(b'"') % 2:
+            problem = "has a quotation mark that never closes"
+        else:
+            problem = f"cannot be taken apart into cells ({problem})"
+        return Malformed(row_number=self.row_number, problem=f"the row {problem}", text=self._text(line).strip()), 1
+
+    def _cells(self, record: bytes) -> list[str]:
+        text = self._text(record).rstrip("\r\n")
+        for cells in csv.reader(io.StringIO(text, newline=""), delimiter=self.file.separator, strict=True):
+            return cells
+        return []
+
+    def _text(self, record: bytes) -> str:
+        try:
+            return record.decode("utf-8")
+        except UnicodeDecodeError as error:
+            byte = record[error.start]
+            raise FileRefused(
+                f"{self.file.name}: row {self.row_number} is not UTF-8 (byte 0x{byte:02X}). Save the file as UTF-8, "
+                'or set encoding = "cp1252" (or what it is written in) for its source in stillroom.toml.'
+            ) from None
