@@ -1,0 +1,102 @@
+"""On how many days each drink was on the menu, and the drinks' sales by week."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import polars as pl
+
+
+def menu_spans(spec: pl.DataFrame, daily: pl.DataFrame, first: date, last: date) -> pl.DataFrame:
+    """When each drink that was sold was on the menu, within first..last.
+
+    A drink's span runs over all its versions, from the earliest `in_service_from` to the latest
+    `in_service_until`, an open end being the period's. A span is widened to hold every day on which the drink sold;
+    a drink without any date in its specs was on the menu from its first to its last sale.
+
+    Args:
+        spec: spec, kind, in_service_from, in_service_until, one row a version.
+        daily: spec, business_date, serves, within the period.
+
+    Returns:
+        spec, first_day, last_day; drinks that neither sold nor were in service are not in it.
+    """
+    starts, ends = pl.col("in_service_from"), pl.col("in_service_until")
+    written = (
+        spec.filter(pl.col("kind") == "drink")
+        .group_by("spec")
+        .agg(
+            starts.fill_null(first).min().alias("first_day"),
+            ends.fill_null(last).max().alias("last_day"),
+            (starts.is_not_null() | ends.is_not_null()).any().alias("dated"),
+        )
+        .filter(pl.col("dated") & (pl.col("first_day") <= last) & (pl.col("last_day") >= first))
+        .drop("dated")
+    )
+    sold = (
+        daily.filter(pl.col("serves") > 0)
+        .group_by("spec")
+        .agg(pl.col("business_date").min().alias("first_day"), pl.col("business_date").max().alias("last_day"))
+    )
+    return (
+        pl.concat([written, sold])
+        .group_by("spec")
+        .agg(
+            pl.col("first_day").min().clip(lower_bound=first),
+            pl.col("last_day").max().clip(upper_bound=last),
+        )
+        .sort("spec")
+    )
+
+
+def days_on_menu(spans: pl.DataFrame, daily: pl.DataFrame) -> pl.DataFrame:
+    """Open days of each drink's span, summed over the venues that sold it, each day with its weight.
+
+    A venue is open on a day on which it sold any drink. A day's weight is its weekday's share of trade (mean 1 over
+    the open days), so that a drink that came in for a Friday and Saturday is not taken for a better seller.
+
+    Returns:
+        spec, business_date, open_days (number of venues), weight (sum over venues).
+    """
+    weekday = pl.col("business_date").dt.weekday()
+    open_days = daily.group_by("venue", "business_date").agg(pl.col("serves").sum()).filter(pl.col("serves") > 0)
+    weights = (
+        open_days.with_columns(weekday.alias("weekday"))
+        .group_by("venue", "weekday")
+        .agg(pl.col("serves").mean().alias("typical"), pl.len().alias("days"))
+        .with_columns(
+            (
+                pl.col("typical")
+                * pl.col("days").sum().over("venue")
+                / (pl.col("typical") * pl.col("days")).sum().over("venue")
+            ).alias("weight")
+        )
+    )
+    venues = daily.filter(pl.col("serves") > 0).select("venue", "spec").unique()
+    return (
+        open_days.with_columns(weekday.alias("weekday"))
+        .join(weights.select("venue", "weekday", "weight"), on=["venue", "weekday"])
+        .join(venues, on="venue")
+        .join(spans, on="spec")
+        .filter(pl.col("business_date").is_between("first_day", "last_day"))
+        .group_by("spec", "business_date")
+        .agg(pl.len().cast(pl.Float64).alias("open_days"), pl.col("weight").sum())
+        .sort("spec", "business_date")
+    )
+
+
+def weekly_serves(on_menu: pl.DataFrame, daily: pl.DataFrame) -> pl.DataFrame:
+    """Serves of each drink by week (from Monday), zero in a week on the menu without a sale.
+
+    Returns:
+        spec, week (its Monday), open_days, weight (of those days), serves, serves_per_day.
+    """
+    sold = daily.group_by("spec", "business_date").agg(pl.col("serves").sum())
+    return (
+        on_menu.join(sold, on=["spec", "business_date"], how="left")
+        .with_columns(pl.col("serves").fill_null(0.0), pl.col("business_date").dt.truncate("1w").alias("week"))
+        .group_by("spec", "week")
+        .agg(pl.col("open_days").sum(), pl.col("weight").sum(), pl.col("serves").sum())
+        .with_columns((pl.col("serves") / pl.col("open_days")).alias("serves_per_day"))
+        .sort("spec", "week")
+    )
