@@ -1,0 +1,35 @@
+"""Texts in CSV and spreadsheet files that a spreadsheet would take for a formula, made harmless and back again.
+
+The characters are those of the OWASP page 'CSV Injection' (= + - @, tab, carriage return, line feed and the full-width
+forms of the first four); its remedy is a leading apostrophe.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+_STARTS: Final = "=+\\-@\t\r\n\uff1d\uff0b\uff0d\uff20"
+_TAKEN_FOR_FORMULA: Final = re.compile(f"'*[{_STARTS}]")
+_NEUTRALISED: Final = re.compile(f"'+[{_STARTS}]")
+_PLAIN_NUMBER: Final = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?", re.ASCII)
+
+
+def neutralised(text: str) -> str:
+    """The text with an apostrophe before it where a spreadsheet would calculate it; plain numbers stay as they are.
+
+    >>> neutralised("=1+1"), neutralised("-2.5"), neutralised("Lemon")
+    ("'=1+1", '-2.5', 'Lemon')
+    """
+    if _TAKEN_FOR_FORMULA.match(text) and not _PLAIN_NUMBER.fullmatch(text):
+        return f"'{text}"
+    return text
+
+
+def restored(text: str) -> str:
+    """The text that `neutralised` was given: `restored(neutralised(t)) == t` for every text.
+
+    >>> restored("'=1+1"), restored("'Lemon'")
+    ('=1+1', "'Lemon'")
+    """
+    return text[1:] if _NEUTRALISED.match(text) else text

@@ -1,0 +1,44 @@
+"""The findings to act on, as plain text for a terminal."""
+
+from __future__ import annotations
+
+import textwrap
+
+from stillroom.objects import Finding
+from stillroom_reports.document import Document, to_act_on
+from stillroom_reports.figures import period_text
+
+
+def render_text(document: Document, width: int = 80) -> str:
+    """The period, the findings worth acting on with their evidence, and what could not be done."""
+    about = f"{document.house.name}: {document.period.label} ({period_text(document.period)})"
+    lines = [*_wrapped(about, width, first="", then=""), ""]
+    acting = to_act_on(document)
+    if acting:
+        lines.append("Worth acting on")
+        for number, (entry, finding) in enumerate(acting, 1):
+            lines += _finding(number, finding, entry.report.title, width)
+    else:
+        lines.append("No report found anything to act on in this period.")
+    if document.faults:
+        lines += ["", "Not done"]
+        for fault in document.faults:
+            lines += _wrapped(fault, width, first="  ! ", then="    ")
+    return "\n".join(lines) + "\n"
+
+
+def _finding(number: int, finding: Finding, title: str, width: int) -> list[str]:
+    first = f"{number:>3} "
+    then = " " * len(first)
+    return [
+        "",
+        *_wrapped(finding.sentence, width, first=first, then=then),
+        *_wrapped(finding.evidence, width, first=then, then=then),
+        *_wrapped(f"[{finding.sureness}; {title}]", width, first=then, then=then),
+    ]
+
+
+def _wrapped(text: str, width: int, *, first: str, then: str) -> list[str]:
+    """Lines of at most `width` characters; control characters, which a terminal would obey, become spaces."""
+    harmless = "".join(character if character.isprintable() else " " for character in text)
+    return textwrap.wrap(harmless, max(width, 20), initial_indent=first, subsequent_indent=then)

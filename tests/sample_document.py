@@ -1,0 +1,301 @@
+"""An invented document that exercises every part of a page."""
+
+import math
+from datetime import date, timedelta
+
+import altair as alt
+import polars as pl
+
+from stillroom.objects import (
+    Column,
+    Finding,
+    HouseFacts,
+    Period,
+    Report,
+    ReportChart,
+    ReportResult,
+    ReportTable,
+)
+from stillroom_reports.document import Document, Entry
+
+FIRST = date(2026, 3, 2)
+DRINKS = (
+    "Orchard Collins", "Smoked Pear Sour", "Bitter Meadow", "Fennel & Grape Highball", "Plum Boulevard",
+    "Hay Flip", "Quince No. 4", "Rhubarb Spritz", "Cellar Door", "Walnut Old Way", "Sorrel Cooler",
+    "Beet Martinez", "Tomato Leaf Fizz", "Honey Board", "Black Tea Punch", "Caraway Mule", "Salted Apricot",
+)  # fmt: skip
+PREPARATIONS = ("Pear cordial", "Fennel syrup", "Plum shrub", "Hay cream", "Clarified grape juice", "Rhubarb syrup")
+
+
+def sample_document() -> Document:
+    """Three reports with findings, tables long and short, and charts of the kinds the built-in reports draw."""
+    return Document(
+        house=HouseFacts(name="The Lantern House", currency="EUR", venues=("Bar", "Garden")),
+        period=Period(first=FIRST, last=FIRST + timedelta(days=90), label="Spring menu"),
+        entries=(_season(), _expiry(), _panel()),
+        facts=(
+            ("Till lines read", "48 212"),
+            ("Rows set aside", "37"),
+            ("Sales no drink matches", "1.2 % of serves"),
+            ("Batches", "214"),
+            ("Tastings", "6 sessions, 11 panelists"),
+            ("Last day in the data", "31 May 2026"),
+        ),
+    )
+
+
+def report(name: str, title: str, question: str) -> Report:
+    return Report(name=name, title=title, question=question, needs=(), build=lambda inputs: ReportResult())
+
+
+def one_report(**result: object) -> Document:
+    """A document of a single report with the given parts of a result."""
+    entry = Entry(report=report("one", "One", "What?"), result=ReportResult(**result))  # type: ignore[arg-type]
+    return Document(
+        house=HouseFacts(name="House", currency="EUR"),
+        period=Period(first=FIRST, last=FIRST, label="A day"),
+        entries=(entry,),
+    )
+
+
+def bar_chart(name: str = "bars", rows: int = 3) -> ReportChart:
+    frame = pl.DataFrame({"drink": [f"Drink {n}" for n in range(rows)], "serves": [float(n) for n in range(rows)]})
+    chart = alt.Chart(frame).mark_bar().encode(x="serves:Q", y="drink:N")
+    return ReportChart(name=name, title=f"Serves of {rows} drinks", chart=chart)
+
+
+def _season() -> Entry:
+    rows = [
+        {
+            "spec": drink,
+            "serves": 2140 - 131 * n,
+            "per_day": (2140 - 131 * n) / 91,
+            "net": 2140 * 11.5 - 1500.5 * n,
+            "share": 0.16 - n * 0.0091,
+            "contribution": None if n == 9 else 8.9 - 0.43 * n,
+            "change": math.nan if n == 12 else 0.22 - n * 0.041,
+            "first_sold": FIRST + timedelta(days=3 * n),
+        }
+        for n, drink in enumerate(DRINKS)
+    ]
+    frame = pl.DataFrame(rows)
+    weeks = pl.DataFrame(
+        [
+            {"week": FIRST + timedelta(weeks=week), "spec": drink, "serves": 150 - 18 * n + 9 * math.sin(week + n) * n}
+            for n, drink in enumerate(DRINKS[:6])
+            for week in range(13)
+        ]
+    )
+    lines = (
+        alt.Chart(weeks)
+        .mark_line(point=True)
+        .encode(
+            x=alt.X("week:T", title="week beginning"),
+            y=alt.Y("serves:Q", title="serves per week"),
+            color=alt.Color("spec:N", title=None),
+        )
+    )
+    place = alt.Chart(frame).mark_circle().encode(
+        x=alt.X("serves:Q", title="serves in the season"),
+        y=alt.Y("contribution:Q", title="contribution per serve (EUR)"),
+        tooltip=["spec", "serves", "contribution"],
+    ) + alt.Chart(pl.DataFrame({"mean": [6.2]})).mark_rule(style="reference").encode(y="mean:Q")
+    heat = (
+        alt.Chart(weeks)
+        .mark_rect()
+        .encode(
+            x=alt.X("week:O", title="week beginning", timeUnit="yearmonthdate"),
+            y=alt.Y("spec:N", title=None),
+            color="serves:Q",
+        )
+    )
+    return Entry(
+        report=report("season", "Season review", "Which drinks earn their place this season, and which do not?"),
+        result=ReportResult(
+            findings=(
+                Finding(
+                    sentence="Smoked Pear Sour sells well and earns little: 2 009 serves at EUR 4.10 each.",
+                    evidence="Contribution EUR 4.10 against 6.20 on average; cost from the price list of 1 May 2026.",
+                    act=True,
+                    weight=4200,
+                    subject="Smoked Pear Sour",
+                ),
+                Finding(
+                    sentence="Hay Flip lost a third of its serves in eight weeks.",
+                    evidence="From 71 to 47 serves a week; 95 % interval −48 to −17 %; 13 weeks, 812 serves.",
+                    sureness="likely",
+                    act=True,
+                    weight=900,
+                    subject="Hay Flip",
+                ),
+                Finding(
+                    sentence="Salted Apricot was on the menu for 11 days: too short to judge.",
+                    evidence="44 serves; about 5 more weeks would show a difference of a fifth.",
+                    sureness="cannot tell",
+                    subject="Salted Apricot",
+                ),
+                *(
+                    Finding(
+                        sentence=f"{drink} is priced below what its cost asks for.",
+                        evidence=f"Cost is {31 + n} % of its price; the house's own mark is 22 %.",
+                        sureness="likely",
+                        act=True,
+                        weight=300 - n,
+                        subject=drink,
+                    )
+                    for n, drink in enumerate(DRINKS[8:13])
+                ),
+            ),
+            charts=(
+                ReportChart(name="weeks", title="Serves per week of the six best sellers", chart=lines),
+                ReportChart(
+                    name="place",
+                    title="How well each drink sells, and what a serve of it earns",
+                    chart=place,
+                    note="Drinks without a price for every part are left out.",
+                ),
+                ReportChart(name="heat", title="Serves per week and drink", chart=heat),
+            ),
+            tables=(
+                ReportTable(
+                    name="drinks",
+                    title="Every drink of the season",
+                    frame=frame,
+                    columns={
+                        "spec": Column(label="Drink"),
+                        "serves": Column(label="Serves"),
+                        "per_day": Column(label="Serves a day", decimals=1),
+                        "net": Column(label="Net sales", unit="EUR", decimals=0),
+                        "share": Column(label="Share of sales", percent=True, decimals=1),
+                        "contribution": Column(label="Contribution", unit="EUR/serve", decimals=2),
+                        "change": Column(label="Change", percent=True, decimals=0, signed=True),
+                        "first_sold": Column(label="First sold"),
+                    },
+                    note="Change: last four weeks against the four before.",
+                ),
+            ),
+            notes=("Voided lines are taken out.", "Net of tax; days begin at 06:00."),
+        ),
+    )
+
+
+def _expiry() -> Entry:
+    bars = []
+    for n in range(14):
+        made = FIRST + timedelta(days=6 * n)
+        for fate, size in (("used", 600 + 20 * n), ("poured away", 40 * (n % 4)), ("left at use-by", 380 - 20 * n)):
+            bars.append({"batch": f"PC-{n:03}", "made": made, "fate": fate, "ml": size})
+    frame = pl.DataFrame(bars)
+    stacked = (
+        alt.Chart(frame)
+        .mark_bar()
+        .encode(
+            x=alt.X("ml:Q", title="ml"),
+            y=alt.Y("batch:N", title=None, sort=None),
+            color=alt.Color("fate:N", title=None),
+        )
+    )
+    parts = (
+        alt.Chart(frame)
+        .mark_bar()
+        .encode(x=alt.X("fate:N", title=None), y=alt.Y("sum(ml):Q", title="ml"), color=alt.Color("fate:N", legend=None))
+        .properties(height=140)
+        .facet(facet=alt.Facet("month(made):O", title=None), columns=3)
+    )
+    return Entry(
+        report=report("expiry", "Expiry", "What is thrown away, and why?"),
+        result=ReportResult(
+            findings=(
+                Finding(
+                    sentence="Pear cordial is made too big: 31 % of what is made is thrown away, EUR 412 this season.",
+                    evidence="14 batches of 1 000 ml, none used up in time; batches of 600 ml would have lost 4 %.",
+                    act=True,
+                    weight=412,
+                    subject="Pear cordial",
+                ),
+                Finding(
+                    sentence="Hay cream spoils before its use-by: 3 of 11 batches.",
+                    evidence="Spoiled on day 3, 4 and 4 of 6; interval 10 to 57 %. Follow your local code.",
+                    sureness="likely",
+                    act=True,
+                    weight=120,
+                    subject="Hay cream",
+                ),
+                Finding(
+                    sentence="Nobody logged what became of 210 ml of plum shrub.",
+                    evidence="Batch PS-007, past its use-by on 14 May 2026.",
+                    act=True,
+                    weight=6,
+                    subject="Plum shrub",
+                ),
+            ),
+            charts=(
+                ReportChart(name="batches", title="What became of each batch of pear cordial", chart=stacked),
+                ReportChart(name="months", title="What became of pear cordial, month by month", chart=parts),
+            ),
+            tables=(
+                ReportTable(
+                    name="preparations",
+                    title="Preparations by money lost",
+                    frame=pl.DataFrame(
+                        {
+                            "preparation": list(PREPARATIONS),
+                            "made": [14000.0, 9000.0, 6000.0, 4400.0, 12500.0, 800.0],
+                            "lost": [0.31, 0.12, 0.045, 0.2, 0.0, 0.0],
+                            "money": [412.2, 61.0, 22.25, 120.0, 0.0, None],
+                        }
+                    ),
+                    columns={
+                        "preparation": Column(label="Preparation"),
+                        "made": Column(label="Made", unit="ml", decimals=0),
+                        "lost": Column(label="Lost", percent=True, decimals=1),
+                        "money": Column(label="Lost", unit="EUR", decimals=2),
+                    },
+                ),
+                ReportTable(
+                    name="at-risk",
+                    title="On hand and not likely to be used in time",
+                    frame=pl.DataFrame({"batch": []}, schema={"batch": pl.String}),
+                    columns={"batch": Column(label="Batch")},
+                ),
+            ),
+            notes=("First made, first used; nothing is used after its use-by.",),
+        ),
+    )
+
+
+def _panel() -> Entry:
+    frame = pl.DataFrame(
+        [
+            {"attribute": attribute, "version": f"version {v}", "mean": mean, "low": mean - 0.6, "high": mean + 0.6}
+            for attribute, means in (("liking", (5.8, 6.9)), ("sourness", (6.2, 5.9)), ("aroma", (5.1, 5.2)))
+            for v, mean in enumerate(means, 2)
+        ]
+    )
+    base = alt.Chart(frame).encode(y=alt.Y("version:N", title=None), color=alt.Color("version:N", legend=None))
+    interval = base.mark_rule(strokeWidth=2).encode(x=alt.X("low:Q", title="score, 0 to 10"), x2="high:Q")
+    dots = (interval + base.mark_point().encode(x="mean:Q")).facet(row=alt.Row("attribute:N", title=None))
+    return Entry(
+        report=report("panel", "Panel", "Is one version of a spec really better than another?"),
+        result=ReportResult(
+            findings=(
+                Finding(
+                    sentence="Plum Boulevard version 3 is better than version 2 in liking, by 1.1 of 10.",
+                    evidence="95 % interval 0.4 to 1.8; 11 panelists, 2 sessions; corrected for 3 attributes.",
+                    act=True,
+                    weight=1.1,
+                    subject="Plum Boulevard",
+                ),
+                Finding(
+                    sentence="Quince No. 4: the panel cannot tell version 2 from version 1.",
+                    evidence="Difference 0.2, interval −0.7 to 1.1; about 24 more tasters would show 0.5.",
+                    sureness="cannot tell",
+                    act=True,
+                    weight=0.2,
+                    subject="Quince No. 4",
+                ),
+            ),
+            charts=(ReportChart(name="plum", title="Plum Boulevard, mean score with 95 % interval", chart=dots),),
+            notes=("Panelist is taken out as block.",),
+        ),
+    )
