@@ -1,0 +1,150 @@
+"""The spec book: every version of every spec with its lines, and which version is meant where none is named.
+
+Names compare without case. Amounts are held as written and in the base of their dimension: ml, g or pieces.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from stillroom.analysis.ingredients import Ingredient, name_key, read_ingredients, unlisted_water
+from stillroom_schemas.units import conversions
+
+if TYPE_CHECKING:
+    import polars as pl
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """One line of a spec version."""
+
+    item: str
+    amount: float
+    unit: str
+    """Amount and unit as written."""
+    base_amount: float
+    base: str
+    """The same in ml, g or each."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpecVersion:
+    """One version of a spec, as its author wrote it."""
+
+    spec: str
+    version: int
+    kind: str
+    yield_amount: float
+    """What one making gives, in `yield_base` (ml, g or each)."""
+    yield_base: str
+    keeps_days: float | None
+    storage: str | None
+    method: str | None
+    dilution_pct: float | None
+    """Water that chilling adds, % of the volume before; None where it was not measured."""
+    price: float | None
+    in_service_from: date | None
+    in_service_until: date | None
+    note: str | None
+    lines: tuple[Line, ...]
+
+    @property
+    def key(self) -> tuple[str, int]:
+        """How the book finds it."""
+        return name_key(self.spec), self.version
+
+    @property
+    def label(self) -> str:
+        """How messages call it."""
+        return f"{self.spec}, version {self.version}"
+
+    def in_service(self, day: date) -> bool:
+        """Whether its span of service holds the day."""
+        if self.in_service_from is None or self.in_service_from > day:
+            return False
+        return self.in_service_until is None or self.in_service_until >= day
+
+
+class SpecBook:
+    """All specs and ingredients, found by name.
+
+    Args:
+        specs, lines, ingredients: columns of the tables `spec`, `spec_line` and `ingredient`.
+        day: the day whose versions are meant inside other specs; None = the rule of `version_for`.
+    """
+
+    def __init__(
+        self, specs: pl.DataFrame, lines: pl.DataFrame, ingredients: pl.DataFrame, day: date | None = None
+    ) -> None:
+        self.day = day
+        self.ingredients: dict[str, Ingredient] = read_ingredients(ingredients)
+        self.specs: dict[tuple[str, int], SpecVersion] = {}
+        self.versions: dict[str, list[SpecVersion]] = {}
+        lines_of = _lines_by_spec(lines)
+        for row in specs.sort("version").to_dicts():
+            version = _spec_version(row, lines_of.get((name_key(row["spec"]), row["version"]), ()))
+            self.specs[version.key] = version
+            self.versions.setdefault(name_key(row["spec"]), []).append(version)
+
+    def is_spec(self, item: str) -> bool:
+        """Whether an item is made here rather than bought."""
+        return name_key(item) in self.versions
+
+    def ingredient(self, item: str) -> Ingredient | None:
+        """The ingredient of that name, or water; None where the price list does not hold it."""
+        return self.ingredients.get(name_key(item)) or unlisted_water(item)
+
+    def find(self, spec: str, version: int) -> SpecVersion | None:
+        """A version by its name and number."""
+        return self.specs.get((name_key(spec), version))
+
+    def version_on(self, spec: str, day: date) -> SpecVersion | None:
+        """The version in service on a day: the one whose span holds it, the highest where two do."""
+        return next((v for v in reversed(self.versions.get(name_key(spec), ())) if v.in_service(day)), None)
+
+    def version_for(self, item: str, parent: SpecVersion) -> SpecVersion:
+        """Which version of a spec goes into a parent that does not say.
+
+        With a day: the version in service on it. Without one, or where none is in service then: the highest version
+        that had begun service when the parent's ended (any that has begun, if the parent is still on); where none has,
+        the highest.
+        """
+        versions = self.versions[name_key(item)]
+        if self.day is not None and (held := self.version_on(item, self.day)):
+            return held
+        until = parent.in_service_until
+        begun = [v for v in versions if v.in_service_from and (until is None or v.in_service_from <= until)]
+        return begun[-1] if begun else versions[-1]
+
+
+def _lines_by_spec(lines: pl.DataFrame) -> dict[tuple[str, int], tuple[Line, ...]]:
+    found: dict[tuple[str, int], list[Line]] = {}
+    units = conversions()
+    columns = ["spec", "version", "item", "amount", "unit"]
+    for spec, version, item, amount, unit in lines.sort("spec", "version", "line").select(columns).iter_rows():
+        base, factor = units[unit]
+        line = Line(item=item, amount=amount, unit=unit, base_amount=amount * factor, base=base)
+        found.setdefault((name_key(spec), version), []).append(line)
+    return {key: tuple(value) for key, value in found.items()}
+
+
+def _spec_version(row: dict[str, Any], lines: tuple[Line, ...]) -> SpecVersion:
+    base, factor = conversions()[row["yield_unit"]]
+    return SpecVersion(
+        spec=row["spec"],
+        version=row["version"],
+        kind=row["kind"],
+        yield_amount=row["yield_amount"] * factor,
+        yield_base=base,
+        keeps_days=row["keeps_days"],
+        storage=row["storage"],
+        method=row["method"],
+        dilution_pct=row.get("dilution_pct"),
+        price=None if row["price"] is None else float(row["price"]),
+        in_service_from=row["in_service_from"],
+        in_service_until=row["in_service_until"],
+        note=row["note"],
+        lines=lines,
+    )

@@ -1,0 +1,99 @@
+"""Small spec books for tests, as the frames that the store delivers."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+import polars as pl
+
+SPECS = {
+    "spec": pl.String,
+    "version": pl.Int64,
+    "kind": pl.String,
+    "yield_amount": pl.Float64,
+    "yield_unit": pl.String,
+    "keeps_days": pl.Float64,
+    "storage": pl.String,
+    "method": pl.String,
+    "dilution_pct": pl.Float64,
+    "price": pl.Float64,
+    "in_service_from": pl.Date,
+    "in_service_until": pl.Date,
+    "note": pl.String,
+}
+LINES = {
+    "spec": pl.String,
+    "version": pl.Int64,
+    "line": pl.Int64,
+    "item": pl.String,
+    "amount": pl.Float64,
+    "unit": pl.String,
+}
+INGREDIENTS = {
+    "item": pl.String,
+    "pack_amount": pl.Float64,
+    "pack_unit": pl.String,
+    "pack_cost": pl.Float64,
+    "priced_on": pl.Date,
+    "usable_pct": pl.Float64,
+    "abv_pct": pl.Float64,
+    "sugar_pct": pl.Float64,
+    "acid_pct": pl.Float64,
+    "density_g_ml": pl.Float64,
+    "allergens": pl.String,
+}
+
+
+class Book:
+    """Collects rows: `book.spec(...)`, `book.ingredient(...)`, then the three frames."""
+
+    def __init__(self) -> None:
+        self._specs: list[dict[str, Any]] = []
+        self._lines: list[dict[str, Any]] = []
+        self._ingredients: list[dict[str, Any]] = []
+
+    def spec(self, name: str, makes: str, *lines: str, version: int = 1, kind: str | None = None, **cells: Any) -> None:
+        """`makes` and each line as 'amount unit' or 'amount unit item': '650 ml', '20 ml gin', '2 imp fl oz gin'."""
+        amount, unit = makes.split(" ", 1)
+        kind = kind or ("drink" if unit == "serve" else "preparation")
+        row = {"spec": name, "version": version, "kind": kind, "yield_amount": float(amount), "yield_unit": unit}
+        self._specs.append({**dict.fromkeys(SPECS), **row, **cells})
+        for number, text in enumerate(lines, 1):
+            amount, unit, item = text.split(" ", 2)
+            line = {"line": number, "item": item, "amount": float(amount), "unit": unit}
+            self._lines.append({"spec": name, "version": version, **line})
+
+    def ingredient(self, item: str, pack: str = "1000 ml", cost: float | None = None, **cells: Any) -> None:
+        amount, unit = pack.split(" ", 1)
+        row = {"item": item, "pack_amount": float(amount), "pack_unit": unit, "pack_cost": cost, "usable_pct": 100.0}
+        self._ingredients.append({**dict.fromkeys(INGREDIENTS), **row, "priced_on": date(2026, 1, 1), **cells})
+
+    @property
+    def specs(self) -> pl.DataFrame:
+        return pl.DataFrame(self._specs, schema=SPECS)
+
+    @property
+    def lines(self) -> pl.DataFrame:
+        return pl.DataFrame(self._lines, schema=LINES)
+
+    @property
+    def ingredients(self) -> pl.DataFrame:
+        return pl.DataFrame(self._ingredients, schema=INGREDIENTS)
+
+    @property
+    def frames(self) -> tuple[pl.DataFrame, pl.DataFrame, pl.DataFrame]:
+        return self.specs, self.lines, self.ingredients
+
+
+def kitchen() -> Book:
+    """A book with the usual bottles: alcohol, sugar, acid and water stated."""
+    book = Book()
+    book.ingredient("gin", "700 ml", 14.0, abv_pct=40.0)
+    book.ingredient("spirit", "1000 ml", 30.0, abv_pct=96.0)
+    book.ingredient("ethanol", "1000 ml", 40.0, abv_pct=100.0)
+    book.ingredient("sugar", "1000 g", 1.5, sugar_pct=100.0)
+    book.ingredient("citric acid", "500 g", 6.0, acid_pct=100.0)
+    book.ingredient("lemon juice", "1000 g", 4.0, usable_pct=40.0, sugar_pct=2.5, acid_pct=4.8, density_g_ml=1.03)
+    book.ingredient("egg white", "1000 g", 8.0, abv_pct=0.0, density_g_ml=1.04, allergens="egg")
+    return book
