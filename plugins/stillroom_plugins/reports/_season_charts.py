@@ -1,0 +1,123 @@
+"""The season report's charts: popularity against contribution, and every drink's weeks."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+import polars as pl
+
+from stillroom.analysis.season import SeasonFigures
+from stillroom.objects import ReportChart
+from stillroom_plugins.reports._labels import placed_labels
+
+if TYPE_CHECKING:
+    import altair as alt
+
+WIDTH: Final = 640
+HEIGHT: Final = 380
+SMALL_WIDTH: Final = 150
+SMALL_HEIGHT: Final = 84
+IN_A_ROW: Final = 4
+
+
+def charts(figures: SeasonFigures, currency: str) -> tuple[ReportChart, ...]:
+    """The charts that the figures allow."""
+    drawn = []
+    known = figures.drinks.filter(pl.col("contribution").is_not_null() & pl.col("daily_share").is_not_null())
+    if known.height > 1:
+        drawn.append(
+            ReportChart(
+                name="place",
+                title="What sells and what earns: serves per day on the menu against contribution a serve",
+                chart=_place(known, figures, currency),
+                note="Dashed lines: 70 % of an equal share of the serves, and the average contribution of a serve. "
+                "To the right sells well, at the top earns well.",
+            )
+        )
+    if figures.weeks.height:
+        drawn.append(
+            ReportChart(
+                name="weeks",
+                title="Serves a day on the menu, week by week, each drink on its own scale from zero",
+                chart=_weeks(figures),
+                note="In each heading: the change a week where chance is an unlikely reason for it.",
+            )
+        )
+    return tuple(drawn)
+
+
+def _place(known: pl.DataFrame, figures: SeasonFigures, currency: str) -> alt.TopLevelMixin:
+    import altair as alt
+
+    rate_mark = float(known["share_mark"][0]) * float(figures.drinks["serves_per_day"].sum())
+    labelled = placed_labels(known, x="serves_per_day", y="contribution", text="spec", width=WIDTH, height=HEIGHT)
+    x = (
+        alt.X("serves_per_day:Q")
+        .title("serves per day on the menu")
+        .scale(zero=True)
+        .axis(grid=False, tickCount=8)
+        .axis(grid=False, tickCount=6)
+    )
+    y = (
+        alt.Y("contribution:Q")
+        .title(f"contribution a serve, {currency}")
+        .scale(zero=False, padding=24)
+        .axis(grid=False, tickCount=6)
+    )
+    base = alt.Chart(labelled.select("spec", "does", "serves_per_day", "contribution", "place"))
+    points = base.mark_point().encode(
+        x=x,
+        y=y,
+        shape=alt.Shape("does:N").title(None),
+        color=alt.Color("does:N").title(None).legend(columns=2),
+        tooltip=[
+            "spec",
+            "does",
+            alt.Tooltip("serves_per_day", format=".1f"),
+            alt.Tooltip("contribution", format=".2f"),
+        ],
+    )
+    names = [
+        base.transform_filter(alt.datum.place == place).mark_text(**how).encode(x=x, y=y, text="spec:N")  # type: ignore[arg-type]
+        for place, how in PLACES.items()
+    ]
+    marks = [alt.Chart(pl.DataFrame({"at": [rate_mark]})).mark_rule(style="reference").encode(x="at:Q")]
+    if figures.average_contribution is not None:
+        level = pl.DataFrame({"at": [figures.average_contribution]})
+        marks.append(alt.Chart(level).mark_rule(style="reference").encode(y="at:Q"))
+    return alt.layer(*marks, points, *names).properties(width=WIDTH, height=HEIGHT)
+
+
+PLACES: Final = {
+    "right": {"align": "left", "dx": 8},
+    "left": {"align": "right", "dx": -8},
+    "above": {"align": "center", "dy": -12},
+    "below": {"align": "center", "dy": 13},
+}
+
+
+def _weeks(figures: SeasonFigures) -> alt.ConcatChart:
+    import altair as alt
+
+    x = alt.X("week:T").title(None).axis(format="%-d %b", tickCount=3, grid=False)
+    x = x.scale(domain=[str(figures.weeks["week"].min()), str(figures.weeks["week"].max())])
+    small = []
+    for row in figures.drinks.iter_rows(named=True):
+        weeks = figures.weeks.filter(pl.col("spec") == row["spec"]).select("week", "serves_per_day", "serves")
+        if weeks.is_empty():
+            continue
+        line = alt.Chart(weeks, width=SMALL_WIDTH, height=SMALL_HEIGHT).mark_line(point=alt.OverlayMarkDef(size=18))
+        small.append(
+            line.encode(
+                x=x,
+                y=alt.Y("serves_per_day:Q").title(None).scale(zero=True).axis(tickCount=3, minExtent=26, maxExtent=26),
+                tooltip=["week:T", alt.Tooltip("serves_per_day", format=".1f"), "serves"],
+            ).properties(title=alt.TitleParams(row["spec"], subtitle=_heading(row["going"], row["change"])))
+        )
+    return alt.concat(*small, columns=IN_A_ROW, spacing=18, align="all")
+
+
+def _heading(going: str, change: float | None) -> str:
+    if change is None or going not in ("rising", "falling"):
+        return going
+    return f"{going}, {100 * change:+.1f} % a week".replace("-", "−")

@@ -1,0 +1,182 @@
+"""What the season report has to say, in sentences."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import polars as pl
+
+from stillroom.analysis.season import SeasonFigures
+from stillroom.analysis.trend import Trend
+from stillroom.objects import Finding, Period
+from stillroom_plugins.reports._words import counted, listed, money, number, percent
+
+ADVICE = {
+    "sells well, earns little": "Look at its price or at the cost of its build",
+    "sells little, earns well": "Worth telling guests about, or a better place on the menu",
+    "sells little, earns little": "Rework it, re-price it or give its place away",
+}
+SMALL_SHARE = 0.005
+"""Unmatched till items below this share of the till's money are told, not put first."""
+
+
+def findings(
+    figures: SeasonFigures, till: pl.DataFrame, unmatched: pl.DataFrame, period: Period, currency: str
+) -> tuple[Finding, ...]:
+    """All findings; the page puts those to act on first."""
+    said = _unmatched(till, unmatched, currency)
+    if figures.open_days == 0:
+        return (Finding(sentence=f"No sales of any drink in {period.label}.", evidence=_days(period)), *said)
+    drinks = list(figures.drinks.iter_rows(named=True))
+    said += [_total(figures, period, currency), _house_trend(figures.house)]
+    said += [found for row in drinks if (found := _place(row, figures, currency))]
+    said += [_trend(row, currency) for row in drinks if row["going"] in ("rising", "falling")]
+    said += _cannot_tell(drinks) + _without_cost(drinks, currency)
+    return tuple(said)
+
+
+def _days(period: Period) -> str:
+    return f"{period.first.isoformat()} to {period.last.isoformat()}"
+
+
+def _total(figures: SeasonFigures, period: Period, currency: str) -> Finding:
+    drinks = figures.drinks
+    serves, net = float(drinks["serves"].sum()), float(drinks["net_amount"].sum())
+    known = drinks.filter(pl.col("total_contribution").is_not_null())
+    sentence = f"{number(serves)} serves for {money(net, currency)} net in {counted(figures.open_days, 'open day')}"
+    evidence = f"{_days(period)}, {counted(drinks.height, 'drink')} on the menu"
+    if known.height and serves:
+        top = known.sort("total_contribution", descending=True).row(0, named=True)
+        left = float(known["total_contribution"].sum())
+        sentence += f"; the drinks left {money(left, currency)} over, {top['spec']} the most"
+        evidence += (
+            f"; contribution known for {percent(float(known['serves'].sum()) / serves)} of the serves; "
+            f"{top['spec']} left {money(top['total_contribution'], currency)}"
+        )
+    part = drinks.filter("part_season")["spec"].to_list()
+    if part:
+        evidence += f"; {listed(part)} on the menu for part of it, compared per day on the menu"
+    return Finding(sentence=f"{sentence}.", evidence=f"{evidence}.")
+
+
+def _house_trend(trend: Trend) -> Finding:
+    if trend.change is None or trend.low is None or trend.high is None:
+        return Finding(
+            sentence="Whether the house as a whole sells more or less from week to week: cannot tell yet.",
+            evidence=f"{trend.why_not}.".capitalize(),
+            sureness="cannot tell",
+        )
+    evidence = f"{_change(trend.change)} a week (95 % interval {_change(trend.low)} to {_change(trend.high)})"
+    evidence += f", {counted(trend.weeks, 'week')}, weekdays and short weeks allowed for."
+    if trend.low <= 0 <= trend.high:
+        sentence = "The house as a whole shows no clear trend from week to week."
+        return Finding(sentence=sentence, evidence=evidence, sureness="likely")
+    way = "more" if trend.change > 0 else "fewer"
+    sentence = f"The house as a whole sells {percent(abs(trend.change), 1)} {way} drinks each week."
+    return Finding(sentence=sentence, evidence=evidence)
+
+
+def _change(share: float) -> str:
+    return f"{'+' if share > 0 else '−' if share < 0 else ''}{percent(abs(share), 1)}"
+
+
+def _place(row: dict[str, Any], figures: SeasonFigures, currency: str) -> Finding | None:
+    """Where a drink stands among the others, if that asks for something (its contribution is then known)."""
+    if row["does"] not in ADVICE or row["daily_share"] is None:
+        return None
+    average = figures.average_contribution or 0.0
+    evidence = (
+        f"{percent(row['daily_share'], 1)} of the serves per day on the menu, "
+        f"the mark is {percent(row['share_mark'], 1)}; "
+        f"{money(row['contribution'], currency)} contribution a serve, the average is {money(average, currency)}; "
+        f"{number(row['serves'])} serves in {counted(round(row['days']), 'day')} on the menu."
+    )
+    if not row["mark_clear"]:
+        evidence += " Its share is too near the mark to be sure of."
+    return Finding(
+        sentence=f"{row['spec']} {row['does'].replace(', ', ' and ')}: "
+        f"{number(row['serves_per_day'], 1)} serves a day, "
+        f"{money(row['contribution'], currency)} contribution a serve. {ADVICE[row['does']]}.",
+        evidence=evidence,
+        sureness="sure" if row["mark_clear"] else "cannot tell",
+        act=row["mark_clear"],
+        subject=row["spec"],
+        weight=_at_stake(row, average),
+    )
+
+
+def _at_stake(row: dict[str, Any], average: float) -> float:
+    """Money in the period between what the drink left over and what its marks would leave."""
+    at_mark = row["sold"] * max(1.0, row["share_mark"] / row["daily_share"]) if row["daily_share"] else 0.0
+    return max(0.0, float(at_mark * max(row["contribution"], average) - row["sold"] * row["contribution"]))
+
+
+def _trend(row: dict[str, Any], currency: str) -> Finding:
+    falling = row["going"] == "falling"
+    return Finding(
+        sentence=f"{row['spec']} is {row['going']} by {percent(abs(row['change']), 1)} a week.",
+        evidence=f"95 % interval {_change(row['low'])} to {_change(row['high'])} a week; "
+        f"{number(row['serves'])} serves in {counted(round(row['days']), 'day')} on the menu; "
+        f"sales {money(row['net_amount'], currency)}.",
+        act=falling,
+        subject=row["spec"],
+        weight=abs(row["change"] * row["net_amount"]),
+    )
+
+
+def _cannot_tell(drinks: list[dict[str, Any]]) -> list[Finding]:
+    rows = [row for row in drinks if row["going"] == "cannot tell"]
+    if not rows:
+        return []
+    return [
+        Finding(
+            sentence=f"Whether {listed([row['spec'] for row in rows])} rise or fall: cannot tell yet.",
+            evidence="; ".join(f"{row['spec']}: {row['why_not']}" for row in rows[:6]) + ".",
+            sureness="cannot tell",
+        )
+    ]
+
+
+def _without_cost(drinks: list[dict[str, Any]], currency: str) -> list[Finding]:
+    said = []
+    for row in drinks:
+        if row["missing"] is None:
+            continue
+        sentence = f"{row['spec']} costs at least {money(row['cost_at_least'] or 0.0, currency)} a serve: no price for "
+        said.append(
+            Finding(
+                sentence=f"{sentence}{listed(row['missing'].split('; '))}.",
+                evidence="Its contribution is left out until the price list has the missing price.",
+                subject=row["spec"],
+            )
+        )
+    unknown = [
+        row["spec"] for row in drinks if row["missing"] is None and row["contribution"] is None and row["serves"]
+    ]
+    if unknown:
+        said.append(
+            Finding(
+                sentence=f"No cost, so no contribution, for {listed(unknown)}.",
+                evidence="On most of its days no version was in service, or its version has no lines.",
+            )
+        )
+    return said
+
+
+def _unmatched(till: pl.DataFrame, unmatched: pl.DataFrame, currency: str) -> list[Finding]:
+    if unmatched.is_empty():
+        return []
+    row = till.filter(pl.col("what") == "matched to nothing yet").row(0, named=True)
+    names = unmatched.group_by("till_item").agg(pl.col("net_amount").sum()).sort("net_amount", descending=True)
+    share = row["share"]
+    said = f" ({percent(share, 1)} of the till)" if share is not None else ""
+    return [
+        Finding(
+            sentence=f"{counted(names.height, 'till item')} worth {money(row['net_amount'], currency)}{said} "
+            f"match{'es' if names.height == 1 else ''} no drink: {listed(names['till_item'].to_list(), 3)}. "
+            "'stillroom match' lists them with a suggestion.",
+            evidence=f"{counted(round(row['lines']), 'till line')}, all days; they are in the till total, in no drink.",
+            act=share is None or abs(share) >= SMALL_SHARE,
+            weight=abs(row["net_amount"]),
+        )
+    ]

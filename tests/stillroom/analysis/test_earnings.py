@@ -1,0 +1,77 @@
+"""Cost and contribution of a serve: arithmetic done by hand."""
+
+from datetime import date
+
+import polars as pl
+import pytest
+
+from stillroom.analysis.earnings import earnings
+
+COSTS = pl.DataFrame(
+    [
+        ("Pear Sour", 1, date(2026, 9, 1), 2.0, 2.0, None),
+        ("Pear Sour", 1, date(2026, 10, 1), 3.0, 3.0, None),
+        ("Pear Sour", 2, date(2026, 9, 1), 4.0, 4.0, None),
+        ("Fig Fizz", 1, None, None, 1.5, "fig leaf; soda"),
+    ],
+    schema={
+        "spec": pl.String,
+        "version": pl.Int64,
+        "priced_from": pl.Date,
+        "cost": pl.Float64,
+        "cost_known": pl.Float64,
+        "missing": pl.String,
+    },
+    orient="row",
+)
+
+
+def daily(rows: list[tuple[str, int | None, date, float, float]]) -> pl.DataFrame:
+    return pl.DataFrame(
+        rows,
+        schema={
+            "spec": pl.String,
+            "version": pl.Int64,
+            "business_date": pl.Date,
+            "serves": pl.Float64,
+            "net_amount": pl.Float64,
+        },
+        orient="row",
+    )
+
+
+def test_each_day_costs_what_its_version_cost_that_day() -> None:
+    sold = daily(
+        [
+            ("Pear Sour", 1, date(2026, 8, 1), 10, 100),  # before the first price: at the first, 2
+            ("Pear Sour", 1, date(2026, 9, 30), 10, 100),  # 2
+            ("Pear Sour", 1, date(2026, 10, 1), 10, 100),  # 3
+            ("Pear Sour", 2, date(2026, 10, 2), 10, 100),  # 4
+        ]
+    )
+    row = earnings(sold, COSTS).row(0, named=True)
+    assert row["cost_per_serve"] == pytest.approx((2 + 2 + 3 + 4) / 4)
+    assert row["contribution"] == pytest.approx(10 - 2.75)
+    assert row["costed_share"] == 1
+    assert row["missing"] is None
+
+
+def test_a_missing_price_gives_a_lower_bound_and_no_contribution() -> None:
+    row = earnings(daily([("Fig Fizz", 1, date(2026, 9, 1), 4, 44)]), COSTS).row(0, named=True)
+    assert row["cost_at_least"] == pytest.approx(1.5)
+    assert (row["cost_per_serve"], row["contribution"]) == (None, None)
+    assert row["missing"] == "fig leaf; soda"
+
+
+def test_serves_without_a_version_in_service_take_the_cost_of_the_others() -> None:
+    mostly = daily([("Pear Sour", 2, date(2026, 9, 1), 9, 90), ("Pear Sour", None, date(2026, 9, 2), 1, 10)])
+    row = earnings(mostly, COSTS).row(0, named=True)
+    assert (row["cost_per_serve"], row["costed_share"]) == (pytest.approx(4), pytest.approx(0.9))
+    hardly = daily([("Pear Sour", 2, date(2026, 9, 1), 1, 10), ("Pear Sour", None, date(2026, 9, 2), 9, 90)])
+    assert earnings(hardly, COSTS)["contribution"].to_list() == [None]
+
+
+def test_a_drink_only_voided_and_no_costs_at_all() -> None:
+    row = earnings(daily([("Pear Sour", 1, date(2026, 9, 1), 0, 0)]), COSTS.clear()).row(0, named=True)
+    assert (row["net_per_serve"], row["cost_per_serve"], row["costed_share"]) == (None, None, None)
+    assert earnings(daily([]), COSTS).is_empty()

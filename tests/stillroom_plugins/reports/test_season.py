@@ -1,0 +1,155 @@
+"""The season report on small frames with known answers."""
+
+from datetime import date, timedelta
+
+import numpy as np
+import polars as pl
+import pytest
+
+from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult
+from stillroom_plugins.reports.season import build, register_reports, till_reconciled
+
+FIRST = date(2026, 8, 24)
+PERIOD = Period(first=FIRST, last=FIRST + timedelta(days=90), label="autumn")
+DRINKS = {  # name: serves a day, price net, cost (None: a price is missing)
+    "Pear Sour": (20, 11.0, 2.5),
+    "Fig Leaf Fizz": (16, 10.0, 4.0),
+    "Smoke & Quince": (3, 13.0, 3.0),
+    "<Bitter> Orchard": (2, 9.0, 4.5),
+    "Quiet One": (14, 10.5, None),
+}
+SALES = {
+    "venue": pl.String,
+    "business_date": pl.Date,
+    "spec": pl.String,
+    "version": pl.Int64,
+    "serves": pl.Float64,
+    "net_amount": pl.Float64,
+    "lines": pl.Int64,
+}
+OTHER = {
+    "venue": pl.String,
+    "till_item": pl.String,
+    "quantity": pl.Float64,
+    "net_amount": pl.Float64,
+    "lines": pl.Int64,
+    "first_day": pl.Date,
+    "last_day": pl.Date,
+}
+
+
+def daily() -> pl.DataFrame:
+    generator = np.random.default_rng(3)
+    rows = []
+    for day in range(91):
+        for name, (mean, price, _) in DRINKS.items():
+            falling = 0.95 ** (day // 7) if name == "Fig Leaf Fizz" else 1.0
+            serves = float(generator.poisson(mean * falling))
+            rows.append(("bar", FIRST + timedelta(days=day), name, 1, serves, serves * price, 3))
+    return pl.DataFrame(rows, schema=SALES, orient="row")
+
+
+def inputs(sold: pl.DataFrame, unmatched_rows: int = 1) -> ReportInputs:
+    spec = pl.DataFrame(
+        [(name, 1, "drink", FIRST, None) for name in DRINKS],
+        schema={"spec": pl.String, "version": pl.Int64, "kind": pl.String}
+        | {"in_service_from": pl.Date, "in_service_until": pl.Date},
+        orient="row",
+    )
+    costs = pl.DataFrame(
+        [(name, 1, FIRST, cost, cost or 1.2, None if cost else "beeswax") for name, (_, _, cost) in DRINKS.items()],
+        schema={"spec": pl.String, "version": pl.Int64, "priced_from": pl.Date}
+        | {"cost": pl.Float64, "cost_known": pl.Float64, "missing": pl.String},
+        orient="row",
+    )
+    end = PERIOD.last
+    unmatched = pl.DataFrame(
+        [("bar", "PR SOUR", 40.0, 440.0, 40, FIRST, end)] * unmatched_rows, schema=OTHER, orient="row"
+    )
+    other = pl.DataFrame([("bar", "LAGER", 400.0, 2000.0, 300, FIRST, end)], schema=OTHER, orient="row")
+    frames = {
+        "daily_serves": sold,
+        "current_spec": spec,
+        "spec_cost": costs,
+        "other_sales": other,
+        "unmatched_sales": unmatched,
+    }
+    return ReportInputs(frames=frames, period=PERIOD, house=HouseFacts(name="Test", currency="EUR"))
+
+
+@pytest.fixture(scope="module")
+def result() -> ReportResult:
+    return build(inputs(daily()))
+
+
+def said(result: ReportResult, about: str) -> list[str]:
+    return [finding.sentence for finding in result.findings if finding.subject == about]
+
+
+def test_known_truths_are_said(result: ReportResult) -> None:
+    assert any("sells little and earns little" in s for s in said(result, "<Bitter> Orchard"))
+    assert any("sells little and earns well" in s for s in said(result, "Smoke & Quince"))
+    assert any("sells well and earns little" in s for s in said(result, "Fig Leaf Fizz"))
+    assert any("is falling by" in s for s in said(result, "Fig Leaf Fizz"))
+    assert said(result, "Pear Sour") == []
+    assert said(result, "Quiet One") == ["Quiet One costs at least EUR 1.20 a serve: no price for beeswax."]
+
+
+def test_names_of_the_published_classes_are_not_used(result: ReportResult) -> None:
+    text = " ".join(f"{f.sentence} {f.evidence}" for f in result.findings).casefold()
+    assert not {"star", "dog", "puzzle", "plowhorse"} & set(text.replace(",", " ").split())
+
+
+def test_the_till_adds_up(result: ReportResult) -> None:
+    till = next(table.frame for table in result.tables if table.name == "till")
+    parts = till.filter(pl.col("what") != "till total")
+    total = till.filter(pl.col("what") == "till total").row(0, named=True)
+    sold = daily()
+    assert total["net_amount"] == pytest.approx(sold["net_amount"].sum() + 2000 + 440)
+    assert parts["net_amount"].sum() == pytest.approx(total["net_amount"])
+    assert parts["lines"].sum() == total["lines"] == sold["lines"].sum() + 340
+    assert parts["share"].sum() == pytest.approx(1)
+    drinks = next(table.frame for table in result.tables if table.name == "drinks")
+    assert drinks["net_amount"].sum() == pytest.approx(sold["net_amount"].sum())
+
+
+def test_unmatched_money_is_to_be_acted_on(result: ReportResult) -> None:
+    finding = next(f for f in result.findings if "no drink" in f.sentence)
+    assert finding.act
+    assert "PR SOUR" in finding.sentence
+
+
+def test_tables_show_columns_they_have_and_charts_draw(result: ReportResult) -> None:
+    for table in result.tables:
+        assert set(table.columns) <= set(table.frame.columns)
+    assert [chart.name for chart in result.charts] == ["place", "weeks"]
+    for chart in result.charts:
+        assert "NaN" not in chart.chart.to_json()
+
+
+def test_no_sales_in_the_period() -> None:
+    found = build(inputs(daily().clear(), unmatched_rows=0))
+    assert [f.sentence for f in found.findings] == ["No sales of any drink in autumn."]
+    assert found.charts == ()
+
+
+def test_sales_without_any_spec_or_cost() -> None:
+    bare = inputs(daily())
+    frames = {
+        **bare.frames,
+        "current_spec": bare.frames["current_spec"].clear(),
+        "spec_cost": bare.frames["spec_cost"].clear(),
+    }
+    found = build(ReportInputs(frames=frames, period=PERIOD, house=bare.house))
+    assert any(f.sentence.startswith("No cost, so no contribution, for") for f in found.findings)
+    assert [chart.name for chart in found.charts] == ["weeks"]
+
+
+def test_nothing_sold_at_all_has_no_shares() -> None:
+    empty = pl.DataFrame(schema=OTHER)
+    assert till_reconciled(pl.DataFrame(schema=SALES), empty, empty)["share"].null_count() == 4
+
+
+def test_it_is_registered_with_the_views_it_needs() -> None:
+    [report] = register_reports()
+    assert set(report.needs) == set(inputs(daily().clear()).frames)
