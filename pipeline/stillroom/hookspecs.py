@@ -9,7 +9,7 @@ import pluggy
 from stillroom import PROJECT
 
 if TYPE_CHECKING:
-    from stillroom.objects import Report, Source, Table
+    from stillroom.objects import Caution, Report, Source, Table
 
 hookspec = pluggy.HookspecMarker(PROJECT)
 
@@ -27,3 +27,8 @@ def register_tables() -> list[Table]:  # type: ignore[empty-body]
 @hookspec
 def register_reports() -> list[Report]:  # type: ignore[empty-body]
     """Questions this plugin answers."""
+
+
+@hookspec
+def register_cautions() -> list[Caution]:  # type: ignore[empty-body]
+    """What to be careful of in a spec, beyond what is built in."""

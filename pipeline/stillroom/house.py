@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any, Final
 from zoneinfo import ZoneInfo
 
+from stillroom.analysis.standard_drinks import STANDARD_DRINKS
 from stillroom.errors import SettingsError, UsageError
 from stillroom.objects import HouseFacts, Period
 
@@ -42,6 +43,8 @@ class House:
     time_zone: str = "UTC"
     day_starts_at: time = time(6)
     venues: tuple[str, ...] = ()
+    standard_drink: str | None = None
+    """Code of the national definition in which alcohol is counted; None = grams only."""
     seasons: tuple[Period, ...] = ()
     sources: tuple[SourceSettings, ...] = ()
     options: dict[str, dict[str, Any]] = field(default_factory=dict)
@@ -52,6 +55,11 @@ class House:
         return self.folder / STORE_NAME
 
     @property
+    def day_starts_minutes(self) -> int:
+        """Minutes after midnight at which a business day begins."""
+        return self.day_starts_at.hour * 60 + self.day_starts_at.minute
+
+    @property
     def only_venue(self) -> str | None:
         """The venue an empty cell means; None where the house has several."""
         return self.venues[0] if len(self.venues) == 1 else None
@@ -59,7 +67,13 @@ class House:
     @property
     def facts(self) -> HouseFacts:
         """What reports may know."""
-        return HouseFacts(name=self.name, currency=self.currency, venues=self.venues, options=self.options)
+        return HouseFacts(
+            name=self.name,
+            currency=self.currency,
+            venues=self.venues,
+            standard_drink=self.standard_drink,
+            options=self.options,
+        )
 
     def season(self, name: str) -> Period:
         """The season of that name, compared without case."""
@@ -113,7 +127,7 @@ class _Reader:
         if not isinstance(house, dict):
             raise self.wrong("[house]", "is missing")
         where = "[house]"
-        self._only(house, where, {"name", "currency", "time_zone", "day_starts_at", "venues"})
+        self._only(house, where, {"name", "currency", "time_zone", "day_starts_at", "venues", "standard_drink"})
         name = self._text(house, where, "name")
         return House(
             folder=folder,
@@ -122,6 +136,7 @@ class _Reader:
             time_zone=self._time_zone(house),
             day_starts_at=self._day_starts_at(house),
             venues=self._texts(house, where, "venues") or (name,),
+            standard_drink=self._standard_drink(house),
             seasons=tuple(self._season(s, i) for i, s in enumerate(self._tables(raw, "season"), 1)),
             sources=self._sources(raw),
             options=raw.get("report", {}),
@@ -166,6 +181,16 @@ class _Reader:
             return time.fromisoformat(str(value))
         except ValueError:
             raise self.wrong("[house] day_starts_at", f"must be a time like '06:00', not {value!r}") from None
+
+    def _standard_drink(self, house: dict[str, Any]) -> str | None:
+        if "standard_drink" not in house:
+            return None
+        code = self._text(house, "[house]", "standard_drink")
+        if code not in STANDARD_DRINKS:
+            raise self.wrong(
+                "[house] standard_drink", f"'{code}' is not known; there are: {', '.join(STANDARD_DRINKS)}"
+            )
+        return code
 
     def _season(self, raw: dict[str, Any], number: int) -> Period:
         where = f"[[season]] number {number}"

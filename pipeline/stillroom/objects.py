@@ -40,7 +40,8 @@ class Malformed:
 
     row_number: int
     problem: str
-    text: str
+    cells: tuple[str, ...]
+    """What could be told apart; the whole row as one cell where nothing could."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -71,6 +72,58 @@ class Source:
     """The file's headings; raises `FileRefused` where it has none that can be read."""
     read: Callable[[SourceFile], Iterator[TextBatch]]
     """The file's rows in batches of bounded size, in file order; raises `FileRefused`."""
+
+
+# Cautions ------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, kw_only=True)
+class SpecFacts:
+    """What a caution may look at: a spec version with all that is in it, and what its batches show."""
+
+    spec: str
+    version: int
+    kind: str
+    """drink, preparation or garnish."""
+    storage: str | None = None
+    """ambient, fridge or freezer."""
+    keeps_days: float | None = None
+    text: str = ""
+    """Its name, method and note."""
+    parts_text: str = ""
+    """Names, methods and notes of the specs in it."""
+    items: tuple[str, ...] = ()
+    """Every ingredient and spec in it, at any depth."""
+    allergens: tuple[str, ...] = ()
+    """Carried up from every part, as the price list states them."""
+    abv_pct: float | None = None
+    """% vol before chilling; of what is known where `whole` is false."""
+    whole: bool = True
+    """Whether everything in it could be counted."""
+    mass_shares: Mapping[str, float] = field(default_factory=dict)
+    """Ingredient -> share of the whole mass, 0 to 1, where it has a mass."""
+    ph_measured: tuple[float, ...] = ()
+    """pH of its batches, as far as measured."""
+    batches: int = 0
+    """Batches of this version in the book."""
+    spoiled_after_days: tuple[int, ...] = ()
+    """Days after which batches were logged as spoiled before their use-by."""
+    part_keeps: Mapping[str, float] = field(default_factory=dict)
+    """Spec in it -> the days that it keeps."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Caution:
+    """One thing to be careful of: when it applies to a spec, and what to say then."""
+
+    name: str
+    """Letters, digits and hyphens."""
+    title: str
+    """Two or three words for people."""
+    source: str
+    """The rule, standard or practice it rests on, and whether that was read or is from memory."""
+    check: Callable[[SpecFacts], str | None]
+    """What to say of this spec; None where the caution does not apply. The host adds whom to ask."""
 
 
 # Reports -------------------------------------------------------------------------------------------
@@ -165,6 +218,8 @@ class HouseFacts:
     name: str
     currency: str
     venues: tuple[str, ...] = ()
+    standard_drink: str | None = None
+    """Code of the national definition in which alcohol is counted; None = grams only."""
     options: Mapping[str, Mapping[str, object]] = field(default_factory=dict)
     """The settings' tables a report may read: `[report.NAME]`."""
 
@@ -177,6 +232,8 @@ class ReportInputs:
     """One frame for each name in `Report.needs`."""
     period: Period
     house: HouseFacts
+    cautions: tuple[Caution, ...] = ()
+    """All cautions that plugins register, for reports that show them beside a spec."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -194,6 +251,7 @@ class Report:
 
 
 __all__ = [
+    "Caution",
     "Column",
     "Finding",
     "HouseFacts",
@@ -207,6 +265,7 @@ __all__ = [
     "ReportTable",
     "Source",
     "SourceFile",
+    "SpecFacts",
     "Sureness",
     "Table",
     "TextBatch",

@@ -1,6 +1,6 @@
 """Finds plugins and collects what they register; every fault is one sentence that names the plugin.
 
-Built-in plugins are the modules of `stillroom_plugins.sources` and `.reports`; a stranger's come by the
+Built-in plugins are the modules of `stillroom_plugins.sources`, `.reports` and `.cautions`; a stranger's come by the
 entry-point group `stillroom`. Both go through the same hooks and the same checks. A faulty plugin is left
 out and named; the rest go on.
 """
@@ -17,18 +17,19 @@ from typing import Any, Final, TypeVar
 import pluggy
 
 from stillroom import PROJECT, hookspecs
-from stillroom.objects import Report, Source
+from stillroom.objects import Caution, Report, Source
 from stillroom_schemas import TABLES
 from stillroom_schemas.table import Table
 
-BUILT_IN_PACKAGES: Final = ("stillroom_plugins.sources", "stillroom_plugins.reports")
+BUILT_IN_PACKAGES: Final = ("stillroom_plugins.sources", "stillroom_plugins.reports", "stillroom_plugins.cautions")
 HOOKS: Final[dict[str, type]] = {
     "register_sources": Source,
     "register_tables": Table,
     "register_reports": Report,
+    "register_cautions": Caution,
 }
 
-Registered = TypeVar("Registered", Source, Table, Report)
+Registered = TypeVar("Registered", Source, Table, Report, Caution)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -38,6 +39,7 @@ class Registry:
     sources: dict[str, Source]
     tables: dict[str, Table]
     reports: dict[str, Report]
+    cautions: dict[str, Caution]
     faults: tuple[str, ...]
 
 
@@ -49,12 +51,13 @@ def load_registry() -> Registry:
     sources, source_faults = _collect(manager, "register_sources", Source)
     tables, table_faults = _collect(manager, "register_tables", Table)
     reports, report_faults = _collect(manager, "register_reports", Report)
+    cautions, caution_faults = _collect(manager, "register_cautions", Caution)
     for table in TABLES:
         if table.name in tables:
             table_faults.append(f"A plugin registers a table '{table.name}', which is built in: it is left out.")
     tables = {**{table.name: table for table in TABLES}, **{n: t for n, t in tables.items() if n not in BUILT_IN}}
-    faults += source_faults + table_faults + report_faults + _unknown_tables(sources, tables)
-    return Registry(sources=sources, tables=tables, reports=reports, faults=tuple(faults))
+    faults += source_faults + table_faults + report_faults + caution_faults + _unknown_tables(sources, tables)
+    return Registry(sources=sources, tables=tables, reports=reports, cautions=cautions, faults=tuple(faults))
 
 
 BUILT_IN: Final = frozenset(table.name for table in TABLES)

@@ -1,1 +1,1 @@
-"""The built-in plugins: `sources` reads files, `reports` answers questions; one module each."""
+"""The built-in plugins: `sources` reads files, `reports` answers questions, `cautions` warns."""

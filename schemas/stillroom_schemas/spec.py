@@ -25,6 +25,12 @@ class Spec(pa.DataFrameModel):
     keeps_days: float = fields.number("days it keeps; preparations and garnishes", optional=True, gt=0)
     storage: str = fields.text("ambient, fridge or freezer", optional=True, isin=STORAGES)
     method: str = fields.text("how a drink is chilled (built, stirred, shaken, ...), or free text", optional=True)
+    dilution_pct: float = fields.number(
+        "water that chilling adds, measured, % of the volume before; empty = what is usual for the method",
+        optional=True,
+        ge=0,
+        le=300,
+    )
     price: float = fields.exact("menu price of a serve, house currency", optional=True, ge=0)
     in_service_from: pl.Date = fields.day("first day in service", optional=True)
     in_service_until: pl.Date = fields.day("last day in service; empty while it is on", optional=True)

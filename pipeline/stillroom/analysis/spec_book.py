@@ -60,11 +60,15 @@ class SpecVersion:
         """How messages call it."""
         return f"{self.spec}, version {self.version}"
 
-    def in_service(self, day: date) -> bool:
-        """Whether its span of service holds the day."""
-        if self.in_service_from is None or self.in_service_from > day:
-            return False
-        return self.in_service_until is None or self.in_service_until >= day
+    @property
+    def first_day(self) -> date:
+        """First day in service; the first day there is, where it is not written."""
+        return self.in_service_from or date.min
+
+    @property
+    def last_day(self) -> date:
+        """Last day in service; the last day there is, while it is on."""
+        return self.in_service_until or date.max
 
 
 class SpecBook:
@@ -100,23 +104,31 @@ class SpecBook:
         """A version by its name and number."""
         return self.specs.get((name_key(spec), version))
 
-    def version_on(self, spec: str, day: date) -> SpecVersion | None:
-        """The version in service on a day: the one whose span holds it, the highest where two do."""
-        return next((v for v in reversed(self.versions.get(name_key(spec), ())) if v.in_service(day)), None)
+    def version_on(self, spec: str, day: date) -> SpecVersion:
+        """The version in service on a day: the highest whose span holds it; else the last before or first after."""
+        served = self._served(spec)
+        holds = [v for v in served if v.first_day <= day <= v.last_day]
+        begun = [v for v in served if v.first_day <= day]
+        if holds:
+            return holds[-1]
+        return max(begun, key=lambda v: v.first_day) if begun else min(served, key=lambda v: v.first_day)
 
     def version_for(self, item: str, parent: SpecVersion) -> SpecVersion:
         """Which version of a spec goes into a parent that does not say.
 
-        With a day: the version in service on it. Without one, or where none is in service then: the highest version
-        that had begun service when the parent's ended (any that has begun, if the parent is still on); where none has,
-        the highest.
+        With a day: the version in service on it. Without: the highest that came into service no later than the parent
+        went out, or the first where none had.
         """
-        versions = self.versions[name_key(item)]
-        if self.day is not None and (held := self.version_on(item, self.day)):
-            return held
-        until = parent.in_service_until
-        begun = [v for v in versions if v.in_service_from and (until is None or v.in_service_from <= until)]
-        return begun[-1] if begun else versions[-1]
+        if self.day is not None:
+            return self.version_on(item, self.day)
+        served = self._served(item)
+        begun = [v for v in served if v.first_day <= parent.last_day]
+        return begun[-1] if begun else served[0]
+
+    def _served(self, spec: str) -> list[SpecVersion]:
+        """Versions that are or were in service; one without dates is a trial where another has some."""
+        versions = self.versions[name_key(spec)]
+        return [v for v in versions if v.in_service_from or v.in_service_until] or versions
 
 
 def _lines_by_spec(lines: pl.DataFrame) -> dict[tuple[str, int], tuple[Line, ...]]:

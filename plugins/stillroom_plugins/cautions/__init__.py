@@ -1,0 +1,1 @@
+"""Caution plugins: what to be careful of in a spec."""

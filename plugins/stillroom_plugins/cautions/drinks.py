@@ -1,0 +1,323 @@
+"""The built-in cautions: what in a drink or a preparation can hurt someone, each with what it rests on.
+
+They find what they look for by the words of a spec (name, method, note) and the names of what is in it, so a spec that
+does not say 'smoked' is not known to be. None of them is a clearance: a spec without a caution is not a safe one.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from typing import Final
+
+from stillroom import hookimpl
+from stillroom.objects import Caution, SpecFacts
+
+FOOD_CODE_DAYS: Final = 7
+"""Calendar days, the day of making being the first (FDA Food Code 3-501.17)."""
+ACID_PH: Final = 4.6
+"""At or below this finished pH a food is an acid one (21 CFR 114.3)."""
+POLYOL_SHARE: Final = 0.10
+FLAMMABLE_ABV: Final = 40.0
+
+POLYOLS: Final = (
+    *("sorbitol", "mannitol", "isomalt", "maltitol", "lactitol", "xylitol", "erythritol", "polyglycitol"),
+    *("polyol", "sugar alcohol"),
+)
+MILK: Final = ("milk", "cream", "whey", "yoghurt", "yogurt", "buttermilk", "butter", "kefir", "mascarpone", "ricotta")
+NOT_MILK: Final = (
+    *("coconut", "almond", "oat", "soy", "soya", "rice", "cashew", "hazelnut", "nut", "pea", "hemp", "peanut", "cocoa"),
+    *("cream of tartar", "creme de", "crème de", "cream sherry", "cream soda", "plant", "thistle", "shea"),
+)
+EGG: Final = ("egg", "albumen", "yolk")
+LOOKS_LIKE: Final[dict[str, tuple[tuple[str, ...], tuple[str, ...], tuple[str, ...]]]] = {
+    "milk": (MILK, NOT_MILK, ("milk", "dairy", "lact")),
+    "egg": (EGG, (), ("egg",)),
+    "nuts": (
+        ("almond", "orgeat", "hazelnut", "walnut", "pistachio", "cashew", "pecan", "macadamia", "marzipan"),
+        (),
+        ("nut", "almond", "walnut", "pistachio", "cashew", "pecan"),
+    ),
+    "peanuts": (("peanut",), (), ("peanut",)),
+    "sesame": (("sesame", "tahini"), (), ("sesame",)),
+    "soya": (("soy", "soya", "miso", "tofu"), (), ("soy",)),
+    "celery": (("celery", "celeriac"), (), ("celery", "celeriac")),
+    "mustard": (("mustard",), (), ("mustard",)),
+    "cereals with gluten": (
+        ("beer", "ale", "semolina", "wheat flour"),
+        ("ginger", "root"),
+        ("gluten", "wheat", "barley"),
+    ),
+    "sulphites": (("wine", "vermouth", "sherry"), ("vinegar",), ("sulph", "sulf")),
+}
+"""Allergen -> words in a name that suggest it, words that do not, and beginnings by which the price list states it."""
+RISKY: Final = {
+    "absinthe wormwood": "thujone is limited (Reg. (EC) 1334/2008 Annex III)",
+    "activated charcoal": "binds medicines taken with it",
+    "apricot kernel": "bitter kernels release cyanide (Reg. (EU) 2017/1237)",
+    "bitter almond": "raw bitter almonds release cyanide",
+    "borage": "pyrrolizidine alkaloids (Reg. (EU) 2020/2040)",
+    "calamus": "not allowed in food in the US (21 CFR 189.110)",
+    "cherry stone": "stones release cyanide",
+    "cinchona": "quinine is limited (21 CFR 172.575) and some people must not have it",
+    "coltsfoot": "pyrrolizidine alkaloids",
+    "comfrey": "pyrrolizidine alkaloids",
+    "elder leaf": "leaves, bark and unripe berries make ill",
+    "elderberr": "raw berries make ill: they must be cooked",
+    "foxglove": "deadly",
+    "hemlock": "deadly",
+    "kava": "liver harm reported; restricted in several countries",
+    "lily of the valley": "deadly",
+    "liquorice": "100 mg/kg or 10 mg/l of glycyrrhizinic acid must be labelled (Reg. (EU) 1169/2011 Annex III)",
+    "licorice": "100 mg/kg or 10 mg/l of glycyrrhizinic acid must be labelled (Reg. (EU) 1169/2011 Annex III)",
+    "nutmeg": "harmful by the spoonful",
+    "oleander": "deadly",
+    "peach stone": "stones release cyanide",
+    "pennyroyal": "pulegone harms the liver; limited (Reg. (EC) 1334/2008 Annex III)",
+    "quinine": "limited (21 CFR 172.575) and some people must not have it",
+    "rhubarb lea": "leaves are poisonous",
+    "rue": "makes skin burn in the sun; not for pregnancy",
+    "sassafras": "safrole is not allowed in food in the US (21 CFR 189.180)",
+    "st john": "St John's wort changes how medicines work",
+    "sweet woodruff": "coumarin is limited (Reg. (EC) 1334/2008 Annex III)",
+    "tansy": "thujone is limited (Reg. (EC) 1334/2008 Annex III)",
+    "tobacco": "nicotine: an infusion can be deadly",
+    "tonka": "coumarin is not allowed in food in the US (21 CFR 189.130), limited in the EU",
+    "wormwood": "thujone is limited (Reg. (EC) 1334/2008 Annex III)",
+    "yew": "deadly",
+}
+"""Part of a name -> why. From memory, as far as no source is named; by no means all there are."""
+FORAGED: Final = ("forage", "foraged", "foraging", "wild", "hedgerow")
+
+
+def _word(text: str, words: Iterable[str]) -> str | None:
+    """The first of some words that begins a word of the text, without case."""
+    return next((word for word in words if re.search(rf"\b{re.escape(word)}", text, re.IGNORECASE)), None)
+
+
+def _named(items: Iterable[str], words: Iterable[str], but_not: Iterable[str] = ()) -> list[str]:
+    """The items whose name holds one of the words whole (or its plural), and none of the others."""
+    words, but_not = list(words), list(but_not)
+    return [item for item in items if _whole_word(item, words) and not _whole_word(item, but_not)]
+
+
+def _whole_word(text: str, words: Iterable[str]) -> bool:
+    return any(re.search(rf"\b{re.escape(word)}s?\b", text, re.IGNORECASE) for word in words)
+
+
+def _ph(facts: SpecFacts) -> str | None:
+    days = facts.keeps_days
+    if facts.kind == "drink" or days is None or days + 1 <= FOOD_CODE_DAYS:
+        return None
+    if facts.storage == "freezer" or (facts.storage == "ambient" and facts.kind == "garnish"):
+        return None
+    where = {"fridge": "in the fridge", "ambient": "at room temperature"}.get(
+        facts.storage or "", "where is not stated"
+    )
+    keeps = f"Said to keep {days:g} days ({where}), to day {int(days) + 1} with the day of making as the first"
+    rule = f"food that needs keeping cold is used within {FOOD_CODE_DAYS} calendar days"
+    alcohol = f" It is {facts.abv_pct:.0f} % vol, and 21 CFR 114 leaves alcoholic drinks out." if facts.abv_pct else ""
+    if not facts.ph_measured:
+        return f"{keeps}, and no pH is measured: without pH and water activity, {rule}.{alcohol}"
+    highest = max(facts.ph_measured)
+    if highest <= ACID_PH:
+        return None
+    return f"{keeps}, and its pH was measured at up to {highest:.1f}, above {ACID_PH}: {rule}.{alcohol}"
+
+
+def _keep(facts: SpecFacts) -> str | None:
+    if not facts.spoiled_after_days:
+        return None
+    first, count = min(facts.spoiled_after_days), len(facts.spoiled_after_days)
+    stated = f"{facts.keeps_days:g} days" if facts.keeps_days else "the use-by on the label"
+    return f"{count} of {facts.batches} batches spoiled before {stated}, the soonest after {first} days."
+
+
+def _outlives(facts: SpecFacts) -> str | None:
+    if facts.keeps_days is None or facts.storage == "freezer" or not facts.part_keeps:
+        return None
+    part, days = min(facts.part_keeps.items(), key=lambda item: (item[1], item[0]))
+    if days >= facts.keeps_days:
+        return None
+    return (
+        f"It is said to keep {facts.keeps_days:g} days, but {part} in it keeps {days:g}: "
+        "a mixture keeps the date of its earliest-made part unless the process makes it safe."
+    )
+
+
+def _allergens(facts: SpecFacts) -> str | None:
+    stated = [name.casefold() for name in facts.allergens]
+    looks_like = [
+        f"{item} ({allergen})"
+        for allergen, (words, but_not, stems) in LOOKS_LIKE.items()
+        if not any(_word(name, stems) for name in stated)
+        for item in _named(facts.items, words, but_not)
+    ]
+    if not stated and not looks_like:
+        return None
+    said = [f"Contains {', '.join(facts.allergens)}, as the price list states."] if stated else []
+    if looks_like:
+        said.append(f"By its name there may be more, which the price list does not state: {', '.join(looks_like)}.")
+    return f"{' '.join(said)} What is not stated is not known to be absent."
+
+
+def _polyols(facts: SpecFacts) -> str | None:
+    found = _named(facts.items, POLYOLS)
+    if not found:
+        return None
+    unknown = [item for item in found if item not in facts.mass_shares]
+    share = sum(facts.mass_shares.get(item, 0.0) for item in found)
+    if share > POLYOL_SHARE:
+        return (
+            f"{100 * share:.1f} % polyols ({', '.join(found)}), above 10 %: where it is sold as food, "
+            "'excessive consumption may produce laxative effects' must be stated."
+        )
+    if unknown or not facts.whole:
+        return f"Holds polyols ({', '.join(found)}), and their share cannot be worked out: above 10 % a warning is due."
+    return None
+
+
+def _hot_sugar(facts: SpecFacts) -> str | None:
+    word = _word(facts.text, ["caramel", "sugar work", "hot sugar", "hard crack", "soft ball", "brittle", "molten"])
+    word = word or _word(facts.text, ["boiled sugar", "spun sugar", "pulled sugar", "isomalt"])
+    if word is None:
+        return None
+    return f"Hot sugar work ('{word}'): it sticks, and burns deeper than boiling water: gloves, sleeves, iced water."
+
+
+def _smoke(facts: SpecFacts) -> str | None:
+    if _word(facts.text, ["smoke", "smoking", "smoky"]) is None:
+        return None
+    return (
+        "Smoke: use food-grade wood only, with air drawn off and the fire alarm's keeper told; "
+        "carbon monoxide and polycyclic hydrocarbons harm, and guests with asthma should be told."
+    )
+
+
+def _raw_egg(facts: SpecFacts) -> str | None:
+    eggs = [item for item in _named(facts.items, EGG) if not _word(item, ["pasteur", "cooked", "powder", "dried"])]
+    if not eggs:
+        return None
+    return f"Raw egg ({', '.join(eggs)}): salmonella. Tell the guest; use pasteurised egg for anyone at risk."
+
+
+def _dairy_clarified(facts: SpecFacts) -> str | None:
+    text = f"{facts.text} {facts.parts_text}"
+    dairy = _named(facts.items, MILK, NOT_MILK)
+    if not dairy or _word(text, ["clarif", "milk punch", "milk-wash", "milk wash", "curdle"]) is None:
+        return None
+    return (
+        f"Clarified with dairy ({', '.join(dairy)}): it still contains milk, whatever it looks like, and whether it "
+        "keeps safely cannot be told from pH and water activity alone."
+    )
+
+
+def _flame(facts: SpecFacts) -> str | None:
+    word = _word(facts.text, ["flame", "flaming", "flamb", "ignite", "blowtorch", "torch", "set alight", "on fire"])
+    if word is None:
+        return None
+    strength = facts.abv_pct or 0.0
+    if strength >= FLAMMABLE_ABV:
+        return (
+            f"High proof ({strength:.0f} % vol) over flame ('{word}'): never pour from the bottle, keep a lid at hand."
+        )
+    return (
+        f"Open flame ('{word}') near spirits: vapour catches before liquid does, keep bottles shut and a lid at hand."
+    )
+
+
+def _cold(facts: SpecFacts) -> str | None:
+    text = " ".join([facts.text, facts.parts_text, *facts.items])
+    word = _word(text, ["dry ice", "liquid nitrogen", "nitro-muddle", "cryo"])
+    if word is None:
+        return None
+    return (
+        f"'{word}': burns skin and gut, and takes the air out of a closed room. "
+        "Nothing of it may be left in the glass when it is served."
+    )
+
+
+def _botanicals(facts: SpecFacts) -> str | None:
+    said = [f"{item}: {why}" for item in facts.items for part, why in RISKY.items() if _word(item, [part])]
+    if _named([facts.text, *facts.items], FORAGED):
+        said.append("foraged or wild: have every plant named by someone who knows it, away from roads and spraying")
+    return f"Known-risky or foraged: {'; '.join(dict.fromkeys(said))}." if said else None
+
+
+@hookimpl
+def register_cautions() -> list[Caution]:
+    """The built-in set."""
+    return [
+        Caution(
+            name="ph-and-days",
+            title="Keeps longer than 7 days",
+            source="FDA Food Code 3-501.17(A) and 21 CFR 114.3, both read in adopted or printed form",
+            check=_ph,
+        ),
+        Caution(
+            name="keep-not-borne-out",
+            title="Keep not borne out",
+            source="the house's own batch book",
+            check=_keep,
+        ),
+        Caution(
+            name="outlives-its-parts",
+            title="Keeps longer than a part",
+            source="FDA Food Code 3-501.17, as adopted in Minn. R. 4626.0400 C (read)",
+            check=_outlives,
+        ),
+        Caution(
+            name="allergens",
+            title="Allergens",
+            source="Reg. (EU) 1169/2011 Annex II; US FALCPA 2004 and FASTER Act 2021 (from memory)",
+            check=_allergens,
+        ),
+        Caution(
+            name="polyols",
+            title="Polyols",
+            source="Reg. (EU) 1169/2011 Annex III 2.4 (read): more than 10 % added polyols",
+            check=_polyols,
+        ),
+        Caution(
+            name="hot-sugar",
+            title="Hot sugar",
+            source="CPSC 5098 on scalds: 66 °C burns an adult deeply in 2 s (from memory); sugar at 150 °C and more",
+            check=_hot_sugar,
+        ),
+        Caution(
+            name="smoke",
+            title="Smoke",
+            source="common practice, no source",
+            check=_smoke,
+        ),
+        Caution(
+            name="raw-egg",
+            title="Raw egg",
+            source="FDA Food Code 3-801.11 and 3-603.11, consumer advisory (from memory)",
+            check=_raw_egg,
+        ),
+        Caution(
+            name="dairy-clarified",
+            title="Clarified with dairy",
+            source="Reg. (EU) 1169/2011 Annex II 7; FDA Food Code 1-201.10, product assessment (from memory)",
+            check=_dairy_clarified,
+        ),
+        Caution(
+            name="flame",
+            title="Spirits and flame",
+            source="common practice, no source; strong spirits give off flammable vapour at room temperature",
+            check=_flame,
+        ),
+        Caution(
+            name="dry-ice-and-nitrogen",
+            title="Dry ice, liquid nitrogen",
+            source="FDA safety alert on liquid nitrogen and dry ice in food, 2018 (from memory)",
+            check=_cold,
+        ),
+        Caution(
+            name="botanicals",
+            title="Foraged and risky botanicals",
+            source="the rule named beside each; where none is named, from memory",
+            check=_botanicals,
+        ),
+    ]
