@@ -1,0 +1,72 @@
+"""How fast something is used, and how much of it will be used in the days to come."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from stillroom.analysis.intervals import Interval, rate_interval
+
+LEAST_DISPERSION: Final = 0.01
+"""Of the mean daily use: days that were all alike still vary by this much."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class UseRate:
+    """Use a day over some days, every day counted, closed ones too."""
+
+    total: float
+    days: int
+    dispersion: float
+    """Variance of a day's use over its mean, in the unit of use: the size of one 'piece' of use."""
+
+    @property
+    def per_day(self) -> float:
+        """Mean use a day."""
+        return self.total / self.days
+
+    def interval(self, level: float = 0.95) -> Interval:
+        """Interval for the mean use a day: Garwood's on the number of pieces."""
+        return rate_interval(self.total, self.days, self.dispersion, level)
+
+    def chance_of(self, amount: float, days: int) -> float:
+        """Chance that at least `amount` is used in the next `days` days."""
+        if amount <= 0:
+            return 1.0
+        if days <= 0:
+            return 0.0
+        from scipy.stats import nbinom
+
+        return float(nbinom.sf(math.ceil(amount / self.dispersion - 1e-9) - 1, *self._pieces(days)))
+
+    def use_in(self, days: int, quantile: float) -> float:
+        """The amount that is exceeded with chance 1 - `quantile` in the next `days` days."""
+        if days <= 0:
+            return 0.0
+        from scipy.stats import nbinom
+
+        return float(nbinom.ppf(quantile, *self._pieces(days))) * self.dispersion
+
+    def _pieces(self, days: int) -> tuple[float, float]:
+        """Predictive negative binomial of the number of pieces: Poisson days, gamma belief in the rate (Jeffreys)."""
+        return self.total / self.dispersion + 0.5, self.days / (self.days + days)
+
+
+def use_rate(amounts: Sequence[float]) -> UseRate | None:
+    """Rate of use from one amount a day, zeros included; None when there is no day or nothing was used.
+
+    >>> rate = use_rate([30, 0, 60, 30, 0, 60, 30])
+    >>> rate.per_day, round(rate.dispersion)
+    (30.0, 20)
+    """
+    used = np.asarray(amounts, dtype=float)
+    total = float(used.sum())
+    if len(used) < 1 or total <= 0:
+        return None
+    mean = total / len(used)
+    spread = float(used.var(ddof=1)) / mean if len(used) > 1 else mean
+    return UseRate(total=total, days=len(used), dispersion=max(spread, LEAST_DISPERSION * mean))

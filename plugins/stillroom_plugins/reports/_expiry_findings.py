@@ -1,0 +1,199 @@
+"""What the expiry report has to say, in sentences."""
+
+from __future__ import annotations
+
+from collections import Counter
+from datetime import date
+from typing import Any, Final
+
+import polars as pl
+
+from stillroom.analysis.on_hand import LIKELY, NO_RATE, SURE
+from stillroom.analysis.use_rate import UseRate
+from stillroom.analysis.waste import LOST
+from stillroom.objects import Finding, Period
+from stillroom_plugins.reports._words import amount, counted, listed, money, percent
+
+NOT_TO_RUN_OVER: Final = 0.1
+"""A batch of the size that is advised is used up in its keep time with a chance of 1 less this."""
+SMALL_UNEXPLAINED: Final = 0.1
+"""Of what was made: unexplained amounts below this are left to the table."""
+WAYS: Final = {
+    "poured_away": "poured away",
+    "spoiled": "spoiled",
+    "left_at_use_by": "past its use-by with nothing logged",
+}
+
+
+def total(summed: pl.DataFrame, period: Period, currency: str) -> Finding:
+    """What was lost in all."""
+    if summed.is_empty():
+        return Finding(sentence=f"No batch was made in {period.label}.", evidence=_days(period))
+    batches, with_loss = int(summed["batches"].sum()), int(summed["with_loss"].sum())
+    evidence = f"{_days(period)}; {counted(batches, 'batch', 'batches')} of {counted(summed.height, 'preparation')}"
+    unpriced = int(summed["unpriced"].sum())
+    if unpriced:
+        evidence += f"; {counted(unpriced, 'batch', 'batches')} with a loss but without a price are not in it"
+    priced = summed["cost_lost"].drop_nulls()
+    worth = f", worth {money(float(priced.sum()), currency)} at cost" if len(priced) else ""
+    sentence = f"{with_loss} of {counted(int(summed['finished'].sum()), 'finished batch', 'finished batches')}"
+    return Finding(sentence=f"{sentence} lost something before it was used{worth}.", evidence=f"{evidence}.")
+
+
+def preparations(
+    summed: pl.DataFrame,
+    fate: pl.DataFrame,
+    rates: dict[tuple[str, str], UseRate],
+    events: pl.DataFrame,
+    allowed: float,
+    currency: str,
+    period: Period,
+) -> list[Finding]:
+    """Preparations that lose more than is allowed, each with a batch size that would be used in time."""
+    said = []
+    for row in summed.iter_rows(named=True):
+        if row["lost_share"] is not None and row["lost_share"] > allowed and row["with_loss"]:
+            batches = fate.filter(
+                pl.col("preparation") == row["preparation"], pl.col("made_on").is_between(period.first, period.last)
+            )
+            said.append(_preparation(row, batches, rates, events, allowed, currency))
+        if row["made"] and abs(row["unexplained"]) > SMALL_UNEXPLAINED * row["made"]:
+            said.append(_unexplained(row))
+    return said
+
+
+def _preparation(
+    row: dict[str, Any],
+    batches: pl.DataFrame,
+    rates: dict[tuple[str, str], UseRate],
+    events: pl.DataFrame,
+    allowed: float,
+    currency: str,
+) -> Finding:
+    way = max(LOST, key=lambda name: float(row[name]))
+    sure = row["low"] is not None and row["low"] > allowed
+    parts = [f"{amount(row[name], row['unit'])} {WAYS[name]}" for name in LOST if row[name] > 0]
+    evidence = [
+        f"{row['with_loss']} of {counted(row['finished'], 'finished batch', 'finished batches')} lost something",
+        f"95 % interval {percent(row['low'])} to {percent(row['high'])}"
+        if row["low"] is not None
+        else "too few finished batches for an interval",
+        ", ".join(parts),
+    ]
+    reasons = _reasons(batches, events)
+    if reasons:
+        evidence.append(f"reasons logged: {reasons}")
+    lost = f", {money(row['cost_lost'], currency)} at cost" if row["cost_lost"] is not None else ""
+    verb = WAYS[way] if row[way] > 0.9 * row["lost"] else "lost"
+    return Finding(
+        sentence=f"{row['preparation']}: {percent(row['lost_share'])} of what is made is {verb}{lost}. "
+        f"{_advice(row, batches, rates)}",
+        evidence="; ".join(evidence) + ".",
+        sureness="sure" if sure else "likely" if row["low"] is not None else "cannot tell",
+        act=row["low"] is not None,
+        subject=row["preparation"],
+        weight=float(row["cost_lost"] or 0.0),
+    )
+
+
+def _advice(row: dict[str, Any], batches: pl.DataFrame, rates: dict[tuple[str, str], UseRate]) -> str:
+    """A batch size that would be used in its keep time, per venue that makes it."""
+    days, unit = int(row["keep_days"]), row["unit"]
+    venues = sorted(batches["venue"].unique().to_list())
+    sizes = []
+    for venue in venues:
+        rate = rates.get((venue, row["preparation"]))
+        if rate is not None:
+            where = f" at {venue}" if len(venues) > 1 else ""
+            sizes.append(
+                f"about {amount(rate.per_day * days, unit)} is used in the {counted(days, 'day')} it keeps{where}; "
+                f"a batch of {amount(rate.use_in(days, NOT_TO_RUN_OVER), unit)} would be used up 9 times in 10 "
+                f"(now {amount(row['typical_batch'], unit)})"
+            )
+    if not sizes:
+        return "Nothing has used it lately: make none until a drink needs it."
+    text = "; ".join(sizes)
+    return f"{text[0].upper()}{text[1:]}."
+
+
+def _reasons(batches: pl.DataFrame, events: pl.DataFrame) -> str:
+    lost = events.filter(
+        pl.col("event").is_in(["poured away", "spoiled"]),
+        pl.col("batch").is_in(batches["batch"].to_list()),
+        pl.col("reason").is_not_null(),
+    )
+    counts = Counter(reason.casefold() for reason in lost["reason"])
+    return listed(
+        [f"{reason} ({n})" for reason, n in sorted(counts.items(), key=lambda one: (-one[1], one[0]))], most=3
+    )
+
+
+def _unexplained(row: dict[str, Any]) -> Finding:
+    share, much = row["unexplained"] / row["made"], amount(abs(row["unexplained"]), row["unit"])
+    if share > 0:
+        sentence = f"{row['preparation']}: {much} ({percent(share)} of what was made) is gone without a sale or a log."
+        why = "Over-pouring, a sale that is not matched, or a loss nobody logged"
+    else:
+        sentence = (
+            f"{row['preparation']}: sales took {much} more than its batches held ({percent(-share)} of what was made)."
+        )
+        why = "A batch nobody logged, or a spec that says more than is poured"
+    return Finding(
+        sentence=sentence,
+        evidence=f"{why}; {counted(row['batches'], 'batch', 'batches')}, {amount(row['made'], row['unit'])} made.",
+        sureness="likely",
+        subject=row["preparation"],
+    )
+
+
+def on_hand(ahead: pl.DataFrame, last_day: date, currency: str) -> list[Finding]:
+    """Batches on hand that will not be used in time at the present rate."""
+    said = []
+    for row in ahead.filter(pl.col("verdict").is_in([SURE, LIKELY, NO_RATE])).iter_rows(named=True):
+        unit, until = row["unit"], f"{row['use_by'].isoformat()}, {counted(row['days_left'], 'day')} away"
+        worth = f", worth {money(row['cost_left'], currency)}" if row["cost_left"] is not None else ""
+        held = f"{row['preparation']}, batch {row['batch']}"
+        if row["verdict"] == NO_RATE:
+            sentence = f"{held}: nothing has used it lately; all {amount(row['on_hand'], unit)} will be left{worth}."
+            evidence = f"Use by {until} from {last_day.isoformat()}, the last day in the data."
+        else:
+            sentence = (
+                f"{held}: about {amount(row['left'], unit)} of the {amount(row['on_hand'], unit)} on hand "
+                f"{row['verdict']}{worth}."
+            )
+            evidence = (
+                f"Use by {until} from {last_day.isoformat()}, the last day in the data; "
+                f"{amount(row['per_day'], unit)} used a day; "
+                f"{amount(row['left_least'], unit)} to {amount(row['left_most'], unit)} left (95 %)."
+            )
+        said.append(
+            Finding(
+                sentence=sentence,
+                evidence=evidence,
+                sureness="likely" if row["verdict"] == LIKELY else "sure",
+                act=True,
+                subject=row["preparation"],
+                weight=float(row["cost_left"] or 0.0),
+            )
+        )
+    return said
+
+
+def unlogged(fate: pl.DataFrame, period: Period) -> list[Finding]:
+    """Batches past their use-by of which nobody logged what became of the rest."""
+    left = fate.filter(pl.col("left_at_use_by") > 0, pl.col("made_on").is_between(period.first, period.last))
+    if left.is_empty():
+        return []
+    names = left.group_by("preparation").agg(pl.len()).sort("len", "preparation", descending=[True, False])
+    return [
+        Finding(
+            sentence=f"{counted(left.height, 'batch', 'batches')} past use-by with something left and nothing logged: "
+            f"{listed([f'{name} ({n})' for name, n in names.rows()], 4)}.",
+            evidence="Taken as lost. Check that none is still in use, pour it away, and log it.",
+            sureness="likely",
+        )
+    ]
+
+
+def _days(period: Period) -> str:
+    return f"Made {period.first.isoformat()} to {period.last.isoformat()}"
