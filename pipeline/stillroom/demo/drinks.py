@@ -273,9 +273,9 @@ class Selling:
 SELLING: Final = {
     "Ninth Buoy": Selling(serves=10.6, spellings=("NINTH BUOY", "9TH BUOY")),
     "Salt Ledger": Selling(serves=9, spellings=("SALT LEDGER",)),
-    FALLING[0]: Selling(serves=10, spellings=("NETMENDERS", "NETMENDERS KNOT"), weekly=FALLING[1]),
+    FALLING[0]: Selling(serves=11.5, spellings=("NETMENDERS", "NETMENDERS KNOT"), weekly=FALLING[1]),
     "Low Water Mark": Selling(serves=7.8, spellings=("LOW WATER",)),
-    RISING[0]: Selling(serves=4.2, spellings=("HBR DUES", "HARBOUR DUES"), weekly=RISING[1]),
+    RISING[0]: Selling(serves=4.5, spellings=("HBR DUES", "HARBOUR DUES"), weekly=RISING[1]),
     "Foghorn Sunday": Selling(serves=6, spellings=("FOGHORN",)),
     "Quiet Tonnage": Selling(serves=4.2, spellings=("Q TONNAGE",)),
     "Gull on Credit": Selling(serves=7.5, spellings=("GULL/CREDIT", "GULL ON CREDIT")),

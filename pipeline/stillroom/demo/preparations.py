@@ -178,8 +178,8 @@ PREPARATIONS: Final = (
     _made(
         ALWAYS_TOO_BIG,
         1,
-        "2300 g apple; 650 g celery; 6 g agar; 50 ml acid water",
-        "2400 ml",
+        "2150 g apple; 600 g celery; 6 g agar; 45 ml acid water",
+        "2250 ml",
         keeps=4,
         method="Juiced, set with agar, broken and drained through cloth.",
         since=FIRST_DAY,

@@ -48,7 +48,8 @@ def _with_mistakes(week: list[TillLine], rng: np.random.Generator) -> list[TillL
     ]
     missing, doubled, miscounted, misnamed = sorted(int(n) for n in rng.choice(places, 4, replace=False))
     mistaken = list(week)
-    mistaken[miscounted] = replace(week[miscounted], quantity=9, cents=9 * week[miscounted].cents)
+    right = week[miscounted]
+    mistaken[miscounted] = replace(right, quantity=9, cents=9 * right.cents // right.quantity)
     mistaken[misnamed] = replace(week[misnamed], till_item=NOT_OURS[0][0])
     mistaken.insert(doubled + 1, replace(week[doubled], line_id=f"{week[doubled].line_id}B"))
     del mistaken[missing]
