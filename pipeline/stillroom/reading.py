@@ -222,7 +222,7 @@ def _parse_row_by_row(file: SourceFile, piece: bytes, headings: list[str], row_n
             passed_over += 1
         elif len(record) < width or any(cell.strip() for cell in record[width:]):
             problem = f"the row has {len(record)} cells where the headings are {width}"
-            malformed.append(Malformed(row_number=number, problem=problem, text=file.separator.join(record)))
+            malformed.append(Malformed(row_number=number, problem=problem, cells=tuple(record)))
         else:
             rows.append(record[:width])
             numbers.append(number)
@@ -270,7 +270,7 @@ class _Records:
             problem = "has a quotation mark that never closes"
         else:
             problem = f"cannot be taken apart into cells ({problem})"
-        return Malformed(row_number=self.row_number, problem=f"the row {problem}", text=self._text(line).strip()), 1
+        return Malformed(row_number=self.row_number, problem=f"the row {problem}", cells=(self._text(line).strip(),)), 1
 
     def _cells(self, record: bytes) -> list[str]:
         text = self._text(record).rstrip("\r\n")

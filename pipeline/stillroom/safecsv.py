@@ -1,7 +1,7 @@
 """Texts in CSV and spreadsheet files that a spreadsheet would take for a formula, made harmless and back again.
 
-The characters are those of the OWASP page 'CSV Injection' (= + - @, tab, carriage return, line feed and the full-width
-forms of the first four); its remedy is a leading apostrophe.
+The remedy, an apostrophe before the text, and the characters = + - @, tab and null are those of OWASP ASVS 5.0, 1.2.10;
+carriage return, line feed and the full-width forms of the first four are from OWASP's page 'CSV Injection' (from memory).
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
-_STARTS: Final = "=+\\-@\t\r\n\uff1d\uff0b\uff0d\uff20"
+_STARTS: Final = "=+\\-@\t\r\n\x00\uff1d\uff0b\uff0d\uff20"
 _TAKEN_FOR_FORMULA: Final = re.compile(f"'*[{_STARTS}]")
 _NEUTRALISED: Final = re.compile(f"'+[{_STARTS}]")
 _PLAIN_NUMBER: Final = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?", re.ASCII)

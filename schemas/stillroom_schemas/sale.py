@@ -34,5 +34,6 @@ SALE = Table(
     title="a till line",
     model=Sale,
     key=("venue", "line_id"),
+    key_when="line_id",
     ground=("venue", "business_date"),
 )

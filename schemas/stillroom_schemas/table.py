@@ -40,6 +40,8 @@ class Table:
     """The pandera model: columns, types, limits, what is filled in when empty."""
     key: tuple[str, ...] = ()
     """Columns that name a row; a second row with the same key in one file is set aside."""
+    key_when: str | None = None
+    """The key holds only for rows in which this column is filled."""
     ground: tuple[str, ...] = ()
     """Columns a newer file is compared on: rows of older files on the same ground are superseded."""
     edition_ground: tuple[str, ...] | None = None

@@ -6,6 +6,7 @@ import json
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import zip_longest
 from typing import Any, Final
 
 import polars as pl
@@ -140,7 +141,13 @@ def _cells(numbers: pl.Series, hit: pl.Series, column: str, text: pl.Series, pro
 
 
 def _malformed(batch: TextBatch) -> pl.DataFrame:
-    records = [(m.row_number, None, m.problem, None, "malformed", m.text) for m in batch.malformed]
+    """Malformed rows with their cells under the headings as far as they go, so that they can be corrected too."""
+    records = []
+    for one in batch.malformed:
+        beyond = [f"(beyond the headings {place})" for place in range(1, len(one.cells) - batch.rows.width + 1)]
+        cells = zip_longest([*batch.rows.columns, *beyond], one.cells, fillvalue="")
+        row = json.dumps(dict(cells), ensure_ascii=False)
+        records.append((one.row_number, None, one.problem, None, "malformed", row))
     return pl.DataFrame(records, schema=PROBLEMS, orient="row")
 
 

@@ -1,0 +1,104 @@
+"""The command that answers: report."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from stillroom.cli.common import HouseOption, load_plugins, open_house
+from stillroom.errors import UsageError
+
+if TYPE_CHECKING:
+    from stillroom.house import House
+    from stillroom.reporting import Answers
+    from stillroom_reports.document import Document
+
+
+class Format(StrEnum):
+    """What a report is written as."""
+
+    html = "html"
+    json = "json"
+    csv = "csv"
+
+
+def add_to(app: typer.Typer) -> None:
+    """Register the command."""
+    app.command("report")(report)
+
+
+def report(
+    names: Annotated[list[str] | None, typer.Argument(help="Reports to build; else all of them.")] = None,
+    house: HouseOption = Path(),
+    season: Annotated[str | None, typer.Option("--season", help="Look at this season of the settings.")] = None,
+    first: Annotated[str | None, typer.Option("--from", help="First day, like 2026-03-01.")] = None,
+    last: Annotated[str | None, typer.Option("--to", help="Last day, like 2026-05-31.")] = None,
+    form: Annotated[
+        Format, typer.Option("--format", help="html: one page. json: one document. csv: a folder.")
+    ] = Format.html,
+    out: Annotated[
+        Path | None, typer.Option("--out", help="Where to write; html and csv go into the house otherwise.")
+    ] = None,
+) -> None:
+    """Answer the reports' questions: findings, tables and charts."""
+    from stillroom import reporting
+    from stillroom.store import opening
+
+    place, registry = open_house(house), load_plugins()
+    reports = reporting.chosen_reports(registry, names or [])
+    days = _day(first, "--from"), _day(last, "--to")
+    with opening.reading(place, registry.tables.values()) as con:
+        period = reporting.chosen_period(con, place, season, *days)
+        answers = reporting.answer(con, place, reports, period)
+    for fault in answers.faults:
+        typer.echo(fault, err=True)
+    if reports and not answers.results:
+        raise UsageError("No report could be built.")
+    _write(place, _document(place, answers, registry.faults), form, out)
+
+
+def _document(house: House, answers: Answers, plugin_faults: tuple[str, ...]) -> Document:
+    from stillroom_reports.document import Document, Entry
+
+    return Document(
+        house=house.facts,
+        period=answers.period,
+        entries=tuple(Entry(report=report, result=result) for report, result in answers.results),
+        facts=answers.facts,
+        faults=(*plugin_faults, *answers.faults),
+    )
+
+
+def _write(house: House, document: Document, form: Format, out: Path | None) -> None:
+    from stillroom_reports import export, files
+
+    if form is Format.json:
+        text = export.render_json(document)
+        if out is None:
+            typer.echo(text)
+            return
+        files.write_whole(out, text)
+    elif form is Format.csv:
+        out = out or house.folder / "report-csv"
+        export.write_csv(document, out)
+    else:
+        from stillroom_reports.page import render_page
+        from stillroom_reports.text import render_text
+
+        out = out or house.folder / "report.html"
+        files.write_whole(out, render_page(document))
+        typer.echo(render_text(document))
+    typer.echo(f"Wrote {out.resolve()}")
+
+
+def _day(text: str | None, option: str) -> date | None:
+    if text is None:
+        return None
+    try:
+        return datetime.strptime(text, "%Y-%m-%d").date()
+    except ValueError:
+        raise UsageError(f"{option} must be a day like 2026-03-01, not '{text}'.") from None

@@ -1,0 +1,49 @@
+"""What several commands share: the house they work on, and how they speak."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+if TYPE_CHECKING:
+    from stillroom.house import House
+    from stillroom.registry import Registry
+
+HouseOption = Annotated[
+    Path, typer.Option("--house", help="The house's folder; else the one you are in, or the nearest above it.")
+]
+JsonOption = Annotated[bool, typer.Option("--json", help="Write JSON for scripts.")]
+
+
+def open_house(folder: Path) -> House:
+    """The house at or above a folder."""
+    from stillroom.house import find_house, load_house
+
+    return load_house(find_house(folder))
+
+
+def load_plugins() -> Registry:
+    """All plugins; those left out are named on standard error."""
+    from stillroom.registry import load_registry
+
+    registry = load_registry()
+    for fault in registry.faults:
+        typer.echo(fault, err=True)
+    return registry
+
+
+def write_json(value: Any) -> None:
+    """One JSON document on standard output."""
+    typer.echo(json.dumps(value, ensure_ascii=False, indent=2, default=str, allow_nan=False))
+
+
+def counted(number: int, one: str, many: str | None = None) -> str:
+    """A number with its noun.
+
+    >>> counted(1, "row"), counted(1200, "row")
+    ('1 row', '1,200 rows')
+    """
+    return f"{number:,} {one if number == 1 else many or one + 's'}"

@@ -1,0 +1,236 @@
+"""Commands about what is taken in: intake, undo, ledger, aside, match."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import asdict
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from stillroom.cli.common import HouseOption, JsonOption, counted, load_plugins, open_house, write_json
+
+if TYPE_CHECKING:
+    from stillroom.house import House
+    from stillroom.intake.run import Outcome, Progress
+    from stillroom.registry import Registry
+
+SHOWN_NAMES = 10
+
+
+def add_to(app: typer.Typer) -> None:
+    """Register the commands."""
+    app.command("intake")(intake)
+    app.command("undo")(undo)
+    app.command("ledger")(ledger)
+    app.command("aside")(aside)
+    app.command("match")(match)
+
+
+def intake(
+    files: Annotated[list[Path] | None, typer.Argument(help="Files to take in; else all the settings name.")] = None,
+    house: HouseOption = Path(),
+    source: Annotated[str | None, typer.Option("--source", help="Read FILES as this source.")] = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Take files in: good rows land, bad rows are set aside with the reason.
+
+    Exit code: 0 all landed, 1 some rows or files set aside, 2 nothing could be done.
+    """
+    from stillroom.intake.run import run
+
+    place, registry = open_house(house), load_plugins()
+    outcomes = []
+    with _progress(quiet=as_json) as progress:
+        for outcome in run(place, registry, files, source, progress):
+            outcomes.append(outcome)
+            if not as_json:
+                _tell(outcome)
+    unmatched = _unmatched(place, registry)
+    code = _exit_code(outcomes)
+    if as_json:
+        write_json({"files": [asdict(o) for o in outcomes], "unmatched": unmatched, "exit_code": code})
+    else:
+        _sum_up(place, outcomes, unmatched)
+    raise typer.Exit(code)
+
+
+def undo(
+    intake_id: Annotated[int, typer.Argument(help="Number of the intake, as 'stillroom ledger' shows it.")],
+    house: HouseOption = Path(),
+) -> None:
+    """Take an intake out of force; what it had superseded counts again."""
+    from stillroom.intake.landing import transaction
+    from stillroom.store import ledger as books
+    from stillroom.store import opening
+
+    place, registry = open_house(house), load_plugins()
+    with opening.writing(place, registry.tables.values()) as con, transaction(con):
+        undone = books.undo(con, registry.tables, intake_id)
+    for entry in undone:
+        what = "correction" if entry.corrects else "intake"
+        typer.echo(f"Undone: {what} {entry.intake_id}, {entry.file}, {counted(entry.rows_landed, 'row')}.")
+
+
+def ledger(house: HouseOption = Path(), as_json: JsonOption = False) -> None:
+    """List every intake: which file, how many rows, and whether it still stands."""
+    from stillroom.store import ledger as books
+    from stillroom.store import opening
+
+    place, registry = open_house(house), load_plugins()
+    with opening.reading(place, registry.tables.values()) as con:
+        entries = books.entries(con)
+    if as_json:
+        write_json([asdict(entry) for entry in entries])
+        return
+    if not entries:
+        typer.echo("The ledger is empty: nothing has been taken in yet.")
+        return
+    typer.echo(f"{'id':>4}  {'table':<12} {'read':>9} {'landed':>9} {'aside':>6} {'blank':>6}  file")
+    for e in entries:
+        state = "  (undone)" if e.undone_at else f"  (corrects {e.corrects})" if e.corrects else ""
+        typer.echo(
+            f"{e.intake_id:>4}  {e.table_name:<12} {e.rows_read:>9,} {e.rows_landed:>9,} {e.rows_set_aside:>6,} "
+            f"{e.rows_passed_over:>6,}  {e.file}{state}"
+        )
+
+
+def aside(
+    house: HouseOption = Path(),
+    number: Annotated[int | None, typer.Option("--intake", help="Only this intake's rows.")] = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", help="Write the rows into this folder as CSV, to correct.")
+    ] = None,
+    as_json: JsonOption = False,
+) -> None:
+    """List the rows that were set aside and why; write them out to correct and take in again."""
+    from stillroom.intake import corrections
+    from stillroom.store import opening
+
+    place, registry = open_house(house), load_plugins()
+    with opening.reading(place, registry.tables.values()) as con:
+        rows = corrections.open_rows(con, number)
+    if as_json:
+        write_json(rows.to_dicts())
+    elif rows.is_empty():
+        typer.echo("Nothing is set aside.")
+    else:
+        for row in rows.iter_rows(named=True):
+            typer.echo(f"{row['file']}, row {row['row_number']}: {_reason(row)}")
+    if out is not None and not rows.is_empty():
+        out.mkdir(parents=True, exist_ok=True)
+        for (intake_id,), group in rows.group_by("intake_id", maintain_order=True):
+            path = out / f"aside-{intake_id}-{Path(group['file'][0]).stem}.csv"
+            corrections.write(path, corrections.as_csv(group))
+            typer.echo(f"Wrote {path}: correct it, then 'stillroom intake {path}'.", err=as_json)
+
+
+def match(house: HouseOption = Path(), as_json: JsonOption = False) -> None:
+    """Write till names that no drink matches into the match file, each with a suggestion to confirm."""
+    from stillroom.matching import write_suggestions
+
+    place, registry = open_house(house), load_plugins()
+    unmatched = _unmatched(place, registry)
+    if not unmatched:
+        typer.echo("Every till name has its match.") if not as_json else write_json({"file": None, "written": []})
+        return
+    path, written = write_suggestions(place, unmatched)
+    if as_json:
+        write_json({"file": path, "written": written})
+        return
+    for row in written:
+        typer.echo(f"{row['till_item']} -> {row['spec']}")
+    if written:
+        typer.echo(f"Wrote {counted(len(written), 'name')} into {path}.")
+        typer.echo("Look them over: '?' must become a drink's name, or empty for 'not one of ours'.")
+        typer.echo("Then run 'stillroom intake'.")
+    else:
+        typer.echo(f"All of them are in {path} already: complete those marked '?', then run 'stillroom intake'.")
+
+
+def _unmatched(house: House, registry: Registry) -> list[dict[str, Any]]:
+    from stillroom.matching import unmatched_names
+    from stillroom.store import opening
+
+    with opening.reading(house, registry.tables.values()) as con:
+        return unmatched_names(con)
+
+
+def _exit_code(outcomes: list[Outcome]) -> int:
+    if not outcomes or all(outcome.status == "refused" for outcome in outcomes):
+        return 2
+    left_out = any(outcome.status == "refused" or outcome.rows_set_aside for outcome in outcomes)
+    return 1 if left_out else 0
+
+
+def _tell(outcome: Outcome) -> None:
+    if outcome.status == "refused":
+        typer.echo(outcome.problem, err=True)
+        return
+    if outcome.status != "landed":
+        typer.echo(f"{outcome.file}: {outcome.problem}.")
+        return
+    parts = [f"{counted(outcome.rows_landed, 'row')} landed in {outcome.table}"]
+    if outcome.rows_set_aside:
+        parts.append(f"{outcome.rows_set_aside:,} set aside")
+    if outcome.rows_passed_over:
+        parts.append(f"{outcome.rows_passed_over:,} blank passed over")
+    if outcome.superseded:
+        parts.append(f"{counted(outcome.superseded, 'earlier row')} superseded")
+    typer.echo(f"{outcome.file}: {', '.join(parts)} (intake {outcome.intake_id}).")
+    if outcome.replaced_intake is not None:
+        typer.echo(f"  It is read differently now, and takes the place of intake {outcome.replaced_intake}.")
+    if outcome.kept_of_older:
+        rows = counted(outcome.kept_of_older, "row")
+        typer.echo(f"  {rows} of earlier editions of this file still count: this one says nothing in their place.")
+    if outcome.unused:
+        typer.echo(f"  Not used: {', '.join(outcome.unused)}.")
+
+
+def _sum_up(house: House, outcomes: list[Outcome], unmatched: list[dict[str, Any]]) -> None:
+    if not outcomes:
+        typer.echo(f"No files to take in: none that {house.folder / 'stillroom.toml'} names is there.", err=True)
+        return
+    bad = sum(outcome.rows_set_aside for outcome in outcomes)
+    landed = sum(outcome.rows_landed for outcome in outcomes)
+    refused = sum(outcome.status == "refused" for outcome in outcomes)
+    typer.echo(f"{counted(landed, 'row')} landed, {bad:,} set aside, {counted(refused, 'file')} refused.")
+    if bad:
+        typer.echo("'stillroom aside' says why.")
+    if unmatched:
+        lines = sum(row["lines"] for row in unmatched)
+        typer.echo(f"{counted(len(unmatched), 'till name')} without a match ({counted(lines, 'line')}):")
+        for row in unmatched[:SHOWN_NAMES]:
+            guess = f" - perhaps {row['suggestion']}?" if row["suggestion"] else ""
+            typer.echo(f"  {row['till_item']} ({counted(row['lines'], 'line')}){guess}")
+        if len(unmatched) > SHOWN_NAMES:
+            typer.echo(f"  and {len(unmatched) - SHOWN_NAMES} more")
+        typer.echo("'stillroom match' writes them into the match file.")
+
+
+def _reason(row: dict[str, Any]) -> str:
+    column = f"{row['column']} " if row["column"] else ""
+    value = f" (found '{row['value']}')" if row["value"] is not None else ""
+    return f"{column}{row['problem']}{value}"
+
+
+@contextmanager
+def _progress(*, quiet: bool) -> Iterator[Progress]:
+    """A bar on a terminal; nothing elsewhere, where the lines themselves are enough."""
+    if quiet or not sys.stderr.isatty():
+        yield lambda name, done, about: None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn
+
+    columns = (TextColumn("{task.description}"), BarColumn(bar_width=30), TaskProgressColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bars:
+        task = bars.add_task("", total=None)
+
+        def show(name: str, done: int, about: int) -> None:
+            bars.update(task, description=name, completed=done, total=max(about, done))
+
+        yield show

@@ -1,0 +1,169 @@
+"""Landing one file: all of it or nothing, in one transaction, with the ledger line that accounts for every row."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+import polars as pl
+
+from stillroom.errors import FileRefused
+from stillroom.intake.checking import PROBLEMS, ROW_NUMBER, Checked, row_texts
+from stillroom.objects import TextBatch
+from stillroom.store import derived, frames, supersede
+from stillroom_schemas.table import Reference, Table
+
+if TYPE_CHECKING:
+    import duckdb
+
+
+@contextmanager
+def transaction(con: duckdb.DuckDBPyConnection) -> Iterator[None]:
+    """Everything inside happens, or nothing does; Ctrl-C is no exception."""
+    con.execute("BEGIN")
+    try:
+        yield
+        con.execute("COMMIT")
+    except BaseException:
+        con.execute("ROLLBACK")
+        raise
+
+
+def land_batch(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int, file: str, checked: Checked) -> None:
+    """Append a checked batch's good rows to its table, and its problems to `set_aside`."""
+    marks = [pl.lit(intake_id, dtype=pl.Int32).alias("intake_id"), pl.lit(file).alias("file")]
+    frames.insert(con, table.name, checked.good.with_columns(marks))
+    frames.insert(con, "set_aside", checked.problems.with_columns(marks))
+
+
+def set_aside_among_rows(
+    con: duckdb.DuckDBPyConnection,
+    table: Table,
+    intake_id: int,
+    file: str,
+    corrects: int | None,
+    reread: Callable[[], Iterator[TextBatch]],
+) -> int:
+    """What no single row shows: a key given twice, a partner that is not there. How many rows were set aside."""
+    problems = [_repeated_keys(con, table, intake_id, corrects)]
+    problems += [_without_partner(con, table, reference, intake_id) for reference in table.references]
+    found = pl.concat(problems)
+    if found.is_empty():
+        return 0
+    numbers = found[ROW_NUMBER].unique().sort()
+    texts = _texts(reread(), numbers)
+    found = found.join(texts, on=ROW_NUMBER, how="left", maintain_order="left").with_columns(
+        pl.col("row").fill_null("")
+    )
+    marks = [pl.lit(intake_id, dtype=pl.Int32).alias("intake_id"), pl.lit(file).alias("file")]
+    frames.insert(con, "set_aside", found.select(list(PROBLEMS)).with_columns(marks))
+    con.execute(
+        f'DELETE FROM "{table.name}" WHERE intake_id = ? AND row_number IN (SELECT unnest(?))',
+        [intake_id, numbers.to_list()],
+    )
+    return len(numbers)
+
+
+def refuse_circles(con: duckdb.DuckDBPyConnection, file: str) -> None:
+    """A spec that is part of itself cannot be unfolded: the file that closes such a circle is refused."""
+    row = frames.one_row(
+        con,
+        """
+        WITH RECURSIVE inside AS (
+            SELECT DISTINCT lower(l.spec) AS spec, lower(l.item) AS item
+            FROM spec_line AS l
+            JOIN spec AS s ON lower(s.spec) = lower(l.item) AND s.superseded_by IS NULL
+            WHERE l.superseded_by IS NULL
+        ),
+        walk AS (
+            SELECT spec AS start, item, [spec, item] AS path FROM inside
+            UNION ALL
+            SELECT w.start, i.item, list_append(w.path, i.item)
+            FROM walk AS w JOIN inside AS i ON i.spec = w.item
+            WHERE NOT list_contains(w.path[2:], i.item)
+        )
+        SELECT path FROM walk WHERE item = start ORDER BY len(path), start LIMIT 1
+        """,
+    )
+    if row is not None:
+        path = " -> ".join(row[0])
+        raise FileRefused(
+            f"{file}: the specs go in a circle: {path}. A preparation cannot be part of itself; correct a line of it."
+        )
+
+
+def stale(con: duckdb.DuckDBPyConnection) -> None:
+    """Note that what is derived from the rows has to be worked out again."""
+    con.execute("UPDATE stillroom_store SET made_for = ?", [derived.STALE])
+
+
+def _texts(batches: Iterator[TextBatch], numbers: pl.Series) -> pl.DataFrame:
+    """The whole rows of these numbers, read from the file once more."""
+    found = [pl.DataFrame(schema={ROW_NUMBER: pl.Int64, "row": pl.String})]
+    for batch in batches:
+        ours = batch.row_numbers.cast(pl.Int64).is_in(numbers.implode())
+        if ours.any():
+            found.append(row_texts(batch.rows.filter(ours), batch.row_numbers.cast(pl.Int64).filter(ours)))
+    return pl.concat(found)
+
+
+def _repeated_keys(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int, corrects: int | None) -> pl.DataFrame:
+    """Rows whose key stands on an earlier row of the same file (or of the file that this one corrects)."""
+    if not table.key:
+        return pl.DataFrame(schema={name: PROBLEMS[name] for name in list(PROBLEMS)[:5]})
+    kinds = supersede.kinds_of(con, table)
+    keys = ", ".join(f'lower("{k}")' if kinds[k] == "VARCHAR" else f'"{k}"' for k in table.key)
+    filled = f'"{table.key_when}" IS NOT NULL' if table.key_when else "TRUE"
+    value = " || ', ' || ".join(f"coalesce(CAST(\"{k}\" AS VARCHAR), '')" for k in table.key)
+    shown = " and ".join(table.key) if len(table.key) < 3 else ", ".join(table.key)
+    query = f"""
+        WITH ranked AS (
+            SELECT intake_id, row_number, {value} AS value,
+                first_value(row_number) OVER w AS first_row, row_number() OVER w AS place
+            FROM "{table.name}"
+            WHERE (intake_id = $1 OR (superseded_by IS NULL AND intake_id IN (
+                SELECT intake_id FROM intake WHERE intake_id = $2 OR corrects = $2
+            ))) AND {filled}
+            WINDOW w AS (PARTITION BY {keys} ORDER BY intake_id, row_number)
+        )
+        SELECT row_number, '{table.key[-1]}' AS "column",
+            'the same {shown} stand on row ' || first_row || ' already' AS problem,
+            value, 'key' AS rule
+        FROM ranked WHERE place > 1 AND intake_id = $1 ORDER BY row_number
+    """
+    return frames.fetch(con, query, [intake_id, corrects if corrects is not None else -1])
+
+
+def _without_partner(
+    con: duckdb.DuckDBPyConnection, table: Table, reference: Reference, intake_id: int
+) -> pl.DataFrame:
+    kinds = supersede.kinds_of(con, table)
+    same = " AND ".join(
+        f'lower(p."{theirs}") = lower(t."{ours}")' if kinds[ours] == "VARCHAR" else f'p."{theirs}" = t."{ours}"'
+        for ours, theirs in zip(reference.columns, reference.table_columns, strict=True)
+    )
+    value = " || ' v' || ".join(f't."{c}"' for c in reference.columns)
+    words = reference.missing.replace("'", "''").replace("{value}", f"' || {value} || '")
+    before, shown = "FALSE", "NULL"
+    if reference.not_before:
+        ours, theirs = reference.not_before
+        before, shown = (
+            f't."{ours}" < p."{theirs}"',
+            f"'is before {theirs} of its {reference.table}, ' || p.\"{theirs}\"",
+        )
+    query = f"""
+        SELECT t.row_number,
+            CASE WHEN p.row_number IS NULL THEN '{reference.columns[0]}'
+                ELSE '{reference.not_before[0] if reference.not_before else ""}' END AS "column",
+            CASE WHEN p.row_number IS NULL THEN '{words}' ELSE {shown} END AS problem,
+            CASE WHEN p.row_number IS NULL THEN CAST(t."{reference.columns[0]}" AS VARCHAR)
+                ELSE CAST(t."{reference.not_before[0] if reference.not_before else reference.columns[0]}" AS VARCHAR)
+            END AS value,
+            'reference' AS rule
+        FROM "{table.name}" AS t
+        LEFT JOIN "{reference.table}" AS p ON p.superseded_by IS NULL AND {same}
+        WHERE t.intake_id = ? AND (p.row_number IS NULL OR {before})
+        ORDER BY t.row_number
+    """
+    return frames.fetch(con, query, [intake_id])

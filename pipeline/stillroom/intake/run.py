@@ -1,0 +1,357 @@
+"""One intake run: every file planned, read, checked and landed; a fault in one file stops that file alone."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Callable, Iterator
+from dataclasses import asdict, dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Final, Literal
+
+from stillroom.errors import FileRefused, PluginError, StillroomError
+from stillroom.house import House, SourceSettings
+from stillroom.intake import corrections, landing, planning
+from stillroom.intake.checking import Wording, check
+from stillroom.objects import TextBatch
+from stillroom.registry import Registry
+from stillroom.store import frames, ledger, opening, supersede
+from stillroom_schemas.table import Table
+
+if TYPE_CHECKING:
+    import duckdb
+
+    from stillroom.intake.planning import Candidate, Plan
+
+Status = Literal["landed", "unchanged", "no rows yet", "refused"]
+SPECS: Final = ("spec", "spec_line")
+SAMPLE_BYTES: Final = 2**18
+
+
+@dataclass(frozen=True, kw_only=True)
+class Outcome:
+    """What became of one file."""
+
+    file: str
+    status: Status
+    source: str = ""
+    table: str = ""
+    intake_id: int | None = None
+    rows_read: int = 0
+    rows_landed: int = 0
+    rows_set_aside: int = 0
+    rows_passed_over: int = 0
+    superseded: int = 0
+    """Rows of earlier files that these replace."""
+    kept_of_older: int = 0
+    """Rows of earlier editions of this very file that stay in force: the new edition does not speak of their ground."""
+    replaced_intake: int | None = None
+    """The earlier intake of the same bytes that this one takes the place of, because it is read differently now."""
+    unused: tuple[str, ...] = ()
+    """Headings that fill no column."""
+    problem: str = ""
+
+
+Progress = Callable[[str, int, int], None]
+"""Called with the file's name, the rows read so far, and about how many there will be."""
+
+
+def run(
+    house: House,
+    registry: Registry,
+    paths: list[Path] | None = None,
+    source: str | None = None,
+    progress: Progress = lambda name, done, about: None,
+) -> Iterator[Outcome]:
+    """Take in the named files, or all that the settings name; yields each file's outcome as it ends.
+
+    Raises:
+        StoreError: the store is held by another process, damaged, or of a newer version.
+        SettingsError: the settings name a plugin, table or column that is not there.
+    """
+    candidates = planning.named_by_user(house, paths, source) if paths else planning.named_by_settings(house)
+    with opening.writing(house, registry.tables.values()) as con:
+        planned: list[tuple[Candidate, Plan | _Correction]] = []
+        for candidate in candidates:
+            try:
+                planned.append((candidate, _plan(con, candidate, house, registry)))
+            except (FileRefused, PluginError) as refusal:
+                yield Outcome(file=candidate.name, status="refused", problem=str(refusal))
+        order = list(registry.tables)
+        for _, plan in sorted(planned, key=lambda pair: order.index(_inner(pair[1]).table.name)):
+            try:
+                yield _File(con, house, registry, plan, progress).take_in()
+            except (FileRefused, PluginError) as refusal:
+                yield Outcome(file=_inner(plan).file.name, status="refused", problem=str(refusal))
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Correction:
+    """A file of corrected rows, planned like the file they were set aside from."""
+
+    plan: Plan
+    intake_id: int
+    root: int
+
+
+def _inner(plan: Plan | _Correction) -> Plan:
+    return plan.plan if isinstance(plan, _Correction) else plan
+
+
+def _plan(con: duckdb.DuckDBPyConnection, candidate: Candidate, house: House, registry: Registry) -> Plan | _Correction:
+    from stillroom import reading
+    from stillroom.objects import SourceFile
+
+    plain = SourceFile(path=candidate.path, name=candidate.name)
+    if candidate.path.suffix.lower() == ".csv" and candidate.settings is None:
+        headings = reading.read_headings(plain)
+        if corrections.is_correction(headings):
+            number = corrections.corrected_intake(list(reading.read_batches(plain)), candidate.name)
+            return _plan_correction(con, candidate, house, registry, number)
+    return planning.plan(candidate, registry)
+
+
+def _plan_correction(
+    con: duckdb.DuckDBPyConnection, candidate: Candidate, house: House, registry: Registry, number: int
+) -> _Correction:
+    entry = next(iter(ledger.entries(con, "intake_id = ? AND undone_at IS NULL", (number,))), None)
+    if entry is None:
+        raise FileRefused(
+            f"{candidate.name}: corrects intake {number}, which is not in force; 'stillroom ledger' lists them."
+        )
+    default = SourceSettings(name=entry.source, plugin=entry.plugin)
+    settings = next((s for s in house.sources if s.name == entry.source), default)
+    # Correction files are our own: UTF-8 with commas, whatever the file they came from was.
+    settings = replace(settings, table=entry.table_name, encoding="utf-8", separator=",")
+    plan = planning.plan(replace(candidate, settings=settings), registry)
+    return _Correction(plan=plan, intake_id=number, root=entry.corrects or number)
+
+
+class _File:
+    """Taking in one planned file."""
+
+    def __init__(
+        self,
+        con: duckdb.DuckDBPyConnection,
+        house: House,
+        registry: Registry,
+        plan: Plan | _Correction,
+        progress: Progress,
+    ) -> None:
+        self.con, self.house, self.registry, self.progress = con, house, registry, progress
+        self.correction = plan if isinstance(plan, _Correction) else None
+        self.plan = _inner(plan)
+        self.table = self.plan.table
+        self.schema = self.table.model.to_schema()
+        self.reading = _reading(self.plan.settings, house)
+
+    def take_in(self) -> Outcome:
+        """All of the file, or nothing of it."""
+        sha256 = _hashed(self.plan)
+        standing = ledger.standing(self.con, self.plan.file.name, sha256)
+        if standing is not None and standing.reading == self.reading and not self._waits_for_partner(standing):
+            return self._unchanged(standing)
+        try:
+            with landing.transaction(self.con):
+                outcome = self._land(sha256, standing)
+                if standing is not None and self._gains_nothing(standing, outcome):
+                    raise _NothingGained
+        except _NothingGained:
+            assert standing is not None
+            return self._unchanged(standing)
+        except _NoRows:
+            return self._outcome("no rows yet", problem="holds headings and no rows yet")
+        return outcome
+
+    def _unchanged(self, standing: ledger.Entry) -> Outcome:
+        problem = f"taken in before as intake {standing.intake_id}; nothing changed"
+        return self._outcome("unchanged", intake_id=standing.intake_id, problem=problem)
+
+    def _waits_for_partner(self, standing: ledger.Entry) -> bool:
+        """Rows were set aside for want of a partner: it may be there by now."""
+        row = frames.one_row(
+            self.con,
+            "SELECT 1 FROM set_aside WHERE intake_id = ? AND rule = 'reference' AND corrected_by IS NULL LIMIT 1",
+            [standing.intake_id],
+        )
+        return row is not None
+
+    def _gains_nothing(self, standing: ledger.Entry, outcome: Outcome) -> bool:
+        return standing.reading == self.reading and standing.rows_landed == outcome.rows_landed
+
+    def _land(self, sha256: str, standing: ledger.Entry | None) -> Outcome:
+        began = ledger.now()
+        intake_id = ledger.next_id(self.con)
+        if standing is not None:
+            ledger.undo(self.con, self.registry.tables, standing.intake_id)
+        read, bad, passed = self._land_rows(intake_id)
+        if read == passed:
+            raise _NoRows
+        corrects = self.correction.root if self.correction else None
+        late = landing.set_aside_among_rows(
+            self.con, self.table, intake_id, self.plan.file.name, corrects, self._batches
+        )
+        entry = ledger.Entry(
+            intake_id=intake_id,
+            source=self.plan.settings.name,
+            plugin=self.plan.source.name,
+            table_name=self.table.name,
+            file=self.plan.file.name,
+            sha256=sha256,
+            reading=self.reading,
+            corrects=corrects,
+            rows_read=read,
+            rows_landed=self._count_landed(intake_id),
+            rows_set_aside=bad + late,
+            rows_passed_over=passed,
+            began_at=began,
+            ended_at=ledger.now(),
+        )
+        self._refuse_unless_closed(entry)
+        ledger.write(self.con, entry)
+        superseded = supersede.mark(self.con, self.table, intake_id)
+        if self.correction:
+            self._close_corrected(intake_id)
+            supersede.mark_again(self.con, self.table, intake_id)
+        if self.table.name in SPECS:
+            landing.refuse_circles(self.con, self.plan.file.name)
+        landing.stale(self.con)
+        return self._outcome(
+            "landed",
+            intake_id=intake_id,
+            rows_read=read,
+            rows_landed=entry.rows_landed,
+            rows_set_aside=entry.rows_set_aside,
+            rows_passed_over=passed,
+            superseded=superseded,
+            kept_of_older=self._kept_of_older(intake_id),
+            replaced_intake=standing.intake_id if standing else None,
+            unused=self.plan.unused,
+        )
+
+    def _land_rows(self, intake_id: int) -> tuple[int, int, int]:
+        wording = Wording(
+            table=self.table,
+            headings=self.plan.headings,
+            fills=_fills(self.table, self.schema, self.house),
+            date_format=self.plan.settings.date_format,
+            time_zone=self.house.time_zone,
+        )
+        read = bad = passed = 0
+        about = _about_rows(self.plan)
+        for batch in self._batches():
+            checked = check(batch, wording, self.schema)
+            landing.land_batch(self.con, self.table, intake_id, self.plan.file.name, checked)
+            read, bad, passed = read + checked.rows_read, bad + checked.rows_bad, passed + checked.passed_over
+            self.progress(self.plan.file.name, read, about)
+        return read, bad, passed
+
+    def _batches(self) -> Iterator[TextBatch]:
+        """The source's batches; whatever else its code raises is the plugin's fault, and is named so."""
+        try:
+            for batch in self.plan.source.read(self.plan.file):
+                _refuse_wrong_shape(batch, self.plan)
+                yield corrections.plain(batch) if self.correction else batch
+        except StillroomError:
+            raise
+        except Exception as error:
+            what = f"{type(error).__name__}: {' '.join(str(error).split())}"
+            raise PluginError(
+                f"{self.plan.file.name}: source plugin '{self.plan.source.name}' failed ({what})."
+            ) from error
+
+    def _count_landed(self, intake_id: int) -> int:
+        row = frames.one_row(self.con, f'SELECT count(*) FROM "{self.table.name}" WHERE intake_id = ?', [intake_id])
+        return int(row[0]) if row else 0
+
+    def _refuse_unless_closed(self, entry: ledger.Entry) -> None:
+        if entry.rows_read != entry.rows_landed + entry.rows_set_aside + entry.rows_passed_over:
+            raise FileRefused(
+                f"{entry.file}: {entry.rows_read} rows read, but {entry.rows_landed} landed + {entry.rows_set_aside} "
+                f"set aside + {entry.rows_passed_over} passed over: nothing was taken in. This is a fault in Stillroom."
+            )
+
+    def _close_corrected(self, intake_id: int) -> None:
+        assert self.correction is not None
+        rows = [
+            number for batch in self.plan.source.read(self.plan.file) for number in corrections.corrected_rows(batch)
+        ]
+        self.con.execute(
+            "UPDATE set_aside SET corrected_by = ? WHERE intake_id = ? AND row_number IN (SELECT unnest(?))",
+            [intake_id, self.correction.intake_id, rows],
+        )
+
+    def _kept_of_older(self, intake_id: int) -> int:
+        row = frames.one_row(
+            self.con,
+            f'SELECT count(*) FROM "{self.table.name}" WHERE superseded_by IS NULL AND file = ? AND intake_id < ?',
+            [self.plan.file.name, intake_id],
+        )
+        return int(row[0]) if row else 0
+
+    def _outcome(self, status: Status, **facts: object) -> Outcome:
+        return Outcome(
+            file=self.plan.file.name,
+            status=status,
+            source=self.plan.settings.name,
+            table=self.table.name,
+            **facts,  # type: ignore[arg-type]
+        )
+
+
+class _NothingGained(Exception):
+    """Taking the file in again would leave the store as it is: roll back."""
+
+
+class _NoRows(Exception):
+    """A file of headings alone, such as an unused template: nothing to enter in the ledger."""
+
+
+def _fills(table: Table, schema: object, house: House) -> dict[str, object]:
+    """What an empty cell means, column by column; an empty venue means the only venue there is."""
+    columns = schema.columns  # type: ignore[attr-defined]
+    fills = {n: c.metadata["default"] for n, c in columns.items() if (c.metadata or {}).get("default") is not None}
+    if table.name in ("sale", "batch") and house.only_venue is not None:
+        fills["venue"] = house.only_venue
+    return fills
+
+
+def _refuse_wrong_shape(batch: object, plan: Plan) -> None:
+    import polars as pl
+
+    who = f"{plan.file.name}: source plugin '{plan.source.name}'"
+    if not isinstance(batch, TextBatch):
+        raise PluginError(f"{who} must yield TextBatch objects, not {type(batch).__name__}.")
+    wrong = [name for name, dtype in batch.rows.schema.items() if dtype != pl.String]
+    if wrong:
+        raise PluginError(f"{who} yields column '{wrong[0]}' as {batch.rows.schema[wrong[0]]}; all cells must be text.")
+    absent = [heading for heading in plan.headings.values() if heading not in batch.rows.columns]
+    if absent:
+        raise PluginError(f"{who} promised a heading '{absent[0]}' that its rows do not have.")
+    if len(batch.row_numbers) != batch.rows.height:
+        raise PluginError(f"{who} yields {batch.rows.height} rows with {len(batch.row_numbers)} row numbers.")
+
+
+def _reading(settings: SourceSettings, house: House) -> str:
+    """A short text that changes when a file would be read in another way."""
+    facts = {**asdict(settings), "files": None, "time_zone": house.time_zone, "venue": house.only_venue}
+    return hashlib.sha256(json.dumps(facts, sort_keys=True).encode()).hexdigest()[:16]
+
+
+def _hashed(plan: Plan) -> str:
+    try:
+        with plan.file.path.open("rb") as stream:
+            return hashlib.file_digest(stream, "sha256").hexdigest()
+    except OSError as error:
+        raise FileRefused(f"{plan.file.name}: cannot be read ({error.strerror}).") from None
+
+
+def _about_rows(plan: Plan) -> int:
+    """How many rows a file holds, judged by its beginning."""
+    with plan.file.path.open("rb") as stream:
+        start = stream.read(SAMPLE_BYTES)
+    lines = max(start.count(b"\n"), 1)
+    return round(plan.file.path.stat().st_size * lines / max(len(start), 1))
+
+
+__all__ = ["Outcome", "run"]

@@ -1,0 +1,99 @@
+"""Till names that no drink matches: counted, given a suggestion, and written into the match file to be confirmed."""
+
+from __future__ import annotations
+
+import csv
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+from stillroom.errors import FileRefused
+from stillroom.house import House
+from stillroom.safecsv import neutralised
+
+if TYPE_CHECKING:
+    import duckdb
+
+LIKELY: Final = 80.0  # of 100: below this a suggestion is more often wrong than right
+UNDECIDED: Final = "?"
+COLUMNS: Final = ("till_item", "venue", "spec", "serves")
+DEFAULT_FILE: Final = "match/till_match.csv"
+
+
+def unmatched_names(con: duckdb.DuckDBPyConnection) -> list[dict[str, Any]]:
+    """Every unmatched till name with its lines, quantity, money, days, and the drink it may be meant for."""
+    from rapidfuzz import fuzz, process, utils
+
+    drinks = [row[0] for row in con.execute("SELECT spec FROM spelling WHERE kind = 'drink' ORDER BY spec").fetchall()]
+    found = con.execute("SELECT * FROM unmatched_sales ORDER BY lines DESC, till_item, venue")
+    names = [column[0] for column in found.description or []]
+    rows = [dict(zip(names, row, strict=True)) for row in found.fetchall()]
+    for row in rows:
+        best = process.extractOne(
+            row["till_item"], drinks, scorer=fuzz.WRatio, processor=utils.default_process, score_cutoff=LIKELY
+        )
+        row["suggestion"] = best[0] if best else None
+    return rows
+
+
+def write_suggestions(house: House, unmatched: list[dict[str, Any]]) -> tuple[Path, list[dict[str, str]]]:
+    """Append the names that are not in the match file yet; the whole file is replaced at once.
+
+    A likely drink is filled in, to be looked over; else '?' stands there, which intake sets aside until it is decided.
+    """
+    path = _match_file(house)
+    headings, rows = _existing(path)
+    known = {row.get("till_item", "").casefold() for row in rows}
+    written = [
+        {"till_item": str(row["till_item"]), "spec": row["suggestion"] or UNDECIDED, "serves": "1"}
+        for row in unmatched
+        if str(row["till_item"]).casefold() not in known
+    ]
+    if written:
+        _replace(path, headings, [*rows, *written])
+    return path, written
+
+
+def _match_file(house: House) -> Path:
+    """The first file that a till-match source names, or where its first pattern would put one."""
+    for source in house.sources:
+        if source.plugin == "till-match":
+            for pattern in source.files:
+                found = sorted(house.folder.glob(pattern))
+                if found:
+                    return found[-1]
+                if not any(mark in pattern for mark in "*?["):
+                    return house.folder / pattern
+    return house.folder / DEFAULT_FILE
+
+
+def _existing(path: Path) -> tuple[list[str], list[dict[str, str]]]:
+    if not path.exists():
+        return list(COLUMNS), []
+    try:
+        with path.open(encoding="utf-8-sig", newline="") as file:
+            reader = csv.DictReader(file, restval="")
+            rows = list(reader)
+            headings = list(reader.fieldnames or COLUMNS)
+    except (OSError, UnicodeDecodeError, csv.Error) as error:
+        raise FileRefused(f"{path}: cannot be read ({error}); nothing was written.") from None
+    if "till_item" not in headings or "spec" not in headings:
+        raise FileRefused(
+            f"{path}: needs the headings till_item and spec for 'stillroom match' to add to it; "
+            f"found: {', '.join(headings)}."
+        )
+    return headings, rows
+
+
+def _replace(path: Path, headings: list[str], rows: list[dict[str, str]]) -> None:
+    beside = path.with_name(path.name + ".new")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with beside.open("w", encoding="utf-8", newline="") as file:
+            writer = csv.DictWriter(file, headings, restval="", extrasaction="ignore", lineterminator="\n")
+            writer.writeheader()
+            writer.writerows({key: neutralised(value or "") for key, value in row.items() if key} for row in rows)
+        os.replace(beside, path)
+    except OSError as error:
+        beside.unlink(missing_ok=True)
+        raise FileRefused(f"{path}: cannot be written ({error.strerror}); it is as it was.") from None

@@ -1,0 +1,125 @@
+"""Runs reports: each view is fetched once and handed over; a report that fails is named, and the others go on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING
+
+from stillroom.errors import StoreError, UsageError
+from stillroom.house import House
+from stillroom.objects import Period, Report, ReportInputs, ReportResult
+from stillroom.registry import Registry
+from stillroom.store import frames
+
+if TYPE_CHECKING:
+    import duckdb
+    import polars as pl
+
+
+@dataclass(frozen=True, kw_only=True)
+class Answers:
+    """What the reports said, what the figures rest on, and which reports failed."""
+
+    period: Period
+    results: tuple[tuple[Report, ReportResult], ...]
+    facts: tuple[tuple[str, str], ...]
+    faults: tuple[str, ...]
+
+
+def chosen_reports(registry: Registry, names: list[str]) -> list[Report]:
+    """The reports of these names, or all."""
+    unknown = [name for name in names if name not in registry.reports]
+    if unknown:
+        raise UsageError(f"There is no report '{unknown[0]}'; there are: {', '.join(registry.reports)}.")
+    return [registry.reports[name] for name in dict.fromkeys(names)] if names else list(registry.reports.values())
+
+
+def chosen_period(
+    con: duckdb.DuckDBPyConnection, house: House, season: str | None, first: date | None, last: date | None
+) -> Period:
+    """The days to look at: a season, the days given, else the season that holds the last day of the data, else all."""
+    if season is not None and (first or last):
+        raise UsageError("Give --season or --from and --to, not both.")
+    if season is not None:
+        return house.season(season)
+    begin, end = _days(con)
+    if first or last:
+        first, last = first or begin or last, last or end or first
+        assert first is not None
+        assert last is not None
+        if last < first:
+            raise UsageError(f"--to {last} is before --from {first}.")
+        return Period(first=first, last=last, label=f"{first} to {last}")
+    if begin is None or end is None:
+        raise StoreError("The store holds no dated rows yet: take files in with 'stillroom intake'.")
+    for one in house.seasons:
+        if one.first <= end <= one.last:
+            return one
+    return Period(first=begin, last=end, label="everything taken in")
+
+
+def answer(con: duckdb.DuckDBPyConnection, house: House, reports: list[Report], period: Period) -> Answers:
+    """Build the reports; one that fails is named, and the others go on."""
+    read: dict[str, pl.DataFrame] = {}
+    results, faults = [], []
+    for report in reports:
+        try:
+            for need in report.needs:
+                if need not in read:
+                    read[need] = _frame(con, need)
+            given = {need: read[need] for need in report.needs}
+            result = report.build(ReportInputs(frames=given, period=period, house=house.facts))
+            if not isinstance(result, ReportResult):
+                raise TypeError(f"its build returned {type(result).__name__}, not ReportResult")
+            results.append((report, result))
+        except Exception as error:
+            what = f"{type(error).__name__}: {' '.join(str(error).split())}"
+            faults.append(f"Report '{report.name}' failed ({what}): it is left out.")
+    return Answers(period=period, results=tuple(results), facts=_facts(con), faults=tuple(faults))
+
+
+def _frame(con: duckdb.DuckDBPyConnection, need: str) -> pl.DataFrame:
+    if not need.isidentifier():
+        raise UsageError(f"'{need}' is not the name of a view")
+    return frames.fetch(con, f'SELECT * FROM "{need}" ORDER BY ALL')
+
+
+def _days(con: duckdb.DuckDBPyConnection) -> tuple[date | None, date | None]:
+    row = frames.one_row(
+        con,
+        """
+        SELECT min(day), max(day) FROM (
+            SELECT business_date AS day FROM till_day
+            UNION ALL SELECT made_on FROM current_batch
+            UNION ALL SELECT happened_on FROM current_batch_event
+            UNION ALL SELECT tasted_on FROM current_tasting
+            UNION ALL SELECT tasted_on FROM current_trial
+        )
+        """,
+    )
+    return (row[0], row[1]) if row else (None, None)
+
+
+def _facts(con: duckdb.DuckDBPyConnection) -> tuple[tuple[str, str], ...]:
+    files = frames.one_value(con, "SELECT count(*) FROM intake WHERE undone_at IS NULL")
+    facts = [("Files taken in", f"{files:,}")]
+    for label, query in _COUNTS:
+        facts.append((label, f"{frames.one_value(con, query) or 0:,}"))
+    last = frames.one_value(con, "SELECT last_day FROM last_day")
+    if last is not None:
+        facts.append(("Last day in the files", f"{last}"))
+    return tuple(facts)
+
+
+_COUNTS: Iterable[tuple[str, str]] = (
+    ("Till lines in force", "SELECT sum(lines) FROM till_day"),
+    ("Batches", "SELECT count(*) FROM current_batch"),
+    ("Tasting scores", "SELECT count(*) FROM current_tasting"),
+    (
+        "Rows set aside",
+        "SELECT count(DISTINCT (s.intake_id, s.row_number)) FROM set_aside AS s "
+        "JOIN intake AS i ON i.intake_id = s.intake_id WHERE i.undone_at IS NULL AND s.corrected_by IS NULL",
+    ),
+)

@@ -1,0 +1,97 @@
+"""What the store works out from the rows in force: the till roll-up, densities, units, and the views in SQL."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from stillroom.house import House
+from stillroom.store import frames
+from stillroom_schemas.table import Table
+
+if TYPE_CHECKING:
+    import duckdb
+
+VIEW_FOLDER: Final = Path(__file__).parent.parent / "views"
+ROLL_UP: Final = "till_day"
+VIEWS: Final = (
+    "spelling",
+    "service_span",
+    "till_meaning",
+    "daily_serves",
+    "unmatched_sales",
+    "other_sales",
+    "last_day",
+    "spec_unit",
+    "spec_item",
+    "spec_parts",
+    "price_span",
+    "spec_cost",
+    "stock_unit",
+    "batch_made",
+    "preparation_use",
+    "batch_fate",
+    "panel_scores",
+)
+"""In the order in which they are made: each reads only those before it, tables, and `current_` views."""
+
+STALE: Final = ""
+"""What a store is made for while its derived tables wait to be worked out again."""
+
+
+def fingerprint(house: House, tables: Iterable[Table]) -> str:
+    """What the derived part depends on besides the rows; the same text means it need not be made again."""
+    parts = [str(house.day_starts_minutes), *sorted(table.name for table in tables)]
+    parts += [(VIEW_FOLDER / f"{name}.sql").read_text(encoding="utf-8") for name in (ROLL_UP, *VIEWS)]
+    return hashlib.sha256("\n".join(parts).encode()).hexdigest()
+
+
+def make_derived(con: duckdb.DuckDBPyConnection, house: House, tables: Iterable[Table]) -> None:
+    """Work out all that is derived, in one transaction, and note what it was made for."""
+    tables = list(tables)
+    con.execute("BEGIN")
+    try:
+        _make_units(con)
+        for table in tables:
+            con.execute(
+                f'CREATE OR REPLACE VIEW "current_{table.name}" AS '
+                f'SELECT * EXCLUDE (superseded_by) FROM "{table.name}" WHERE superseded_by IS NULL'
+            )
+        _work_out_densities(con)
+        con.execute(f"CREATE OR REPLACE TABLE {ROLL_UP} AS {_sql(ROLL_UP, house)}")
+        for name in VIEWS:
+            con.execute(f"CREATE OR REPLACE VIEW {name} AS {_sql(name, house)}")
+        con.execute("UPDATE stillroom_store SET made_for = ?", [fingerprint(house, tables)])
+        con.execute("COMMIT")
+    except BaseException:
+        con.execute("ROLLBACK")
+        raise
+
+
+def _sql(name: str, house: House) -> str:
+    text = (VIEW_FOLDER / f"{name}.sql").read_text(encoding="utf-8")
+    return text.replace("{day_starts_minutes}", str(house.day_starts_minutes))
+
+
+def _make_units(con: duckdb.DuckDBPyConnection) -> None:
+    from stillroom_schemas.units import conversions
+
+    con.execute("DELETE FROM unit")
+    con.executemany("INSERT INTO unit VALUES (?, ?, ?)", [[u, base, f] for u, (base, f) in conversions().items()])
+
+
+def _work_out_densities(con: duckdb.DuckDBPyConnection) -> None:
+    """Densities of ingredients and specs, from what is in them: what joins ml and g in the views."""
+    from stillroom.analysis.composition import densities, ingredient_densities
+
+    specs, lines, ingredients = (
+        frames.fetch(con, f"SELECT * FROM current_{name} ORDER BY ALL") for name in ("spec", "spec_line", "ingredient")
+    )
+    for table, frame in (
+        ("spec_density", densities(specs, lines, ingredients)),
+        ("ingredient_density", ingredient_densities(ingredients)),
+    ):
+        con.execute(f"DELETE FROM {table}")
+        frames.insert(con, table, frame.drop_nulls("density_g_ml"))

@@ -1,0 +1,53 @@
+"""Polars frames into and out of DuckDB without copies through Python objects."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any, cast
+
+if TYPE_CHECKING:
+    import duckdb
+    import polars as pl
+
+INCOMING = "incoming_rows"
+
+
+class _ArrowStream:
+    """Just the Arrow stream of a frame: what DuckDB can read without pyarrow."""
+
+    def __init__(self, frame: pl.DataFrame) -> None:
+        self._frame = frame
+
+    def __arrow_c_stream__(self, requested_schema: object = None) -> object:
+        return self._frame.__arrow_c_stream__(requested_schema)
+
+
+def insert(con: duckdb.DuckDBPyConnection, table: str, frame: pl.DataFrame) -> None:
+    """Append a frame to a table, column by name."""
+    if frame.is_empty():
+        return
+    names = ", ".join(f'"{name}"' for name in frame.columns)
+    con.register(INCOMING, _ArrowStream(frame))
+    try:
+        con.execute(f'INSERT INTO "{table}" ({names}) SELECT {names} FROM {INCOMING}')
+    finally:
+        con.unregister(INCOMING)
+
+
+def one_row(con: duckdb.DuckDBPyConnection, query: str, parameters: Sequence[Any] = ()) -> tuple[Any, ...] | None:
+    """The first row of a query, read to its end: an unread result would block the connection."""
+    rows = con.execute(query, list(parameters)).fetchall()
+    return rows[0] if rows else None
+
+
+def one_value(con: duckdb.DuckDBPyConnection, query: str, parameters: Sequence[Any] = ()) -> Any:
+    """The first cell of a query's first row; None where it has no row."""
+    row = one_row(con, query, parameters)
+    return row[0] if row else None
+
+
+def fetch(con: duckdb.DuckDBPyConnection, query: str, parameters: Sequence[Any] = ()) -> pl.DataFrame:
+    """The rows of a query as a frame."""
+    import polars as pl
+
+    return pl.DataFrame(cast("Any", con.sql(query, params=list(parameters))))

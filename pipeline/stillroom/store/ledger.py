@@ -1,0 +1,102 @@
+"""The ledger: which file was taken in when, what became of its rows, and whether it still stands."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING
+
+from stillroom.errors import UsageError
+from stillroom.store import derived, frames, supersede
+from stillroom_schemas.table import Table
+
+if TYPE_CHECKING:
+    import duckdb
+
+
+@dataclass(frozen=True, kw_only=True)
+class Entry:
+    """One line of the ledger. rows_read = rows_landed + rows_set_aside + rows_passed_over."""
+
+    intake_id: int
+    source: str
+    plugin: str
+    table_name: str
+    file: str
+    sha256: str
+    reading: str
+    corrects: int | None
+    rows_read: int
+    rows_landed: int
+    rows_set_aside: int
+    rows_passed_over: int
+    began_at: datetime
+    ended_at: datetime
+    undone_at: datetime | None = None
+
+
+COLUMNS = ", ".join(Entry.__dataclass_fields__)
+
+
+def now() -> datetime:
+    """The time of day for the ledger, UTC."""
+    return datetime.now(UTC).replace(tzinfo=None, microsecond=0)
+
+
+def entries(con: duckdb.DuckDBPyConnection, where: str = "TRUE", parameters: tuple[object, ...] = ()) -> list[Entry]:
+    """Ledger lines in the order of intake."""
+    rows = con.execute(f"SELECT {COLUMNS} FROM intake WHERE {where} ORDER BY intake_id", list(parameters)).fetchall()
+    return [Entry(**dict(zip(Entry.__dataclass_fields__, row, strict=True))) for row in rows]
+
+
+def next_id(con: duckdb.DuckDBPyConnection) -> int:
+    """The number of the next intake."""
+    return int(frames.one_value(con, "SELECT coalesce(max(intake_id), 0) + 1 FROM intake"))
+
+
+def write(con: duckdb.DuckDBPyConnection, entry: Entry) -> None:
+    """Append a line; the store refuses one whose rows do not add up."""
+    marks = ", ".join("?" for _ in Entry.__dataclass_fields__)
+    con.execute(
+        f"INSERT INTO intake ({COLUMNS}) VALUES ({marks})",
+        [getattr(entry, name) for name in Entry.__dataclass_fields__],
+    )
+
+
+def standing(con: duckdb.DuckDBPyConnection, file: str, sha256: str) -> Entry | None:
+    """The intake by which these bytes are in the store now, if they are.
+
+    A file that was changed and then changed back is not in the store: its newest edition is another one.
+    """
+    same_bytes = entries(con, "sha256 = ? AND undone_at IS NULL AND corrects IS NULL", (sha256,))
+    for entry in reversed(same_bytes):
+        newer = entries(
+            con,
+            "file = ? AND sha256 <> ? AND undone_at IS NULL AND corrects IS NULL AND intake_id > ?",
+            (file, sha256, entry.intake_id),
+        )
+        if not newer:
+            return entry
+    return None
+
+
+def undo(con: duckdb.DuckDBPyConnection, tables: dict[str, Table], intake_id: int) -> list[Entry]:
+    """Take an intake (and the corrections of it) out of force; what it had superseded is in force again.
+
+    Rows stay in the store, marked. Must run inside a transaction.
+    """
+    found = entries(con, "intake_id = ?", (intake_id,))
+    if not found:
+        known = entries(con, "undone_at IS NULL")
+        last = f"; the newest is {known[-1].intake_id}" if known else "; the ledger is empty"
+        raise UsageError(f"There is no intake {intake_id}{last}. 'stillroom ledger' lists them.")
+    if found[0].undone_at is not None:
+        raise UsageError(f"Intake {intake_id} ({found[0].file}) was undone already, on {found[0].undone_at} UTC.")
+    family = entries(con, "undone_at IS NULL AND (intake_id = ? OR corrects = ?)", (intake_id, intake_id))
+    for entry in family:
+        con.execute("UPDATE intake SET undone_at = ? WHERE intake_id = ?", [now(), entry.intake_id])
+        con.execute("UPDATE set_aside SET corrected_by = NULL WHERE corrected_by = ?", [entry.intake_id])
+        if entry.table_name in tables:
+            supersede.lift(con, tables[entry.table_name], entry.intake_id)
+    con.execute("UPDATE stillroom_store SET made_for = ?", [derived.STALE])
+    return family

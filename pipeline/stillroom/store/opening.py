@@ -1,0 +1,118 @@
+"""Opening the store: to write (one at a time) or to read, with every refusal a clear sentence."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+from stillroom.errors import StoreError
+from stillroom.house import House
+from stillroom.store import derived, frames, layout
+from stillroom_schemas.table import Table
+
+if TYPE_CHECKING:
+    import duckdb
+
+
+@contextmanager
+def writing(house: House, tables: Iterable[Table]) -> Iterator[duckdb.DuckDBPyConnection]:
+    """The store for writing; made where there is none. What is derived is brought up to date at the end.
+
+    Raises:
+        StoreError: another process holds it, a newer version wrote it, it is damaged, or the disk says no.
+    """
+    tables = list(tables)
+    con = _connect(house, read_only=False)
+    try:
+        _prepare(con, house, tables)
+        yield con
+        if _made_for(con) != derived.fingerprint(house, tables):
+            derived.make_derived(con, house, tables)
+    finally:
+        con.close()
+
+
+@contextmanager
+def reading(house: House, tables: Iterable[Table]) -> Iterator[duckdb.DuckDBPyConnection]:
+    """The store for reading; what is derived is first brought up to date where settings or code have changed."""
+    tables = list(tables)
+    if not house.store_path.exists():
+        raise StoreError(f"{house.folder} has no store yet: take its files in with 'stillroom intake'.")
+    con = _connect(house, read_only=True)
+    try:
+        fresh = _version(con) == layout.STORE_VERSION and _made_for(con) == derived.fingerprint(house, tables)
+        if not fresh:
+            con.close()
+            with writing(house, tables):
+                pass
+            con = _connect(house, read_only=True)
+        yield con
+    finally:
+        con.close()
+
+
+def _connect(house: House, *, read_only: bool) -> duckdb.DuckDBPyConnection:
+    import duckdb
+
+    path = house.store_path
+    config: dict[str, str | bool | int | float | list[str]] = {
+        # Everything needed is built in; nothing is ever fetched.
+        "autoinstall_known_extensions": "false",
+        "autoload_known_extensions": "false",
+    }
+    try:
+        return duckdb.connect(str(path), read_only=read_only, config=config)
+    except duckdb.IOException as error:
+        text = str(error)
+        holder = re.search(r"PID (\d+)", text)
+        if "lock" in text.lower():
+            who = f"process {holder.group(1)}" if holder else "another process"
+            raise StoreError(f"{path} is in use by {who}: wait until it has finished, then try again.") from None
+        if "newer version" in text.lower():
+            raise StoreError(
+                f"{path} was written by a newer version of DuckDB: upgrade Stillroom to open it."
+            ) from None
+        raise StoreError(f"{path} cannot be opened ({_first_line(text)}).") from None
+    except duckdb.Error as error:
+        raise StoreError(
+            f"{path} is damaged or no store ({_first_line(str(error))}). The source files are the truth: "
+            "move it away and take them in again."
+        ) from None
+
+
+def _prepare(con: duckdb.DuckDBPyConnection, house: House, tables: list[Table]) -> None:
+    version = _version(con)
+    if version is not None and version > layout.STORE_VERSION:
+        raise StoreError(
+            f"{house.store_path} was written by a newer Stillroom (store version {version}; this one knows "
+            f"{layout.STORE_VERSION}): upgrade Stillroom to open it."
+        )
+    changed = layout.changed_tables(con, tables)
+    if changed:
+        raise StoreError(
+            f"{house.store_path}: the columns of {', '.join(changed)} have changed since the store was made. The "
+            "source files are the truth: move the store away and run 'stillroom intake'."
+        )
+    con.execute("BEGIN")
+    layout.create_tables(con, tables)
+    if version is None:
+        con.execute("INSERT INTO stillroom_store VALUES (?, ?, 0)", [layout.STORE_VERSION, derived.STALE])
+    con.execute("UPDATE stillroom_store SET day_starts_minutes = ?", [house.day_starts_minutes])
+    con.execute("COMMIT")
+
+
+def _version(con: duckdb.DuckDBPyConnection) -> int | None:
+    if frames.one_row(con, "SELECT 1 FROM duckdb_tables() WHERE table_name = 'stillroom_store'") is None:
+        return None
+    version = frames.one_value(con, "SELECT version FROM stillroom_store")
+    return None if version is None else int(version)
+
+
+def _made_for(con: duckdb.DuckDBPyConnection) -> str:
+    return str(frames.one_value(con, "SELECT made_for FROM stillroom_store") or derived.STALE)
+
+
+def _first_line(text: str) -> str:
+    return text.strip().splitlines()[0] if text.strip() else "no reason given"

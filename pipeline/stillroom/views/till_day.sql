@@ -1,0 +1,15 @@
+-- Till lines in force, rolled up to venue x business day x till spelling.
+-- The one heavy statement: plain SQL that any engine can run. Built as a table, since all else reads it.
+SELECT
+    venue,
+    CAST(sold_at - INTERVAL '{day_starts_minutes}' MINUTE AS DATE) AS business_date,
+    till_item,
+    SUM(quantity) AS quantity,
+    SUM(net_amount) AS net_amount,
+    COUNT(*) AS lines
+FROM sale
+WHERE superseded_by IS NULL
+GROUP BY
+    venue,
+    CAST(sold_at - INTERVAL '{day_starts_minutes}' MINUTE AS DATE),
+    till_item

@@ -1,0 +1,21 @@
+"""What is bought, at what price, and what is in it."""
+
+from __future__ import annotations
+
+from stillroom import hookimpl
+from stillroom.objects import Source
+from stillroom.reading import read_batches, read_headings
+
+
+@hookimpl
+def register_sources() -> list[Source]:
+    """The price list."""
+    return [
+        Source(
+            name="price-list",
+            title="the price list: ingredients, packs, prices",
+            tables=("ingredient",),
+            headings=read_headings,
+            read=read_batches,
+        )
+    ]

@@ -1,0 +1,21 @@
+"""What was sold, as a till writes it out."""
+
+from __future__ import annotations
+
+from stillroom import hookimpl
+from stillroom.objects import Source
+from stillroom.reading import read_batches, read_headings
+
+
+@hookimpl
+def register_sources() -> list[Source]:
+    """The till export."""
+    return [
+        Source(
+            name="till-export",
+            title="a till's export: what was sold, when and for how much",
+            tables=("sale",),
+            headings=read_headings,
+            read=read_batches,
+        )
+    ]
