@@ -1,0 +1,142 @@
+"""Several comparisons at once: p-values and critical values that hold for all of them together.
+
+SciPy has the studentized range and Dunnett's test, but the first takes milliseconds for every value and the second
+takes independent groups only. A panel of a dozen samples needs some hundred values at once, from a block design; so
+both are integrated here by Gauss-Legendre quadrature over whole arrays. The tests compare them with SciPy.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import cache
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+from scipy import optimize, special
+
+Floats = npt.NDArray[np.float64]
+
+_TAIL: Final = 1e-17
+"""Probability left out at either end of the distribution of the standard deviation."""
+_REACH: Final = 8.5
+"""Standard deviations beyond which a normal density is nothing in double precision."""
+
+
+@cache
+def _legendre(count: int) -> tuple[Floats, Floats]:
+    nodes, weights = np.polynomial.legendre.leggauss(count)
+    return nodes, weights
+
+
+def _sd_nodes(df: Floats) -> tuple[Floats, Floats]:
+    """Nodes and weights for an expectation over s = sqrt(chi-square(df) / df); shape (len(df), nodes)."""
+    unit, weights = _legendre(96 if df.min() < 10 else 48)
+    low = np.sqrt(2 * special.gammaincinv(df / 2, _TAIL) / df)[:, None]
+    high = np.sqrt(2 * special.gammainccinv(df / 2, _TAIL) / df)[:, None]
+    s = low + (high - low) * (unit + 1) / 2
+    half = df[:, None] / 2
+    log_density = half * np.log(half) - special.gammaln(half) + np.log(2) + (2 * half - 1) * np.log(s) - half * s**2
+    return s, np.exp(log_density) * weights * (high - low) / 2
+
+
+def studentized_range_sf(q: npt.ArrayLike, count: int, df: npt.ArrayLike) -> Floats:
+    """P(studentized range of `count` means > q) at `df` degrees of freedom (Tukey's p-value for q = sqrt(2) |t|).
+
+    `q` and `df` are broadcast to one dimension. Source: the double integral of Copenhaver & Holland (1988),
+    *J. Stat. Comput. Simul.* 30:1, which R's `ptukey` evaluates too. Absolute error below 1e-9 from df = 2 up.
+
+    >>> studentized_range_sf(4.1987, 4, 12).round(4)  # q(.05; 4, 12), printed tables give 4.20
+    array([0.05])
+    """
+    q_flat, df_flat = np.broadcast_arrays(np.atleast_1d(np.asarray(q, float)), np.atleast_1d(np.asarray(df, float)))
+    s, s_weights = _sd_nodes(df_flat)
+    unit, weights = _legendre(160)
+    tail = np.empty(len(q_flat))
+    for row, value in enumerate(q_flat):
+        width = (value * s[row])[:, None]
+        # z is the largest of the means; the others lie within `width` below it.
+        z = unit * _REACH
+        inside = special.ndtr(z) - special.ndtr(z - width)
+        density = np.exp(-(z**2) / 2) / np.sqrt(2 * np.pi) * weights * _REACH
+        tail[row] = 1 - s_weights[row] @ (count * inside ** (count - 1) @ density)
+    return np.clip(tail, 0.0, 1.0)
+
+
+@cache
+def studentized_range_critical(count: int, df: float, alpha: float = 0.05) -> float:
+    """The q that the studentized range of `count` means exceeds with probability `alpha`."""
+    return _critical(lambda q: float(studentized_range_sf(q, count, df)[0]), alpha)
+
+
+def many_to_one_sf(t: npt.ArrayLike, loadings: tuple[float, ...], df: npt.ArrayLike) -> Floats:
+    """P(largest |t| of several comparisons with one control > t): Dunnett's two-sided p-value.
+
+    The comparisons i, j correlate as loadings[i] * loadings[j]: sqrt(1/2) each in a complete block design,
+    sqrt(n_i / (n_i + n_0)) for independent groups. Source: Dunnett (1955), *JASA* 50:1096.
+
+    >>> many_to_one_sf([2.68], (0.5**0.5,) * 3, 12).round(2)  # printed table: 2.68 is the 5 % point
+    array([0.05])
+    """
+    t_flat, df_flat = np.broadcast_arrays(np.atleast_1d(np.asarray(t, float)), np.atleast_1d(np.asarray(df, float)))
+    s, s_weights = _sd_nodes(df_flat)
+    unit, weights = _legendre(96)
+    z = unit * _REACH
+    density = np.exp(-(z**2) / 2) / np.sqrt(2 * np.pi) * weights * _REACH
+    tail = np.empty(len(t_flat))
+    for row, value in enumerate(t_flat):
+        reach = (abs(value) * s[row])[:, None]
+        inside = np.ones((s.shape[1], len(z)))
+        for loading in loadings:
+            own = np.sqrt(max(1 - loading**2, 1e-12))
+            inside *= special.ndtr((loading * z + reach) / own) - special.ndtr((loading * z - reach) / own)
+        tail[row] = 1 - s_weights[row] @ (inside @ density)
+    return np.clip(tail, 0.0, 1.0)
+
+
+@cache
+def many_to_one_critical(loadings: tuple[float, ...], df: float, alpha: float = 0.05) -> float:
+    """The |t| that the largest of several comparisons with one control exceeds with probability `alpha`."""
+    return _critical(lambda t: float(many_to_one_sf(t, loadings, df)[0]), alpha)
+
+
+def product_loadings(correlation: Floats) -> tuple[float, ...]:
+    """Loadings whose products come nearest to the off-diagonal of a correlation matrix (least squares).
+
+    Exact for up to three comparisons with positive correlations and for every complete design; near enough in
+    unbalanced ones, where the comparisons with one control all share its variance.
+    """
+    count = len(correlation)
+    if count == 1:
+        return (0.0,)
+    loadings = np.full(count, np.sqrt(max(correlation[np.triu_indices(count, 1)].mean(), 0.0)))
+    off = correlation - np.diag(np.diag(correlation))
+    for _ in range(200):
+        before = loadings.copy()
+        for i in range(count):
+            norm = float(loadings @ loadings) - loadings[i] ** 2
+            loadings[i] = min(max(float(off[i] @ loadings) / norm, 0.0), 0.999) if norm > 0 else 0.0
+        if np.abs(loadings - before).max() < 1e-8:
+            break
+    return tuple(float(round(x, 6)) for x in loadings)
+
+
+def holm(p: npt.ArrayLike) -> Floats:
+    """Holm's step-down adjusted p-values (Holm 1979, *Scand. J. Stat.* 6:65), in the order given.
+
+    >>> holm([0.01, 0.04, 0.03])
+    array([0.03, 0.06, 0.06])
+    """
+    values = np.asarray(p, float)
+    order = np.argsort(values, kind="stable")
+    steps = values[order] * (len(values) - np.arange(len(values)))
+    adjusted = np.empty_like(values)
+    adjusted[order] = np.minimum(np.maximum.accumulate(steps), 1.0)
+    return adjusted
+
+
+def _critical(tail: Callable[[float], float], alpha: float) -> float:
+    high = 4.0
+    while tail(high) > alpha:
+        high *= 2
+    return float(optimize.brentq(lambda x: tail(x) - alpha, 1e-6, high, xtol=1e-10))
