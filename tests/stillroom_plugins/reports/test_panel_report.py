@@ -1,0 +1,163 @@
+"""The panel report: what it says first, what it says when it cannot tell, and that it never stops on bad data."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from datetime import date
+
+import polars as pl
+import pytest
+
+from panel_frames import SCORES, drawn_scores, panel
+from stillroom.errors import SettingsError
+from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult
+from stillroom.registry import load_registry
+from stillroom_plugins.reports.panel import build
+
+SPECS = {"spec": pl.String, "version": pl.Int64, "in_service_from": pl.Date, "in_service_until": pl.Date}
+TRIALS = {
+    "session": pl.String,
+    "tasted_on": pl.Date,
+    "panelist": pl.String,
+    "method": pl.String,
+    "spec": pl.String,
+    "version_a": pl.Int64,
+    "version_b": pl.Int64,
+    "correct": pl.String,
+    "chosen": pl.String,
+}
+
+
+def report(
+    scores: pl.DataFrame,
+    serving: Sequence[tuple[str, int, date | None, date | None]] = (),
+    trials: Sequence[tuple[object, ...]] = (),
+    **options: object,
+) -> ReportResult:
+    frames = {
+        "panel_scores": scores,
+        "current_trial": pl.DataFrame(trials, schema=TRIALS, orient="row"),
+        "current_spec": pl.DataFrame(serving, schema=SPECS, orient="row"),
+    }
+    period = Period(first=date(2026, 8, 24), last=date(2026, 11, 22), label="autumn")
+    house = HouseFacts(name="A house", currency="EUR", options={"panel": options})
+    return build(ReportInputs(frames=frames, period=period, house=house))
+
+
+def _everything_is_finite(result: ReportResult) -> None:
+    for table in result.tables:
+        floats = table.frame.select(pl.selectors.float())
+        assert not any(column.is_nan().any() or column.is_infinite().any() for column in floats.iter_columns())
+        assert set(table.columns) <= set(table.frame.columns)
+    for chart in result.charts:
+        json.dumps(chart.chart.to_dict(), allow_nan=False)
+    assert not any("nan" in f"{finding.sentence} {finding.evidence}".split() for finding in result.findings)
+
+
+def test_the_report_is_found_by_the_registry() -> None:
+    assert "panel" in load_registry().reports
+
+
+def test_a_better_version_that_is_not_in_service_is_to_be_acted_on() -> None:
+    scores = panel(drawn_scores(14, [0, 2], seed=1, sd=0.5))
+    result = report(scores, [("harbour light", 1, date(2026, 1, 1), None)])
+    first = result.findings[0]
+    assert "version 2 is liked better than version 1 (in service), by" in first.sentence
+    assert (first.act, first.subject, first.sureness) == (True, "Harbour Light", "sure")
+    assert "14 panelists in 1 session" in first.evidence
+    _everything_is_finite(result)
+
+
+def test_a_better_version_that_is_in_service_already_needs_no_act() -> None:
+    scores = panel(drawn_scores(14, [0, 2], seed=1, sd=0.5))
+    serving = [("Harbour Light", 1, date(2026, 1, 1), date(2026, 9, 1)), ("Harbour Light", 2, date(2026, 9, 2), None)]
+    first = report(scores, serving).findings[0]
+    assert "version 2 (in service) is liked better than version 1, by" in first.sentence
+    assert not first.act
+
+
+def test_cannot_tell_says_how_many_more_tasters() -> None:
+    first = report(panel(drawn_scores(8, [0, 0.2], seed=6))).findings[0]
+    assert first.sentence.startswith("Harbour Light: cannot tell version 2 from version 1: the difference is")
+    assert "more tasters would see a difference of 0.5 points four times in five" in first.sentence
+    assert (first.act, first.sureness) == (False, "cannot tell")
+
+
+def test_as_good_as_needs_a_margin() -> None:
+    scores = panel(drawn_scores(40, [0, 0], seed=4, sd=0.5))
+    assert "version 2 is as good as version 1" in report(scores, margin=0.5).findings[0].sentence
+    assert "cannot tell" in report(scores).findings[0].sentence
+
+
+@pytest.mark.parametrize("margin", [0, -1, "half", True])
+def test_a_margin_that_is_none_is_refused(margin: object) -> None:
+    with pytest.raises(SettingsError, match=r"\[report.panel\] margin must be a number above 0"):
+        report(panel([[5, 6]]), margin=margin)
+
+
+def test_a_setting_that_is_not_known_is_refused() -> None:
+    with pytest.raises(SettingsError, match="has no setting 'margn'"):
+        report(panel([[5, 6]]), margn=1)
+
+
+def test_other_attributes_are_more_or_less_and_come_after() -> None:
+    scores = pl.concat(
+        [panel(drawn_scores(14, [0, 2], seed=s, sd=0.5), attribute=a) for s, a in enumerate(["liking", "sweetness"])]
+    )
+    sentences = [finding.sentence for finding in report(scores).findings]
+    assert "version 2 scores higher than version 1 in sweetness" in sentences[1]
+
+
+def test_many_versions_are_summed_up_and_drawn_as_means() -> None:
+    result = report(panel(drawn_scores(30, [0, 0, 0, 0, 3], seed=5, sd=0.5)))
+    assert "version 5 is liked better than versions 1, 2, 3 and 4, of 5 tasted" in result.findings[0].sentence
+    assert [chart.name for chart in result.charts] == ["means-1"]
+    _everything_is_finite(result)
+
+
+def test_versions_that_never_met_are_not_compared_and_it_says_so() -> None:
+    scores = pl.concat(
+        [
+            panel(drawn_scores(9, [0, 1], seed=8), versions=(1, 2), session="spring"),
+            panel(drawn_scores(9, [0, 1], seed=9), versions=(7, 8), session="winter"),
+        ]
+    )
+    sentences = [finding.sentence for finding in report(scores).findings]
+    assert any("1, 2 (session spring) and 7, 8 (session winter) never met in one session" in s for s in sentences)
+
+
+def test_versions_linked_by_a_third_are_compared_and_it_says_so() -> None:
+    scores = pl.concat(
+        [
+            panel(drawn_scores(9, [0, 1], seed=8), versions=(1, 2), session="spring"),
+            panel(drawn_scores(9, [0, 1], seed=9), versions=(2, 3), session="summer"),
+        ]
+    )
+    result = report(scores)
+    assert any("only through versions that were in both" in note for note in result.notes)
+    differences = next(table.frame for table in result.tables if table.name == "differences")
+    assert differences.filter("never_met").select("against", "version").rows() == [(1, 3)]
+
+
+@pytest.mark.parametrize(
+    ("scores", "words"),
+    [
+        (panel([[5], [6], [7]]), "only version 1 was tasted"),
+        (panel([[5, 6, 7]]), "only one panelist"),
+        (panel([[5, 5], [5, 5]]), "all scores are the same"),
+        (pl.DataFrame(schema=SCORES), "No tastings up to 2026-11-22"),
+        (panel([[5, 6], [5, 7]], tasted_on=date(2026, 12, 1)), "No tastings up to 2026-11-22"),
+    ],
+)
+def test_bad_data_end_in_a_clear_line(scores: pl.DataFrame, words: str) -> None:
+    result = report(scores)
+    assert any(words in finding.sentence for finding in result.findings)
+    _everything_is_finite(result)
+
+
+def test_sessions_after_the_period_are_left_out_and_counted() -> None:
+    scores = pl.concat([panel([[5, 6], [5, 7], [6, 6]]), panel([[5, 6]], session="later", tasted_on=date(2026, 12, 1))])
+    result = report(scores)
+    assert any("1 session after 2026-11-22 left out" in note for note in result.notes)
+    assert result.findings[0].evidence.startswith("liking: 6 scores")
