@@ -125,6 +125,12 @@ class SpecBook:
         begun = [v for v in served if v.first_day <= parent.last_day]
         return begun[-1] if begun else served[0]
 
+    def latest(self, spec: str) -> SpecVersion:
+        """The version in service on the book's day; without a day, the one that came into service last."""
+        if self.day is not None:
+            return self.version_on(spec, self.day)
+        return max(self._served(spec), key=lambda v: (v.first_day, v.version))
+
     def _served(self, spec: str) -> list[SpecVersion]:
         """Versions that are or were in service; one without dates is a trial where another has some."""
         versions = self.versions[name_key(spec)]
