@@ -1,0 +1,44 @@
+# Everything a fresh machine with Python 3.11 and make needs. `make` alone lists what there is.
+PYTHON ?= python3
+VENV ?= .venv
+BIN := $(VENV)/bin
+DEMO ?= demo-house
+
+.PHONY: help demo test check bench browser
+
+help: ## list what there is
+	@grep -E '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 10
+
+$(BIN)/stillroom: pyproject.toml constraints.txt
+	$(PYTHON) -m venv $(VENV)
+	$(BIN)/python -m pip install --quiet --constraint constraints.txt --editable .
+	@touch $@
+
+$(VENV)/dev: $(BIN)/stillroom
+	$(BIN)/python -m pip install --quiet --constraint constraints.txt --editable '.[dev]'
+	@touch $@
+
+demo: $(BIN)/stillroom ## write the demo house, take its files in, build the review page
+	@rm -rf $(DEMO)
+	$(BIN)/stillroom demo $(DEMO)
+	@# Exit code 1 means that some rows were set aside: the demo house has a few bad rows on purpose.
+	$(BIN)/stillroom intake --house $(DEMO) || test $$? -eq 1
+	$(BIN)/stillroom report --house $(DEMO)
+
+# The page is tested in a real browser. Debian's packages are used where they can be installed; elsewhere any
+# chromium and chromedriver on the PATH serve, and without them those tests are skipped and say so.
+browser:
+	@command -v chromedriver >/dev/null || { [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null \
+		&& apt-get update -qq && apt-get install -y -qq chromium chromium-driver; } || true
+
+test: $(VENV)/dev browser ## install what the tests need and pass them
+	$(BIN)/python -m pytest -q
+
+check: $(VENV)/dev ## lint, format, types, import contracts
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+
+bench: $(VENV)/dev ## measure the intake against plain DuckDB, as ratios in one run
+	$(BIN)/python -m benchmarks.intake
