@@ -21,7 +21,8 @@ def fate_by_preparation(batch_fate: pl.DataFrame, first: date, last: date) -> pl
         preparation, unit, batches, finished (nothing of it on hand), with_loss (finished ones that lost something),
         made, the columns of `FATES`, lost, lost_share (of what is no longer on hand; null when that is nothing) with
         low and high (95 %, null below `LEAST_BATCHES` finished batches), cost_lost (null when no batch with a loss has
-        a price), unpriced (batches with a loss but without a price), typical_batch (median), keep_days (median number
+        a price), unpriced (batches with a loss but without a price), cost_unexplained (of the amount unexplained, at
+        what the batches cost to make; null without any price), typical_batch (median), keep_days (median number
         of days from the making to the use-by, both included).
     """
     made = batch_fate.filter(pl.col("made_on").is_between(first, last)).with_columns(
@@ -41,6 +42,9 @@ def fate_by_preparation(batch_fate: pl.DataFrame, first: date, last: date) -> pl
             .then(pl.col("cost_lost").filter(has_loss).sum())
             .alias("cost_lost"),
             pl.col("cost_lost").filter(has_loss).is_null().sum().alias("unpriced"),
+            pl.when(pl.col("cost_made").count() > 0)
+            .then((pl.col("unexplained") * pl.col("cost_made") / pl.col("made")).sum())
+            .alias("cost_unexplained"),
             pl.col("made").median().alias("typical_batch"),
             pl.col("kept").median().alias("keep_days"),
         )

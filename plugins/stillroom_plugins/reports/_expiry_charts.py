@@ -41,7 +41,7 @@ def charts(summed: pl.DataFrame, fate: pl.DataFrame, period: Period) -> tuple[Re
             note="An unexplained amount below zero (sales took more than was made) is not drawn; the table has it.",
         )
     ]
-    worst = summed.filter(pl.col("lost") > 0).head(WORST)["preparation"].to_list()
+    worst = summed.filter(pl.col("lost") > 0, pl.col("keep_days").is_not_null()).head(WORST)["preparation"].to_list()
     if worst:
         drawn.append(
             ReportChart(
@@ -106,7 +106,11 @@ def _parts(frame: pl.DataFrame, keys: list[str]) -> pl.DataFrame:
 def _batches(worst: list[str], fate: pl.DataFrame, period: Period) -> alt.TopLevelMixin:
     import altair as alt
 
-    made = fate.filter(pl.col("made_on").is_between(period.first, period.last), pl.col("preparation").is_in(worst))
+    made = fate.filter(
+        pl.col("made_on").is_between(period.first, period.last),
+        pl.col("preparation").is_in(worst),
+        pl.col("use_by").is_not_null(),
+    )
     ends = [_moment(made["made_on"].min()), _moment(made["use_by"].max(), 1)]
     small = []
     for name in worst:

@@ -8,8 +8,7 @@ from typing import Any, Final
 
 import polars as pl
 
-from stillroom.analysis.on_hand import LIKELY, NO_RATE, SURE
-from stillroom.analysis.use_rate import UseRate
+from stillroom.analysis.on_hand import LIKELY, NO_RATE, SURE, Rates
 from stillroom.analysis.waste import LOST
 from stillroom.objects import Finding, Period
 from stillroom_plugins.reports._words import amount, counted, listed, money, percent
@@ -43,7 +42,7 @@ def total(summed: pl.DataFrame, period: Period, currency: str) -> Finding:
 def preparations(
     summed: pl.DataFrame,
     fate: pl.DataFrame,
-    rates: dict[tuple[str, str], UseRate],
+    rates: Rates,
     events: pl.DataFrame,
     allowed: float,
     currency: str,
@@ -58,14 +57,14 @@ def preparations(
             )
             said.append(_preparation(row, batches, rates, events, allowed, currency))
         if row["made"] and abs(row["unexplained"]) > SMALL_UNEXPLAINED * row["made"]:
-            said.append(_unexplained(row))
+            said.append(_unexplained(row, currency))
     return said
 
 
 def _preparation(
     row: dict[str, Any],
     batches: pl.DataFrame,
-    rates: dict[tuple[str, str], UseRate],
+    rates: Rates,
     events: pl.DataFrame,
     allowed: float,
     currency: str,
@@ -96,15 +95,17 @@ def _preparation(
     )
 
 
-def _advice(row: dict[str, Any], batches: pl.DataFrame, rates: dict[tuple[str, str], UseRate]) -> str:
+def _advice(row: dict[str, Any], batches: pl.DataFrame, rates: Rates) -> str:
     """A batch size that would be used in its keep time, per venue that makes it."""
+    if row["keep_days"] is None:
+        return "How long it keeps is not in its spec, so no batch size can be advised."
     days, unit = int(row["keep_days"]), row["unit"]
-    venues = sorted(batches["venue"].unique().to_list())
+    venues = batches["venue"].unique().sort().to_list()
     sizes = []
     for venue in venues:
         rate = rates.get((venue, row["preparation"]))
         if rate is not None:
-            where = f" at {venue}" if len(venues) > 1 else ""
+            where = f" at {venue}" if len(venues) > 1 and venue else ""
             sizes.append(
                 f"about {amount(rate.per_day * days, unit)} is used in the {counted(days, 'day')} it keeps{where}; "
                 f"a batch of {amount(rate.use_in(days, NOT_TO_RUN_OVER), unit)} would be used up 9 times in 10 "
@@ -128,8 +129,10 @@ def _reasons(batches: pl.DataFrame, events: pl.DataFrame) -> str:
     )
 
 
-def _unexplained(row: dict[str, Any]) -> Finding:
+def _unexplained(row: dict[str, Any], currency: str) -> Finding:
     share, much = row["unexplained"] / row["made"], amount(abs(row["unexplained"]), row["unit"])
+    if row["cost_unexplained"] is not None:
+        much += f", {money(abs(row['cost_unexplained']), currency)} at cost,"
     if share > 0:
         sentence = f"{row['preparation']}: {much} ({percent(share)} of what was made) is gone without a sale or a log."
         why = "Over-pouring, a sale that is not matched, or a loss nobody logged"

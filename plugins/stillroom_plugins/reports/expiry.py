@@ -97,6 +97,7 @@ def _preparation_table(summed: pl.DataFrame, currency: str) -> ReportTable:
             "high": Column(label="to", percent=True, decimals=0),
             "cost_lost": Column(label="Money lost", unit=currency, decimals=2),
             **FATE_COLUMNS,
+            "cost_unexplained": Column(label="Unexplained, at cost", unit=currency, decimals=2, signed=True),
         },
         note="'From' and 'to' are the 95 % interval of the share lost; at least three finished batches are needed.",
     )

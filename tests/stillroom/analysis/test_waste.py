@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from stillroom.analysis.on_hand import FINE, LIKELY, NO_RATE, SURE, left_at_use_by, outlook, rates_of_use
+from stillroom.analysis.on_hand import FINE, LIKELY, NO_RATE, NO_USE_BY, SURE, left_at_use_by, outlook, rates_of_use
 from stillroom.analysis.waste import FATES, fate_by_preparation
 
 TODAY = date(2026, 11, 22)
@@ -107,16 +107,33 @@ def test_on_hand_at_the_present_rate() -> None:
         batch("enough", "Syrup", 2, 12, 500, on_hand=500),  # 10 days left at 100 a day
         batch("unused", "Tincture", 2, 12, 100, on_hand=100),
         batch("gone", "Shrub", 20, 7, 2000, used=2000),
+        batch("undated", "Bitters", 2, 7, 100, on_hand=90) | {"use_by": None},
     )
     rates = rates_of_use(pl.concat([use("Shrub", 28, 100.0), use("Syrup", 28, 100.0)]), TODAY)
     found = {row["batch"]: row for row in outlook(fate, rates).iter_rows(named=True)}
-    assert set(found) == {"much", "enough", "unused"}
+    assert set(found) == {"much", "enough", "unused", "undated"}
+    assert (found["undated"]["verdict"], found["undated"]["left"]) == (NO_USE_BY, None)
     assert found["much"]["verdict"] == SURE
     assert found["much"]["left"] == pytest.approx(1400)
     assert found["much"]["cost_left"] == pytest.approx(14)
     assert found["enough"]["verdict"] == FINE
     assert found["unused"]["verdict"] == NO_RATE
     assert found["unused"]["left"] == 100
+
+
+def test_a_batch_without_a_venue_is_used_by_the_whole_house() -> None:
+    both = pl.concat([use("Shrub", 28, 100.0), use("Shrub", 28, 50.0).with_columns(pl.lit("terrace").alias("venue"))])
+    fate = frame(batch("shared", "Shrub", 2, 7, 2000, on_hand=1000) | {"venue": None})
+    assert outlook(fate, rates_of_use(both, TODAY))["per_day"].to_list() == [150]
+
+
+def test_unexplained_has_its_price() -> None:
+    fate = frame(
+        batch("A1", "Shrub", 60, 9, 1000, used=900, unexplained=100, cost=20.0),
+        batch("A2", "Shrub", 40, 9, 500, used=550, unexplained=-50, cost=5.0),
+    )
+    row = fate_by_preparation(fate, TODAY - timedelta(days=90), TODAY).row(0, named=True)
+    assert row["cost_unexplained"] == pytest.approx(100 * 0.02 - 50 * 0.01)
 
 
 def test_the_second_batch_waits_for_the_first() -> None:
