@@ -22,6 +22,7 @@ def _drink(
     price: float,
     since: date | None = FIRST_DAY,
     until: date | None = None,
+    dilution: float | None = None,
     note: str | None = None,
 ) -> Version:
     return Version(
@@ -30,6 +31,7 @@ def _drink(
         kind="drink",
         lines=lines(text),
         method=method,
+        dilution_pct=dilution,
         price=price,
         since=since,
         until=until,
@@ -52,6 +54,7 @@ DRINKS: Final = (
         2,
         "45 ml gin; 25 ml fig leaf cordial; 20 ml lemon juice; 10 ml dry vermouth; 1 each candied lemon peel",
         method="shaken",
+        dilution=31,
         price=13.2,
         until=LIFT[1] - timedelta(days=1),
     ),
@@ -60,6 +63,7 @@ DRINKS: Final = (
         3,
         "45 ml gin; 30 ml fig leaf cordial; 15 ml lemon juice; 20 ml dry sherry; 1 each candied lemon peel",
         method="shaken",
+        dilution=34,
         price=13.2,
         since=LIFT[1],
         note="Dry sherry for vermouth, more cordial, less lemon.",
@@ -79,6 +83,7 @@ DRINKS: Final = (
         "50 ml blended whisky; 28 ml smoked pear shrub; 15 ml ginger honey syrup; 5 ml lemon juice; "
         "1 each dried pear fan",
         method="shaken",
+        dilution=36,
         price=14.4,
     ),
     _drink(
@@ -127,6 +132,7 @@ DRINKS: Final = (
         1,
         "45 ml aged rum; 25 ml sweet vermouth; 10 ml burnt honey caramel; 2 dash aromatic bitters",
         method="stirred",
+        dilution=26,
         price=14.4,
     ),
     _drink(
@@ -160,6 +166,7 @@ DRINKS: Final = (
         2,
         "50 ml beeswax rum; 25 ml dry sherry; 1 barspoon plain syrup; 2 dash orange bitters",
         method="stirred",
+        dilution=24,
         price=13.8,
     ),
     _drink(
@@ -197,6 +204,7 @@ DRINKS: Final = (
         4,
         "45 ml gin; 20 ml raspberry shrub; 15 ml lemon juice; 10 ml plain syrup; 20 ml raw egg white",
         method="shaken",
+        dilution=38,
         price=13.2,
         note="Raw egg white.",
     ),
@@ -271,16 +279,16 @@ class Selling:
 
 
 SELLING: Final = {
-    "Ninth Buoy": Selling(serves=10.6, spellings=("NINTH BUOY", "9TH BUOY")),
-    "Salt Ledger": Selling(serves=9, spellings=("SALT LEDGER",)),
+    "Ninth Buoy": Selling(serves=11.4, spellings=("NINTH BUOY", "9TH BUOY")),
+    "Salt Ledger": Selling(serves=9.6, spellings=("SALT LEDGER",)),
     FALLING[0]: Selling(serves=11.5, spellings=("NETMENDERS", "NETMENDERS KNOT"), weekly=FALLING[1]),
-    "Low Water Mark": Selling(serves=7.8, spellings=("LOW WATER",)),
-    RISING[0]: Selling(serves=4.5, spellings=("HBR DUES", "HARBOUR DUES"), weekly=RISING[1]),
-    "Foghorn Sunday": Selling(serves=6, spellings=("FOGHORN",)),
-    "Quiet Tonnage": Selling(serves=4.2, spellings=("Q TONNAGE",)),
-    "Gull on Credit": Selling(serves=7.5, spellings=("GULL/CREDIT", "GULL ON CREDIT")),
-    "Pilot's Almond": Selling(serves=5.5, spellings=("PILOTS ALMOND",)),
-    "Cold Letter": Selling(serves=5.5, spellings=("COLD LETTER",)),
+    "Low Water Mark": Selling(serves=8.4, spellings=("LOW WATER",)),
+    RISING[0]: Selling(serves=5.2, spellings=("HBR DUES", "HARBOUR DUES"), weekly=RISING[1]),
+    "Foghorn Sunday": Selling(serves=6.5, spellings=("FOGHORN",)),
+    "Quiet Tonnage": Selling(serves=4.6, spellings=("Q TONNAGE",)),
+    "Gull on Credit": Selling(serves=8, spellings=("GULL/CREDIT", "GULL ON CREDIT")),
+    "Pilot's Almond": Selling(serves=6, spellings=("PILOTS ALMOND",)),
+    "Cold Letter": Selling(serves=6, spellings=("COLD LETTER",)),
     "Slack Water": Selling(serves=4.6, spellings=("SLACK WATER 0%",)),
     ADDED_MID_SEASON[0]: Selling(serves=5.5, spellings=("LANTERNFISH",)),
     TAKEN_OFF[0]: Selling(serves=4, spellings=("OLD BALLAST",)),

@@ -18,7 +18,7 @@ CLOSED_DAY: Final = date(2026, 11, 3)
 """A day in the season on which the house stayed shut."""
 FESTIVAL: Final = date(2026, 9, 19)
 """A harbour festival: fuller than any Saturday, and one drink of that evening alone."""
-WEEKDAYS: Final = (0.0, 0.78, 0.82, 0.95, 1.22, 1.40, 0.83)
+WEEKDAYS: Final = (0.0, 0.84, 0.86, 0.95, 1.14, 1.33, 0.88)
 """Size of an evening from Monday to Sunday; the six open ones average 1."""
 
 OPENS: Final = time(17)
@@ -64,12 +64,12 @@ def season(rng: np.random.Generator) -> list[TillLine]:
 
 def _evening(day: date, rng: np.random.Generator) -> list[TillLine]:
     """What was ordered on an evening, not yet on checks."""
-    mood = rng.gamma(150, 1 / 150)  # good and bad evenings move all drinks together
+    mood = rng.gamma(200, 1 / 200)  # good and bad evenings move all drinks together
     ordered: list[TillLine] = []
     for drink, version in in_service(DRINKS, day).items():
         assert version.price is not None
         rate = expected_serves(drink, day) * mood
-        serves = int(rng.negative_binomial(20, 20 / (20 + rate)))
+        serves = int(rng.negative_binomial(40, 40 / (40 + rate)))
         for quantity in _quantities(serves, rng):
             spelling = _spelling(drink, day, rng)
             ordered.append(_line(day, spelling, quantity, _net_cents(version.price), drink))

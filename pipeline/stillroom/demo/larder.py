@@ -56,26 +56,26 @@ citric acid | 1 kg | 11.00 | | | 0 | 0 | 100 | |
 malic acid | 1 kg | 14.00 | | | 0 | 0 | 95.5 | |
 cider vinegar | 5 l | 16.50 | | | 0 | 0.4 | 5.3 | 1.010 |
 white wine vinegar | 5 l | 18.00 | | | 0 | 0.2 | 6.4 | 1.010 | sulphites
-fig leaves | 100 g | 9.50 | | | 0 | 0 | 0 | |
+fig leaves | 100 g | 9.50 | | | | | | |
 pear | 5 kg | 15.50 | 13.50 | 82 | 0 | 10 | 0.3 | |
 raspberries | 1 kg | 12.50 | | 95 | 0 | 4.5 | 1.6 | |
 cucumber | 5 kg | 13.00 | 14.50 | 88 | 0 | 1.7 | 0.1 | |
-apple | 10 kg | 19.00 | | 85 | 0 | 10.4 | 0.5 | |
-celery | 1 kg | 2.80 | | 80 | 0 | 1.3 | 0.1 | | celery
+apple | 5 kg | 16.50 | | 85 | 0 | 10.4 | 0.5 | |
+celery | 1 kg | 4.20 | | 80 | 0 | 1.3 | 0.1 | | celery
 red pepper | 1 kg | 4.20 | 4.90 | 78 | 0 | 4.2 | 0.2 | |
 ginger juice | 1 kg | 7.50 | | 55 | 0 | 2 | 0.2 | 1.020 |
 lemon | 10 each | 4.20 | | | | | | |
-almonds | 1 kg | 13.50 | 14.80 | | 0 | 4 | 0 | | almonds
+almonds | 1 kg | 13.50 | 14.80 | | | | | | almonds
 orange flower water | 250 ml | 5.50 | | | 0 | 0 | 0 | 0.998 |
 whole milk | 1 l | 1.45 | | | 0 | 4.7 | 0.1 | 1.030 | milk
 raw egg white | 960 ml | 8.40 | | | 0 | 0.7 | 0 | 1.035 | eggs
-black tea | 500 g | 15.00 | | | 0 | 0 | 0 | |
-agar | 100 g | 7.00 | | | 0 | 0 | 0 | |
-beeswax | 500 g | 14.00 | | | 0 | 0 | 0 | |
-pine tips | 100 g | 8.00 | | | 0 | 0 | 0 | |
-applewood chips | 1 kg | 6.50 | | | 0 | 0 | 0 | |
-sea salt | 1 kg | 2.20 | | | 0 | 0 | 0 | |
-{NO_PRICE[0]} | 50 g | | | | 0 | 0 | 0 | |
+black tea | 500 g | 15.00 | | | | | | |
+agar | 100 g | 7.00 | | | | | | |
+beeswax | 500 g | 14.00 | | | | | | |
+pine tips | 100 g | 8.00 | | | | | | |
+applewood chips | 1 kg | 6.50 | | | | | | |
+sea salt | 1 kg | 2.20 | | | | | | |
+{NO_PRICE[0]} | 50 g | | | | | | | |
 """
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
-from functools import cache
 
 from stillroom_schemas.units import conversions
 
@@ -37,6 +36,7 @@ class Version:
     keeps_days: int | None = None
     storage: str | None = None
     method: str | None = None
+    dilution_pct: float | None = None
     price: float | None = None
     since: date | None = None
     until: date | None = None
@@ -83,11 +83,10 @@ def in_service(versions: Iterable[Version], day: date) -> dict[str, Version]:
     return {version.spec: version for version in found}
 
 
-@cache
 def plain(number: float) -> str:
     """A number without a needless point.
 
     >>> plain(50.0), plain(0.7)
     ('50', '0.7')
     """
-    return f"{number:g}" if abs(number) < 1e5 else str(number)
+    return f"{number:g}"

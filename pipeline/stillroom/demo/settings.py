@@ -20,12 +20,17 @@ name = "{HOUSE}"            # heads every page; also the venue, as there is only
 currency = "EUR"                       # of all prices and takings
 time_zone = "Europe/Amsterdam"         # of the times in the till's export
 day_starts_at = "06:00"                # a drink sold at 01:30 belongs to the evening before
+standard_drink = "IE"                  # whose standard drink the alcohol in a serve is counted in
 
 # A season: reports look at one with --season NAME. Both days are part of it.
 [[season]]
 name = "Autumn 2026"
 from = {FIRST_DAY}
 to = {LAST_DAY}
+
+# What a report may be told. A version whose liking is at most this many points lower counts as as good.
+[report.panel]
+margin = 0.5
 
 # Each [[source]] is a kind of file that is taken in: which plugin reads it, and where it lies.
 # [source.columns] says what a column is called in the files, where that differs: column = "heading".

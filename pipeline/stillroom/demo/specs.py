@@ -19,6 +19,7 @@ def spec_rows() -> list[Row]:
             "keeps_days": v.keeps_days,
             "storage": v.storage,
             "method": v.method,
+            "dilution_pct": None if v.dilution_pct is None else plain(v.dilution_pct),
             "price": None if v.price is None else f"{v.price:.2f}",
             "in_service_from": v.since,
             "in_service_until": v.until,

@@ -22,7 +22,7 @@ OFF_TARGET: Final = ("fig leaf cordial", date(2026, 10, 27), 3.0)
 """Preparation, day and by how much its measured Brix is too high from that day on."""
 
 BETTER: Final = ("Ninth Buoy", 2, 3)
-"""Spec, old and new version: panelists truly like the new one better, by 1.8 points of 9."""
+"""Spec, old and new version: panelists truly like the new one better, by 2 points of 9."""
 NOT_BETTER: Final = ("smoked pear shrub", 2, 3)
 """Spec, old and new version: the new one is liked a touch less, by 0.2 points of 9; yet it went into service."""
 NO_DIFFERENCE: Final = ("toasted almond syrup", 1, 2)
