@@ -72,5 +72,5 @@ def screenshot(driver: webdriver.Chrome, path: Path, *, whole: bool = True) -> P
 
 
 def console(driver: webdriver.Chrome) -> list[dict[str, Any]]:
-    """What the page complained of since the last call: errors, warnings and refused requests."""
-    return [line for line in driver.get_log("browser") if line["level"] in {"SEVERE", "WARNING"}]
+    """What went wrong on the page since the last call: script errors, and all that its policy refused."""
+    return [line for line in driver.get_log("browser") if line["level"] == "SEVERE"]

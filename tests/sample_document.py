@@ -299,3 +299,48 @@ def _panel() -> Entry:
             notes=("Panelist is taken out as block.",),
         ),
     )
+
+
+HOSTILE = "</script><script>window.harmed=1</script><img src=x onerror=window.harmed=1>\"'&amp;{{7*7}}=1+1"
+
+
+def hostile_document() -> Document:
+    """A document with markup, quotes and a formula in every place where a name can stand."""
+    frame = pl.DataFrame({HOSTILE: [HOSTILE, "plain"], "n": [1.0, math.nan]})
+    safe = frame.rename({HOSTILE: "name"})
+    chart = (
+        alt.Chart(safe, title=HOSTILE)
+        .mark_bar()
+        .encode(x=alt.X("n:Q", title=HOSTILE), y=alt.Y("name:N", title=HOSTILE), tooltip=["name", "n"])
+    )
+    return Document(
+        house=HouseFacts(name=HOSTILE, currency=HOSTILE, venues=(HOSTILE,)),
+        period=Period(first=FIRST, last=FIRST, label=HOSTILE),
+        entries=(
+            Entry(
+                report=report(HOSTILE, HOSTILE, HOSTILE),
+                result=ReportResult(
+                    findings=(Finding(sentence=HOSTILE, evidence=HOSTILE, subject=HOSTILE, act=True),),
+                    tables=(
+                        ReportTable(
+                            name=HOSTILE,
+                            title=HOSTILE,
+                            frame=frame,
+                            columns={HOSTILE: Column(label=HOSTILE, unit=HOSTILE), "n": Column(label="n")},
+                            note=HOSTILE,
+                        ),
+                        ReportTable(
+                            name="../../up", title=HOSTILE, frame=frame, columns={f"{HOSTILE}absent": Column(label="?")}
+                        ),
+                    ),
+                    charts=(
+                        ReportChart(name=HOSTILE, title=HOSTILE, chart=chart, note=HOSTILE),
+                        ReportChart(name="../../up", title=HOSTILE, chart=None),  # type: ignore[arg-type]
+                    ),
+                    notes=(HOSTILE,),
+                ),
+            ),
+        ),
+        facts=((HOSTILE, HOSTILE),),
+        faults=(HOSTILE,),
+    )

@@ -1,7 +1,8 @@
 """Texts in CSV and spreadsheet files that a spreadsheet would take for a formula, made harmless and back again.
 
 The remedy, an apostrophe before the text, and the characters = + - @, tab and null are those of OWASP ASVS 5.0, 1.2.10;
-carriage return, line feed and the full-width forms of the first four are from OWASP's page 'CSV Injection' (from memory).
+carriage return, line feed and the full-width forms of the first four are from OWASP's page 'CSV Injection' (this
+second list from memory).
 """
 
 from __future__ import annotations

@@ -12,8 +12,6 @@ if TYPE_CHECKING:
 
 MOST_ROWS: Final = 5000
 """Rows of data in one chart; more make the page slow and are better summed up first."""
-VIEW_WIDTH: Final = 300
-"""Width in pixels of each part of a chart of several parts, which cannot follow the width of the page."""
 
 _PARTS: Final = ("hconcat", "vconcat", "concat")
 
@@ -44,8 +42,9 @@ def chart_spec(chart: ReportChart) -> dict[str, Any]:
     assert isinstance(spec, dict)
     if _has_url(spec):
         raise ChartFault("its data lie outside the page")
-    spec["description"] = chart.title
-    return _sized(spec)
+    if not is_compound(spec):  # the page's script sees to the others
+        spec["width"] = "container"
+    return spec | {"description": chart.title}
 
 
 def script_json(value: object) -> str:
@@ -62,12 +61,6 @@ def is_compound(spec: dict[str, Any]) -> bool:
     return any(part in spec for part in (*_PARTS, "facet", "repeat")) or any(
         channel in encoding for channel in ("facet", "row", "column")
     )
-
-
-def _sized(spec: dict[str, Any]) -> dict[str, Any]:
-    if not is_compound(spec):
-        return {**spec, "width": "container"}
-    return spec
 
 
 def _has_url(part: object) -> bool:

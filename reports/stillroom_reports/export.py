@@ -15,7 +15,7 @@ from stillroom_reports.charts import ChartFault, chart_spec, is_compound
 from stillroom_reports.document import Document, by_rank, safe_name
 from stillroom_reports.figures import heading_unit, plain_value
 from stillroom_reports.files import existing_folder, write_whole
-from stillroom_reports.theme import picture_config
+from stillroom_reports.theme import NUMBER_FORMAT, picture_config
 
 if TYPE_CHECKING:
     import polars as pl
@@ -175,10 +175,15 @@ def _picture(chart: ReportChart, kind: Literal["png", "svg"]) -> str | bytes:
     if not is_compound(spec):
         spec["width"] = PICTURE_WIDTH
     spec.setdefault("title", chart.title)
-    config = picture_config()
+    look: dict[str, Any] = {
+        "vl_version": VEGA_LITE,
+        "config": picture_config(),
+        "format_locale": NUMBER_FORMAT,
+        "allowed_base_urls": [],
+    }
     try:
         if kind == "svg":
-            return vl_convert.vegalite_to_svg(spec, vl_version=VEGA_LITE, config=config, allowed_base_urls=[])
-        return vl_convert.vegalite_to_png(spec, vl_version=VEGA_LITE, config=config, scale=2, allowed_base_urls=[])
+            return vl_convert.vegalite_to_svg(spec, **look)
+        return vl_convert.vegalite_to_png(spec, scale=2, **look)
     except ValueError:
         raise ChartFault("the chart library cannot draw it") from None

@@ -86,7 +86,7 @@ def render_page(document: Document) -> str:
             shown_rows=SHOWN_ROWS,
             style=Markup(style),
             scripts=[Markup(script) for script in scripts],
-            config=Markup(script_json(theme.page_config())),
+            look=Markup(script_json(_chart_look())),
             policy=_policy(style, scripts),
         )
     )
@@ -125,6 +125,15 @@ def _table(table: ReportTable) -> _Table:
         return _Table(title=table.title, note=table.note, cells=table_cells(table))
     except TableFault as fault:
         return _Table(title=table.title, note=table.note, cells=None, fault=str(fault))
+
+
+def _chart_look() -> dict[str, object]:
+    """What the page's script gives to the chart library with every chart."""
+    return {
+        "light": theme.page_config(theme.LIGHT_SHADES),
+        "dark": theme.page_config(theme.DARK_SHADES),
+        "formatLocale": theme.NUMBER_FORMAT,
+    }
 
 
 def _policy(style: str, scripts: Sequence[str]) -> str:

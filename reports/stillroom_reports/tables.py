@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
+from typing import TYPE_CHECKING, Final, Literal
 
 from stillroom.objects import ReportTable
 from stillroom_reports.figures import heading_unit, value_text
+
+if TYPE_CHECKING:
+    import polars as pl
 
 SHOWN_ROWS: Final = 15
 """Rows a table shows before the rest is folded away."""
@@ -24,7 +27,7 @@ class Heading:
 
     label: str
     unit: str
-    number: bool
+    kind: Literal["number", "day", "words"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -53,7 +56,7 @@ def table_cells(table: ReportTable) -> Cells:
     shown = table.frame.select(*table.columns)
     return Cells(
         headings=tuple(
-            Heading(label=column.label, unit=heading_unit(column), number=shown.schema[name].is_numeric())
+            Heading(label=column.label, unit=heading_unit(column), kind=_kind(shown.schema[name]))
             for name, column in table.columns.items()
         ),
         rows=tuple(
@@ -62,3 +65,9 @@ def table_cells(table: ReportTable) -> Cells:
         ),
         left_out=max(shown.height - PAGE_ROWS, 0),
     )
+
+
+def _kind(dtype: pl.DataType) -> Literal["number", "day", "words"]:
+    if dtype.is_numeric():
+        return "number"
+    return "day" if dtype.is_temporal() else "words"

@@ -1,7 +1,7 @@
 """The look of every chart: colours for light and dark, and the Vega-Lite configuration made of them.
 
-On the page the configuration names CSS variables, so that a chart follows light, dark and print without being drawn
-again; in an exported picture it holds the light colours themselves.
+On the page the configuration names CSS variables, so that a chart is right in light, in dark and on paper without being
+drawn again; in an exported picture it holds the light colours themselves.
 
 Report authors may use these mark styles, `mark_rule(style="reference")`: *reference* (a quiet dashed line to compare
 with), *good*, *bad* and *quiet* (fill or line in that colour).
@@ -12,51 +12,69 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any, Final
 
+from stillroom_reports.figures import MINUS, THIN_SPACE
+
 CATEGORIES: Final = 8
 
-# Hues of the colour-blind safe set of Okabe & Ito, 'Color Universal Design' (2008; values from memory), made darker or
-# lighter until each stands out from its ground by 3 to 1 (WCAG 2.2, 1.4.11) and neighbours differ in lightness.
+# Hues of Okabe & Ito, 'Color Universal Design' (2008), made darker or lighter until each stands out from its ground by
+# 3 to 1 (WCAG 2.2, 1.4.11) and any two differ by 12 in CIELAB, also as seen with protanopia, deuteranopia and
+# tritanopia.
 LIGHT: Final[dict[str, str]] = {
     "ground": "#fbfcfb",
-    "raised": "#f0f4f2",
     "ink": "#18211f",
     "soft": "#51605c",
     "line": "#d3dbd8",
     "accent": "#0b5f63",
-    "chart-1": "#0072b2",
-    "chart-2": "#d55e00",
-    "chart-3": "#00805d",
-    "chart-4": "#b25487",
-    "chart-5": "#9a6a00",
-    "chart-6": "#2b93cb",
-    "chart-7": "#4b4f57",
-    "chart-8": "#7d8500",
+    "chart-1": "#236ab0",
+    "chart-2": "#c74b00",
+    "chart-3": "#229761",
+    "chart-4": "#c474a3",
+    "chart-5": "#cf7d06",
+    "chart-6": "#4497d1",
+    "chart-7": "#575757",
+    "chart-8": "#91953f",
     "good": "#00805d",
     "bad": "#c14f00",
 }
 DARK: Final[dict[str, str]] = {
     "ground": "#121817",
-    "raised": "#1b2322",
     "ink": "#e4ebe8",
     "soft": "#a5b3ae",
     "line": "#36423f",
     "accent": "#74c8c2",
-    "chart-1": "#4aa3df",
-    "chart-2": "#ef8a3c",
-    "chart-3": "#2bbf94",
-    "chart-4": "#d99cc0",
-    "chart-5": "#e6b83a",
-    "chart-6": "#8fd0f5",
-    "chart-7": "#b4bac2",
-    "chart-8": "#d8d66a",
+    "chart-1": "#1b81c6",
+    "chart-2": "#d15d00",
+    "chart-3": "#27b38a",
+    "chart-4": "#c47db0",
+    "chart-5": "#d9a900",
+    "chart-6": "#3f6c8b",
+    "chart-7": "#e7e7e7",
+    "chart-8": "#f6dd3d",
     "good": "#2bbf94",
     "bad": "#ef8a3c",
 }
 
-# Shades between which a chart library interpolates cannot be CSS variables: one set that is seen on both grounds.
-_RAMP: Final = ["#b7c9c5", "#84b3ae", "#4b9a98", "#237f83", "#14646b"]
-_DIVERGING: Final = ["#d55e00", "#dd9a6c", "#b3b8b6", "#6f9fc2", "#0072b2"]
-_TEXT_SIZE: Final = 12
+# Shades from little to much, little being nearest to the ground. A chart library mixes them itself, so they cannot be
+# CSS variables: the page's script takes one set or the other. Printed from dark, the dark set stands on white: no end
+# may be near white.
+LIGHT_SHADES: Final = {
+    "ramp": ["#d5e3df", "#9fc6c0", "#5fa5a1", "#2b8084", "#0b5f63"],
+    "diverging": ["#c14f00", "#e2a27c", "#e3e7e5", "#86b3d3", "#0072b2"],
+}
+DARK_SHADES: Final = {
+    "ramp": ["#223a38", "#285452", "#317371", "#45938f", "#5fb5ae"],
+    "diverging": ["#ef8a3c", "#95603a", "#36423f", "#3f7299", "#4aa3df"],
+}
+_TEXT_SIZE: Final = 13
+# Ticks at midnight name the day, others what sets them apart.
+_DAY_FORMATS: Final = {
+    "year": "%Y",
+    **dict.fromkeys(("quarter", "month", "week", "date", "day"), "%-d %b"),
+    **dict.fromkeys(("hours", "minutes"), "%H:%M"),
+}
+
+NUMBER_FORMAT: Final = {"decimal": ".", "thousands": THIN_SPACE, "grouping": [3], "currency": ["", ""], "minus": MINUS}
+"""How charts write numbers (a d3-format locale): as the tables do."""
 
 
 def css_variables(colours: dict[str, str]) -> str:
@@ -64,17 +82,17 @@ def css_variables(colours: dict[str, str]) -> str:
     return "".join(f"--{name}:{value};" for name, value in colours.items())
 
 
-def page_config() -> dict[str, Any]:
-    """The Vega-Lite configuration for the page: colours are CSS variables."""
-    return _config(lambda name: f"var(--{name})", "system-ui, sans-serif")
+def page_config(shades: dict[str, list[str]]) -> dict[str, Any]:
+    """The Vega-Lite configuration for the page: all but the shades are CSS variables."""
+    return _config(lambda name: f"var(--{name})", shades, "system-ui, sans-serif")
 
 
 def picture_config() -> dict[str, Any]:
     """The Vega-Lite configuration for a picture that stands alone: light colours."""
-    return _config(LIGHT.__getitem__, "sans-serif") | {"background": "#ffffff", "padding": 12}
+    return _config(LIGHT.__getitem__, LIGHT_SHADES, "sans-serif") | {"background": "#ffffff", "padding": 12}
 
 
-def _config(colour: Callable[[str], str], font: str) -> dict[str, Any]:
+def _config(colour: Callable[[str], str], shades: dict[str, list[str]], font: str) -> dict[str, Any]:
     text = {"labelColor": colour("soft"), "titleColor": colour("soft")}
     sizes = {"labelFontSize": _TEXT_SIZE, "titleFontSize": _TEXT_SIZE, "titleFontWeight": "normal"}
     return {
@@ -84,16 +102,16 @@ def _config(colour: Callable[[str], str], font: str) -> dict[str, Any]:
         "view": {"stroke": None, "continuousHeight": 260, "continuousWidth": 260, "discreteHeight": {"step": 24}},
         "range": {
             "category": [colour(f"chart-{number}") for number in range(1, CATEGORIES + 1)],
-            "ordinal": _RAMP,
-            "ramp": _RAMP,
-            "heatmap": _RAMP,
-            "diverging": _DIVERGING,
+            **shades,
+            "heatmap": shades["ramp"],
+            "ordinal": shades["ramp"],
         },
         "mark": {"color": colour("chart-1"), "tooltip": True},
         "rule": {"color": colour("soft")},
         "text": {"color": colour("ink"), "fontSize": _TEXT_SIZE},
         "line": {"strokeWidth": 2},
         "point": {"filled": True, "size": 60},
+        "circle": {"size": 60, "opacity": 1},
         "errorbar": {"rule": {"strokeWidth": 2}},
         "style": {
             "reference": {"stroke": colour("soft"), "strokeDash": [4, 4], "strokeWidth": 1},
@@ -111,7 +129,9 @@ def _config(colour: Callable[[str], str], font: str) -> dict[str, Any]:
             "titlePadding": 8,
         },
         "axisBand": {"grid": False},
+        "axisTemporal": {"format": _DAY_FORMATS, "grid": False},
         "legend": {**text, **sizes, "orient": "top", "titleAnchor": "start", "labelLimit": 180, "symbolType": "circle"},
         "header": {**text, **sizes, "labelColor": colour("ink")},
+        "headerRow": {"labelAngle": 0, "labelAlign": "left"},
         "title": {"color": colour("ink"), "subtitleColor": colour("soft"), "fontSize": 13, "anchor": "start"},
     }

@@ -1,17 +1,70 @@
 // Draws every chart from the JSON beside it. A chart that fails says so in its own place; the others go on.
 (() => {
   "use strict";
-  const root = document.documentElement;
+  const PANEL = 220; // width in pixels below which a panel of a chart of several panels cannot be read
+  const FLOOR = 130; // narrowest panel; what does not fit then scrolls in its own box
+  const NARROW = 560;
   const read = (id) => JSON.parse(document.getElementById(id).textContent);
+  const look = read("chart-look");
+  const dark = matchMedia("(prefers-color-scheme: dark)");
+
+  const parts = (spec) => spec.hconcat || spec.vconcat || spec.concat || (spec.spec ? [spec.spec] : []);
+  const encoded = (spec) => ["facet", "row", "column"].filter((channel) => (spec.encoding || {})[channel]);
+  const panelled = (spec) => parts(spec).length > 0 || encoded(spec).length > 0;
+
   // Styles that the libraries would insert are refused by the page's policy; page.css has its own.
-  const options = {
-    ast: true, actions: false, renderer: "svg", defaultStyle: false, config: read("chart-config"),
-    tooltip: { disableDefaultStyle: true },
-  };
+  function options(room) {
+    const narrow = room < NARROW;
+    const scheme = look[dark.matches ? "dark" : "light"];
+    const config = {
+      ...scheme,
+      axisX: { titleLimit: room },
+      axisY: { titleLimit: 260, labelLimit: narrow ? 110 : 200 },
+      title: { ...scheme.title, limit: room },
+      legend: { ...scheme.legend, columns: Math.max(1, Math.floor(room / 160)), labelLimit: narrow ? 120 : 180 },
+    };
+    return {
+      ast: true, actions: false, renderer: "svg", defaultStyle: false, tooltip: { disableDefaultStyle: true },
+      config, formatLocale: look.formatLocale,
+    };
+  }
+
+  // A chart library cannot fit several panels to the page by itself: put fewer beside each other where room is short,
+  function stacked(spec, room) {
+    const most = Math.max(1, Math.floor(room / PANEL));
+    if (spec.columns > most) spec.columns = most;
+    const facet = (spec.encoding || {}).facet;
+    if (facet && facet.columns > most) facet.columns = most;
+    if (spec.hconcat && spec.hconcat.length > most) {
+      spec.vconcat = spec.hconcat;
+      delete spec.hconcat;
+    }
+    parts(spec).forEach((part) => stacked(part, room));
+    return spec;
+  }
+
+  function setWidth(spec, width) {
+    if (parts(spec).length) parts(spec).forEach((part) => setWidth(part, width));
+    else spec.width = width;
+  }
+
+  // draw once, and share what is left or lacking among the panels that stand beside each other.
+  async function drawPanels(box, spec, room) {
+    stacked(spec, room);
+    setWidth(spec, PANEL);
+    await vegaEmbed(box, spec, options(room));
+    const grounds = Array.from(box.querySelectorAll(".role-scope > g > path.background"));
+    const beside = Math.max(1, new Set(grounds.map((ground) => Math.round(ground.getBoundingClientRect().left))).size);
+    const spare = room - box.querySelector("svg").getBoundingClientRect().width;
+    setWidth(spec, Math.max(FLOOR, Math.floor(PANEL + spare / beside)));
+    await vegaEmbed(box, spec, options(room));
+  }
 
   async function draw(box) {
     try {
-      await vegaEmbed(box, read(box.dataset.chart), options);
+      const spec = read(box.dataset.chart);
+      const room = box.clientWidth;
+      await (panelled(spec) ? drawPanels(box, spec, room) : vegaEmbed(box, spec, options(room)));
     } catch {
       const line = document.createElement("p");
       line.className = "undrawn";
@@ -20,8 +73,17 @@
     }
   }
 
-  Promise.all(Array.from(document.querySelectorAll("[data-chart]"), draw)).then(() => {
-    root.dataset.charts = "done";
+  const drawAll = () => Promise.all(Array.from(document.querySelectorAll("[data-chart]"), draw));
+  drawAll().then(() => { document.documentElement.dataset.charts = "done"; });
+
+  dark.addEventListener("change", drawAll);
+  let width = innerWidth;
+  let waiting;
+  addEventListener("resize", () => {
+    if (innerWidth === width) return; // a phone's address bar comes and goes
+    width = innerWidth;
+    clearTimeout(waiting);
+    waiting = setTimeout(drawAll, 200);
   });
 
   // On paper nothing can be unfolded.

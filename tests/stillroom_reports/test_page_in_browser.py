@@ -1,0 +1,178 @@
+"""The page as a headless Chromium shows it, from a file and without any network."""
+
+from dataclasses import replace
+
+import altair as alt
+import polars as pl
+import pytest
+from selenium.webdriver import ActionChains
+
+from browser import console, show
+from sample_document import HOSTILE, bar_chart, hostile_document, one_report, sample_document
+from stillroom.objects import ReportChart
+from stillroom_reports import theme
+from stillroom_reports.files import write_whole
+from stillroom_reports.page import render_page
+
+
+@pytest.fixture(scope="module")
+def page(tmp_path_factory):
+    path = tmp_path_factory.mktemp("page") / "page.html"
+    write_whole(path, render_page(sample_document()))
+    return path
+
+
+def _colour(driver, selector, name="color"):
+    script = "return getComputedStyle(document.querySelector(arguments[0]))[arguments[1]]"
+    red, green, blue = driver.execute_script(script, selector, name).removeprefix("rgb(").removesuffix(")").split(", ")
+    return f"#{int(red):02x}{int(green):02x}{int(blue):02x}"
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("width", [1280, 360])
+def test_every_chart_is_drawn_within_its_place(browser, page, width, scheme):
+    show(browser, page, width=width, scheme=scheme)
+    print(f"complete after {browser.execute_script('return performance.now()'):.0f} ms")
+    marks = browser.execute_script(
+        "return Array.from(document.querySelectorAll('[data-chart]'),"
+        " box => box.querySelectorAll('svg .role-mark path, svg .role-mark line').length)"
+    )
+    assert len(marks) == 6
+    assert min(marks) > 0
+    assert browser.execute_script("return document.querySelectorAll('.undrawn').length") == 0
+    assert console(browser) == []
+    assert browser.execute_script("return performance.getEntriesByType('resource').length") == 0
+    assert browser.execute_script("return document.documentElement.scrollWidth <= innerWidth")
+    spills = browser.execute_script(
+        "return Array.from(document.querySelectorAll('.chart .scroll'), box => box.scrollWidth - box.clientWidth)"
+    )
+    assert max(spills) <= 0
+
+
+@pytest.mark.parametrize(("scheme", "colours"), [("light", theme.LIGHT), ("dark", theme.DARK)])
+def test_page_and_charts_follow_the_scheme_and_paper_is_light(browser, page, scheme, colours):
+    show(browser, page, scheme=scheme)
+    assert _colour(browser, "body", "backgroundColor") == colours["ground"]
+    assert _colour(browser, "svg .role-axis-label text", "fill") == colours["soft"]
+    assert _colour(browser, "svg .mark-line path", "stroke") in colours.values()
+    paper = {"media": "print", "features": [{"name": "prefers-color-scheme", "value": scheme}]}
+    browser.execute_cdp_cmd("Emulation.setEmulatedMedia", paper)
+    try:
+        assert _colour(browser, "body", "backgroundColor") == theme.LIGHT["ground"]
+        assert _colour(browser, "svg .role-axis-label text", "fill") == theme.LIGHT["soft"]
+    finally:
+        browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
+
+
+def test_shades_change_with_the_scheme(browser, page):
+    show(browser, page, scheme="light")
+    fills = "return Array.from(document.querySelectorAll('.mark-rect path'), p => p.getAttribute('fill')).join()"
+    light = browser.execute_script(fills)
+    dark = {"features": [{"name": "prefers-color-scheme", "value": "dark"}]}
+    browser.execute_cdp_cmd("Emulation.setEmulatedMedia", dark)
+    _until(browser, f"return (() => {{ {fills} }})() !== arguments[0]", light)
+
+
+def test_panels_are_drawn_again_when_the_window_changes(browser, page):
+    show(browser, page, width=1280)
+    size = {"width": 400, "height": 800, "deviceScaleFactor": 1, "mobile": False}
+    browser.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", size)
+    _until(
+        browser,
+        "return Array.from(document.querySelectorAll('.chart .scroll'))"
+        ".every(box => box.scrollWidth <= box.clientWidth && box.querySelector('svg'))",
+    )
+
+
+def test_on_paper_nothing_is_folded_or_cut_off(browser, page):
+    show(browser, page, width=1280)
+    hidden = (
+        "return Array.from(document.querySelectorAll('.rest tr, .more li'))"
+        ".filter(element => !element.checkVisibility()).length"
+    )
+    assert browser.execute_script(hidden) == 2 + 4
+    paper = {"width": 680, "height": 990, "deviceScaleFactor": 1, "mobile": False}  # A4 and Letter less their margins
+    browser.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", paper)
+    browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
+    try:
+        browser.execute_script("dispatchEvent(new Event('beforeprint'))")
+        assert browser.execute_script(hidden) == 0
+        assert browser.execute_script("return document.documentElement.scrollWidth <= innerWidth")
+        browser.execute_script("dispatchEvent(new Event('afterprint'))")
+    finally:
+        browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
+    assert browser.execute_script(hidden) == 2 + 4
+
+
+def test_a_long_table_unfolds_in_place(browser, page):
+    show(browser, page)
+    shown = "return document.querySelector('.rest tr').getBoundingClientRect().height > 0"
+    assert not browser.execute_script(shown)
+    browser.execute_script("document.querySelector('.unfold summary').click()")
+    assert browser.execute_script(shown)
+
+
+def test_a_chart_that_the_browser_cannot_draw_leaves_the_others_alone(browser, tmp_path):
+    frame = pl.DataFrame({"a": [1]})
+    broken = alt.Chart(frame).transform_calculate(b="1 +").mark_bar().encode(x="b:Q")
+    charts = (ReportChart(name="broken", title="Broken", chart=broken), bar_chart())
+    path = tmp_path / "page.html"
+    write_whole(path, render_page(one_report(charts=charts)))
+    show(browser, path)
+    boxes = "return Array.from(document.querySelectorAll('[data-chart]'), b => b.querySelector('svg') !== null)"
+    assert browser.execute_script(boxes) == [False, True]
+    assert "could not be drawn" in browser.execute_script("return document.querySelector('.undrawn').textContent")
+
+
+def test_a_page_without_charts_is_complete_too(browser, tmp_path):
+    path = tmp_path / "page.html"
+    write_whole(path, render_page(replace(one_report(), entries=())))
+    show(browser, path)
+    assert console(browser) == []
+
+
+def test_hostile_names_do_no_harm(browser, tmp_path):
+    path = tmp_path / "page.html"
+    write_whole(path, render_page(hostile_document()))
+    show(browser, path, width=360)
+    bar = max(browser.find_elements("css selector", "svg .mark-rect path"), key=lambda bar: bar.rect["width"])
+    ActionChains(browser).scroll_to_element(bar).move_to_element(bar).perform()
+    tooltip = browser.find_element("css selector", "#vg-tooltip-element.visible")
+    assert HOSTILE in tooltip.text
+    assert browser.execute_script("return window.harmed") is None
+    assert browser.execute_script("return document.querySelectorAll('img, iframe').length") == 0
+    assert browser.execute_script("return document.querySelectorAll('script:not([type])').length") == 2
+    assert browser.execute_script("return document.documentElement.scrollWidth <= innerWidth")
+    assert console(browser) == []
+
+
+@pytest.mark.parametrize(
+    ("attempt", "directive"),
+    [
+        ("const s = document.createElement('script'); s.textContent = 'window.harmed=1'; document.body.append(s)",
+         "script-src-elem"),
+        ("document.body.setAttribute('onclick', 'window.harmed=1'); document.body.click()", "script-src-attr"),
+        ("new Image().src = 'http://example.invalid/x'", "img-src"),
+        ("fetch('http://example.invalid/x').catch(() => 0)", "connect-src"),
+        ("document.head.append(Object.assign(document.createElement('style'), {textContent: 'p{color:red}'}))",
+         "style-src-elem"),
+    ],
+)  # fmt: skip
+def test_the_browser_refuses_what_the_policy_forbids(browser, page, attempt, directive):
+    show(browser, page)
+    refused = browser.execute_async_script(
+        "const done = arguments[arguments.length - 1];"
+        "document.addEventListener('securitypolicyviolation', event => done(event.effectiveDirective), {once: true});"
+        f"{attempt};"
+    )
+    assert refused == directive
+    assert browser.execute_script("return window.harmed") is None
+    console(browser)
+
+
+def _until(driver, script, *arguments):
+    from selenium.webdriver.support.ui import WebDriverWait
+
+    from browser import WAIT_SECONDS
+
+    WebDriverWait(driver, WAIT_SECONDS, poll_frequency=0.05).until(lambda d: d.execute_script(script, *arguments))

@@ -1,0 +1,42 @@
+import polars as pl
+import pytest
+
+from stillroom.objects import Column, ReportTable
+from stillroom_reports.tables import PAGE_ROWS, TableFault, table_cells
+
+FRAME = pl.DataFrame({"drink": ["A", "B"], "share": [0.5, None], "hidden": [1, 2]})
+
+
+def _table(frame=FRAME, columns=None):
+    columns = columns or {"share": Column(label="Share", percent=True, decimals=0), "drink": Column(label="Drink")}
+    return ReportTable(name="t", title="T", frame=frame, columns=columns)
+
+
+def test_columns_are_shown_as_declared_and_in_their_order():
+    cells = table_cells(_table())
+    assert [(heading.label, heading.unit, heading.kind) for heading in cells.headings] == [
+        ("Share", "%", "number"),
+        ("Drink", "", "words"),
+    ]
+    assert cells.rows == (("50", "A"), ("–", "B"))
+    assert cells.left_out == 0
+
+
+def test_a_very_long_table_says_how_much_is_left_out():
+    frame = pl.DataFrame({"n": range(PAGE_ROWS + 7)})
+    cells = table_cells(_table(frame, {"n": Column(label="n")}))
+    assert len(cells.rows) == PAGE_ROWS
+    assert cells.left_out == 7
+
+
+@pytest.mark.parametrize(
+    ("frame", "columns", "why"),
+    [
+        (FRAME, {"absent": Column(label="?")}, "no column 'absent'"),
+        ([1, 2], None, "a list, not a polars DataFrame"),
+        (FRAME.lazy(), None, "a LazyFrame, not a polars DataFrame"),
+    ],
+)
+def test_a_table_that_cannot_be_shown_says_why(frame, columns, why):
+    with pytest.raises(TableFault, match=why):
+        table_cells(_table(frame, columns))
