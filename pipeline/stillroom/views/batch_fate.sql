@@ -4,7 +4,8 @@
 -- Demand of a preparation is laid end to end (cumulative use by day). Batches in the order made each take a stretch of
 -- it: from where the batch before stopped (or its own first day) for as much as it holds, not beyond its last day.
 -- Later batches never begin earlier, so what is left of the demand is always the rest of the line: one number carries
--- the state from batch to batch. A count resets what the batch holds from that day on.
+-- the state from batch to batch. A count resets what the batch holds: a bottle that still held something when it was
+-- counted has served all the demand up to then, whatever was booked for it; one counted empty serves nothing after.
 -- An event 'used up', 'spoiled' or 'poured away' ends the batch unless a later event shows that some was left.
 WITH RECURSIVE shared AS (
     -- Batches without a venue serve the whole house: then all venues' use of that preparation is one demand.
@@ -91,7 +92,8 @@ counts AS (
         list(
             struct_pack(
                 through := coalesce(line.through, 0),
-                held := c.amount - coalesce(
+                counted := c.amount,
+                lost_later := coalesce(
                     (
                         SELECT sum(later.amount) FROM events AS later
                         WHERE later.batch_key = c.batch_key AND later.happened_on > c.happened_on
@@ -139,14 +141,22 @@ taken AS (
             greatest(t.stop, p.line_before) AS start,
             list_reduce(
                 coalesce(p.counts, []),
-                lambda held, c: struct_pack(
+                lambda so_far, c: struct_pack(
                     through := CAST(0 AS DOUBLE),
-                    held := greatest(
-                        least(held.held, greatest(c.through - greatest(t.stop, p.line_before), 0)) + c.held, 0
-                    )
+                    counted := CASE
+                        WHEN c.counted > 0
+                            THEN greatest(c.through - greatest(t.stop, p.line_before), 0)
+                                + greatest(c.counted - c.lost_later, 0)
+                        ELSE least(so_far.counted, greatest(c.through - greatest(t.stop, p.line_before), 0))
+                    END,
+                    lost_later := CAST(0 AS DOUBLE)
                 ),
-                struct_pack(through := CAST(0 AS DOUBLE), held := greatest(p.made - p.poured - p.spoiled, 0))
-            ).held AS held
+                struct_pack(
+                    through := CAST(0 AS DOUBLE),
+                    counted := greatest(p.made - p.poured - p.spoiled, 0),
+                    lost_later := CAST(0 AS DOUBLE)
+                )
+            ).counted AS held
         FROM taken AS t
         JOIN placed AS p ON p.name_key = t.name_key AND p.venue = t.venue AND p.place = t.place + 1
     ) AS step

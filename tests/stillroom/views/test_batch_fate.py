@@ -1,0 +1,214 @@
+"""batch_fate against a naive day-by-day loop, and against cases worked by hand.
+
+There is no published numeric example of first-made-first-used; the identities (stock = made - issued - discarded, never
+negative; issues by age) are the definition.
+"""
+
+from __future__ import annotations
+
+import random
+from dataclasses import dataclass, field
+from datetime import date, time, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from stillroom.house import House
+from stillroom.store import derived, opening
+from stillroom_schemas import TABLES
+
+START = date(2026, 3, 2)
+
+
+@dataclass
+class Made:
+    label: str
+    venue: str
+    preparation: str
+    made_on: int
+    use_by: int
+    made: float
+    events: list[tuple[int, str, float | None]] = field(default_factory=list)
+
+
+def fates(
+    folder: Path, batches: list[Made], demand: dict[tuple[str, str, int], int], last_day: int
+) -> dict[str, dict[str, Any]]:
+    """The view's rows for batches and demand (venue, preparation, day) -> serves, at 1 ml a serve."""
+    folder.mkdir(exist_ok=True)
+    house = House(folder=folder, name="Test", currency="EUR", day_starts_at=time(6), venues=("a", "b"))
+    preparations = sorted({b.preparation for b in batches} | {p for _, p, _ in demand})
+    with opening.writing(house, TABLES) as con:
+        marks = "1, 'f', 1, NULL"
+        for p in preparations:
+            con.execute(
+                f"INSERT INTO spec BY POSITION SELECT '{p}', 1, 'preparation', 100, 'ml'" + _nulls(con, "spec", 5)
+            )
+            con.execute(
+                f"INSERT INTO spec BY POSITION SELECT 'drink {p}', 1, 'drink', 1, 'serve'" + _nulls(con, "spec", 5)
+            )
+            con.execute(f"INSERT INTO spec_line SELECT 'drink {p}', 1, 1, '{p}', 1, 'ml', {marks}")
+        sales = ", ".join(
+            f"(TIMESTAMP '{_day(day)} 20:00', '{venue}', 'drink {p}', {serves}, 1, NULL, NULL, {marks})"
+            for (venue, p, day), serves in demand.items()
+        )
+        con.execute(f"INSERT INTO sale VALUES {sales}")
+        # A line that matches nothing fixes the last day of the data.
+        end = f"TIMESTAMP '{START + timedelta(days=last_day)} 20:00'"
+        con.execute(f"INSERT INTO sale SELECT {end}, 'a', 'bread', 1, 1, NULL, NULL, {marks}")
+        for b in batches:
+            con.execute(
+                "INSERT INTO batch (batch, preparation, made_on, made_amount, made_unit, use_by, venue, intake_id, "
+                "file, row_number) VALUES (?, ?, ?, ?, 'ml', ?, ?, 1, 'f', 1)",
+                [b.label, b.preparation, _day(b.made_on), b.made, _day(b.use_by), b.venue],
+            )
+            for day, event, amount in b.events:
+                con.execute(
+                    "INSERT INTO batch_event (batch, happened_on, event, amount, unit, intake_id, file, row_number) "
+                    "VALUES (?, ?, ?, ?, 'ml', 1, 'f', 1)",
+                    [b.label, _day(day), event, amount],
+                )
+        derived.make_derived(con, house, TABLES)
+        result = con.execute("SELECT * FROM batch_fate")
+        names = [column[0] for column in result.description]
+        return {row[0]: dict(zip(names, row, strict=True)) for row in result.fetchall()}
+
+
+def _nulls(con: Any, table: str, given: int) -> str:
+    columns = con.execute(f"SELECT * FROM {table} LIMIT 0").description
+    own = len(columns) - 4 - given
+    return ", NULL" * own + ", 1, 'f', 1, NULL"
+
+
+def _day(number: int) -> date:
+    return START + timedelta(days=number)
+
+
+def naive(batches: list[Made], demand: dict[tuple[str, str, int], int], last_day: int) -> dict[str, float]:
+    """Used of each batch, day by day, oldest first.
+
+    Events: what was poured or spoiled was never there to be used; an ending event closes the batch after that day; a
+    bottle counted with something in it cannot have run dry before.
+    """
+    used: dict[str, float] = {b.label: 0.0 for b in batches}
+    for venue, preparation in {(b.venue, b.preparation) for b in batches}:
+        own = sorted(
+            (b for b in batches if (b.venue, b.preparation) == (venue, preparation)),
+            key=lambda b: (b.made_on, b.use_by, b.label),
+        )
+        left = {b.label: b.made - sum(a or 0 for _, e, a in b.events if e in ("poured away", "spoiled")) for b in own}
+        left = {label: max(amount, 0.0) for label, amount in left.items()}
+        until = {b.label: min(b.use_by, _ended(b)) for b in own}
+        counts = {b.label: [(d, a) for d, e, a in b.events if e == "counted" and d <= until[b.label]] for b in own}
+        for day in range(last_day + 400):
+            wanted = float(demand.get((venue, preparation, day), 0))
+            for b in own:
+                if not b.made_on <= day <= until[b.label]:
+                    continue
+                never_dry = any(d >= day and (a or 0) > 0 for d, a in counts[b.label])
+                taken = wanted if never_dry else min(wanted, left[b.label])
+                used[b.label] += taken
+                left[b.label] -= taken
+                wanted -= taken
+            for b in own:
+                for d, amount in counts[b.label]:
+                    if d == day:
+                        later = sum(a or 0 for x, e, a in b.events if x > d and e in ("poured away", "spoiled"))
+                        left[b.label] = max((amount or 0) - later, 0) if (amount or 0) > 0 else 0.0
+    return used
+
+
+def _ended(b: Made) -> int:
+    last = max((d for d, _, _ in b.events), default=10**6)
+    ends = [d for d, e, a in b.events if e == "used up" or (e != "counted" and (a is None or d == last))]
+    return min(ends, default=10**6)
+
+
+def random_batches(rng: random.Random, days: int) -> tuple[list[Made], dict[tuple[str, str, int], int]]:
+    batches, demand = [], {}
+    for venue in "ab":
+        for p in [f"p{i}" for i in range(12)]:
+            for day in range(days):
+                if rng.random() < 0.7:
+                    demand[(venue, p, day)] = rng.choice([1, 2, 3, 5, 8, 20])
+            for n in range(rng.randint(1, 9)):
+                made_on = rng.randrange(days)
+                b = Made(
+                    f"{venue}{p}-{n}", venue, p, made_on, made_on + rng.randint(0, 20), rng.choice([5, 20, 50, 80])
+                )
+                span = range(made_on, b.use_by + 1)
+                if rng.random() < 0.3:
+                    b.events.append((rng.choice(span), "counted", rng.choice([0, 3, 10, 30])))
+                if rng.random() < 0.2:
+                    b.events.append((rng.choice(span), "counted", rng.choice([0, 2, 15])))
+                if rng.random() < 0.5:
+                    event = rng.choice(["used up", "poured away", "spoiled"])
+                    amount = None if event == "used up" else rng.choice([None, 1, 4, 60])
+                    latest = max((d for d, _, _ in b.events), default=made_on)
+                    b.events.append((rng.randint(latest, b.use_by + 2), event, amount))
+                days_of = [d for d, _, _ in b.events]
+                if len(set(days_of)) != len(days_of):  # several events on one day have no order
+                    b.events = b.events[-1:]
+                batches.append(b)
+    return batches, demand
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_equals_a_naive_day_by_day_loop_on_random_houses(tmp_path: Path, seed: int) -> None:
+    rng = random.Random(seed)
+    batches, demand = random_batches(rng, days=45)
+    found = fates(tmp_path, batches, demand, last_day=60)
+    expected = naive(batches, demand, last_day=60)
+    assert set(found) == set(expected)
+    assert {label: row["used"] for label, row in found.items()} == pytest.approx(expected)
+    for row in found.values():
+        parts = ("used", "poured_away", "spoiled", "left_at_use_by", "on_hand", "unexplained")
+        assert row["made"] == pytest.approx(sum(row[part] for part in parts))
+        assert all(row[part] >= 0 for part in parts[:-1])
+
+
+def one(tmp_path: Path, made: Made, demand: list[int], last_day: int = 30) -> dict[str, Any]:
+    wanted = {("a", "p", day): serves for day, serves in enumerate(demand) if serves}
+    return fates(tmp_path, [made], wanted, last_day)[made.label]
+
+
+def test_nothing_is_used_after_its_use_by(tmp_path: Path) -> None:
+    row = one(tmp_path, Made("x", "a", "p", 0, 2, 100), [10, 10, 10, 10, 10])
+    assert (row["used"], row["left_at_use_by"], row["on_hand"]) == (30, 70, 0)
+
+
+def test_what_is_within_use_by_on_the_last_day_is_on_hand(tmp_path: Path) -> None:
+    row = one(tmp_path, Made("x", "a", "p", 0, 30, 100), [10, 10], last_day=30)
+    assert (row["used"], row["left_at_use_by"], row["on_hand"]) == (20, 0, 80)
+
+
+def test_used_up_earlier_than_sales_imply_is_unexplained(tmp_path: Path) -> None:
+    row = one(tmp_path, Made("x", "a", "p", 0, 20, 100, [(3, "used up", None)]), [10] * 10)
+    assert (row["used"], row["unexplained"], row["on_hand"], row["ended_on"]) == (40, 60, 0, _day(3))
+
+
+def test_a_loss_without_amount_takes_all_that_was_left(tmp_path: Path) -> None:
+    row = one(tmp_path, Made("x", "a", "p", 0, 20, 100, [(3, "poured away", None)]), [10] * 10)
+    assert (row["used"], row["poured_away"], row["unexplained"]) == (40, 60, 0)
+    row = one(tmp_path / "other", Made("x", "a", "p", 0, 20, 100, [(3, "spoiled", None)]), [10] * 10)
+    assert (row["used"], row["spoiled"], row["unexplained"]) == (40, 60, 0)
+
+
+def test_a_count_resets_what_the_batch_holds(tmp_path: Path) -> None:
+    # 50 sold by day 4, so 50 should be left; 35 are found: 15 unexplained, and only 35 more can be used.
+    row = one(tmp_path, Made("x", "a", "p", 0, 20, 100, [(4, "counted", 35.0)]), [10] * 15)
+    assert (row["used"], row["unexplained"], row["left_at_use_by"]) == (85, 15, 0)
+
+
+def test_an_older_batch_goes_first_and_the_younger_takes_over(tmp_path: Path) -> None:
+    old, young = Made("old", "a", "p", 0, 9, 25), Made("young", "a", "p", 1, 9, 25)
+    wanted = {("a", "p", day): 10 for day in range(4)}
+    rows = fates(tmp_path, [young, old], wanted, last_day=30)
+    assert (rows["old"]["used"], rows["young"]["used"]) == (25, 15)
+
+
+def test_venues_do_not_share_stock(tmp_path: Path) -> None:
+    batches = [Made("x", "a", "p", 0, 9, 25), Made("y", "b", "p", 0, 9, 25)]
+    rows = fates(tmp_path, batches, {("a", "p", 1): 7}, last_day=30)
+    assert (rows["x"]["used"], rows["y"]["used"]) == (7, 0)
