@@ -1,0 +1,184 @@
+"""How long batches really keep: survival from making to spoiling.
+
+The event is *spoiled*. A batch used up, poured away for another reason, past its use-by or still on hand was good for
+as long as it was there: it is censored. Such data can show that something keeps less long than its label says; that it
+keeps longer they can never show, because nothing is watched beyond its use-by.
+"""
+
+from __future__ import annotations
+
+import warnings
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import polars as pl
+
+LEAST_SPOILED_FOR_WEIBULL: Final = 5
+SAME_DAY: Final = 0.5
+"""Days that a batch kept which ended on the day it was made, for a distribution that starts above 0."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Survival:
+    """Kaplan-Meier curve at the days on which something spoiled."""
+
+    days: tuple[float, ...]
+    at_risk: tuple[int, ...]
+    spoiled: tuple[int, ...]
+    share: tuple[float, ...]
+    """Share still good after that day."""
+    error: tuple[float, ...]
+    """Greenwood's standard error; 0 when all is gone."""
+    low: tuple[float, ...]
+    high: tuple[float, ...]
+    """95 % interval on the log-minus-log scale (Kalbfleisch & Prentice 1980)."""
+    batches: int
+
+    def good_after(self, day: float) -> tuple[float, float, float]:
+        """Share still good after `day`, with its interval; 1 with an open low end before anything spoiled."""
+        shown = [i for i, at in enumerate(self.days) if at <= day]
+        if not shown:
+            return 1.0, 0.0, 1.0
+        return self.share[shown[-1]], self.low[shown[-1]], self.high[shown[-1]]
+
+    def day_by_which(self, part: float) -> float | None:
+        """First day by which at least `part` of the batches has spoiled; None when that was not reached."""
+        return next((day for day, share in zip(self.days, self.share, strict=True) if share <= 1 - part + 1e-12), None)
+
+
+def survival(days: Sequence[float], spoiled: Sequence[bool]) -> Survival:
+    """Kaplan & Meier 1958 (J. Am. Stat. Assoc. 53:457), by statsmodels.
+
+    Args:
+        days: how long each batch was watched.
+        spoiled: whether it spoiled then; otherwise it was still good.
+    """
+    if not any(spoiled):
+        return Survival(days=(), at_risk=(), spoiled=(), share=(), error=(), low=(), high=(), batches=len(days))
+    from statsmodels.duration.survfunc import SurvfuncRight
+
+    with warnings.catch_warnings(), np.errstate(divide="ignore", invalid="ignore"):
+        # The standard error of the last step divides by zero when all are gone: set to 0 below.
+        warnings.simplefilter("ignore", RuntimeWarning)
+        curve = SurvfuncRight(np.asarray(days, dtype=float), np.asarray(spoiled, dtype=int))
+        share = np.asarray(curve.surv_prob)
+        error = np.where(share > 1e-12, curve.surv_prob_se, 0.0)
+    happened = np.asarray(curve.n_events) > 0
+    low, high = _log_log(share, error)
+    return Survival(
+        days=tuple(np.asarray(curve.surv_times)[happened].tolist()),
+        at_risk=tuple(int(n) for n in np.asarray(curve.n_risk)[happened]),
+        spoiled=tuple(int(n) for n in np.asarray(curve.n_events)[happened]),
+        share=tuple(share[happened].tolist()),
+        error=tuple(error[happened].tolist()),
+        low=tuple(low[happened].tolist()),
+        high=tuple(high[happened].tolist()),
+        batches=len(days),
+    )
+
+
+def _log_log(share: np.ndarray, error: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    inside = (share > 1e-12) & (share < 1)
+    safe = np.where(inside, share, 0.5)
+    reach = 1.959963984540054 * error / (safe * np.abs(np.log(safe)))
+    low = np.where(inside, safe ** np.exp(reach), np.where(share >= 1, 1.0, 0.0))
+    high = np.where(inside, safe ** np.exp(-reach), np.where(share >= 1, 1.0, 0.0))
+    return low, high
+
+
+@dataclass(frozen=True, kw_only=True)
+class WeibullLife:
+    """A Weibull life by maximum likelihood."""
+
+    shape: float
+    scale: float
+    """Days by which 63.2 % have spoiled."""
+
+    def day_by_which(self, part: float) -> float:
+        """Day by which `part` of the batches has spoiled: scale (-ln(1 - part))^(1/shape)."""
+        return float(self.scale * (-np.log1p(-part)) ** (1 / self.shape))
+
+
+def weibull_life(days: Sequence[float], spoiled: Sequence[bool]) -> WeibullLife | None:
+    """Fit a Weibull life by SciPy; None with fewer than `LEAST_SPOILED_FOR_WEIBULL` spoiled batches or no spread.
+
+    >>> weibull_life([3, 4, 5], [True, True, False]) is None
+    True
+    """
+    from scipy.stats import CensoredData, weibull_min
+
+    watched = np.maximum(np.asarray(days, dtype=float), SAME_DAY)
+    went_off = np.asarray(spoiled, dtype=bool)
+    if went_off.sum() < LEAST_SPOILED_FOR_WEIBULL or len(set(watched[went_off])) < 2:
+        return None
+    shape, _, scale = weibull_min.fit(CensoredData.right_censored(watched, ~went_off), floc=0)
+    return WeibullLife(shape=float(shape), scale=float(scale))
+
+
+@dataclass(frozen=True, kw_only=True)
+class LogRank:
+    """Do groups spoil alike?"""
+
+    chi_squared: float
+    degrees: int
+    p_value: float
+
+
+def log_rank(days: Sequence[float], spoiled: Sequence[bool], group: Sequence[str]) -> LogRank | None:
+    """Log-rank test (Mantel 1966), by statsmodels; None with fewer than two groups or nothing spoiled."""
+    groups = len(set(group))
+    if groups < 2 or not any(spoiled):
+        return None
+    from scipy.stats import chi2
+    from statsmodels.duration.survfunc import survdiff
+
+    try:
+        found, _ = survdiff(np.asarray(days, dtype=float), np.asarray(spoiled, dtype=int), np.asarray(group))
+    except np.linalg.LinAlgError:  # no day on which two groups were both there to compare
+        return None
+    statistic = float(found)
+    if not np.isfinite(statistic):
+        return None
+    return LogRank(chi_squared=statistic, degrees=groups - 1, p_value=float(chi2.sf(statistic, groups - 1)))
+
+
+def batch_lives(batch_fate: pl.DataFrame, events: pl.DataFrame) -> pl.DataFrame:
+    """How long each batch was watched, and whether it spoiled then.
+
+    A batch that did not spoil was watched until it ended, else until its use-by or the last day in the data, whichever
+    came first. Where a spoiling was logged after the use-by, that is no event: past it nothing is meant to keep.
+
+    Args:
+        batch_fate: batch, preparation, version, made_on, use_by, ended_on, last_day.
+        events: batch, happened_on, event.
+
+    Returns:
+        batch, preparation, version, made_on, days, spoiled, label_days (from the making to the use-by; null without).
+    """
+    went_off = (
+        events.filter(pl.col("event") == "spoiled")
+        .with_columns(pl.col("batch").str.to_lowercase().alias("key"))
+        .group_by("key")
+        .agg(pl.col("happened_on").min().alias("spoiled_on"))
+    )
+    limit = pl.coalesce("use_by", "last_day")
+    until = pl.min_horizontal(pl.coalesce("ended_on", limit), limit, pl.col("last_day"))
+    spoiled = pl.col("spoiled_on").is_not_null() & (pl.col("spoiled_on") <= limit)
+    return (
+        batch_fate.with_columns(pl.col("batch").str.to_lowercase().alias("key"))
+        .join(went_off, on="key", how="left")
+        .with_columns(spoiled.fill_null(False).alias("spoiled"))
+        .with_columns(pl.when("spoiled").then("spoiled_on").otherwise(until).alias("until"))
+        .select(
+            "batch",
+            "preparation",
+            "version",
+            "made_on",
+            (pl.col("until") - pl.col("made_on")).dt.total_days().clip(0).cast(pl.Float64).alias("days"),
+            "spoiled",
+            (pl.col("use_by") - pl.col("made_on")).dt.total_days().alias("label_days"),
+        )
+        .sort("preparation", "made_on", "batch")
+    )

@@ -1,0 +1,114 @@
+"""The keeping report on a small batch book with known answers."""
+
+from datetime import date, timedelta
+from typing import Any
+
+import polars as pl
+import pytest
+
+from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult
+from stillroom_plugins.reports.keeping import build, register_reports
+
+FIRST = date(2026, 8, 24)
+LAST = FIRST + timedelta(days=90)
+PERIOD = Period(first=FIRST, last=LAST, label="autumn")
+BATCH: dict[str, Any] = {"batch": pl.String, "preparation": pl.String, "version": pl.Int64, "made_on": pl.Date}
+FATE = BATCH | {"use_by": pl.Date, "ended_on": pl.Date, "last_day": pl.Date}
+BOOK = {"batch": pl.String, "storage": pl.String, "brix": pl.Float64, "ph": pl.Float64}
+SPEC = {"spec": pl.String, "version": pl.Int64, "kind": pl.String, "yield_amount": pl.Float64, "yield_unit": pl.String}
+SPEC |= {"keeps_days": pl.Float64, "storage": pl.String, "method": pl.String, "price": pl.Float64}
+SPEC |= {"in_service_from": pl.Date, "in_service_until": pl.Date, "note": pl.String, "dilution_pct": pl.Float64}
+LINE = {
+    "spec": pl.String,
+    "version": pl.Int64,
+    "line": pl.Int64,
+    "item": pl.String,
+    "amount": pl.Float64,
+    "unit": pl.String,
+}
+INGREDIENT = {"item": pl.String, "pack_amount": pl.Float64, "pack_unit": pl.String, "pack_cost": pl.Float64}
+INGREDIENT |= {"priced_on": pl.Date, "usable_pct": pl.Float64, "abv_pct": pl.Float64, "sugar_pct": pl.Float64}
+INGREDIENT |= {"acid_pct": pl.Float64, "density_g_ml": pl.Float64, "allergens": pl.String}
+SCORES = {"spec": pl.String, "version": pl.Int64, "tasted_on": pl.Date, "session": pl.String, "attribute": pl.String}
+SCORES |= {"score": pl.Float64, "scale_low": pl.Float64, "scale_high": pl.Float64}
+
+
+def inputs(batches: int = 10) -> ReportInputs:
+    fate, book, events = [], [], []
+    for n in range(batches):
+        made = FIRST + timedelta(days=7 * n)
+        use_by = made + timedelta(days=14)
+        went_off = n in (1, 4)
+        for name in ("Cucumber juice", "Honey syrup"):
+            label = f"{name[:2]}-{n}"
+            off = went_off and name == "Cucumber juice"
+            ended = made + timedelta(days=9 if off else 12)
+            fate.append((label, name, 1, made, use_by, ended, LAST))
+            brix = 50 + 0.1 * (n % 3) + (5 if n == 9 else 0) if name == "Honey syrup" else None
+            book.append((label, "fridge", brix, 3.4 if name == "Cucumber juice" else None))
+            if off:
+                events.append((label, ended, "spoiled"))
+    frames = {
+        "batch_fate": pl.DataFrame(fate, schema=FATE, orient="row"),
+        "current_batch": pl.DataFrame(book, schema=BOOK, orient="row"),
+        "current_batch_event": pl.DataFrame(
+            events, schema={"batch": pl.String, "happened_on": pl.Date, "event": pl.String}, orient="row"
+        ),
+        "current_spec": pl.DataFrame(schema=SPEC),
+        "current_spec_line": pl.DataFrame(schema=LINE),
+        "current_ingredient": pl.DataFrame(schema=INGREDIENT),
+        "panel_scores": pl.DataFrame(schema=SCORES),
+    }
+    return ReportInputs(frames=frames, period=PERIOD, house=HouseFacts(name="Test", currency="EUR"))
+
+
+@pytest.fixture(scope="module")
+def result() -> ReportResult:
+    return build(inputs())
+
+
+def test_a_label_that_promises_too_much_is_found(result: ReportResult) -> None:
+    finding = next(f for f in result.findings if f.subject == "Cucumber juice")
+    assert "the label says 14 days; 1 batch in 5 is gone by day 9" in finding.sentence
+    assert "label it 8 days" in finding.sentence
+    assert finding.act
+
+
+def test_nothing_spoiled_never_makes_a_label_longer(result: ReportResult) -> None:
+    finding = next(f for f in result.findings if f.sentence.startswith("Nothing spoiled"))
+    assert "Honey syrup" in finding.sentence
+    assert "no ground for a longer label" in finding.sentence
+    assert "up to 31 % could still spoil" in finding.evidence  # 1 - 0.025 ** (1/10)
+    kept = next(table.frame for table in result.tables if table.name == "kept")
+    assert kept.filter(pl.col("preparation") == "Honey syrup")["good"].to_list() == [None]
+    assert any("holding test" in note for note in result.notes)
+
+
+def test_a_batch_off_its_brix_is_found_and_its_keeping_cannot_be_told(result: ReportResult) -> None:
+    assert any("°Brix out of the ordinary in batch Ho-9" in f.sentence and f.act for f in result.findings)
+    about = [f for f in result.findings if f.sentence.startswith("Whether batches outside")]
+    assert [f.sureness for f in about] == ["cannot tell", "cannot tell"]
+    assert any(
+        f.sentence.startswith("Made the same each time") and "Cucumber juice (pH)" in f.sentence
+        for f in result.findings
+    )
+
+
+def test_tables_show_columns_they_have_and_charts_draw(result: ReportResult) -> None:
+    for table in result.tables:
+        assert set(table.columns) <= set(table.frame.columns)
+    assert [chart.name for chart in result.charts] == ["survival", "control"]
+    for chart in result.charts:
+        assert "NaN" not in chart.chart.to_json()
+
+
+def test_no_batches_and_few_batches() -> None:
+    assert [f.sentence for f in build(inputs(0)).findings] == ["No batch in the batch book yet."]
+    few = build(inputs(2))
+    finding = next(f for f in few.findings if f.subject == "Cucumber juice")
+    assert (finding.act, finding.sureness) == (False, "cannot tell")
+
+
+def test_it_is_registered_with_the_views_it_needs() -> None:
+    [report] = register_reports()
+    assert set(report.needs) == set(inputs().frames)
