@@ -42,16 +42,16 @@ def weekly_files(lines: Iterable[TillLine], rng: np.random.Generator) -> dict[st
 
 
 def _with_mistakes(week: list[TillLine], rng: np.random.Generator) -> list[TillLine]:
-    """The week as first exported: a line missing, one doubled, one miscounted, one under the wrong button."""
+    """The week as first exported: a line missing, one miscounted, one without its discount, one misnamed."""
     places = [
         n for n, line in enumerate(week) if line.business_date in CORRECTED_DAYS and line.drink and line.cents > 0
     ]
-    missing, doubled, miscounted, misnamed = sorted(int(n) for n in rng.choice(places, 4, replace=False))
+    missing, miscounted, dearer, misnamed = (int(n) for n in rng.choice(paid, 4, replace=False))
     mistaken = list(week)
     right = week[miscounted]
     mistaken[miscounted] = replace(right, quantity=9, cents=9 * right.cents // right.quantity)
+    mistaken[dearer] = replace(week[dearer], cents=round(week[dearer].cents * 1.25))
     mistaken[misnamed] = replace(week[misnamed], till_item=NOT_OURS[0][0])
-    mistaken.insert(doubled + 1, replace(week[doubled], line_id=f"{week[doubled].line_id}B"))
     del mistaken[missing]
     return mistaken
 
