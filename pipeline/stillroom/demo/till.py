@@ -43,9 +43,7 @@ def weekly_files(lines: Iterable[TillLine], rng: np.random.Generator) -> dict[st
 
 def _with_mistakes(week: list[TillLine], rng: np.random.Generator) -> list[TillLine]:
     """The week as first exported: a line missing, one miscounted, one without its discount, one misnamed."""
-    places = [
-        n for n, line in enumerate(week) if line.business_date in CORRECTED_DAYS and line.drink and line.cents > 0
-    ]
+    paid = [n for n, line in enumerate(week) if line.business_date in CORRECTED_DAYS and line.drink and line.cents > 0]
     missing, miscounted, dearer, misnamed = (int(n) for n in rng.choice(paid, 4, replace=False))
     mistaken = list(week)
     right = week[miscounted]
