@@ -34,7 +34,7 @@ class Contents:
     acid_g: float = 0.0
     """As citric acid."""
     left_out_g: float = 0.0
-    """Solids of which nothing is known: they are taken not to end up in the liquid."""
+    """Garnishes, and solids of which nothing is known: they are taken not to end up in the liquid."""
     extra_ml: float = 0.0
     """Volume beyond what the mixing rule gives the masses."""
 
@@ -112,7 +112,7 @@ class Making:
     not_known: tuple[str, ...] = ()
     """Liquids of which nothing is stated: counted as water."""
     left_out: tuple[str, ...] = ()
-    """Solids of which nothing is stated: taken not to end up in the liquid."""
+    """Garnishes, and solids of which nothing is stated: taken not to end up in the liquid."""
     topped_up: tuple[str, ...] = ()
     """Parts of which more comes out than is known to go in."""
     taken_as_zero: tuple[str, ...] = ()
@@ -160,6 +160,9 @@ class Composition:
             why = f"{line.amount:g} {line.unit} of it cannot be measured off a making given in {spec.yield_base}"
             return replace(_uncounted(f"{line.item}: {why}"), allergens=making.allergens)
         contents = making.contents.times(share)
+        if spec.kind == "garnish":  # it sits on the glass: its allergens count, its syrup does not sweeten the drink
+            solid = Contents(left_out_g=contents.mass_g + contents.left_out_g)
+            return Making(contents=solid, allergens=making.allergens, left_out=(line.item,))
         rest = line.base_amount - {"ml": contents.volume_ml, "g": contents.mass_g}.get(line.base, line.base_amount)
         if rest <= NEGLIGIBLE * line.base_amount:
             return replace(making, contents=contents)

@@ -240,8 +240,8 @@ def _cold(facts: SpecFacts) -> str | None:
 def _botanicals(facts: SpecFacts) -> str | None:
     said = [f"{item}: {why}" for item in facts.items for part, why in RISKY.items() if _word(item, [part])]
     if _named([facts.text, *facts.items], FORAGED):
-        said.append("foraged or wild: have every plant named by someone who knows it, away from roads and spraying")
-    return f"Known-risky or foraged: {'; '.join(dict.fromkeys(said))}." if said else None
+        said.append("foraged or wild, so have every plant named by someone who knows it, away from roads and spraying")
+    return f"Take care: {'; '.join(dict.fromkeys(said))}." if said else None
 
 
 @hookimpl

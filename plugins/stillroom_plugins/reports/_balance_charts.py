@@ -1,0 +1,66 @@
+"""The balance report's chart: sour, sweet, strong."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+import polars as pl
+
+from stillroom.objects import ReportChart
+from stillroom_plugins.reports._labels import placed_labels
+
+if TYPE_CHECKING:
+    import altair as alt
+
+WIDTH: Final = 640
+HEIGHT: Final = 400
+PLACES: Final = {
+    "right": {"align": "left", "dx": 10},
+    "left": {"align": "right", "dx": -10},
+    "above": {"align": "center", "dy": -14},
+    "below": {"align": "center", "dy": 15},
+}
+
+
+def charts(figures: pl.DataFrame) -> tuple[ReportChart, ...]:
+    """Sugar against acid, the larger the stronger; none without at least two drinks to compare."""
+    drinks = figures.filter(
+        (pl.col("kind") == "drink")
+        & pl.col("in_service")
+        & pl.col("sugar_g_100ml").is_not_null()
+        & pl.col("acid_g_100ml").is_not_null()
+    )
+    if drinks.height < 2:
+        return ()
+    note = "The number is % vol as served, and the circle grows with it. Up is sourer, to the right is sweeter."
+    title = "Sour, sweet and strong: acid against sugar of every drink in service"
+    return (ReportChart(name="sour-sweet-strong", title=title, chart=_chart(drinks), note=note),)
+
+
+def _chart(drinks: pl.DataFrame) -> alt.TopLevelMixin:
+    import altair as alt
+
+    named = drinks.with_columns(
+        pl.format("{}, {} %", "spec", pl.col("abv_pct").round(0).cast(pl.Int64)).alias("name")
+    ).select("spec", "name", "version", "sugar_g_100ml", "acid_g_100ml", "abv_pct")
+    labelled = placed_labels(named, x="sugar_g_100ml", y="acid_g_100ml", text="name", width=WIDTH, height=HEIGHT)
+    x = alt.X("sugar_g_100ml:Q").title("sugar, g in 100 ml").scale(zero=True, nice=True).axis(grid=False)
+    y = alt.Y("acid_g_100ml:Q").title("acid, g in 100 ml").scale(zero=True, nice=True).axis(grid=False)
+    base = alt.Chart(labelled)
+    circles = base.mark_circle().encode(
+        x=x,
+        y=y,
+        size=alt.Size("abv_pct:Q").scale(domain=[0, 40], range=[30, 420]).legend(None),
+        tooltip=[
+            "spec",
+            "version",
+            alt.Tooltip("abv_pct", format=".1f", title="% vol"),
+            alt.Tooltip("sugar_g_100ml", format=".1f", title="sugar, g/100 ml"),
+            alt.Tooltip("acid_g_100ml", format=".2f", title="acid, g/100 ml"),
+        ],
+    )
+    names = [
+        base.transform_filter(alt.datum.place == place).mark_text(**how).encode(x=x, y=y, text="name:N")  # type: ignore[arg-type]
+        for place, how in PLACES.items()
+    ]
+    return alt.layer(circles, *names).properties(width=WIDTH, height=HEIGHT)

@@ -1,0 +1,58 @@
+"""The cost report's charts: cost of a serve against its price, and where the money goes."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+import polars as pl
+
+from stillroom.objects import ReportChart
+
+if TYPE_CHECKING:
+    import altair as alt
+
+WIDTH: Final = 480
+MOST: Final = 15
+
+
+def charts(drinks: pl.DataFrame, parts: pl.DataFrame, currency: str) -> tuple[ReportChart, ...]:
+    """The charts that the figures allow."""
+    drawn = []
+    shares = drinks.filter(pl.col("share").is_not_null())
+    if shares.height > 1:
+        drawn.append(
+            ReportChart(
+                name="share-of-price",
+                title="Cost of a serve as a share of its menu price",
+                chart=_bars(shares, "spec", "share", "share of the menu price", ".0%", ".1%"),
+                note="Drinks whose cost is not whole are left out.",
+            )
+        )
+    top = parts.head(MOST)
+    if top.height > 1:
+        drawn.append(
+            ReportChart(
+                name="parts",
+                title="Where the money goes: the dearest ingredients in the serves sold",
+                chart=_bars(top, "item", "cost", f"cost in the serves sold, {currency}", ",.0f", ",.0f"),
+                note=f"The {top.height} dearest of {parts.height}." if parts.height > top.height else "",
+            )
+        )
+    return tuple(drawn)
+
+
+def _bars(
+    frame: pl.DataFrame, name: str, value: str, title: str, axis_format: str, label_format: str
+) -> alt.TopLevelMixin:
+    """Bars from the largest down, each with its figure at its end."""
+    import altair as alt
+
+    base = alt.Chart(frame.select(name, value)).encode(
+        x=alt.X(f"{value}:Q").title(title).scale(zero=True).axis(format=axis_format, tickCount=6, grid=False),
+        y=alt.Y(f"{name}:N").sort("-x").title(None).axis(ticks=False, domain=False),
+    )
+    bars = base.mark_bar(size=14).encode(
+        tooltip=[alt.Tooltip(f"{name}:N", title=name), alt.Tooltip(f"{value}:Q", title=title, format=label_format)]
+    )
+    figures = base.mark_text(align="left", dx=4).encode(text=alt.Text(f"{value}:Q", format=label_format))
+    return alt.layer(bars, figures).properties(width=WIDTH, height={"step": 22})

@@ -1,0 +1,124 @@
+"""The cost report's sentences."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import polars as pl
+
+from stillroom.objects import Finding, Period
+from stillroom_plugins.reports._words import counted, listed, money, number, percent
+
+WORTH_SAYING: Final = 0.005
+"""Part of the cost of all sales below which a price change is not worth a sentence of its own."""
+MOST: Final = 5
+
+
+def findings(
+    drinks: pl.DataFrame,
+    parts: pl.DataFrame,
+    changes: pl.DataFrame,
+    effects: pl.DataFrame,
+    sales: pl.DataFrame,
+    period: Period,
+    currency: str,
+) -> tuple[Finding, ...]:
+    """What prices did, what is missing, where the money goes."""
+    return (
+        *_missing(drinks, currency),
+        *_price_changes(changes, effects, float(parts["cost"].sum()), currency),
+        *_all_sales(sales, drinks, period, currency),
+        *_shares(drinks, currency),
+        *_dearest(parts, currency),
+    )
+
+
+def _missing(drinks: pl.DataFrame, currency: str) -> list[Finding]:
+    """Drinks whose cost is a floor."""
+    return [
+        Finding(
+            sentence=f"{row['spec']} costs at least {money(row['cost_at_least'], currency)} a serve: "
+            f"no price for {listed(row['missing'].split('; '))}.",
+            evidence=f"version {row['version']}; missing: its price, or its density if it is sold by weight and poured",
+            sureness="cannot tell",
+            act=True,
+            subject=row["spec"],
+        )
+        for row in drinks.filter(pl.col("missing") != "").iter_rows(named=True)
+    ]
+
+
+def _price_changes(changes: pl.DataFrame, effects: pl.DataFrame, total: float, currency: str) -> list[Finding]:
+    """Each price change that matters: what it does to which serves."""
+    found: list[Finding] = []
+    in_all = effects.group_by("item").agg(pl.col("in_all").sum()).sort(pl.col("in_all").abs(), "item", descending=True)
+    for item, weight in in_all.iter_rows():
+        if weight is None or abs(weight) < WORTH_SAYING * total:
+            continue
+        change = changes.filter(pl.col("item").str.to_lowercase() == item.lower()).row(0, named=True)
+        latest = effects.filter(pl.col("item") == item).sort("version").unique("spec", keep="last", maintain_order=True)
+        most = latest.sort(pl.col("per_serve").abs(), "spec", descending=[True, False])
+        serves = [f"{row['spec']} {row['per_serve']:+.2f}" for row in most.iter_rows(named=True)]
+        word = "dearer" if weight > 0 else "cheaper"
+        found.append(
+            Finding(
+                sentence=f"{item} is {percent(abs(change['change']), 1)} {word} since {change['changed_on']}: "
+                f"{'adds' if weight > 0 else 'saves'} {money(abs(weight), currency)} on as many serves as were sold.",
+                evidence=f"{currency} on a serve: {listed(serves, most=4)}.",
+                act=weight > 0 and len(found) < MOST,
+                weight=abs(weight),
+                subject=item,
+            )
+        )
+    return found[:MOST]
+
+
+def _all_sales(sales: pl.DataFrame, drinks: pl.DataFrame, period: Period, currency: str) -> list[Finding]:
+    """The theoretical cost of everything sold."""
+    if sales.is_empty():
+        return [Finding(sentence="No drink with a spec was sold in this period.", evidence=period.label)]
+    unpriced = sales.filter(pl.col("unpriced_serves") > 0)["item"].unique().sort().to_list()
+    total = money(float(sales["cost"].sum()), currency)
+    serves = number(float(drinks["serves"].fill_null(0).sum()))
+    return [
+        Finding(
+            sentence=f"By the specs, what was sold should have cost {'at least ' if unpriced else ''}{total}"
+            f"{f', with no price for {listed(unpriced)}' if unpriced else ''}.",
+            evidence=f"{serves} serves of {counted(drinks.height, 'drink')} in {period.label}, at the prices of "
+            "each day, nothing spilt or poured away",
+            sureness="likely" if unpriced else "sure",
+        )
+    ]
+
+
+def _shares(drinks: pl.DataFrame, currency: str) -> list[Finding]:
+    """The dearest serve for its price, and the cheapest."""
+    known = drinks.drop_nulls("share").sort("share", "spec")
+    if known.height < 2:
+        return []
+    low, high = known.row(0, named=True), known.row(-1, named=True)
+    return [
+        Finding(
+            sentence=f"The dearest serve for its price is {high['spec']} ({percent(high['share'], 1)}, "
+            f"{money(high['cost'], currency)} of {money(high['price'], currency)}), the cheapest {low['spec']} "
+            f"({percent(low['share'], 1)}).",
+            evidence=f"{counted(known.height, 'drink')} in service with a price and a whole cost",
+            subject=high["spec"],
+        )
+    ]
+
+
+def _dearest(parts: pl.DataFrame, currency: str) -> list[Finding]:
+    """The ingredients that the money goes into."""
+    top = parts.filter(pl.col("share").is_not_null()).head(3)
+    if top.is_empty():
+        return []
+    said = [f"{row['item']} ({percent(row['share'])})" for row in top.iter_rows(named=True)]
+    first = top.row(0, named=True)
+    return [
+        Finding(
+            sentence=f"The money goes into {listed(said)}.",
+            evidence=f"of the cost of all serves sold; a tenth more on {first['item']} "
+            f"adds {money(first['dearer'], currency)}",
+        )
+    ]

@@ -1,0 +1,79 @@
+"""What the balance and cost reports both begin with: the spec book, its composition, and the cautions beside it."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import polars as pl
+
+from stillroom.advice import Advice, advice_on
+from stillroom.analysis.composition import Composition
+from stillroom.analysis.spec_book import SpecBook, SpecVersion
+from stillroom.analysis.spec_facts import spec_facts
+from stillroom.objects import Column, ReportInputs, ReportTable
+
+NEEDS: Final = ("current_spec", "current_spec_line", "current_ingredient", "current_batch", "batch_fate")
+
+
+def composition_of(inputs: ReportInputs) -> Composition:
+    """The composition of every version in the frames; parts as each version had them."""
+    frames = inputs.frames
+    return Composition(SpecBook(frames["current_spec"], frames["current_spec_line"], frames["current_ingredient"]))
+
+
+def in_service(composition: Composition, inputs: ReportInputs) -> list[SpecVersion]:
+    """Of each spec, the version in service on the period's last day (or that served last before it)."""
+    book = composition.book
+    return [book.version_on(versions[0].spec, inputs.period.last) for versions in book.versions.values()]
+
+
+def advice(
+    composition: Composition, specs: list[SpecVersion], inputs: ReportInputs
+) -> dict[tuple[str, int], tuple[Advice, ...]]:
+    """The cautions that apply to each version."""
+    batches, fates = inputs.frames["current_batch"], inputs.frames["batch_fate"]
+    return {s.key: advice_on(spec_facts(composition, s, batches, fates), inputs.cautions) for s in specs}
+
+
+def titles(advice: tuple[Advice, ...]) -> str:
+    """The cautions of one spec, in few words, for a table's cell."""
+    return ", ".join(one.title.lower() for one in advice)
+
+
+def cautions_table(
+    name: str, specs: list[SpecVersion], found: dict[tuple[str, int], tuple[Advice, ...]]
+) -> ReportTable:
+    """Every caution on some specs in full: it stands directly after the table that names them.
+
+    Args:
+        name: what the specs are: 'drinks' or 'preparations'.
+    """
+    rows = [
+        (spec.spec, spec.version, one.title, one.text, one.source)
+        for spec in sorted(specs, key=lambda spec: spec.spec)
+        for one in found[spec.key]
+    ]
+    schema = {"spec": pl.String, "version": pl.Int64, "title": pl.String, "text": pl.String, "source": pl.String}
+    return ReportTable(
+        name=f"{name}-cautions",
+        title=f"Be careful of: {name}",
+        frame=pl.DataFrame(rows, schema=schema, orient="row"),
+        columns={
+            "spec": Column(label="Spec"),
+            "version": Column(label="Version"),
+            "title": Column(label="Caution"),
+            "text": Column(label="What to be careful of"),
+            "source": Column(label="Rests on"),
+        },
+        note="Found by the words of a spec and the names of what is in it. A spec without a caution is not a safe one.",
+    )
+
+
+def drinks(specs: list[SpecVersion]) -> list[SpecVersion]:
+    """The drinks among some specs."""
+    return [spec for spec in specs if spec.kind == "drink"]
+
+
+def preparations(specs: list[SpecVersion]) -> list[SpecVersion]:
+    """What is made to go into drinks: preparations and garnishes."""
+    return [spec for spec in specs if spec.kind != "drink"]
