@@ -13,7 +13,7 @@ D4: Final = 3.267
 """Published constants for ranges of two (ASTM MNL 7; Montgomery, Introduction to Statistical Quality Control)."""
 RUN: Final = 8
 """Points in a row on one side of the middle that are a signal (Western Electric 1956)."""
-LEAST: Final = 6
+LEAST: Final = 8
 """Measurements needed; common practice asks for twenty before limits are trusted."""
 DRIFT_LEVEL: Final = 0.01
 

@@ -12,7 +12,8 @@ def menu_spans(spec: pl.DataFrame, daily: pl.DataFrame, first: date, last: date)
 
     A drink's span runs over all its versions, from the earliest `in_service_from` to the latest
     `in_service_until`, an open end being the period's. A span is widened to hold every day on which the drink sold;
-    a drink without any date in its specs was on the menu from its first to its last sale.
+    a drink without any date in its specs was on the menu from its first to its last sale. A version without dates
+    beside dated ones is a trial and says nothing.
 
     Args:
         spec: spec, kind, in_service_from, in_service_until, one row a version.
@@ -23,15 +24,13 @@ def menu_spans(spec: pl.DataFrame, daily: pl.DataFrame, first: date, last: date)
     """
     starts, ends = pl.col("in_service_from"), pl.col("in_service_until")
     written = (
-        spec.filter(pl.col("kind") == "drink")
+        spec.filter(pl.col("kind") == "drink", starts.is_not_null() | ends.is_not_null())
         .group_by("spec")
         .agg(
             starts.fill_null(first).min().alias("first_day"),
             ends.fill_null(last).max().alias("last_day"),
-            (starts.is_not_null() | ends.is_not_null()).any().alias("dated"),
         )
-        .filter(pl.col("dated") & (pl.col("first_day") <= last) & (pl.col("last_day") >= first))
-        .drop("dated")
+        .filter((pl.col("first_day") <= last) & (pl.col("last_day") >= first))
     )
     sold = (
         daily.filter(pl.col("serves") > 0)

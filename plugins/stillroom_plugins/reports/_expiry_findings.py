@@ -17,6 +17,8 @@ NOT_TO_RUN_OVER: Final = 0.1
 """A batch of the size that is advised is used up in its keep time with a chance of 1 less this."""
 SMALL_UNEXPLAINED: Final = 0.1
 """Of what was made: unexplained amounts below this are left to the table."""
+MUCH_LEFT: Final = 0.25
+"""Of a batch on hand: where it is not sure to be left over, less than this is told but not put first."""
 WAYS: Final = {
     "poured_away": "poured away",
     "spoiled": "spoiled",
@@ -174,7 +176,7 @@ def on_hand(ahead: pl.DataFrame, last_day: date, currency: str) -> list[Finding]
                 sentence=sentence,
                 evidence=evidence,
                 sureness="likely" if row["verdict"] == LIKELY else "sure",
-                act=True,
+                act=row["verdict"] != LIKELY or row["left"] > MUCH_LEFT * row["on_hand"],
                 subject=row["preparation"],
                 weight=float(row["cost_left"] or 0.0),
             )

@@ -17,7 +17,7 @@ ADVICE = {
     "sells little, earns little": "Rework it, re-price it or give its place away",
 }
 SMALL_SHARE = 0.005
-"""Unmatched till items below this share of the till's money are told, not put first."""
+"""What is at stake below this share of the till's money, or of the contribution, is told but not put first."""
 
 
 def findings(
@@ -46,12 +46,15 @@ def _total(figures: SeasonFigures, period: Period, currency: str) -> Finding:
     sentence = f"{number(serves)} serves for {money(net, currency)} net in {counted(figures.open_days, 'open day')}"
     evidence = f"{_days(period)}, {counted(drinks.height, 'drink')} on the menu"
     if known.height and serves:
-        top = known.sort("total_contribution", descending=True).row(0, named=True)
+        ranked = known.sort("total_contribution", descending=True)
+        top, bottom = ranked.row(0, named=True), ranked.row(-1, named=True)
         left = float(known["total_contribution"].sum())
         sentence += f"; the drinks left {money(left, currency)} over, {top['spec']} the most"
+        sentence += f", {bottom['spec']} the least" if known.height > 1 else ""
         evidence += (
             f"; contribution known for {percent(float(known['serves'].sum()) / serves)} of the serves; "
-            f"{top['spec']} left {money(top['total_contribution'], currency)}"
+            f"{top['spec']} left {money(top['total_contribution'], currency)}, "
+            f"{bottom['spec']} {money(bottom['total_contribution'], currency)}"
         )
     part = drinks.filter("part_season")["spec"].to_list()
     if part:
@@ -85,6 +88,7 @@ def _place(row: dict[str, Any], figures: SeasonFigures, currency: str) -> Findin
     if row["does"] not in ADVICE or row["daily_share"] is None:
         return None
     average = figures.average_contribution or 0.0
+    at_stake = _at_stake(row, average)
     evidence = (
         f"{percent(row['daily_share'], 1)} of the serves per day on the menu, "
         f"the mark is {percent(row['share_mark'], 1)}; "
@@ -99,9 +103,9 @@ def _place(row: dict[str, Any], figures: SeasonFigures, currency: str) -> Findin
         f"{money(row['contribution'], currency)} contribution a serve. {ADVICE[row['does']]}.",
         evidence=evidence,
         sureness="sure" if row["mark_clear"] else "cannot tell",
-        act=row["mark_clear"],
+        act=row["mark_clear"] and at_stake > SMALL_SHARE * average * float(figures.drinks["sold"].sum()),
         subject=row["spec"],
-        weight=_at_stake(row, average),
+        weight=at_stake,
     )
 
 

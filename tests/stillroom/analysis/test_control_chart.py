@@ -52,7 +52,7 @@ def test_false_alarms_are_rare_on_a_steady_process() -> None:
 
 
 def test_too_few_values_and_all_alike() -> None:
-    assert control_chart([30, 31, 30]) is None
+    assert control_chart([30, 31, 30, 31, 30, 31, 30]) is None
     chart = control_chart([30.0] * 8)
     assert chart is not None
     assert chart.steady

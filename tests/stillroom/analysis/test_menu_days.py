@@ -32,6 +32,7 @@ def test_spans_follow_the_specs_and_are_widened_to_hold_every_sale() -> None:
     written = specs(
         [
             ("late", MONDAY + timedelta(days=5), None),
+            ("late", None, None),  # a trial version
             ("taken off", None, MONDAY + timedelta(days=6)),
             ("undated and unsold", None, None),
             ("other season", None, MONDAY - timedelta(days=1)),
