@@ -36,9 +36,10 @@ Common practice, no source.
 
 TESTS: Final = pl.Schema(
     {
-        "spec": pl.String, "attribute": pl.String, "higher_is_better": pl.Boolean, "sessions": pl.String,
-        "versions": pl.String, "panelists": pl.Int64, "scores": pl.Int64, "method": pl.String, "f": pl.Float64,
-        "df_between": pl.Float64, "df_within": pl.Float64, "p": pl.Float64, "residual_sd": pl.Float64,
+        "spec": pl.String, "attribute": pl.String, "scale_kind": pl.String, "higher_is_better": pl.Boolean,
+        "sessions": pl.String, "versions": pl.String, "panelists": pl.Int64, "scores": pl.Int64,
+        "method": pl.String, "f": pl.Float64, "df_between": pl.Float64, "df_within": pl.Float64, "p": pl.Float64,
+        "residual_sd": pl.Float64,
         "eta_squared": pl.Float64, "rank_method": pl.String, "rank_statistic": pl.Float64, "rank_df": pl.Int64,
         "rank_p": pl.Float64, "rank_disagrees": pl.Boolean, "problem": pl.String,
     }
@@ -129,6 +130,7 @@ class _Part:
 
     spec: str
     attribute: str
+    scale_kind: str
     higher_is_better: bool
     width: float
     frame: pl.DataFrame
@@ -143,6 +145,7 @@ def _parts(scores: pl.DataFrame) -> Iterator[_Part]:
             yield _Part(
                 spec=str(spec),
                 attribute=str(attribute),
+                scale_kind=first["scale_kind"] or "intensity",
                 higher_is_better=first["higher_is_better"],
                 width=first["scale_high"] - first["scale_low"],
                 frame=frame,
@@ -212,6 +215,7 @@ def _about(part: _Part) -> dict[str, Any]:
     return {
         "spec": part.spec,
         "attribute": part.attribute,
+        "scale_kind": part.scale_kind,
         "higher_is_better": part.higher_is_better,
         "sessions": "; ".join(part.sessions),
         "versions": ", ".join(map(str, part.versions)),

@@ -31,7 +31,7 @@ def _legendre(count: int) -> tuple[Floats, Floats]:
 
 def _sd_nodes(df: Floats) -> tuple[Floats, Floats]:
     """Nodes and weights for an expectation over s = sqrt(chi-square(df) / df); shape (len(df), nodes)."""
-    unit, weights = _legendre(96 if df.min() < 10 else 48)
+    unit, weights = _legendre(96 if df.min() < 10 else 32)
     low = np.sqrt(2 * special.gammaincinv(df / 2, _TAIL) / df)[:, None]
     high = np.sqrt(2 * special.gammainccinv(df / 2, _TAIL) / df)[:, None]
     s = low + (high - low) * (unit + 1) / 2
@@ -80,7 +80,7 @@ def many_to_one_sf(t: npt.ArrayLike, loadings: tuple[float, ...], df: npt.ArrayL
     """
     t_flat, df_flat = np.broadcast_arrays(np.atleast_1d(np.asarray(t, float)), np.atleast_1d(np.asarray(df, float)))
     s, s_weights = _sd_nodes(df_flat)
-    unit, weights = _legendre(96)
+    unit, weights = _legendre(64)
     z = unit * _REACH
     density = np.exp(-(z**2) / 2) / np.sqrt(2 * np.pi) * weights * _REACH
     tail = np.empty(len(t_flat))
@@ -139,4 +139,4 @@ def _critical(tail: Callable[[float], float], alpha: float) -> float:
     high = 4.0
     while tail(high) > alpha:
         high *= 2
-    return float(optimize.brentq(lambda x: tail(x) - alpha, 1e-6, high, xtol=1e-10))
+    return float(optimize.brentq(lambda x: tail(x) - alpha, 1e-6, high, xtol=1e-8))

@@ -9,6 +9,7 @@ import polars as pl
 
 from stillroom.analysis.panel import PanelComparison
 from stillroom.objects import Finding, Sureness
+from stillroom_plugins.reports._panel_words import p_value
 from stillroom_plugins.reports._words import counted, listed, number
 
 Row = dict[str, Any]
@@ -16,18 +17,29 @@ SURE_AT: Final = 0.01
 CLEAR: Final = ("better", "worse")
 
 
-def findings(comparison: PanelComparison, in_service: Mapping[str, int]) -> tuple[Finding, ...]:
-    """All sentences, the specs' own first."""
+def on_specs(comparison: PanelComparison, in_service: Mapping[str, int]) -> tuple[Finding, ...]:
+    """What holds for each spec: which version is liked better, or that it cannot be told."""
     chosen = decisive(comparison.differences)
-    found: list[Finding] = []
-    for (spec,), rows in sorted(chosen.partition_by("spec", as_dict=True).items()):
-        found += _on_spec(str(spec), rows, comparison.tests, in_service.get(str(spec)))
-    for (spec,), rows in sorted(chosen.partition_by("spec", as_dict=True).items()):
-        found += _on_character(str(spec), rows)
-    found += _on_ranks(comparison.tests)
-    found += _on_unlinked(comparison.tests)
-    found += _on_problems(comparison.tests)
-    return tuple(found)
+    return tuple(
+        finding
+        for (spec,), rows in sorted(chosen.partition_by("spec", as_dict=True).items())
+        for finding in _on_spec(str(spec), rows, comparison.tests, in_service.get(str(spec)))
+    )
+
+
+def on_character(comparison: PanelComparison) -> tuple[Finding, ...]:
+    """What else differs, in attributes where more is not simply better."""
+    chosen = decisive(comparison.differences)
+    return tuple(
+        finding
+        for (spec,), rows in sorted(chosen.partition_by("spec", as_dict=True).items())
+        for finding in _on_character(str(spec), rows)
+    )
+
+
+def on_doubts(comparison: PanelComparison) -> tuple[Finding, ...]:
+    """Where the figures are to be taken with care, and what could not be worked out."""
+    return (*_on_ranks(comparison.tests), *_on_unlinked(comparison.tests), *_on_problems(comparison.tests))
 
 
 def decisive(differences: pl.DataFrame) -> pl.DataFrame:
@@ -160,15 +172,6 @@ def _basis(row: Row, tests: pl.DataFrame) -> str:
     if row["never_met"]:
         parts.append("these two never met in one session and are compared only through versions they share")
     return "; ".join(parts)
-
-
-def p_value(p: float) -> str:
-    """A p-value as people read it.
-
-    >>> p_value(0.00004), p_value(0.0312)
-    ('p < 0.001', 'p = 0.031')
-    """
-    return "p < 0.001" if p < 0.001 else f"p = {number(p, 3)}"
 
 
 def _on_character(spec: str, rows: pl.DataFrame) -> Iterator[Finding]:

@@ -6,9 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
+from stillroom.analysis.trials import ALIKE_BELOW
 from stillroom.errors import SettingsError
 
-KNOWN: Final = ("margin",)
+KNOWN: Final = ("margin", "alike_below", "show_names", "samples_at_most")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -17,18 +18,28 @@ class PanelOptions:
 
     margin: float | None
     """Points by which a version may be worse and still count as as good; None: no such verdict is given."""
+    alike_below: float
+    """Share of people who notice below which a difference test reads 'alike'."""
+    show_names: bool
+    """Show panelists by name; by code unless set."""
 
 
 def panel_options(settings: Mapping[str, object]) -> PanelOptions:
-    """Read and check `[report.panel]`.
+    """Read and check `[report.panel]`; `samples_at_most` is for drawing up sessions.
 
     Raises:
-        SettingsError: a setting is not known, or not a number above 0.
+        SettingsError: a setting is not known, or has no meaning.
     """
     unknown = [name for name in settings if name not in KNOWN]
     if unknown:
         raise SettingsError(f"[report.panel] has no setting '{unknown[0]}'; there are: {', '.join(KNOWN)}.")
-    return PanelOptions(margin=_above_zero(settings, "margin"))
+    alike_below = _above_zero(settings, "alike_below") or ALIKE_BELOW
+    if alike_below >= 1:
+        raise SettingsError(f"[report.panel] alike_below must be a share below 1, not {alike_below!r}.")
+    show_names = settings.get("show_names", False)
+    if not isinstance(show_names, bool):
+        raise SettingsError(f"[report.panel] show_names must be true or false, not {show_names!r}.")
+    return PanelOptions(margin=_above_zero(settings, "margin"), alike_below=alike_below, show_names=show_names)
 
 
 def _above_zero(settings: Mapping[str, object], name: str) -> float | None:

@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import date
 
 import polars as pl
 
 from stillroom import hookimpl
 from stillroom.analysis.panel import compare_versions
-from stillroom.objects import Finding, Period, Report, ReportInputs, ReportResult
-from stillroom_plugins.reports import _panel_charts, _panel_findings, _panel_tables
+from stillroom.objects import Finding, Report, ReportInputs, ReportResult
+from stillroom_plugins.reports import (
+    _panel_charts,
+    _panel_findings,
+    _panel_liking,
+    _panel_tables,
+    _panel_tasters,
+    _panel_trials,
+)
 from stillroom_plugins.reports._panel_options import panel_options
 from stillroom_plugins.reports._words import counted
 
@@ -38,25 +46,51 @@ def register_reports() -> list[Report]:
 def build(inputs: ReportInputs) -> ReportResult:
     """Findings, tables and charts of all tastings up to the end of the period."""
     options = panel_options(inputs.house.options.get("panel", {}))
-    scores = inputs.frames["panel_scores"]
-    later = scores.filter(pl.col("tasted_on") > inputs.period.last)
-    scores = scores.filter(pl.col("tasted_on") <= inputs.period.last)
-    notes = NOTES
-    if later.height:
-        left_out = counted(later["session"].n_unique(), "session")
-        notes += (f"{left_out} after {inputs.period.last} left out.",)
-    if scores.is_empty():
-        return ReportResult(findings=(_nothing(inputs.period),), notes=notes)
-    on_the_day = in_service(inputs.frames["current_spec"], inputs.period.last)
-    specs = scores["spec"].unique().to_list()
+    last = inputs.period.last
+    scores, trials = (
+        inputs.frames[name].filter(pl.col("tasted_on") <= last) for name in ("panel_scores", "current_trial")
+    )
+    notes = (*NOTES, *_left_out(inputs))
+    if scores.is_empty() and trials.is_empty():
+        return ReportResult(findings=(_nothing(last),), notes=notes)
+    on_the_day = in_service(inputs.frames["current_spec"], last)
+    specs = {*scores["spec"].to_list(), *trials["spec"].to_list()}
     serving = {spec: on_the_day[spec.casefold()] for spec in specs if spec.casefold() in on_the_day}
+
     comparison = compare_versions(scores, serving, options.margin)
+    trial_findings, trial_tables = _panel_trials.trial_results(trials, serving, options.alike_below)
+    penalty_findings, penalty_tables, penalty_charts = _panel_liking.penalty_results(scores)
+    driver_findings, driver_tables, _ = _panel_liking.driver_results(comparison)
+    history_tables, history_charts = _panel_liking.history_results(scores)
+    taster_tables, taster_charts = _panel_tasters.taster_results(scores, options.show_names)
     return ReportResult(
-        findings=_panel_findings.findings(comparison, serving),
-        tables=_panel_tables.tables(comparison),
-        charts=_panel_charts.charts(comparison),
+        findings=(
+            *_panel_findings.on_specs(comparison, serving),
+            *trial_findings,
+            *penalty_findings,
+            *_panel_findings.on_character(comparison),
+            *driver_findings,
+            *_panel_findings.on_doubts(comparison),
+        ),
+        tables=(
+            *_panel_tables.tables(comparison),
+            *trial_tables,
+            *penalty_tables,
+            *driver_tables,
+            *history_tables,
+            *taster_tables,
+        ),
+        charts=(*_panel_charts.charts(comparison), *history_charts, *penalty_charts, *taster_charts),
         notes=notes,
     )
+
+
+def _left_out(inputs: ReportInputs) -> Iterator[str]:
+    for name, what in (("panel_scores", "tasting"), ("current_trial", "difference or preference")):
+        later = inputs.frames[name].filter(pl.col("tasted_on") > inputs.period.last)
+        if later.height:
+            count = counted(later["session"].n_unique(), f"{what} session")
+            yield f"{count} after {inputs.period.last} left out."
 
 
 def in_service(specs: pl.DataFrame, day: date) -> dict[str, int]:
@@ -70,9 +104,9 @@ def in_service(specs: pl.DataFrame, day: date) -> dict[str, int]:
     return {spec.casefold(): version for spec, version in held.sort("version").select("spec", "version").rows()}
 
 
-def _nothing(period: Period) -> Finding:
+def _nothing(last: date) -> Finding:
     return Finding(
-        sentence=f"No tastings up to {period.last}: there is nothing to compare.",
-        evidence="No row in the tasting sheets.",
+        sentence=f"No tastings up to {last}: there is nothing to compare.",
+        evidence="No row in the tasting and trial sheets.",
         sureness="cannot tell",
     )

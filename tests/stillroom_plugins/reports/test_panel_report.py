@@ -159,5 +159,102 @@ def test_bad_data_end_in_a_clear_line(scores: pl.DataFrame, words: str) -> None:
 def test_sessions_after_the_period_are_left_out_and_counted() -> None:
     scores = pl.concat([panel([[5, 6], [5, 7], [6, 6]]), panel([[5, 6]], session="later", tasted_on=date(2026, 12, 1))])
     result = report(scores)
-    assert any("1 session after 2026-11-22 left out" in note for note in result.notes)
+    assert any("1 tasting session after 2026-11-22 left out" in note for note in result.notes)
     assert result.findings[0].evidence.startswith("liking: 6 scores")
+
+
+def _trials(method: str, answers: Sequence[tuple[str | None, str | None]]) -> list[tuple[object, ...]]:
+    return [
+        ("first", date(2026, 10, 5), f"P{number}", method, "Harbour Light", 2, 3, *answer)
+        for number, answer in enumerate(answers)
+    ]
+
+
+@pytest.mark.parametrize(
+    ("right", "answers", "words"),
+    [
+        (
+            8,
+            12,
+            "can tell version 3 from version 2 (8 of 12 right in the triangle test); about 50 % truly notice",
+        ),
+        (25, 60, "hardly anyone tells version 3 from version 2 (25 of 60 right in the triangle test)"),
+        (
+            5,
+            12,
+            "people notice version 3 from version 2 (5 of 12 right in the triangle test); about 54 more",
+        ),
+        (2, 2, "so few answers cannot show a difference"),
+    ],
+)
+def test_triangle_tests_are_read(right: int, answers: int, words: str) -> None:
+    given = _trials("triangle", [("yes", None)] * right + [("no", None)] * (answers - right))
+    result = report(pl.DataFrame(schema=SCORES), trials=given)
+    assert words in result.findings[0].sentence
+    _everything_is_finite(result)
+
+
+def test_a_preferred_version_that_is_not_in_service_is_to_be_acted_on() -> None:
+    given = _trials("paired-preference", [(None, "b")] * 14 + [(None, "a")] * 2 + [(None, "none")])
+    result = report(pl.DataFrame(schema=SCORES), [("Harbour Light", 2, date(2026, 1, 1), None)], given)
+    first = result.findings[0]
+    assert "version 3 is preferred to version 2, by 14 of 16 who had a preference" in first.sentence
+    assert first.act
+    in_service_already = report(pl.DataFrame(schema=SCORES), [("Harbour Light", 3, date(2026, 1, 1), None)], given)
+    assert not in_service_already.findings[0].act
+
+
+def test_nobody_with_a_preference_is_said() -> None:
+    given = _trials("paired-preference", [(None, "none")] * 3)
+    assert "nobody had a preference" in report(pl.DataFrame(schema=SCORES), trials=given).findings[0].sentence
+
+
+def test_just_about_right_names_the_costly_side() -> None:
+    liking = [[8], [7], [8], [7], [8], [4], [3], [4], [5], [4]]
+    sweet = [[3], [3], [3], [3], [3], [5], [4], [5], [4], [4]]
+    judged = panel(sweet, attribute="sweet enough", kind="just-about-right", scale=(1, 5))
+    result = report(pl.concat([panel(liking), judged]))
+    said = [finding for finding in result.findings if "50 % find sweet enough too much" in finding.sentence]
+    assert said[0].act
+    assert "like it less by 3.6 points" in said[0].sentence
+    _everything_is_finite(result)
+
+
+def test_panelists_are_shown_by_code_unless_names_are_asked_for() -> None:
+    frames = [panel(drawn_scores(6, [0, 1, 2], seed=s), attribute=a) for s, a in enumerate(["liking", "aroma"])]
+    scores = pl.concat(frames).with_columns(panelist=pl.lit("Ms ") + pl.col("panelist"))
+    by_code, by_name = report(scores), report(scores, show_names=True)
+    for result, named in ((by_code, False), (by_name, True)):
+        table = next(table.frame for table in result.tables if table.name == "panelists")
+        assert table["panelist"].str.starts_with("Ms ").all() == named
+    everything = [str(t.frame.rows()) for t in by_code.tables] + [json.dumps(c.chart.to_dict()) for c in by_code.charts]
+    assert not any("Ms P" in text for text in everything)
+    assert not any("Ms P" in finding.sentence + finding.evidence for finding in by_code.findings)
+
+
+def test_history_is_drawn_where_a_spec_was_tasted_more_than_once() -> None:
+    scores = pl.concat(
+        [
+            panel(drawn_scores(9, [0, 1], seed=8), versions=(1, 2), session="spring", tasted_on=date(2026, 4, 1)),
+            panel(drawn_scores(9, [0, 1], seed=9), versions=(2, 3), session="summer"),
+        ]
+    )
+    assert "history" in [chart.name for chart in report(scores).charts]
+    assert "history" not in [chart.name for chart in report(scores.filter(session="summer")).charts]
+
+
+def test_drivers_of_liking_need_six_versions() -> None:
+    effects = [0, 0.8, 1.6, 2.4, 3.2, 4.0]
+    both = [panel(drawn_scores(12, effects, seed=s, sd=0.5), attribute=a) for s, a in enumerate(["liking", "aroma"])]
+    sentences = [finding.sentence for finding in report(pl.concat(both)).findings]
+    assert any("versions with more aroma are liked better" in sentence for sentence in sentences)
+    few = [frame.filter(pl.col("version") < 6) for frame in both]
+    assert not any("are liked better (corr" in finding.sentence for finding in report(pl.concat(few)).findings)
+
+
+def test_the_same_scores_give_the_same_report() -> None:
+    scores = panel(drawn_scores(9, [0, 1, 1.5], seed=8))
+    shuffled = scores.sample(fraction=1, shuffle=True, seed=3)
+    one, other = report(scores), report(shuffled)
+    assert one.findings == other.findings
+    assert [c.chart.to_dict() for c in one.charts] == [c.chart.to_dict() for c in other.charts]

@@ -1,0 +1,52 @@
+"""What drives liking: which attributes rise and fall with it from version to version."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+import polars as pl
+from scipy import stats
+
+FEWEST_VERSIONS: Final = 6
+"""Versions below which a correlation across them says nothing; common practice, no source."""
+
+DRIVERS: Final = pl.Schema(
+    {
+        "spec": pl.String, "liking": pl.String, "attribute": pl.String, "versions": pl.Int64,
+        "correlation": pl.Float64, "low": pl.Float64, "high": pl.Float64, "slope": pl.Float64,
+    }
+)  # fmt: skip
+
+
+def liking_drivers(means: pl.DataFrame, tests: pl.DataFrame) -> pl.DataFrame:
+    """Correlation of the versions' means of each attribute with those of liking; frame `DRIVERS`.
+
+    `means` and `tests` as `panel.compare_versions` gives them. 95 % intervals after Fisher's z (Fisher 1921, *Metron*
+    1:3). slope: points of liking for a point of the attribute. Silent below six versions. A correlation across
+    versions does not say that changing the attribute changes liking. Just-about-right
+    scales have their best in the middle and are left out.
+    """
+    kinds = tests.select("spec", "attribute", "sessions", "scale_kind", "higher_is_better").unique()
+    known = means.join(kinds, on=["spec", "attribute", "sessions"], how="left")
+    liking = known.filter("higher_is_better").select("spec", "sessions", "version", liking="attribute", liked="mean")
+    intensity = ~pl.col("higher_is_better") & (pl.col("scale_kind") == "intensity")
+    other = known.filter(intensity).select("spec", "sessions", "version", "attribute", "mean")
+    pairs = liking.join(other, on=["spec", "sessions", "version"])
+    rows = []
+    for (spec, name, attribute, _), group in sorted(
+        pairs.partition_by("spec", "liking", "attribute", "sessions", as_dict=True).items()
+    ):
+        liked, level = group["liked"].to_numpy(), group["mean"].to_numpy()
+        if len(level) < FEWEST_VERSIONS or np.ptp(liked) < 1e-9 or np.ptp(level) < 1e-9:
+            continue
+        found = stats.pearsonr(level, liked)
+        limits = found.confidence_interval(0.95)
+        rows.append(
+            {
+                "spec": spec, "liking": name, "attribute": attribute, "versions": len(level),
+                "correlation": float(found.statistic), "low": float(limits.low), "high": float(limits.high),
+                "slope": float(found.statistic * liked.std() / level.std()),
+            }
+        )  # fmt: skip
+    return pl.DataFrame(rows, schema=DRIVERS)

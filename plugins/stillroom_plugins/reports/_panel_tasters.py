@@ -1,0 +1,97 @@
+"""The panel report's part on the panelists themselves, by code unless the settings ask for names."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+import polars as pl
+
+from stillroom.analysis.panelists import panel_agreement, panelist_codes, panelist_performance
+from stillroom.objects import Column, ReportChart, ReportTable
+
+MOST_DRAWN: Final = 40
+"""Panelists on the chart; a hundred dots with names are no picture."""
+
+
+def taster_results(scores: pl.DataFrame, show_names: bool) -> tuple[tuple[ReportTable, ...], tuple[ReportChart, ...]]:
+    """Tables of the panel's agreement and of each panelist, and a chart of the panelists."""
+    performance = panelist_performance(scores)
+    if not show_names:
+        codes = panelist_codes(performance["panelist"].to_list())
+        performance = performance.with_columns(pl.col("panelist").replace_strict(codes)).sort("panelist")
+    tables = [_performance_table(performance), _agreement_table(panel_agreement(scores))]
+    drawn = performance.filter(pl.col("agreement").is_not_null())
+    charts = (_chart(drawn),) if 1 < drawn.height <= MOST_DRAWN else ()
+    return tuple(table for table in tables if table.frame.height), charts
+
+
+def _performance_table(performance: pl.DataFrame) -> ReportTable:
+    columns = {
+        "panelist": Column(label="Panelist"),
+        "scores": Column(label="Scores"),
+        "agreement": Column(label="Agreement with the rest", decimals=2, signed=True),
+        "level": Column(label="Level against the rest", unit="points", decimals=2, signed=True),
+        "spread": Column(label="Use of the scale", decimals=2),
+        "repeatability": Column(label="Repeatability", unit="SD, points", decimals=2),
+        "discrimination_f": Column(label="Discrimination, F", decimals=2),
+        "discrimination_p": Column(label="p", decimals=4),
+    }
+    for name in ("repeatability", "discrimination_f", "discrimination_p"):
+        if performance[name].null_count() == performance.height:
+            del columns[name]
+    return ReportTable(
+        name="panelists",
+        title="The panelists",
+        frame=performance,
+        columns=columns,
+        note="Agreement: correlation of one's differences between versions with the others' mean, from -1 to 1. Level: "
+        "how much higher one scores than the others. Use of the scale: 1 = differences as wide as the others'. "
+        "Repeatability and discrimination need samples tasted more than once. None of it is a verdict on anybody's "
+        "palate: few samples make all of it uncertain.",
+    )
+
+
+def _agreement_table(agreement: pl.DataFrame) -> ReportTable:
+    return ReportTable(
+        name="agreement",
+        title="Does the panel agree?",
+        frame=agreement,
+        columns={
+            "spec": Column(label="Spec"),
+            "attribute": Column(label="Attribute"),
+            "session": Column(label="Session"),
+            "panelists": Column(label="Panelists"),
+            "versions": Column(label="Versions"),
+            "kendall_w": Column(label="Kendall's W", decimals=3),
+            "form": Column(label="Form"),
+            "icc": Column(label="Intraclass correlation", decimals=3),
+            "low": Column(label="from", decimals=3),
+            "high": Column(label="to", decimals=3),
+        },
+        note="From those who tasted every version of the session. Kendall's W: 0 no agreement on the order, 1 full. "
+        "Forms after Shrout & Fleiss; ICC(2,1): one panelist's scores, ICC(2,k): the panel's mean. With two or three "
+        "versions the intervals are wide, and versions that are truly alike leave nothing to agree on.",
+    )
+
+
+def _chart(drawn: pl.DataFrame) -> ReportChart:
+    import altair as alt
+
+    base = alt.Chart(drawn.select("panelist", "agreement", "level"))
+    y = alt.Y("panelist:N").title(None).sort(drawn["panelist"].to_list())
+
+    def column(field: str, title: str, domain: list[float] | None) -> Any:
+        scale = alt.Scale(domain=domain) if domain else alt.Scale(zero=True, nice=True)
+        zero = alt.Chart(pl.DataFrame({"none": [0.0]})).mark_rule(strokeDash=[4, 4]).encode(x="none:Q")
+        dots = base.mark_point(filled=True, size=70).encode(x=alt.X(f"{field}:Q").title(title).scale(scale), y=y)
+        return (zero + dots).properties(width=230, height=alt.Step(16))
+
+    return ReportChart(
+        name="panelists",
+        title="The panelists, side by side",
+        chart=alt.hconcat(
+            column("agreement", "agreement with the rest, -1 to 1", [-1, 1]),
+            column("level", "level against the rest, points", None),
+        ),
+        note="In the order of the codes, not of merit.",
+    )
