@@ -2,19 +2,26 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass, field
-from datetime import date, time
+from datetime import time
 from pathlib import Path
 from typing import Any, Final
-from zoneinfo import ZoneInfo
 
-from stillroom.analysis.standard_drinks import STANDARD_DRINKS
 from stillroom.errors import SettingsError, UsageError
 from stillroom.objects import HouseFacts, Period
 
 SETTINGS_NAME: Final = "stillroom.toml"
 STORE_NAME: Final = "stillroom.duckdb"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Wide:
+    """A file with a column for each day, panelist or item: every filled cell is a row."""
+
+    headings_are: str
+    """The table's column that the headings of those columns give."""
+    cells_are: str
+    """The table's column that their cells give."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -25,12 +32,33 @@ class SourceSettings:
     plugin: str
     files: tuple[str, ...] = ()
     table: str | None = None
-    columns: dict[str, str] = field(default_factory=dict)
-    """Column of the table -> heading in the file."""
+    columns: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    """Column of the table -> heading in the file, or several whose cells are joined by a space."""
+    constants: dict[str, str] = field(default_factory=dict)
+    """Column of the table -> what it is in every row."""
     encoding: str = "utf-8"
-    separator: str = ","
+    separator: str | None = None
+    """What parts two cells; found from the headings when None."""
+    sheet: str | None = None
+    """Sheet of a workbook; the first that has the headings when None."""
+    decimal: str = "."
     date_format: str | None = None
     """How dates and times are written, in strftime codes; ISO 8601 when None."""
+    time_zone: str | None = None
+    """The clock that times without an offset are on; the house's when None."""
+    venue_in_name: str | None = None
+    """A piece of the file's name with {venue} in it."""
+    names_end_at: tuple[str, ...] = ()
+    """Marks at which a till's modifiers begin: the item's name ends before them."""
+    tax_pct: float | None = None
+    """Tax that net_amount still contains, %; it is taken out."""
+    totals: tuple[str, ...] = ()
+    """Words that begin a line of totals, besides the usual ones."""
+    wide: Wide | None = None
+    database: str | None = None
+    """Name of the environment variable that holds a database's address; credentials are never written down."""
+    query: str | None = None
+    """The rows to read from that database, in SQL."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -94,147 +122,3 @@ def find_house(start: Path) -> Path:
         f"{start} is not inside a house: no {SETTINGS_NAME} here or above. "
         "Start one with 'stillroom new FOLDER', or name it with --house."
     )
-
-
-def load_house(folder: Path) -> House:
-    """Read and check a house's settings.
-
-    Raises:
-        SettingsError: the file is missing, is not TOML, or a setting is wrong; the sentence names the setting.
-    """
-    path = folder / SETTINGS_NAME
-    try:
-        raw = tomllib.loads(path.read_text(encoding="utf-8"))
-    except FileNotFoundError:
-        raise SettingsError(f"{path} is missing. Start a house with 'stillroom new FOLDER'.") from None
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise SettingsError(f"{path} cannot be read: {error}.") from None
-    return _Reader(path).house(folder, raw)
-
-
-class _Reader:
-    """Turns raw TOML into a House; every complaint names the file and the setting."""
-
-    def __init__(self, path: Path) -> None:
-        self.path = path
-
-    def wrong(self, setting: str, problem: str) -> SettingsError:
-        return SettingsError(f"{self.path}: {setting} {problem}.")
-
-    def house(self, folder: Path, raw: dict[str, Any]) -> House:
-        self._only(raw, "the file", {"house", "season", "source", "report"})
-        house = raw.get("house")
-        if not isinstance(house, dict):
-            raise self.wrong("[house]", "is missing")
-        where = "[house]"
-        self._only(house, where, {"name", "currency", "time_zone", "day_starts_at", "venues", "standard_drink"})
-        name = self._text(house, where, "name")
-        return House(
-            folder=folder,
-            name=name,
-            currency=self._text(house, where, "currency"),
-            time_zone=self._time_zone(house),
-            day_starts_at=self._day_starts_at(house),
-            venues=self._texts(house, where, "venues") or (name,),
-            standard_drink=self._standard_drink(house),
-            seasons=tuple(self._season(s, i) for i, s in enumerate(self._tables(raw, "season"), 1)),
-            sources=self._sources(raw),
-            options=raw.get("report", {}),
-        )
-
-    def _only(self, table: dict[str, Any], where: str, known: set[str]) -> None:
-        for setting in table:
-            if setting not in known:
-                raise self.wrong(where, f"has no setting '{setting}'; there are: {', '.join(sorted(known))}")
-
-    def _text(self, table: dict[str, Any], where: str, setting: str, default: str | None = None) -> str:
-        value = table.get(setting, default)
-        if not isinstance(value, str) or not value.strip():
-            raise self.wrong(f"{where} {setting}", f"must be a text, not {value!r}")
-        return value.strip()
-
-    def _texts(self, table: dict[str, Any], where: str, setting: str) -> tuple[str, ...]:
-        values = table.get(setting, [])
-        if not isinstance(values, list) or not all(isinstance(v, str) and v.strip() for v in values):
-            raise self.wrong(f"{where} {setting}", f"must be a list of texts, not {values!r}")
-        return tuple(v.strip() for v in values)
-
-    def _tables(self, raw: dict[str, Any], name: str) -> list[dict[str, Any]]:
-        tables = raw.get(name, [])
-        if not isinstance(tables, list) or not all(isinstance(t, dict) for t in tables):
-            raise self.wrong(f"[[{name}]]", f"must be written with two brackets: [[{name}]]")
-        return tables
-
-    def _time_zone(self, house: dict[str, Any]) -> str:
-        name = self._text(house, "[house]", "time_zone", "UTC")
-        try:
-            ZoneInfo(name)
-        except Exception:
-            raise self.wrong("[house] time_zone", f"'{name}' is not known; write it like 'Europe/Lisbon'") from None
-        return name
-
-    def _day_starts_at(self, house: dict[str, Any]) -> time:
-        value = house.get("day_starts_at", "06:00")
-        if isinstance(value, time):
-            return value
-        try:
-            return time.fromisoformat(str(value))
-        except ValueError:
-            raise self.wrong("[house] day_starts_at", f"must be a time like '06:00', not {value!r}") from None
-
-    def _standard_drink(self, house: dict[str, Any]) -> str | None:
-        if "standard_drink" not in house:
-            return None
-        code = self._text(house, "[house]", "standard_drink")
-        if code not in STANDARD_DRINKS:
-            raise self.wrong(
-                "[house] standard_drink", f"'{code}' is not known; there are: {', '.join(STANDARD_DRINKS)}"
-            )
-        return code
-
-    def _season(self, raw: dict[str, Any], number: int) -> Period:
-        where = f"[[season]] number {number}"
-        self._only(raw, where, {"name", "from", "to"})
-        first, last = raw.get("from"), raw.get("to")
-        for setting, value in (("from", first), ("to", last)):
-            if type(value) is not date:
-                raise self.wrong(f"{where} {setting}", f"must be a date like 2026-03-02 without quotes, not {value!r}")
-        assert isinstance(first, date)
-        assert isinstance(last, date)
-        if last < first:
-            raise self.wrong(f"{where} to", f"{last} is before from {first}")
-        return Period(first=first, last=last, label=self._text(raw, where, "name"))
-
-    def _sources(self, raw: dict[str, Any]) -> tuple[SourceSettings, ...]:
-        sources = tuple(self._source(s, i) for i, s in enumerate(self._tables(raw, "source"), 1))
-        names = [source.name for source in sources]
-        for name in names:
-            if names.count(name) > 1:
-                raise self.wrong("[[source]] name", f"'{name}' is given twice")
-        return sources
-
-    def _source(self, raw: dict[str, Any], number: int) -> SourceSettings:
-        where = f"[[source]] number {number}"
-        known = {"name", "plugin", "files", "table", "columns", "encoding", "separator", "date_format"}
-        self._only(raw, where, known)
-        columns = raw.get("columns", {})
-        if not isinstance(columns, dict) or not all(isinstance(v, str) for v in columns.values()):
-            raise self.wrong(f"{where} columns", 'must be column = "heading in the file"')
-        separator = raw.get("separator", ",")
-        if not isinstance(separator, str) or len(separator) != 1:
-            raise self.wrong(f"{where} separator", f"must be one character, not {separator!r}")
-        encoding = self._text(raw, where, "encoding", "utf-8")
-        try:
-            "".encode(encoding)
-        except LookupError:
-            raise self.wrong(f"{where} encoding", f"'{encoding}' is not known; write utf-8, cp1252, ...") from None
-        return SourceSettings(
-            name=self._text(raw, where, "name"),
-            plugin=self._text(raw, where, "plugin"),
-            files=self._texts(raw, where, "files"),
-            table=self._text(raw, where, "table") if "table" in raw else None,
-            columns=columns,
-            encoding=encoding,
-            separator=separator,
-            date_format=self._text(raw, where, "date_format") if "date_format" in raw else None,
-        )

@@ -30,8 +30,16 @@ class SourceFile:
     """How to call it in messages: its path inside the house, or as it was given."""
     encoding: str = "utf-8"
     """A Python codec name."""
-    separator: str = ","
-    """What stands between two cells."""
+    separator: str | None = None
+    """What stands between two cells; None = the one that makes most of the headings looked for."""
+    sheet: str | None = None
+    """Sheet of a workbook; None = the first that has the headings looked for."""
+    looked_for: frozenset[str] = frozenset()
+    """Headings that may be in the file, case-folded: the row that holds most of them is the heading row."""
+    address: str | None = None
+    """Address of a database, where `path` is none."""
+    query: str | None = None
+    """The rows to read from that database."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -20,7 +20,8 @@ JsonOption = Annotated[bool, typer.Option("--json", help="Write JSON for scripts
 
 def open_house(folder: Path) -> House:
     """The house at or above a folder."""
-    from stillroom.house import find_house, load_house
+    from stillroom.house import find_house
+    from stillroom.settings import load_house
 
     return load_house(find_house(folder))
 

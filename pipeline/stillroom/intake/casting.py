@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import re
+from dataclasses import dataclass
 from typing import Any, Final
 
 import polars as pl
 
 ISO_MOMENTS: Final = ("%Y-%m-%d %H:%M:%S%.f", "%Y-%m-%dT%H:%M:%S%.f", "%Y-%m-%d %H:%M", "%Y-%m-%dT%H:%M")
+CURRENCY: Final = r"^(?:[$€£¥]|[A-Z]{3})|(?:[$€£¥]|[A-Z]{3})$"
 EARLIEST_YEAR: Final = 1900  # '26-03-01' would be read as the year 26
 
 READABLE_AS: Final[dict[Any, str]] = {
@@ -15,6 +18,17 @@ READABLE_AS: Final[dict[Any, str]] = {
     pl.Date: "a date",
     pl.Datetime: "a date with a time of day",
 }
+
+
+@dataclass(frozen=True, kw_only=True)
+class Clock:
+    """How a file writes dates and times, and what clock they are on."""
+
+    date_format: str | None
+    """strftime codes; ISO 8601 when None."""
+    house_zone: str
+    file_zone: str | None
+    """The clock of times without an offset; the house's own when None."""
 
 
 def tidy(text: pl.Series) -> pl.Series:
@@ -27,32 +41,67 @@ def tidy(text: pl.Series) -> pl.Series:
     return text.set(text == "", None)
 
 
-def cast(text: pl.Series, dtype: pl.DataType, *, date_format: str | None, time_zone: str) -> pl.Series:
+def cast(text: pl.Series, dtype: pl.DataType, clock: Clock, decimal: str = ".") -> pl.Series:
     """A tidy text column as `dtype`; null where it cannot be read so.
 
-    Dates are ISO 8601, or `date_format` (strftime codes) where one is set. A moment with an offset is
-    moved to `time_zone`; the result never carries a zone.
+    Dates are ISO 8601, or the clock's format. A moment with an offset, or of a file on another clock, is moved to the
+    house's; the result never carries a zone.
     """
     if dtype == pl.String:
         return text
     if dtype == pl.Float64:
-        numbers = text.cast(pl.Float64, strict=False)
-        return numbers.set(~numbers.is_finite(), None)
+        return _numbers(text, decimal)
     if dtype == pl.Int64:
         return _whole_numbers(text)
     if dtype == pl.Date:
-        return _dates(text, date_format)
-    return _moments(text, date_format, time_zone)
+        return _dates(text, clock.date_format)
+    return _moments(text, clock)
 
 
-def unreadable(dtype: pl.DataType, date_format: str | None) -> str:
+def unreadable(dtype: pl.DataType, clock: Clock) -> str:
     """What to say of a cell that could not be read as `dtype`."""
     words = READABLE_AS[dtype.base_type()]
     if dtype == pl.Date:
-        words += f" (written like {date_format or '2026-03-31'})"
+        words += f" (written like {clock.date_format or '2026-03-31'})"
     if dtype == pl.Datetime:
-        words += f" (written like {date_format or '2026-03-31 21:05'})"
+        words += f" (written like {clock.date_format or '2026-03-31 21:05'})"
     return f"cannot be read as {words}"
+
+
+def _numbers(text: pl.Series, decimal: str) -> pl.Series:
+    """Finite numbers; where plain reading fails, without currency signs, thousands marks and accountants' brackets."""
+    if decimal == ".":
+        numbers = text.cast(pl.Float64, strict=False)
+        if numbers.null_count() > text.null_count():
+            numbers = numbers.fill_null(_dressed_numbers(text.set(numbers.is_not_null(), None), decimal))
+    else:
+        numbers = _dressed_numbers(text, decimal)
+    return numbers.set(~numbers.is_finite(), None)
+
+
+def _dressed_numbers(text: pl.Series, decimal: str) -> pl.Series:
+    """Numbers as people write them: '€ 1 234.50', '(12.50)', '12.50-', '1,234.50'; null where that is not certain.
+
+    A comma (or, with decimal = ",", a dot) parts thousands only in groups of three and beside a decimal mark: '1,234'
+    alone may be either, and is not guessed.
+    """
+    thousands = "," if decimal == "." else "."
+    bare = text.str.replace_all(r"[\s\u{a0}\u{202f}'’]", "").str.replace(CURRENCY, "").str.replace(CURRENCY, "")
+    minus = bare.str.contains(r"^\(.*\)$|-$") & ~bare.str.contains(r"^[-+]")
+    bare = bare.str.replace(r"^\((.*)\)$", "$1").str.replace(r"-$", "").str.replace(CURRENCY, "")
+    grouped = rf"^[-+]?\d{{1,3}}(?:{re.escape(thousands)}\d{{3}})+{re.escape(decimal)}\d+$"
+    bare = _where(bare.str.contains(grouped), bare.str.replace_all(thousands, "", literal=True), bare)
+    whole_groups = rf"^[-+]?\d{{1,3}}(?:{re.escape(thousands)}\d{{3}})+$"
+    if decimal == ",":  # the file's marks are known: a dot can only part thousands
+        bare = _where(bare.str.contains(whole_groups), bare.str.replace_all(thousands, "", literal=True), bare)
+        bare = bare.set(bare.str.contains(thousands, literal=True), None).str.replace(",", ".", literal=True)
+    plain = bare.set(~bare.str.contains(r"^[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?$"), None)
+    numbers = plain.cast(pl.Float64, strict=False)
+    return _where(minus, -numbers, numbers)
+
+
+def _where(test: pl.Series, yes: pl.Series, no: pl.Series) -> pl.Series:
+    return pl.select(pl.when(test).then(yes).otherwise(no)).to_series()
 
 
 def _whole_numbers(text: pl.Series) -> pl.Series:
@@ -73,15 +122,23 @@ def _dates(text: pl.Series, date_format: str | None) -> pl.Series:
     return dates.set(dates.dt.year() < EARLIEST_YEAR, None)
 
 
-def _moments(text: pl.Series, date_format: str | None, time_zone: str) -> pl.Series:
-    if date_format is not None:
-        moments = text.str.to_datetime(date_format, time_unit="us", strict=False)
+def _moments(text: pl.Series, clock: Clock) -> pl.Series:
+    if clock.date_format is not None:
+        moments = text.str.to_datetime(clock.date_format, time_unit="us", strict=False)
         if moments.dtype != pl.Datetime("us"):  # the format holds an offset
-            moments = moments.dt.convert_time_zone(time_zone).dt.replace_time_zone(None)
+            return _plausible(moments.dt.convert_time_zone(clock.house_zone).dt.replace_time_zone(None))
     else:
         moments = _first_that_fits(text, ISO_MOMENTS)
-        if moments.null_count() > text.null_count():
-            moments = moments.fill_null(_with_offset(text, time_zone))
+    if clock.file_zone is not None:
+        # In the doubled hour of autumn the earlier reading is taken; the hour that spring skips is no time at all.
+        moments = moments.dt.replace_time_zone(clock.file_zone, ambiguous="earliest", non_existent="null")
+        moments = moments.dt.convert_time_zone(clock.house_zone).dt.replace_time_zone(None)
+    if clock.date_format is None and moments.null_count() > text.null_count():
+        moments = moments.fill_null(_with_offset(text, clock.house_zone))
+    return _plausible(moments)
+
+
+def _plausible(moments: pl.Series) -> pl.Series:
     return moments.set(moments.dt.year() < EARLIEST_YEAR, None)
 
 
@@ -96,5 +153,6 @@ def _first_that_fits(text: pl.Series, formats: tuple[str, ...]) -> pl.Series:
 
 def _with_offset(text: pl.Series, time_zone: str) -> pl.Series:
     """ISO 8601 with an offset or Z, moved to the house's clock."""
-    moments = text.str.replace(" ", "T", literal=True).str.to_datetime("%+", time_unit="us", strict=False)
+    whole = text.str.replace(" ", "T", literal=True).str.replace(r"(T\d\d:\d\d)(Z|[+-])", "$1:00$2")
+    moments = whole.str.to_datetime("%+", time_unit="us", strict=False)
     return moments.dt.convert_time_zone(time_zone).dt.replace_time_zone(None)

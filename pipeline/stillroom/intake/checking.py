@@ -12,7 +12,9 @@ from typing import Any, Final
 import polars as pl
 
 from stillroom.errors import FileRefused
+from stillroom.house import SourceSettings
 from stillroom.intake import casting
+from stillroom.intake.shaping import Layout, column_texts
 from stillroom.objects import TextBatch
 from stillroom_schemas.table import Table
 
@@ -44,30 +46,31 @@ class Wording:
     """How the file at hand is written, as far as checking it needs to know."""
 
     table: Table
-    headings: Mapping[str, str]
-    """Column of the table -> heading in the file; columns that the file lacks are left out."""
+    layout: Layout
+    settings: SourceSettings
     fills: Mapping[str, Any]
     """Column -> what an empty cell means."""
-    date_format: str | None
-    time_zone: str
+    clock: casting.Clock
 
 
 def check(batch: TextBatch, wording: Wording, schema: Any) -> Checked:
-    """Cast and validate one batch against `schema` (the table's pandera schema) in one lazy pass."""
+    """Cast and validate one (shaped) batch against `schema`, the table's pandera schema, in one lazy pass."""
     rows, numbers = batch.rows, batch.row_numbers.cast(pl.Int64).alias(ROW_NUMBER)
+    given = column_texts(rows, wording.layout, wording.settings)
     texts, typed, problems = {}, {}, []
     for name, column in schema.columns.items():
         dtype = column.dtype.type
-        heading = wording.headings.get(name)
-        text = casting.tidy(rows[heading]) if heading else pl.Series([None] * rows.height, dtype=pl.String)
-        values = casting.cast(text, dtype, date_format=wording.date_format, time_zone=wording.time_zone)
+        text = casting.tidy(given[name]) if name in given else pl.Series([None] * rows.height, dtype=pl.String)
+        values = casting.cast(text, dtype, wording.clock, wording.settings.decimal)
         lost = values.is_null() & text.is_not_null()
         if lost.any():
-            problems.append(_cells(numbers, lost, name, text, casting.unreadable(dtype, wording.date_format), "cell"))
+            problems.append(_cells(numbers, lost, name, text, casting.unreadable(dtype, wording.clock), "cell"))
         fill = wording.fills.get(name)
         texts[name] = text
         # An unreadable cell keeps its null: it must not pass for an empty one.
         typed[name] = values if fill is None else values.fill_null(fill).set(lost, None)
+    if wording.settings.tax_pct is not None and "net_amount" in typed:
+        typed["net_amount"] = (typed["net_amount"] / (1 + wording.settings.tax_pct / 100)).round(4)
     frame = pl.DataFrame(typed)
     failures = _failures(frame, schema, wording.table)
     problems += _failed(failures, numbers, texts, schema)

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from stillroom.errors import FileRefused, SettingsError
 from stillroom.house import House, SourceSettings
+from stillroom.intake.shaping import Layout, constants
 from stillroom.objects import Source, SourceFile
 from stillroom.registry import Registry
 from stillroom_schemas.table import Table
@@ -20,10 +21,7 @@ class Plan:
     source: Source
     settings: SourceSettings
     table: Table
-    headings: dict[str, str]
-    """Column of the table -> heading in the file."""
-    unused: tuple[str, ...]
-    """Headings that fill no column."""
+    layout: Layout
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -71,10 +69,13 @@ def plan(candidate: Candidate, registry: Registry) -> Plan:
             fits.append(_plan_for(candidate, SourceSettings(name=source.name, plugin=source.name), registry))
         except _WrongHeadings as refusal:
             refusals.append(refusal)
-    if len(fits) == 1:
-        return fits[0]
-    if fits:
-        names = ", ".join(fit.source.name for fit in fits)
+    # Few headings are needed of some tables: the one that uses most of the file's headings is meant.
+    most = max((len(fit.layout.headings) for fit in fits), default=0)
+    best = [fit for fit in fits if len(fit.layout.headings) == most]
+    if len(best) == 1:
+        return best[0]
+    if best:
+        names = ", ".join(fit.source.name for fit in best)
         raise FileRefused(f"{candidate.name}: may be any of {names}; say which with --source NAME.")
     if not refusals:
         raise FileRefused(f"{candidate.name}: no source plugin is there to read it.")
@@ -102,44 +103,75 @@ def _plan_for(candidate: Candidate, settings: SourceSettings, registry: Registry
             f"Source '{settings.name}': plugin '{source.name}' does not fill a table '{settings.table}'; "
             f"it fills: {', '.join(source.tables)}."
         )
+    tables = [registry.tables[name] for name in names]
     file = SourceFile(
-        path=candidate.path, name=candidate.name, encoding=settings.encoding, separator=settings.separator
+        path=candidate.path,
+        name=candidate.name,
+        encoding=settings.encoding,
+        separator=settings.separator,
+        sheet=settings.sheet,
+        looked_for=_looked_for(tables, settings),
     )
     found = source.headings(file)
     fits, refusals = [], []
-    for name in names:
+    for table in tables:
         try:
-            fits.append((registry.tables[name], _matched(file, registry.tables[name], settings, found)))
+            fits.append((table, _layout(file, table, settings, found)))
         except _WrongHeadings as refusal:
             refusals.append(refusal)
     if not fits:
         raise min(refusals, key=lambda refusal: len(refusal.missing))
     # A spec line has most headings of a spec: the table that uses most of the file's headings is meant.
-    table, headings = max(fits, key=lambda fit: len(fit[1]))
-    unused = tuple(heading for heading in found if heading not in headings.values())
-    return Plan(file=file, source=source, settings=settings, table=table, headings=headings, unused=unused)
+    table, layout = max(fits, key=lambda fit: len(fit[1].headings))
+    return Plan(file=file, source=source, settings=settings, table=table, layout=layout)
 
 
-def _matched(file: SourceFile, table: Table, settings: SourceSettings, found: list[str]) -> dict[str, str]:
+def _looked_for(tables: list[Table], settings: SourceSettings) -> frozenset[str]:
+    """All headings that may be in the file: the mapped ones, and the tables' own."""
+    mapped = [heading for headings in settings.columns.values() for heading in headings]
+    own = [column for table in tables for column in table.model.to_schema().columns]
+    return frozenset(heading.casefold() for heading in (*mapped, *own))
+
+
+def _layout(file: SourceFile, table: Table, settings: SourceSettings, found: list[str]) -> Layout:
+    """Which headings fill which columns.
+
+    Raises:
+        SettingsError: the settings map a column that the table does not have.
+        FileRefused: a column that every row needs has no heading.
+    """
     schema = table.model.to_schema()
-    unknown = [column for column in settings.columns if column not in schema.columns]
-    if unknown and settings.table is not None:
+    said = constants(settings, file)
+    named = [*settings.columns, *said, *_wide_columns(settings)]
+    unknown = [column for column in named if column not in schema.columns]
+    if unknown and (settings.table is not None or len(found) == 0):
         raise SettingsError(
             f"Source '{settings.name}': table '{table.name}' has no column '{unknown[0]}'; "
             f"it has: {', '.join(schema.columns)}."
         )
     by_name = {heading.casefold(): heading for heading in found}
-    headings, missing = {}, []
+    headings: dict[str, tuple[str, ...]] = {}
+    missing = []
     for name, column in schema.columns.items():
-        wanted = " ".join(settings.columns.get(name, name).split())
-        heading = by_name.get(wanted.casefold())
-        if heading is not None:
-            headings[name] = heading
-        elif name in settings.columns or not (column.nullable or (column.metadata or {}).get("default") is not None):
-            missing.append(name if wanted == name else f"{name} (looked for '{wanted}')")
+        wanted = settings.columns.get(name, (name,))
+        there = tuple(by_name[heading.casefold()] for heading in wanted if heading.casefold() in by_name)
+        needed = not (column.nullable or (column.metadata or {}).get("default") is not None)
+        if len(there) == len(wanted):
+            headings[name] = there
+        elif name not in said and name not in _wide_columns(settings) and (needed or name in settings.columns):
+            absent = " + ".join(heading for heading in wanted if heading.casefold() not in by_name)
+            missing.append(name if absent == name else f"{name} (looked for '{absent}')")
     if missing:
         raise _WrongHeadings(file.name, table.name, missing, ", ".join(missing), found)
-    return headings
+    used = {heading for several in headings.values() for heading in several}
+    unused = tuple(heading for heading in found if heading not in used)
+    for name in _wide_columns(settings):
+        headings[name] = (name,)
+    return Layout(headings=headings, constants=said, unused=unused)
+
+
+def _wide_columns(settings: SourceSettings) -> tuple[str, ...]:
+    return () if settings.wide is None else (settings.wide.headings_are, settings.wide.cells_are)
 
 
 def _matching(house: House, source: SourceSettings, pattern: str) -> list[Path]:

@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING, Final, Literal
 
 from stillroom.errors import FileRefused, PluginError, StillroomError
 from stillroom.house import House, SourceSettings
-from stillroom.intake import corrections, landing, planning
+from stillroom.intake import corrections, landing, planning, shaping
+from stillroom.intake.casting import Clock
 from stillroom.intake.checking import Wording, check
 from stillroom.objects import TextBatch
 from stillroom.registry import Registry
@@ -122,7 +123,7 @@ def _plan_correction(
     default = SourceSettings(name=entry.source, plugin=entry.plugin)
     settings = next((s for s in house.sources if s.name == entry.source), default)
     # Correction files are our own: UTF-8 with commas, whatever the file they came from was.
-    settings = replace(settings, table=entry.table_name, encoding="utf-8", separator=",")
+    settings = replace(settings, table=entry.table_name, encoding="utf-8", separator=",", sheet=None, wide=None)
     plan = planning.plan(replace(candidate, settings=settings), registry)
     return _Correction(plan=plan, intake_id=number, root=entry.corrects or number)
 
@@ -226,16 +227,20 @@ class _File:
             superseded=superseded,
             kept_of_older=self._kept_of_older(intake_id),
             replaced_intake=standing.intake_id if standing else None,
-            unused=self.plan.unused,
+            unused=() if self.plan.settings.wide else self.plan.layout.unused,
         )
 
     def _land_rows(self, intake_id: int) -> tuple[int, int, int]:
         wording = Wording(
             table=self.table,
-            headings=self.plan.headings,
+            layout=self.plan.layout,
+            settings=self.plan.settings,
             fills=_fills(self.table, self.schema, self.house),
-            date_format=self.plan.settings.date_format,
-            time_zone=self.house.time_zone,
+            clock=Clock(
+                date_format=self.plan.settings.date_format,
+                house_zone=self.house.time_zone,
+                file_zone=self.plan.settings.time_zone,
+            ),
         )
         read = bad = passed = 0
         about = _about_rows(self.plan)
@@ -248,10 +253,11 @@ class _File:
 
     def _batches(self) -> Iterator[TextBatch]:
         """The source's batches; whatever else its code raises is the plugin's fault, and is named so."""
+        how = self.plan.layout, self.plan.settings
         try:
             for batch in self.plan.source.read(self.plan.file):
                 _refuse_wrong_shape(batch, self.plan)
-                yield corrections.plain(batch) if self.correction else batch
+                yield shaping.shaped(corrections.plain(batch) if self.correction else batch, *how)
         except StillroomError:
             raise
         except Exception as error:
@@ -325,7 +331,10 @@ def _refuse_wrong_shape(batch: object, plan: Plan) -> None:
     wrong = [name for name, dtype in batch.rows.schema.items() if dtype != pl.String]
     if wrong:
         raise PluginError(f"{who} yields column '{wrong[0]}' as {batch.rows.schema[wrong[0]]}; all cells must be text.")
-    absent = [heading for heading in plan.headings.values() if heading not in batch.rows.columns]
+    wide = plan.settings.wide
+    turned = (wide.headings_are, wide.cells_are) if wide else ()
+    wanted = [h for column, several in plan.layout.headings.items() if column not in turned for h in several]
+    absent = [heading for heading in wanted if heading not in batch.rows.columns]
     if absent:
         raise PluginError(f"{who} promised a heading '{absent[0]}' that its rows do not have.")
     if len(batch.row_numbers) != batch.rows.height:

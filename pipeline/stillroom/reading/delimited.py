@@ -11,33 +11,32 @@ import codecs
 import csv
 import io
 from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from itertools import chain, islice
 from typing import BinaryIO, Final
 
 import polars as pl
 
 from stillroom.errors import FileRefused
 from stillroom.objects import Malformed, SourceFile, TextBatch
+from stillroom.reading.containers import opened
 
 PIECE_BYTES: Final = 24 * 2**20
 LONGEST_LINE_BYTES: Final = 4 * PIECE_BYTES
 LONGEST_RECORD_LINES: Final = 200  # a quote that is still open after so many lines is a stray one
-MAGIC: Final = {
-    b"PK\x03\x04": "a zip archive or a spreadsheet workbook; save the sheet as CSV first",
-    b"PAR1": "a Parquet file",
-    b"\x1f\x8b": "a gzip archive; unpack it first",
-    b"%PDF": "a PDF document",
-    b"\xd0\xcf\x11\xe0": "an old spreadsheet workbook; save the sheet as CSV first",
-}
+SEPARATORS: Final = (",", ";", "\t", "|")
+HEADING_ROWS: Final = 60  # how far down a heading row is looked for
+HEAD_BYTES: Final = 2**20
 
 
 def read_headings(file: SourceFile) -> list[str]:
-    """The headings of a delimited text file: its first row that is not blank.
+    """The headings of a delimited text file: of its first rows, the one that holds most of the headings looked for.
 
     Raises:
         FileRefused: no such file, a folder, empty, binary, wrongly encoded, or a heading stands twice.
     """
-    with _open(file) as stream:
-        return _take_headings(file, _pieces(file, stream))[0]
+    with opened(file) as stream:
+        return _find_top(file, _pieces(file, stream)).headings
 
 
 def read_batches(file: SourceFile) -> Iterator[TextBatch]:
@@ -46,31 +45,25 @@ def read_batches(file: SourceFile) -> Iterator[TextBatch]:
     Raises:
         FileRefused: as `read_headings`, and when a later part of the file is binary or wrongly encoded.
     """
-    with _open(file) as stream:
+    with opened(file) as stream:
         pieces = _pieces(file, stream)
-        headings, row_number, rest = _take_headings(file, pieces)
-        for piece in _with_rest(rest, pieces):
-            batch, rows = _parse_piece(file, piece, headings, row_number)
+        top = _find_top(file, pieces)
+        file = replace(file, separator=top.separator)
+        row_number = top.row_number + 1
+        for piece in chain([top.rest] if top.rest else [], pieces):
+            batch, rows = _parse_piece(file, piece, top.headings, row_number)
             row_number += rows
             yield batch
 
 
-def _with_rest(rest: bytes, pieces: Iterator[bytes]) -> Iterator[bytes]:
-    if rest:
-        yield rest
-    yield from pieces
+@dataclass(frozen=True, kw_only=True)
+class _Top:
+    """The heading row, and what of its piece lies below it."""
 
-
-def _open(file: SourceFile) -> BinaryIO:
-    try:
-        stream = file.path.open("rb")
-    except FileNotFoundError:
-        raise FileRefused(f"{file.name}: there is no such file.") from None
-    except IsADirectoryError:
-        raise FileRefused(f"{file.name}: is a folder; name the files in it.") from None
-    except OSError as error:
-        raise FileRefused(f"{file.name}: cannot be opened ({error.strerror}).") from None
-    return stream
+    headings: list[str]
+    separator: str
+    row_number: int
+    rest: bytes
 
 
 def _pieces(file: SourceFile, stream: BinaryIO) -> Iterator[bytes]:
@@ -78,9 +71,7 @@ def _pieces(file: SourceFile, stream: BinaryIO) -> Iterator[bytes]:
     kept = b""
     first = True
     for block in _utf8_blocks(file, stream):
-        if first:
-            _refuse_binary(file, block)
-            first = False
+        first = False
         if b"\0" in block:
             raise FileRefused(f"{file.name}: holds NUL bytes: it is binary or damaged, not a text file.")
         block = kept + block
@@ -137,27 +128,32 @@ def _utf8_blocks(file: SourceFile, stream: BinaryIO) -> Iterator[bytes]:
             return
 
 
-def _refuse_binary(file: SourceFile, block: bytes) -> None:
-    for magic, what in MAGIC.items():
-        if block.startswith(magic):
-            raise FileRefused(f"{file.name}: is {what}.")
+def _find_top(file: SourceFile, pieces: Iterator[bytes]) -> _Top:
+    piece = next(pieces, b"")
+    head = piece[:HEAD_BYTES]
+    head = head[: head.rfind(b"\n") + 1] or piece
+    best: tuple[list[str], str, int, int] | None = None
+    best_rank = (-1, 0, 0.0)
+    for place, separator in enumerate(SEPARATORS if file.separator is None else (file.separator,)):
+        records = _Records(replace(file, separator=separator), head, 1)
+        for record in islice(records, HEADING_ROWS):
+            number = records.row_number - 1
+            if isinstance(record, Malformed) or not any(cell.strip() for cell in record):
+                continue
+            known = len({" ".join(cell.split()).casefold() for cell in record} & file.looked_for)
+            # Most known headings first; where none is known, the first row, in the separator that parts most cells.
+            rank = (known, -number, len(record) - place / 10)
+            if rank > best_rank or best is None:
+                best_rank = rank
+                best = (record, separator, number, records.offset)
+    if best is None:
+        raise FileRefused(f"{file.name}: holds no row of headings.")
+    cells, separator, number, offset = best
+    return _Top(headings=named(file, cells), separator=separator, row_number=number, rest=piece[offset:])
 
 
-def _take_headings(file: SourceFile, pieces: Iterator[bytes]) -> tuple[list[str], int, bytes]:
-    """Headings, the row number of the first row below them, and what is left of the piece they stood in."""
-    row_number = 1
-    for piece in pieces:
-        records = _Records(file, piece, row_number)
-        for record in records:
-            row_number += 1
-            if isinstance(record, Malformed):
-                raise FileRefused(f"{file.name}: row {record.row_number}, where headings should be, {record.problem}.")
-            if any(cell.strip() for cell in record):
-                return _named(file, record), row_number, piece[records.offset :]
-    raise FileRefused(f"{file.name}: holds nothing but blank lines.")
-
-
-def _named(file: SourceFile, cells: list[str]) -> list[str]:
+def named(file: SourceFile, cells: list[str]) -> list[str]:
+    """Cells of a heading row as headings: tidy, none empty, none twice."""
     headings = [" ".join(cell.split()) or f"(column {place})" for place, cell in enumerate(cells, 1)]
     seen: dict[str, int] = {}
     for place, heading in enumerate(headings, 1):
@@ -183,11 +179,12 @@ def _parse_at_once(file: SourceFile, piece: bytes, headings: list[str]) -> pl.Da
     """The piece parsed by polars; None unless every row certainly has as many cells as there are headings."""
     if b"\n\n" in piece or b"\n\r\n" in piece or piece.startswith((b"\n", b"\r\n")):
         return None  # a blank line may be a row, or part of a quoted cell
+    separator = file.separator or SEPARATORS[0]
     try:
         frame = pl.read_csv(
             piece,
             has_header=False,
-            separator=file.separator,
+            separator=separator,
             schema=dict.fromkeys(headings, pl.String),
             empty_string_is_null=False,
             extra_columns="raise",
@@ -196,11 +193,11 @@ def _parse_at_once(file: SourceFile, piece: bytes, headings: list[str]) -> pl.Da
     except pl.exceptions.PolarsError:
         return None
     if piece.count(b'"'):
-        inside = frame.select(pl.all().str.count_matches(file.separator, literal=True).sum()).sum_horizontal()[0]
+        inside = frame.select(pl.all().str.count_matches(separator, literal=True).sum()).sum_horizontal()[0]
     else:
         inside = 0
     # Extra cells raise above, so separators can only be too few: in a row that ends early.
-    separators = piece.count(file.separator.encode())
+    separators = piece.count(separator.encode())
     if separators != inside + frame.height * (len(headings) - 1):
         return None
     blank = frame.select(pl.all_horizontal(pl.all().str.strip_chars() == "").any())
@@ -274,7 +271,9 @@ class _Records:
 
     def _cells(self, record: bytes) -> list[str]:
         text = self._text(record).rstrip("\r\n")
-        for cells in csv.reader(io.StringIO(text, newline=""), delimiter=self.file.separator, strict=True):
+        for cells in csv.reader(
+            io.StringIO(text, newline=""), delimiter=self.file.separator or SEPARATORS[0], strict=True
+        ):
             return cells
         return []
 

@@ -1,0 +1,145 @@
+"""From a file's rows to a table's columns, as text: what the settings say of how the file is laid out, and no more.
+
+Lines that are no rows (a heading repeated on each page, totals) are passed over and counted; a file with a column for
+each day or person is turned so that every filled cell is a row; headings become columns of the table.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import Final
+
+import polars as pl
+
+from stillroom.errors import FileRefused
+from stillroom.house import SourceSettings
+from stillroom.objects import Malformed, SourceFile, TextBatch
+
+TOTAL_WORDS: Final = ("total", "subtotal", "sub-total", "sub total", "grand total", "sum")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Layout:
+    """How one file's headings make one table's columns."""
+
+    headings: dict[str, tuple[str, ...]]
+    """Column of the table -> heading of the file, or several whose cells are joined by a space."""
+    constants: dict[str, str]
+    """Column of the table -> what every row says."""
+    unused: tuple[str, ...]
+    """Headings that fill no column; in a wide file, those whose cells are rows."""
+
+
+def constants(settings: SourceSettings, file: SourceFile) -> dict[str, str]:
+    """What holds for all rows of a file: the settings' constants, and the venue in the file's name."""
+    found = dict(settings.constants)
+    if settings.venue_in_name is not None:
+        before, _, after = settings.venue_in_name.partition("{venue}")
+        match = re.search(
+            re.escape(before) + r"(.+?)" + (re.escape(after) if after else r"(?=\.[^.]*$|$)"), file.path.name
+        )
+        if match is None:
+            raise FileRefused(
+                f"{file.name}: its name holds no venue where venue_in_name = '{settings.venue_in_name}' says."
+            )
+        found["venue"] = match.group(1)
+    return found
+
+
+def shaped(batch: TextBatch, layout: Layout, settings: SourceSettings) -> TextBatch:
+    """The batch without lines that are no rows, and turned where the file is wide."""
+    batch = _without_totals(_without_repeated_headings(batch), settings, layout)
+    return _turned(batch, layout, settings) if settings.wide is not None else batch
+
+
+def column_texts(rows: pl.DataFrame, layout: Layout, settings: SourceSettings) -> dict[str, pl.Series]:
+    """Column of the table -> its cells as text, for the columns that the file (or the settings) fills."""
+    texts = {}
+    for column, headings in layout.headings.items():
+        if len(headings) == 1:
+            texts[column] = rows[headings[0]]
+        else:
+            joined = pl.concat_str([pl.col(h).str.strip_chars() for h in headings], separator=" ", ignore_nulls=True)
+            texts[column] = rows.select(joined.alias(column)).to_series()
+    for column, value in layout.constants.items():
+        texts[column] = pl.Series(column, [value]).new_from_index(0, rows.height)
+    if settings.names_end_at and "till_item" in texts:
+        marks = "|".join(map(re.escape, settings.names_end_at))
+        texts["till_item"] = texts["till_item"].str.replace(rf"\s*(?:{marks}).*$", "")
+    return texts
+
+
+def _without_repeated_headings(batch: TextBatch) -> TextBatch:
+    """Printed exports repeat the heading row on every page."""
+    rows = batch.rows
+    named = [heading for heading in rows.columns if not heading.startswith("(column ")]
+    first = named[0] if named else None
+    if first is None or not (rows[first].str.strip_chars().str.to_lowercase() == first.casefold()).any():
+        return batch
+    same = pl.all_horizontal(pl.col(h).str.strip_chars().str.to_lowercase() == h.casefold() for h in named)
+    return _passed_over(batch, rows.select(same.fill_null(False)).to_series())
+
+
+def _without_totals(batch: TextBatch, settings: SourceSettings, layout: Layout) -> TextBatch:
+    """A line whose first filled cell begins with a word for a total, and which lacks a cell that every row needs."""
+    words = (*TOTAL_WORDS, *(word.casefold() for word in settings.totals))
+    pattern = rf"(?i)^\s*(?:{'|'.join(map(re.escape, words))})\b"
+    filled = [pl.when(pl.col(h).str.strip_chars() != "").then(pl.col(h)) for h in batch.rows.columns]
+    if batch.rows.height and (hit := _maybe_total(batch.rows, pattern)) is not None:
+        starts = batch.rows.select(pl.coalesce(filled).str.contains(pattern).fill_null(False)).to_series()
+        blank = batch.rows.select(
+            pl.any_horizontal(
+                (pl.col(h).fill_null("").str.strip_chars() == "") for hs in layout.headings.values() for h in hs
+            )
+        ).to_series()
+        batch = _passed_over(batch, hit & starts & blank)
+    malformed = [m for m in batch.malformed if not _is_total(m, pattern)]
+    passed = batch.passed_over + len(batch.malformed) - len(malformed)
+    return TextBatch(rows=batch.rows, row_numbers=batch.row_numbers, passed_over=passed, malformed=tuple(malformed))
+
+
+def _maybe_total(rows: pl.DataFrame, pattern: str) -> pl.Series | None:
+    """Rows that have a word for a total in their first two columns; None where there is none, as in most batches."""
+    looked = [pl.col(h).str.contains(pattern).fill_null(False) for h in rows.columns[:2]]
+    hit = rows.select(pl.any_horizontal(looked)).to_series()
+    return hit if hit.any() else None
+
+
+def _is_total(malformed: Malformed, pattern: str) -> bool:
+    first = next((cell for cell in malformed.cells if cell.strip()), "")
+    return len(malformed.cells) > 1 and re.match(pattern, first) is not None
+
+
+def _passed_over(batch: TextBatch, lines: pl.Series) -> TextBatch:
+    return TextBatch(
+        rows=batch.rows.filter(~lines),
+        row_numbers=batch.row_numbers.filter(~lines),
+        passed_over=batch.passed_over + int(lines.sum()),
+        malformed=batch.malformed,
+    )
+
+
+def _turned(batch: TextBatch, layout: Layout, settings: SourceSettings) -> TextBatch:
+    """Every filled cell under an unused heading as a row of its own; empty ones are passed over."""
+    assert settings.wide is not None
+    kept = [heading for heading in batch.rows.columns if heading not in layout.unused]
+    number = "(row)"
+    long = (
+        batch.rows.with_columns(batch.row_numbers.alias(number))
+        .unpivot(
+            on=[h for h in layout.unused if not h.startswith("(column ")],
+            index=[*kept, number],
+            variable_name=settings.wide.headings_are,
+            value_name=settings.wide.cells_are,
+        )
+        .sort(number, maintain_order=True)
+    )
+    empty = long[settings.wide.cells_are].fill_null("").str.strip_chars() == ""
+    filled = long.filter(~empty)
+    return TextBatch(
+        rows=filled.drop(number),
+        row_numbers=filled[number],
+        passed_over=batch.passed_over + int(empty.sum()),
+        malformed=batch.malformed,
+    )
