@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from stillroom.errors import StoreError, UsageError
 from stillroom.house import House
-from stillroom.objects import Period, Report, ReportInputs, ReportResult
+from stillroom.objects import Caution, Period, Report, ReportInputs, ReportResult
 from stillroom.registry import Registry
 from stillroom.store import frames
 
@@ -60,17 +60,20 @@ def chosen_period(
     return Period(first=begin, last=end, label="everything taken in")
 
 
-def answer(con: duckdb.DuckDBPyConnection, house: House, reports: list[Report], period: Period) -> Answers:
+def answer(
+    con: duckdb.DuckDBPyConnection, house: House, reports: list[Report], period: Period, cautions: Iterable[Caution]
+) -> Answers:
     """Build the reports; one that fails is named, and the others go on."""
     read: dict[str, pl.DataFrame] = {}
     results, faults = [], []
+    cautions = tuple(cautions)
     for report in reports:
         try:
             for need in report.needs:
                 if need not in read:
                     read[need] = _frame(con, need)
             given = {need: read[need] for need in report.needs}
-            result = report.build(ReportInputs(frames=given, period=period, house=house.facts))
+            result = report.build(ReportInputs(frames=given, period=period, house=house.facts, cautions=cautions))
             if not isinstance(result, ReportResult):
                 raise TypeError(f"its build returned {type(result).__name__}, not ReportResult")
             results.append((report, result))

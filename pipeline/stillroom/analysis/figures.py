@@ -108,8 +108,7 @@ def glass(spec: SpecVersion, making: Making) -> Glass:
     """A serve of a drink, chilled; a making of anything else, as it is."""
     if spec.kind != "drink":
         return Glass(before=making.contents, served=making.contents, water=None)
-    serves = spec.yield_amount if spec.yield_base == "each" else 1.0
-    before = making.contents.times(1 / serves)
+    before = making.contents.times(1 / spec.serves)
     water = dilution(spec.method, spec.dilution_pct)
     return Glass(before=before, served=chilled(before, water) if water else before, water=water)
 

@@ -61,6 +61,11 @@ class SpecVersion:
         return f"{self.spec}, version {self.version}"
 
     @property
+    def serves(self) -> float:
+        """Serves that one making of a drink gives; 1 where its yield is not in serves, and for anything else."""
+        return self.yield_amount if self.kind == "drink" and self.yield_base == "each" else 1.0
+
+    @property
     def first_day(self) -> date:
         """First day in service; the first day there is, where it is not written."""
         return self.in_service_from or date.min

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
 import polars as pl
 
@@ -11,7 +12,6 @@ from stillroom.analysis.costing import Cost, cost_of
 from stillroom.analysis.figures import Figures, Yield, figures, glass, yield_of
 from stillroom.analysis.scaling import weighable
 from stillroom.analysis.spec_book import Line, SpecVersion
-from stillroom.errors import UsageError
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -50,6 +50,8 @@ class SpecSheet:
     cost: Cost
     """Of a serve of a drink; of one making of anything else, not scaled."""
     cost_scaled: Cost
+    priced_on: date | None
+    """The day whose prices hold; None = the latest prices there are."""
     cost_share: float | None
     """Of the menu price, 0 to 1; None without a price or a whole cost."""
     comes_out: Yield
@@ -63,6 +65,8 @@ def spec_sheet(
     composition: Composition,
     costs: pl.DataFrame,
     spec: SpecVersion,
+    *,
+    priced_on: date | None = None,
     factor: float = 1.0,
     standard_drink_g: float | None = None,
 ) -> SpecSheet:
@@ -70,13 +74,13 @@ def spec_sheet(
 
     Args:
         costs: as `costing.part_costs` gives them, of all specs.
+        priced_on: the day whose prices those are.
         factor: how many makings.
         standard_drink_g: pure alcohol in a standard drink, g.
     """
     making = composition.making(spec)
     poured = glass(spec, making)
     cost = cost_of(costs, spec.spec, spec.version)
-    serves = spec.yield_amount if spec.kind == "drink" and spec.yield_base == "each" else 1.0
     return SpecSheet(
         spec=spec,
         factor=factor,
@@ -87,7 +91,8 @@ def spec_sheet(
         served=figures(poured.served, standard_drink_g),
         allergens=tuple(sorted(making.allergens)),
         cost=cost,
-        cost_scaled=cost.times(factor * serves),
+        cost_scaled=cost.times(factor * spec.serves),
+        priced_on=priced_on,
         cost_share=cost.whole / spec.price if cost.whole is not None and spec.price else None,
         comes_out=yield_of(spec, making),
         serves=serves_of(composition, spec),
@@ -114,27 +119,6 @@ def assumptions(making: Making, about_water: str) -> tuple[str, ...]:
     if about_water:
         said.append(about_water)
     return tuple(said)
-
-
-def factor_for(composition: Composition, spec: SpecVersion, amount: float, base: str) -> float:
-    """How many makings give an amount.
-
-    Args:
-        amount, base: what is wanted, in ml, g or each (a serve of a drink is one of each).
-
-    Raises:
-        UsageError: there is no way from the unit of the yield to the one asked for.
-    """
-    contents = composition.making(spec).contents
-    gives = converted(spec.yield_amount, spec.yield_base, base, contents.density_g_ml)
-    if gives is None and spec.kind == "drink":
-        gives = {"ml": contents.volume_ml, "g": contents.mass_g}.get(base)
-    if not gives:
-        raise UsageError(
-            f"{spec.label} gives {spec.yield_amount:g} {spec.yield_base} a making, "
-            f"and there is no way from that to {base}: ask for it in {spec.yield_base}."
-        )
-    return amount / gives
 
 
 def _line(composition: Composition, costs: pl.DataFrame, spec: SpecVersion, line: Line, factor: float) -> SheetLine:
@@ -207,7 +191,7 @@ def serves_of(composition: Composition, spec: SpecVersion) -> pl.DataFrame:
             gives = converted(
                 spec.yield_amount, spec.yield_base, line.base, composition.making(spec).contents.density_g_ml
             )
-            takes = line.base_amount / drink.yield_amount
+            takes = line.base_amount / drink.serves
             if gives is not None:
                 rows.append((drink.spec, drink.version, takes, line.base, gives / takes))
     schema = {"drink": pl.String, "version": pl.Int64, "amount": pl.Float64, "unit": pl.String, "serves": pl.Float64}

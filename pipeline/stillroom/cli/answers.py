@@ -53,7 +53,7 @@ def report(
     days = _day(first, "--from"), _day(last, "--to")
     with opening.reading(place, registry.tables.values()) as con:
         period = reporting.chosen_period(con, place, season, *days)
-        answers = reporting.answer(con, place, reports, period)
+        answers = reporting.answer(con, place, reports, period, registry.cautions.values())
     for fault in answers.faults:
         typer.echo(fault, err=True)
     if reports and not answers.results:
