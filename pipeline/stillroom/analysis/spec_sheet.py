@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from typing import Final
 
 import polars as pl
 
@@ -12,6 +13,10 @@ from stillroom.analysis.costing import Cost, cost_of
 from stillroom.analysis.figures import Figures, Yield, figures, glass, yield_of
 from stillroom.analysis.scaling import weighable
 from stillroom.analysis.spec_book import Line, SpecVersion
+from stillroom_schemas.units import conversions
+
+UNFIXED: Final = frozenset({"bar oz", "barspoon", "dash"})
+"""Measures that no standard fixes."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -96,7 +101,10 @@ def spec_sheet(
         cost_share=cost.whole / spec.price if cost.whole is not None and spec.price else None,
         comes_out=yield_of(spec, making),
         serves=serves_of(composition, spec),
-        assumptions=assumptions(making, poured.water.said if poured.water else _no_dilution(spec)),
+        assumptions=(
+            *assumptions(making, poured.water.said if poured.water else _no_dilution(spec)),
+            *_measures(spec),
+        ),
     )
 
 
@@ -104,6 +112,12 @@ def _no_dilution(spec: SpecVersion) -> str:
     if spec.kind != "drink":
         return ""
     return "nothing says how it is chilled: figures are before any melting ice"
+
+
+def _measures(spec: SpecVersion) -> list[str]:
+    """The measures in a spec that no standard fixes."""
+    used = sorted({line.unit for line in spec.lines if line.unit in UNFIXED})
+    return [f"1 {unit} is taken as {conversions()[unit][1]:g} ml (common practice, no source)" for unit in used]
 
 
 def assumptions(making: Making, about_water: str) -> tuple[str, ...]:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import polars as pl
 
-from stillroom.advice import Advice
 from stillroom.analysis.composition import Composition
 from stillroom.analysis.figures import NEAR, yield_of
 from stillroom.analysis.spec_book import SpecVersion
@@ -21,35 +20,16 @@ def findings(
     figures: pl.DataFrame,
     changes: pl.DataFrame,
     scores: pl.DataFrame,
-    advice: dict[tuple[str, int], tuple[Advice, ...]],
     period: Period,
 ) -> tuple[Finding, ...]:
     """What to act on first, then what the menu is like, then what cannot be told."""
-    found = [
-        *_unkept(current, advice),
+    return (
         *_overfull(composition, current),
         *_range(figures),
         *_new_versions(current, figures, changes, scores, period),
         *_uncounted(composition, current),
         *_unmeasured(figures),
-    ]
-    return tuple(found)
-
-
-def _unkept(current: list[SpecVersion], advice: dict[tuple[str, int], tuple[Advice, ...]]) -> list[Finding]:
-    """Preparations whose batches spoil before their stated keep."""
-    return [
-        Finding(
-            sentence=f"{spec.spec} may not keep as long as its spec says: {one.text}",
-            evidence=f"version {spec.version}; {one.source}",
-            sureness="likely",
-            act=True,
-            subject=spec.spec,
-        )
-        for spec in current
-        for one in advice[spec.key]
-        if one.name == "keep-not-borne-out"
-    ]
+    )
 
 
 def _overfull(composition: Composition, current: list[SpecVersion]) -> list[Finding]:

@@ -11,6 +11,8 @@ from stillroom_plugins.reports._words import counted, listed, money, number, per
 
 WORTH_SAYING: Final = 0.005
 """Part of the cost of all sales below which a price change is not worth a sentence of its own."""
+WORTH_ACTING: Final = 0.01
+"""Part of the cost of all sales from which a dearer price is worth acting on: 1 %, a judgement, no source."""
 MOST: Final = 5
 
 
@@ -65,7 +67,7 @@ def _price_changes(changes: pl.DataFrame, effects: pl.DataFrame, total: float, c
                 sentence=f"{item} is {percent(abs(change['change']), 1)} {word} since {change['changed_on']}: "
                 f"{'adds' if weight > 0 else 'saves'} {money(abs(weight), currency)} on as many serves as were sold.",
                 evidence=f"{currency} on a serve: {listed(serves, most=4)}.",
-                act=weight > 0 and len(found) < MOST,
+                act=weight >= WORTH_ACTING * total,
                 weight=abs(weight),
                 subject=item,
             )
