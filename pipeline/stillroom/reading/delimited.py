@@ -25,6 +25,7 @@ PIECE_BYTES: Final = 24 * 2**20
 LONGEST_LINE_BYTES: Final = 4 * PIECE_BYTES
 LONGEST_RECORD_LINES: Final = 200  # a quote that is still open after so many lines is a stray one
 SEPARATORS: Final = (",", ";", "\t", "|")
+STILL_OPEN: Final = "unexpected end of data"  # what csv says of a quote that is open at the end
 HEADING_ROWS: Final = 60  # how far down a heading row is looked for
 HEAD_BYTES: Final = 2**20
 
@@ -91,7 +92,7 @@ def _last_record_end(block: bytes) -> int:
     """Where the last whole record of a block ends; 0 where the block holds none.
 
     Inside a record quotes come in pairs, so a line's end after an even number of them ends a record. With a stray
-    quote that never holds; the block is then cut at its last line's end, and the row parser finds the stray one.
+    quote no line near the end does; the block is then cut at its last line, and the row parser finds the stray one.
     """
     end = block.rfind(b"\n") + 1
     quotes = block.count(b'"', 0, end)
@@ -100,7 +101,7 @@ def _last_record_end(block: bytes) -> int:
         previous = block.rfind(b"\n", 0, candidate - 1) + 1
         quotes -= block.count(b'"', previous, candidate)
         candidate, looked = previous, looked + 1
-    return candidate if candidate and not quotes % 2 else end
+    return end if quotes % 2 else candidate
 
 
 def _utf8_blocks(file: SourceFile, stream: BinaryIO) -> Iterator[bytes]:
@@ -180,6 +181,8 @@ def _parse_at_once(file: SourceFile, piece: bytes, headings: list[str]) -> pl.Da
     if b"\n\n" in piece or b"\n\r\n" in piece or piece.startswith((b"\n", b"\r\n")):
         return None  # a blank line may be a row, or part of a quoted cell
     separator = file.separator or SEPARATORS[0]
+    if piece.count(b"\r") != piece.count(b"\r\n") or not _quotes_enclose_cells(piece, separator):
+        return None
     try:
         frame = pl.read_csv(
             piece,
@@ -202,6 +205,19 @@ def _parse_at_once(file: SourceFile, piece: bytes, headings: list[str]) -> pl.Da
         return None
     blank = frame.select(pl.all_horizontal(pl.all().str.strip_chars() == "").any())
     return None if blank.item() else frame
+
+
+def _quotes_enclose_cells(piece: bytes, separator: str) -> bool:
+    """Whether every quotation mark opens or closes a cell or is doubled inside one; an inch mark is neither."""
+    if b'"' not in piece:
+        return True
+    import numpy as np
+
+    text = np.frombuffer(b"\n" + piece + b"\n", dtype=np.uint8)
+    marks = np.flatnonzero(text == ord('"'))
+    before, after = text[marks[::2] - 1], text[marks[1::2] + 1]
+    edges = [ord(separator), ord("\n"), ord('"')]
+    return len(marks) % 2 == 0 and bool(np.isin(before, edges).all() and np.isin(after, [*edges, ord("\r")]).all())
 
 
 def _parse_row_by_row(file: SourceFile, piece: bytes, headings: list[str], row_number: int) -> tuple[TextBatch, int]:
@@ -252,22 +268,22 @@ class _Records:
             yield record
 
     def _record(self, place: int) -> tuple[list[str] | Malformed, int]:
-        line = self.lines[place]
-        longest = LONGEST_RECORD_LINES if line.count(b'"') % 2 else 1
-        problem = ""
-        for used in range(1, min(longest, len(self.lines) - place) + 1):
-            text = b"".join(self.lines[place : place + used])
-            if used > 1 and text.count(b'"') % 2:
-                continue
+        text = b""
+        for used, line in enumerate(self.lines[place : place + LONGEST_RECORD_LINES], 1):
+            text += line
             try:
                 return self._cells(text), used
             except csv.Error as error:
                 problem = str(error)
-        if line.count(b'"') % 2:
+                if problem != STILL_OPEN:
+                    break
+        first = self.lines[place]
+        if problem == STILL_OPEN:
             problem = "has a quotation mark that never closes"
         else:
             problem = f"cannot be taken apart into cells ({problem})"
-        return Malformed(row_number=self.row_number, problem=f"the row {problem}", cells=(self._text(line).strip(),)), 1
+        cells = (self._text(first).strip(),)
+        return Malformed(row_number=self.row_number, problem=f"the row {problem}", cells=cells), 1
 
     def _cells(self, record: bytes) -> list[str]:
         text = self._text(record).rstrip("\r\n")
