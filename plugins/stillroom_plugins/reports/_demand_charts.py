@@ -1,0 +1,70 @@
+"""The demand report's charts: the days before and ahead, and the need of preparations."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+import polars as pl
+
+from stillroom.analysis.demand_ahead import DemandAhead
+from stillroom.objects import ReportChart
+
+if TYPE_CHECKING:
+    import altair as alt
+
+BACK: Final = 56
+"""Days before that are drawn."""
+
+
+def charts(one: DemandAhead, several: bool) -> list[ReportChart]:
+    """The charts of one venue."""
+    mark = "".join(letter if letter.isascii() and letter.isalnum() else "-" for letter in one.venue.casefold())
+    suffix, where = (f"-{mark}", f" at {one.venue}") if several else ("", "")
+    return [
+        ReportChart(
+            name=f"days{suffix}",
+            title=f"Serves of all drinks a day{where}: eight weeks back, two weeks ahead",
+            chart=_days(one),
+            note="Line: sold. Bars with a point: expected, with the 80 % interval. Closed days are left out.",
+        ),
+        ReportChart(
+            name=f"drinks{suffix}",
+            title=f"Serves of each drink in the two weeks ahead{where}: expected, with the 80 % interval",
+            chart=_drinks(one),
+        ),
+    ]
+
+
+def _days(one: DemandAhead) -> alt.TopLevelMixin:
+    import altair as alt
+
+    history = one.history
+    past = [
+        {"day": history.day(number), "serves": float(total)}
+        for number, total in enumerate(history.totals)
+        if number >= history.days - BACK and not np.isnan(total)
+    ]
+    ahead = one.days().filter(pl.Series(one.made.ahead.on_menu.any(axis=1)))
+    x = alt.X("day:T").title(None).axis(format="%-d %b", grid=False)
+    sold = alt.Chart(pl.DataFrame(past)).mark_line(point=alt.OverlayMarkDef(size=20), strokeWidth=1.2)
+    layers: list[alt.Chart] = [sold.encode(x=x, y=alt.Y("serves:Q").title("serves a day"), tooltip=["day:T", "serves"])]
+    if ahead.height:
+        base = alt.Chart(ahead)
+        tooltip = ["day:T", *(alt.Tooltip(name, format=".0f") for name in ("expected", "low", "high"))]
+        layers.append(base.mark_rule(strokeWidth=4, opacity=0.45).encode(x=x, y="low:Q", y2="high:Q", tooltip=tooltip))
+        layers.append(base.mark_point(style="bad", size=40).encode(x=x, y="expected:Q", tooltip=tooltip))
+    return alt.layer(*layers)
+
+
+def _drinks(one: DemandAhead) -> alt.TopLevelMixin:
+    import altair as alt
+
+    frame = one.drinks().filter(pl.col("expected") > 0).sort("expected", descending=True)
+    base = alt.Chart(frame)
+    y = alt.Y("drink:N").title(None).sort(frame["drink"].to_list())
+    tooltip = ["drink", *(alt.Tooltip(name, format=".0f") for name in ("expected", "low", "high"))]
+    bars = base.mark_rule(strokeWidth=4, opacity=0.45).encode(
+        y=y, x=alt.X("low:Q").title("serves").scale(zero=True), x2="high:Q", tooltip=tooltip
+    )
+    return alt.layer(bars, base.mark_point(style="bad", size=40).encode(y=y, x="expected:Q", tooltip=tooltip))

@@ -1,0 +1,75 @@
+"""What the demand report has to say, in sentences."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from stillroom.analysis.backtest import POOLED
+from stillroom.analysis.demand import WEEK
+from stillroom.analysis.demand_ahead import HIGH, LOW, DemandAhead
+from stillroom.objects import Finding
+from stillroom_plugins.reports._words import counted, number, percent
+
+NEAR: Final = 0.06
+"""How far the coverage may lie from what it should be without a warning."""
+
+
+def findings(one: DemandAhead, covered: tuple[int, int], several: bool) -> list[Finding]:
+    """All findings of one venue."""
+    where = f" at {one.venue}" if several else ""
+    return [_coming(one, where), _trusted(one, covered, where)]
+
+
+def _coming(one: DemandAhead, where: str) -> Finding:
+    totals = one.draws[:, :WEEK].sum(axis=(1, 2))
+    low, high = np.quantile(totals, [LOW, HIGH])
+    days = one.made.ahead.days[:WEEK]
+    is_open = sum(bool(row.any()) for row in one.made.ahead.on_menu[:WEEK])
+    drinks = int(one.made.ahead.on_menu.any(axis=0).sum())
+    events = sorted({event for event in one.made.ahead.events[:WEEK] if event})
+    assumed = "; how much days vary is assumed, the history is too short to measure it" if one.made.assumed else ""
+    return Finding(
+        sentence=f"About {number(totals.mean())} serves{where} in the {counted(len(days), 'day')} from {days[0]} "
+        f"(8 times in 10 between {number(low)} and {number(high)}).",
+        evidence=f"{counted(one.history.days, 'day')} of sales, {counted(drinks, 'drink')} on the menu, "
+        f"{counted(is_open, 'open day')} ahead, way: {one.way}"
+        f"{'; events: ' + ', '.join(events) if events else ''}{assumed}.",
+        sureness="cannot tell" if one.made.assumed else "likely",
+    )
+
+
+def _trusted(one: DemandAhead, covered: tuple[int, int], where: str) -> Finding:
+    if one.tested is None:
+        return Finding(
+            sentence=f"How far these forecasts{where} can be trusted: cannot tell yet.",
+            evidence=f"{counted(one.history.days, 'day')} of sales; the test needs four weeks.",
+            sureness="cannot tell",
+        )
+    scores = {row["way"]: row for row in one.tested.scores.iter_rows(named=True)}
+    used = scores[one.tested.best]
+    others = [row for way, row in scores.items() if way != one.tested.best]
+    beside = ", ".join(f"{row['way']} {number(row['loss'], 3)}" for row in others)
+    evidence = (
+        f"Pinball loss {number(used['loss'], 3)} serves; {beside}; "
+        f"{counted(used['forecasts'], 'forecast')} in {counted(used['weeks'], 'week')}."
+    )
+    if covered[1]:
+        evidence += (
+            f" Of the week's need of preparations {percent(covered[0] / covered[1])} lay inside their 80 % interval."
+        )
+    held = f"the 80 % interval held {percent(used['coverage'])} of what came (it should hold {percent(used['due'])})"
+    if one.tested.best != POOLED:
+        sentence = f"The model does not beat '{one.tested.best}'{where}, so that is used: {held}."
+        return Finding(sentence=sentence, evidence=evidence, sureness="likely")
+    best = min(row["loss"] for row in others)
+    gain = 1 - used["loss"] / best if best > 0 else 0.0
+    if gain > 0:
+        sentence = (
+            f"Tested on past weeks{where}, the forecast beats the simple ways by at least {percent(gain)}; {held}."
+        )
+    else:
+        sentence = f"Tested on past weeks{where}, the forecast is no better than the simple ways; {held}."
+    near = abs(used["coverage"] - used["due"]) <= NEAR and gain > 0
+    return Finding(sentence=sentence, evidence=evidence, sureness="sure" if near else "likely")

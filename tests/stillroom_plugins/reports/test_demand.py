@@ -1,0 +1,89 @@
+"""The demand report on a simulated house."""
+
+from datetime import timedelta
+from typing import Any
+
+import numpy as np
+import polars as pl
+import pytest
+
+from stillroom.errors import SettingsError
+from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult
+from stillroom_analysis_sales import MONDAY, as_frame, drawn, specs, truth
+from stillroom_plugins.reports.demand import DAYS, build, register_reports
+
+SHARES = np.array([12, 10, 8, 6, 4, 2.0])
+USE = {"venue": pl.String, "business_date": pl.Date, "preparation": pl.String, "used_by": pl.String}
+USE |= {"amount": pl.Float64, "unit": pl.String}
+
+
+def inputs(days: int = 84, options: dict[str, Any] | None = None) -> ReportInputs:
+    daily = as_frame(drawn(truth(days, SHARES, 80), np.random.default_rng(8)))
+    use = daily.filter(pl.col("spec").is_in(["Drink 00", "Drink 01"])).select(
+        "venue", "business_date", pl.lit("shrub").alias("preparation"), pl.col("spec").alias("used_by"),
+        (pl.col("serves") * 20).alias("amount"), pl.lit("ml").alias("unit"),
+    )  # fmt: skip
+    fate = pl.DataFrame(schema={"venue": pl.String, "preparation": pl.String, "made_on": pl.Date, "made": pl.Float64})
+    frames = {"daily_serves": daily, "current_spec": specs(len(SHARES)), "preparation_use": use, "batch_fate": fate}
+    period = Period(first=MONDAY, last=MONDAY + timedelta(days=max(days, 1) - 1), label="summer")
+    house = HouseFacts(name="Test", currency="EUR", options={"demand": options or {}})
+    return ReportInputs(frames=frames, period=period, house=house)
+
+
+@pytest.fixture(scope="module")
+def result() -> ReportResult:
+    return build(inputs())
+
+
+def test_the_week_ahead_is_the_truth_within_its_interval(result: ReportResult) -> None:
+    true = truth(7, SHARES, 80).sum()
+    said = result.findings[0].sentence
+    low, high = (float(part) for part in said.split("between ")[1].rstrip(").").split(" and "))
+    assert low < true < high
+
+
+def test_the_need_of_a_preparation_follows_from_the_serves(result: ReportResult) -> None:
+    row = next(table.frame for table in result.tables if table.name == "preparations").row(0, named=True)
+    true = 20 * truth(DAYS, SHARES, 80)[:, :2].sum()
+    assert (row["preparation"], row["unit"]) == ("shrub", "ml")
+    assert row["low"] < true < row["high"]
+
+
+def test_the_test_on_past_weeks_stands_beside_the_forecast(result: ReportResult) -> None:
+    scores = next(table.frame for table in result.tables if table.name == "test")
+    assert scores["way"].to_list() == ["pooled model", "same weekday last week", "mean of the last four"]
+    assert "beats the simple ways" in result.findings[1].sentence
+    assert "of the week's need of preparations" in result.findings[1].evidence.casefold()
+
+
+def test_same_house_same_page() -> None:
+    assert build(inputs()).findings == build(inputs()).findings
+
+
+def test_tables_show_columns_they_have_and_charts_draw(result: ReportResult) -> None:
+    for table in result.tables:
+        assert set(table.columns) <= set(table.frame.columns)
+    for chart in result.charts:
+        assert "NaN" not in chart.chart.to_json()
+
+
+def test_a_closed_day_of_the_settings_sells_nothing() -> None:
+    saturday = MONDAY + timedelta(days=84 + 5)
+    days = next(t.frame for t in build(inputs(options={"closed": [saturday]})).tables if t.name == "days")
+    assert days.filter(pl.col("day") == saturday)["expected"].to_list() == [0]
+    with pytest.raises(SettingsError, match="closed must be a list of dates"):
+        build(inputs(options={"closed": "never"}))
+
+
+def test_a_week_of_sales_and_none() -> None:
+    short = build(inputs(days=9))
+    assert [f.sureness for f in short.findings] == ["cannot tell", "cannot tell"]
+    some = inputs(days=9)
+    none = {**some.frames, "daily_serves": some.frames["daily_serves"].clear()}
+    found = build(ReportInputs(frames=none, period=some.period, house=some.house))
+    assert [f.sentence for f in found.findings] == ["No sales yet to forecast from."]
+
+
+def test_it_is_registered_with_the_views_it_needs() -> None:
+    [report] = register_reports()
+    assert set(report.needs) == set(inputs(days=9).frames)
