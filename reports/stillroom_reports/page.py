@@ -16,7 +16,7 @@ from stillroom_reports.chart_library import chart_library
 from stillroom_reports.charts import ChartFault, chart_spec, script_json
 from stillroom_reports.document import Document, Entry, by_rank, safe_name, to_act_on
 from stillroom_reports.figures import period_text
-from stillroom_reports.tables import SHOWN_ROWS, Cells, TableFault, table_cells
+from stillroom_reports.tables import Cells, TableFault, table_cells
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -83,7 +83,6 @@ def render_page(document: Document) -> str:
             acting=[(finding, entry.report.title, ids[id(entry)]) for entry, finding in to_act_on(document)],
             first_screen=FIRST_SCREEN,
             sections=sections,
-            shown_rows=SHOWN_ROWS,
             style=Markup(style),
             scripts=[Markup(script) for script in scripts],
             look=Markup(script_json(_chart_look())),

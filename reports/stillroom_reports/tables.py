@@ -11,10 +11,14 @@ from stillroom_reports.figures import heading_unit, value_text
 if TYPE_CHECKING:
     import polars as pl
 
-SHOWN_ROWS: Final = 15
-"""Rows a table shows before the rest is folded away."""
-PAGE_ROWS: Final = 500
+LONG: Final = 15
+"""Rows beyond which a table is folded, and then shows fewer of them."""
+FOLDED_TO: Final = 8
+PAGE_ROWS: Final = 200
 """Rows a table has on the page at most; the exports hold all."""
+
+
+_LONGEST_WORD: Final = 24  # characters
 
 
 class TableFault(Exception):
@@ -27,7 +31,8 @@ class Heading:
 
     label: str
     unit: str
-    kind: Literal["number", "day", "words"]
+    kind: Literal["number", "day", "word", "words"]
+    """What its cells hold; a *word* is short enough to stand on one line."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -38,6 +43,11 @@ class Cells:
     rows: tuple[tuple[str, ...], ...]
     left_out: int
     """Rows that are in the exports only."""
+
+    @property
+    def shown(self) -> int:
+        """Rows that are shown before the table is unfolded."""
+        return len(self.rows) if len(self.rows) <= LONG else FOLDED_TO
 
 
 def table_cells(table: ReportTable) -> Cells:
@@ -54,20 +64,23 @@ def table_cells(table: ReportTable) -> Cells:
     if missing or not table.columns:
         raise TableFault(f"it has no column '{missing[0]}'" if missing else "it names no column to show")
     shown = table.frame.select(*table.columns)
+    rows = tuple(
+        tuple(value_text(value, column) for value, column in zip(row, table.columns.values(), strict=True))
+        for row in shown.head(PAGE_ROWS).iter_rows()
+    )
     return Cells(
         headings=tuple(
-            Heading(label=column.label, unit=heading_unit(column), kind=_kind(shown.schema[name]))
-            for name, column in table.columns.items()
+            Heading(label=column.label, unit=heading_unit(column), kind=_kind(dtype, [row[at] for row in rows]))
+            for at, (column, dtype) in enumerate(zip(table.columns.values(), shown.dtypes, strict=True))
         ),
-        rows=tuple(
-            tuple(value_text(value, column) for value, column in zip(row, table.columns.values(), strict=True))
-            for row in shown.head(PAGE_ROWS).iter_rows()
-        ),
+        rows=rows,
         left_out=max(shown.height - PAGE_ROWS, 0),
     )
 
 
-def _kind(dtype: pl.DataType) -> Literal["number", "day", "words"]:
+def _kind(dtype: pl.DataType, cells: list[str]) -> Literal["number", "day", "word", "words"]:
     if dtype.is_numeric():
         return "number"
-    return "day" if dtype.is_temporal() else "words"
+    if dtype.is_temporal():
+        return "day"
+    return "word" if max(map(len, cells), default=0) <= _LONGEST_WORD else "words"

@@ -133,5 +133,11 @@ def _config(colour: Callable[[str], str], shades: dict[str, list[str]], font: st
         "legend": {**text, **sizes, "orient": "top", "titleAnchor": "start", "labelLimit": 180, "symbolType": "circle"},
         "header": {**text, **sizes, "labelColor": colour("ink")},
         "headerRow": {"labelAngle": 0, "labelAlign": "left"},
-        "title": {"color": colour("ink"), "subtitleColor": colour("soft"), "fontSize": 13, "anchor": "start"},
+        "title": {
+            "color": colour("ink"),
+            "subtitleColor": colour("soft"),
+            "fontSize": 13,
+            "anchor": "start",
+            "offset": 10,
+        },
     }

@@ -14,7 +14,7 @@ from sample_document import bar_chart, hostile_document, one_report, sample_docu
 from stillroom.objects import Column, Finding, ReportChart, ReportTable
 from stillroom_reports.chart_library import chart_library
 from stillroom_reports.page import FIRST_SCREEN, render_page
-from stillroom_reports.tables import SHOWN_ROWS
+from stillroom_reports.tables import FOLDED_TO, LONG
 
 VOID = {"meta", "img", "br", "hr", "input", "link"}
 
@@ -163,11 +163,12 @@ def test_a_long_table_is_folded_but_whole():
         table = ReportTable(name="t", title="T", frame=frame, columns={"n": Column(label="n")})
         return render_page(one_report(tables=(table,)))
 
-    assert 'class="rest"' not in rows(SHOWN_ROWS)
-    text = rows(SHOWN_ROWS + 1)
-    assert 'class="rest"' in text
-    assert f"All {SHOWN_ROWS + 1} rows" in text
-    assert text.count('<th scope="row"') == SHOWN_ROWS + 1
+    assert 'class="rest"' not in rows(LONG)
+    text = rows(LONG + 1)
+    assert f"All {LONG + 1} rows" in text
+    shown, rest = text.split('<tbody class="rest">')
+    assert shown.count('<th scope="row"') == FOLDED_TO
+    assert rest.count('<th scope="row"') == LONG + 1 - FOLDED_TO
 
 
 def test_tables_and_headings_are_marked_up_for_who_cannot_see(sample):

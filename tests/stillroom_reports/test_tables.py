@@ -16,7 +16,7 @@ def test_columns_are_shown_as_declared_and_in_their_order():
     cells = table_cells(_table())
     assert [(heading.label, heading.unit, heading.kind) for heading in cells.headings] == [
         ("Share", "%", "number"),
-        ("Drink", "", "words"),
+        ("Drink", "", "word"),
     ]
     assert cells.rows == (("50", "A"), ("–", "B"))
     assert cells.left_out == 0

@@ -2,7 +2,9 @@
 (() => {
   "use strict";
   const PANEL = 220; // width in pixels below which a panel of a chart of several panels cannot be read
+  const LEGEND = 160; // width of one entry of a legend
   const FLOOR = 130; // narrowest panel; what does not fit then scrolls in its own box
+  const MARGIN = 6; // right of the last panel, for half a label
   const NARROW = 560;
   const read = (id) => JSON.parse(document.getElementById(id).textContent);
   const look = read("chart-look");
@@ -11,6 +13,8 @@
   const parts = (spec) => spec.hconcat || spec.vconcat || spec.concat || (spec.spec ? [spec.spec] : []);
   const encoded = (spec) => ["facet", "row", "column"].filter((channel) => (spec.encoding || {})[channel]);
   const panelled = (spec) => parts(spec).length > 0 || encoded(spec).length > 0;
+
+  const legendColumns = (room) => Math.max(1, Math.floor(room / LEGEND));
 
   // Styles that the libraries would insert are refused by the page's policy; page.css has its own.
   function options(room) {
@@ -21,12 +25,20 @@
       axisX: { titleLimit: room },
       axisY: { titleLimit: 260, labelLimit: narrow ? 110 : 200 },
       title: { ...scheme.title, limit: room },
-      legend: { ...scheme.legend, columns: Math.max(1, Math.floor(room / 160)), labelLimit: narrow ? 120 : 180 },
+      legend: { ...scheme.legend, columns: legendColumns(room), labelLimit: narrow ? 120 : 180 },
     };
     return {
       ast: true, actions: false, renderer: "svg", defaultStyle: false, tooltip: { disableDefaultStyle: true },
       config, formatLocale: look.formatLocale,
     };
+  }
+
+  // A legend that an author has set in columns keeps to the room there is.
+  function narrowLegends(spec, room) {
+    for (const channel of Object.values(spec.encoding || {})) {
+      if (channel.legend && channel.legend.columns > legendColumns(room)) channel.legend.columns = legendColumns(room);
+    }
+    for (const inner of [...parts(spec), ...(spec.layer || [])]) narrowLegends(inner, room);
   }
 
   // A chart library cannot fit several panels to the page by itself: put fewer beside each other where room is short,
@@ -52,18 +64,25 @@
   async function drawPanels(box, spec, room) {
     stacked(spec, room);
     setWidth(spec, PANEL);
-    await vegaEmbed(box, spec, options(room));
-    const grounds = Array.from(box.querySelectorAll(".role-scope > g > path.background"));
-    const beside = Math.max(1, new Set(grounds.map((ground) => Math.round(ground.getBoundingClientRect().left))).size);
-    const spare = room - box.querySelector("svg").getBoundingClientRect().width;
-    setWidth(spec, Math.max(FLOOR, Math.floor(PANEL + spare / beside)));
-    await vegaEmbed(box, spec, options(room));
+    const { view } = await vegaEmbed(box, spec, options(room));
+    const panels = Array.from(
+      box.querySelectorAll(".role-scope:not(.role-legend *) > g > path.background"),
+      (panel) => panel.getBoundingClientRect(),
+    );
+    const beside = Math.max(1, new Set(panels.map((panel) => Math.round(panel.left))).size);
+    const right = Math.max(...panels.map((panel) => panel.right));
+    const spare = room - MARGIN - (right - box.getBoundingClientRect().left);
+    const width = Math.max(FLOOR, Math.floor(PANEL + spare / beside));
+    const { signals } = view.getState({ signals: (name) => /width$/i.test(name), data: () => false });
+    for (const [name, value] of Object.entries(signals)) if (value === PANEL) view.signal(name, width);
+    await view.resize().runAsync();
   }
 
   async function draw(box) {
     try {
       const spec = read(box.dataset.chart);
       const room = box.clientWidth;
+      narrowLegends(spec, room);
       await (panelled(spec) ? drawPanels(box, spec, room) : vegaEmbed(box, spec, options(room)));
     } catch {
       const line = document.createElement("p");
@@ -73,7 +92,13 @@
     }
   }
 
-  const drawAll = () => Promise.all(Array.from(document.querySelectorAll("[data-chart]"), draw));
+  // One after another, with a pause for the browser to show what there is already.
+  async function drawAll() {
+    for (const box of document.querySelectorAll("[data-chart]")) {
+      await new Promise((resolve) => setTimeout(resolve));
+      await draw(box);
+    }
+  }
   drawAll().then(() => { document.documentElement.dataset.charts = "done"; });
 
   dark.addEventListener("change", drawAll);
