@@ -2,10 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import date
+from pathlib import Path
 from typing import Any
 
 import polars as pl
+
+from stillroom.house import House
+from stillroom.store import opening
+from stillroom.store.frames import fetch, insert
+from stillroom_schemas import TABLES
 
 SPECS = {
     "spec": pl.String,
@@ -43,6 +50,17 @@ INGREDIENTS = {
     "density_g_ml": pl.Float64,
     "allergens": pl.String,
 }
+BATCHES = {"batch": pl.String, "ph": pl.Float64}
+FATES = {
+    "batch": pl.String,
+    "preparation": pl.String,
+    "version": pl.Int64,
+    "made_on": pl.Date,
+    "use_by": pl.Date,
+    "spoiled": pl.Float64,
+    "ended_on": pl.Date,
+}
+"""Of the table `batch` and the view `batch_fate`: the columns that specs are concerned with."""
 
 
 class Book:
@@ -97,3 +115,15 @@ def kitchen() -> Book:
     book.ingredient("lemon juice", "1000 g", 4.0, usable_pct=40.0, sugar_pct=2.5, acid_pct=4.8, density_g_ml=1.03)
     book.ingredient("egg white", "1000 g", 8.0, abv_pct=0.0, density_g_ml=1.04, allergens="egg")
     return book
+
+
+def stored(folder: Path, book: Book, views: Iterable[str], **tables: pl.DataFrame) -> dict[str, pl.DataFrame]:
+    """The views that the store makes of a book, and of rows of other tables by their name."""
+    house = House(folder=folder, name="Test", currency="EUR", venues=("Test",))
+    rows = {"spec": book.specs, "spec_line": book.lines, "ingredient": book.ingredients, **tables}
+    with opening.writing(house, TABLES) as con:
+        for table, frame in rows.items():
+            places = {"intake_id": pl.lit(1), "file": pl.lit("book"), "row_number": pl.int_range(pl.len())}
+            insert(con, table, frame.with_columns(**places))
+    with opening.reading(house, TABLES) as con:
+        return {view: fetch(con, f"SELECT * FROM {view} ORDER BY ALL") for view in views}

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from spec_frames import Book, kitchen
+from spec_frames import BATCHES, FATES, Book, kitchen
 from stillroom.analysis.composition import Composition
 from stillroom.analysis.dilution import USUAL_PCT, chilled, dilution
 from stillroom.analysis.figures import figures, figures_by_version, glass, yield_of
@@ -16,17 +16,6 @@ from stillroom.analysis.scaling import weighable
 from stillroom.analysis.spec_book import SpecBook, SpecVersion
 from stillroom.analysis.spec_facts import spec_facts
 from stillroom.analysis.standard_drinks import STANDARD_DRINKS
-
-BATCHES = {"batch": pl.String, "ph": pl.Float64}
-FATES = {
-    "batch": pl.String,
-    "preparation": pl.String,
-    "version": pl.Int64,
-    "made_on": pl.Date,
-    "use_by": pl.Date,
-    "spoiled": pl.Float64,
-    "ended_on": pl.Date,
-}
 
 
 def found(book: Book, spec: str, version: int = 1) -> tuple[Composition, SpecVersion]:
