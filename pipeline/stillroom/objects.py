@@ -64,6 +64,8 @@ class TextBatch:
     """Blank rows that were skipped."""
     malformed: tuple[Malformed, ...] = ()
     """Rows that could not be taken apart into cells."""
+    tidy: bool = False
+    """The reader knows all cells to be trimmed ASCII with single spaces, and empty ones to be null."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any, Final
 
 import polars as pl
 
 ISO_MOMENTS: Final = ("%Y-%m-%d %H:%M:%S%.f", "%Y-%m-%dT%H:%M:%S%.f", "%Y-%m-%d %H:%M", "%Y-%m-%dT%H:%M")
 CURRENCY: Final = r"^(?:[$€£¥]|[A-Z]{3})|(?:[$€£¥]|[A-Z]{3})$"
-EARLIEST_YEAR: Final = 1900  # '26-03-01' would be read as the year 26
+EARLIEST: Final = datetime(1900, 1, 1)  # '26-03-01' would be read as the year 26
 
 READABLE_AS: Final[dict[Any, str]] = {
     pl.Float64: "a number (write 1234.5)",
@@ -72,11 +73,13 @@ def _numbers(text: pl.Series, decimal: str) -> pl.Series:
     """Finite numbers; where plain reading fails, without currency signs, thousands marks and accountants' brackets."""
     if decimal == ".":
         numbers = text.cast(pl.Float64, strict=False)
-        if numbers.null_count() > text.null_count():
-            numbers = numbers.fill_null(_dressed_numbers(text.set(numbers.is_not_null(), None), decimal))
+        left = (numbers.is_null() & text.is_not_null()).arg_true()
+        if len(left):
+            numbers = numbers.scatter(left, _dressed_numbers(text.gather(left), decimal))
     else:
         numbers = _dressed_numbers(text, decimal)
-    return numbers.set(~numbers.is_finite(), None)
+    infinite = ~numbers.is_finite()
+    return numbers.set(infinite, None) if infinite.any() else numbers
 
 
 def _dressed_numbers(text: pl.Series, decimal: str) -> pl.Series:
@@ -119,7 +122,7 @@ def _dates(text: pl.Series, date_format: str | None) -> pl.Series:
         moments = _first_that_fits(text, ISO_MOMENTS)
         midnight = (moments.dt.hour() == 0) & (moments.dt.minute() == 0) & (moments.dt.second() == 0)
         dates = dates.fill_null(moments.set(~midnight, None).dt.date())
-    return dates.set(dates.dt.year() < EARLIEST_YEAR, None)
+    return dates.set(dates < EARLIEST.date(), None)
 
 
 def _moments(text: pl.Series, clock: Clock) -> pl.Series:
@@ -139,15 +142,17 @@ def _moments(text: pl.Series, clock: Clock) -> pl.Series:
 
 
 def _plausible(moments: pl.Series) -> pl.Series:
-    return moments.set(moments.dt.year() < EARLIEST_YEAR, None)
+    early = moments < EARLIEST
+    return moments.set(early, None) if early.any() else moments
 
 
 def _first_that_fits(text: pl.Series, formats: tuple[str, ...]) -> pl.Series:
     moments = text.str.to_datetime(formats[0], time_unit="us", strict=False)
     for one in formats[1:]:
-        if moments.null_count() == text.null_count():
+        left = (moments.is_null() & text.is_not_null()).arg_true()
+        if not len(left):
             break
-        moments = moments.fill_null(text.str.to_datetime(one, time_unit="us", strict=False))
+        moments = moments.scatter(left, text.gather(left).str.to_datetime(one, time_unit="us", strict=False))
     return moments
 
 

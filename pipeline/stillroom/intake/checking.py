@@ -60,7 +60,8 @@ def check(batch: TextBatch, wording: Wording, schema: Any) -> Checked:
     texts, typed, problems = {}, {}, []
     for name, column in schema.columns.items():
         dtype = column.dtype.type
-        text = casting.tidy(given[name]) if name in given else pl.Series([None] * rows.height, dtype=pl.String)
+        text = given.get(name, pl.Series([None], dtype=pl.String).new_from_index(0, rows.height))
+        text = text if batch.tidy else casting.tidy(text)
         values = casting.cast(text, dtype, wording.clock, wording.settings.decimal)
         lost = values.is_null() & text.is_not_null()
         if lost.any():

@@ -32,9 +32,8 @@ def transaction(con: duckdb.DuckDBPyConnection) -> Iterator[None]:
 
 def land_batch(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int, file: str, checked: Checked) -> None:
     """Append a checked batch's good rows to its table, and its problems to `set_aside`."""
-    marks = [pl.lit(intake_id, dtype=pl.Int32).alias("intake_id"), pl.lit(file).alias("file")]
-    frames.insert(con, table.name, checked.good.with_columns(marks))
-    frames.insert(con, "set_aside", checked.problems.with_columns(marks))
+    frames.insert(con, table.name, checked.good, intake_id=intake_id, file=file)
+    frames.insert(con, "set_aside", checked.problems, intake_id=intake_id, file=file)
 
 
 def set_aside_among_rows(
@@ -56,8 +55,7 @@ def set_aside_among_rows(
     found = found.join(texts, on=ROW_NUMBER, how="left", maintain_order="left").with_columns(
         pl.col("row").fill_null("")
     )
-    marks = [pl.lit(intake_id, dtype=pl.Int32).alias("intake_id"), pl.lit(file).alias("file")]
-    frames.insert(con, "set_aside", found.select(list(PROBLEMS)).with_columns(marks))
+    frames.insert(con, "set_aside", found.select(list(PROBLEMS)), intake_id=intake_id, file=file)
     con.execute(
         f'DELETE FROM "{table.name}" WHERE intake_id = ? AND row_number IN (SELECT unnest(?))',
         [intake_id, numbers.to_list()],
@@ -117,14 +115,26 @@ def _repeated_keys(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int,
     filled = f'"{table.key_when}" IS NOT NULL' if table.key_when else "TRUE"
     value = " || ', ' || ".join(f"coalesce(CAST(\"{k}\" AS VARCHAR), '')" for k in table.key)
     shown = " and ".join(table.key) if len(table.key) < 3 else ", ".join(table.key)
+    among = f"""
+        (intake_id = $1 OR (superseded_by IS NULL AND intake_id IN (
+            SELECT intake_id FROM intake WHERE intake_id = $2 OR corrects = $2
+        ))) AND {filled}
+    """
+    asked = [intake_id, corrects if corrects is not None else -1]
+    # Nearly always no key repeats, and that is cheap to see from short hashes of the keys.
+    repeats = frames.one_row(
+        con,
+        f'SELECT hash({keys}) AS h FROM "{table.name}" WHERE {among} GROUP BY h HAVING count(*) > 1 LIMIT 1',
+        asked,
+    )
+    if repeats is None:
+        return pl.DataFrame(schema={name: PROBLEMS[name] for name in list(PROBLEMS)[:5]})
     query = f"""
         WITH ranked AS (
             SELECT intake_id, row_number, {value} AS value,
                 first_value(row_number) OVER w AS first_row, row_number() OVER w AS place
             FROM "{table.name}"
-            WHERE (intake_id = $1 OR (superseded_by IS NULL AND intake_id IN (
-                SELECT intake_id FROM intake WHERE intake_id = $2 OR corrects = $2
-            ))) AND {filled}
+            WHERE {among}
             WINDOW w AS (PARTITION BY {keys} ORDER BY intake_id, row_number)
         )
         SELECT row_number, '{table.key[-1]}' AS "column",
@@ -132,7 +142,7 @@ def _repeated_keys(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int,
             value, 'key' AS rule
         FROM ranked WHERE place > 1 AND intake_id = $1 ORDER BY row_number
     """
-    return frames.fetch(con, query, [intake_id, corrects if corrects is not None else -1])
+    return frames.fetch(con, query, asked)
 
 
 def _without_partner(

@@ -14,6 +14,7 @@ from stillroom.house import House, SourceSettings
 from stillroom.intake import corrections, landing, planning, shaping
 from stillroom.intake.casting import Clock
 from stillroom.intake.checking import Wording, check
+from stillroom.intake.overlap import ahead
 from stillroom.objects import TextBatch
 from stillroom.registry import Registry
 from stillroom.store import frames, ledger, opening, supersede
@@ -244,8 +245,9 @@ class _File:
         )
         read = bad = passed = 0
         about = _about_rows(self.plan)
-        for batch in self._batches():
-            checked = check(batch, wording, self.schema)
+        # Reading and checking work ahead, each in a thread; the store is only touched here.
+        checks = (check(batch, wording, self.schema) for batch in ahead(self._batches()))
+        for checked in ahead(checks):
             landing.land_batch(self.con, self.table, intake_id, self.plan.file.name, checked)
             read, bad, passed = read + checked.rows_read, bad + checked.rows_bad, passed + checked.passed_over
             self.progress(self.plan.file.name, read, about)

@@ -7,7 +7,7 @@ each day or person is turned so that every filled cell is a row; headings become
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import polars as pl
@@ -75,9 +75,9 @@ def _without_repeated_headings(batch: TextBatch) -> TextBatch:
     rows = batch.rows
     named = [heading for heading in rows.columns if not heading.startswith("(column ")]
     first = named[0] if named else None
-    if first is None or not (rows[first].str.strip_chars().str.to_lowercase() == first.casefold()).any():
+    if first is None or not (rows[first] == first).any():
         return batch
-    same = pl.all_horizontal(pl.col(h).str.strip_chars().str.to_lowercase() == h.casefold() for h in named)
+    same = pl.all_horizontal(pl.col(h).str.strip_chars() == h for h in named)
     return _passed_over(batch, rows.select(same.fill_null(False)).to_series())
 
 
@@ -85,25 +85,29 @@ def _without_totals(batch: TextBatch, settings: SourceSettings, layout: Layout) 
     """A line whose first filled cell begins with a word for a total, and which lacks a cell that every row needs."""
     words = (*TOTAL_WORDS, *(word.casefold() for word in settings.totals))
     pattern = rf"(?i)^\s*(?:{'|'.join(map(re.escape, words))})\b"
-    filled = [pl.when(pl.col(h).str.strip_chars() != "").then(pl.col(h)) for h in batch.rows.columns]
-    if batch.rows.height and (hit := _maybe_total(batch.rows, pattern)) is not None:
+    hit = _may_begin_with(batch.rows, words)
+    if hit.any():
+        filled = [pl.when(pl.col(h).str.strip_chars() != "").then(pl.col(h)) for h in batch.rows.columns]
         starts = batch.rows.select(pl.coalesce(filled).str.contains(pattern).fill_null(False)).to_series()
+        needed = [
+            heading for several in layout.headings.values() for heading in several if heading in batch.rows.columns
+        ]
         blank = batch.rows.select(
-            pl.any_horizontal(
-                (pl.col(h).fill_null("").str.strip_chars() == "") for hs in layout.headings.values() for h in hs
-            )
+            pl.any_horizontal(pl.col(h).fill_null("").str.strip_chars() == "" for h in needed)
         ).to_series()
         batch = _passed_over(batch, hit & starts & blank)
-    malformed = [m for m in batch.malformed if not _is_total(m, pattern)]
+    malformed = tuple(m for m in batch.malformed if not _is_total(m, pattern))
     passed = batch.passed_over + len(batch.malformed) - len(malformed)
-    return TextBatch(rows=batch.rows, row_numbers=batch.row_numbers, passed_over=passed, malformed=tuple(malformed))
+    return replace(batch, passed_over=passed, malformed=malformed)
 
 
-def _maybe_total(rows: pl.DataFrame, pattern: str) -> pl.Series | None:
-    """Rows that have a word for a total in their first two columns; None where there is none, as in most batches."""
-    looked = [pl.col(h).str.contains(pattern).fill_null(False) for h in rows.columns[:2]]
-    hit = rows.select(pl.any_horizontal(looked)).to_series()
-    return hit if hit.any() else None
+def _may_begin_with(rows: pl.DataFrame, words: tuple[str, ...]) -> pl.Series:
+    """Rows that may be totals, seen at little cost: the first filled of two cells begins with such a letter."""
+    letters = "".join({word[:1] for word in words})
+    looked = [pl.col(h).str.contains(rf"(?i)^\s*[{re.escape(letters)}]").fill_null(False) for h in rows.columns[:2]]
+    first, *rest = looked
+    empty = pl.col(rows.columns[0]).fill_null("").str.strip_chars() == ""
+    return rows.select(first | (empty & rest[0]) if rest else first).to_series()
 
 
 def _is_total(malformed: Malformed, pattern: str) -> bool:
@@ -117,6 +121,7 @@ def _passed_over(batch: TextBatch, lines: pl.Series) -> TextBatch:
         row_numbers=batch.row_numbers.filter(~lines),
         passed_over=batch.passed_over + int(lines.sum()),
         malformed=batch.malformed,
+        tidy=batch.tidy,
     )
 
 

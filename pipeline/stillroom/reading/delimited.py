@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 from itertools import chain, islice
 from typing import BinaryIO, Final
 
+import numpy as np
 import polars as pl
 
 from stillroom.errors import FileRefused
@@ -95,6 +96,8 @@ def _last_record_end(block: bytes) -> int:
     quote no line near the end does; the block is then cut at its last line, and the row parser finds the stray one.
     """
     end = block.rfind(b"\n") + 1
+    if b'"' not in block:
+        return end
     quotes = block.count(b'"', 0, end)
     candidate, looked = end, 0
     while quotes % 2 and candidate and looked < LONGEST_RECORD_LINES:
@@ -169,33 +172,45 @@ def named(file: SourceFile, cells: list[str]) -> list[str]:
 
 def _parse_piece(file: SourceFile, piece: bytes, headings: list[str], row_number: int) -> tuple[TextBatch, int]:
     """A batch, and how many rows the piece holds (blank and malformed ones too)."""
-    frame = _parse_at_once(file, piece, headings)
-    if frame is not None:
-        numbers = pl.int_range(row_number, row_number + frame.height, eager=True)
-        return TextBatch(rows=frame, row_numbers=numbers), frame.height
-    return _parse_row_by_row(file, piece, headings, row_number)
+    tidy = _is_tidy(piece, file.separator or SEPARATORS[0])
+    frame = _parse_at_once(file, piece, headings, tidy)
+    if frame is None:
+        return _parse_row_by_row(file, piece, headings, row_number)
+    numbers = pl.int_range(row_number, row_number + frame.height, eager=True)
+    return TextBatch(rows=frame, row_numbers=numbers, tidy=tidy), frame.height
 
 
-def _parse_at_once(file: SourceFile, piece: bytes, headings: list[str]) -> pl.DataFrame | None:
+def _is_tidy(piece: bytes, separator: str) -> bool:
+    """No cell can need trimming, folding or composing: one look at the bytes spares a look at every cell."""
+    if not piece.isascii() or (b"\t" in piece and separator != "\t") or b"\x0b" in piece or b"\x0c" in piece:
+        return False
+    characters = np.frombuffer(b"\n" + piece + b"\n", dtype=np.uint8)
+    spaces = np.flatnonzero(characters == ord(" "))
+    edge = np.zeros(256, dtype=bool)  # what makes a space beside it one that has to go
+    edge[np.frombuffer(b' \n\r"' + separator.encode(), dtype=np.uint8)] = True
+    return not (edge[characters[spaces - 1]] | edge[characters[spaces + 1]]).any()
+
+
+def _parse_at_once(file: SourceFile, piece: bytes, headings: list[str], tidy: bool) -> pl.DataFrame | None:
     """The piece parsed by polars; None unless every row certainly has as many cells as there are headings."""
     if b"\n\n" in piece or b"\n\r\n" in piece or piece.startswith((b"\n", b"\r\n")):
         return None  # a blank line may be a row, or part of a quoted cell
     separator = file.separator or SEPARATORS[0]
-    if piece.count(b"\r") != piece.count(b"\r\n") or not _quotes_enclose_cells(piece, separator):
-        return None
     try:
         frame = pl.read_csv(
             piece,
             has_header=False,
             separator=separator,
             schema=dict.fromkeys(headings, pl.String),
-            empty_string_is_null=False,
+            empty_string_is_null=tidy,
             extra_columns="raise",
             raise_if_empty=False,
         )
     except pl.exceptions.PolarsError:
         return None
-    if piece.count(b'"'):
+    if tidy and not frame[headings[-1]].has_nulls():
+        return frame  # a row that ended early, or a blank one, would lack its last cell
+    if b'"' in piece:
         inside = frame.select(pl.all().str.count_matches(separator, literal=True).sum()).sum_horizontal()[0]
     else:
         inside = 0
@@ -203,21 +218,8 @@ def _parse_at_once(file: SourceFile, piece: bytes, headings: list[str]) -> pl.Da
     separators = piece.count(separator.encode())
     if separators != inside + frame.height * (len(headings) - 1):
         return None
-    blank = frame.select(pl.all_horizontal(pl.all().str.strip_chars() == "").any())
+    blank = frame.select(pl.all_horizontal(pl.all().fill_null("").str.strip_chars() == "").any())
     return None if blank.item() else frame
-
-
-def _quotes_enclose_cells(piece: bytes, separator: str) -> bool:
-    """Whether every quotation mark opens or closes a cell or is doubled inside one; an inch mark is neither."""
-    if b'"' not in piece:
-        return True
-    import numpy as np
-
-    text = np.frombuffer(b"\n" + piece + b"\n", dtype=np.uint8)
-    marks = np.flatnonzero(text == ord('"'))
-    before, after = text[marks[::2] - 1], text[marks[1::2] + 1]
-    edges = [ord(separator), ord("\n"), ord('"')]
-    return len(marks) % 2 == 0 and bool(np.isin(before, edges).all() and np.isin(after, [*edges, ord("\r")]).all())
 
 
 def _parse_row_by_row(file: SourceFile, piece: bytes, headings: list[str], row_number: int) -> tuple[TextBatch, int]:

@@ -22,14 +22,15 @@ class _ArrowStream:
         return self._frame.__arrow_c_stream__(requested_schema)
 
 
-def insert(con: duckdb.DuckDBPyConnection, table: str, frame: pl.DataFrame) -> None:
-    """Append a frame to a table, column by name."""
+def insert(con: duckdb.DuckDBPyConnection, table: str, frame: pl.DataFrame, **same: object) -> None:
+    """Append a frame to a table, column by name; `same` gives columns that are the same in every row."""
     if frame.is_empty():
         return
-    names = ", ".join(f'"{name}"' for name in frame.columns)
+    names = ", ".join(f'"{name}"' for name in (*frame.columns, *same))
+    values = ", ".join([*(f'"{name}"' for name in frame.columns), *("?" for _ in same)])
     con.register(INCOMING, _ArrowStream(frame))
     try:
-        con.execute(f'INSERT INTO "{table}" ({names}) SELECT {names} FROM {INCOMING}')
+        con.execute(f'INSERT INTO "{table}" ({names}) SELECT {values} FROM {INCOMING}', list(same.values()))
     finally:
         con.unregister(INCOMING)
 

@@ -1,0 +1,1 @@
+"""Benchmarks: whole runs, compared as ratios within one run."""
