@@ -2,32 +2,67 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
 
 import polars as pl
 
 from stillroom.analysis.composition import Composition, comes_out_share, converted
+from stillroom.analysis.ingredients import name_key
 from stillroom.analysis.spec_book import Line, SpecVersion
 from stillroom.objects import SpecFacts
 
 
-def spec_facts(
-    composition: Composition,
-    spec: SpecVersion,
-    batches: pl.DataFrame,
-    fates: pl.DataFrame,
-) -> SpecFacts:
-    """The facts of one spec version.
+@dataclass(frozen=True, kw_only=True)
+class BatchHistory:
+    """What the batch book shows of one spec version."""
+
+    batches: int = 0
+    ph_measured: tuple[float, ...] = ()
+    spoiled_after_days: tuple[int, ...] = ()
+    """Days after which batches were logged as spoiled before their use-by."""
+
+
+def batch_history(batches: pl.DataFrame, fates: pl.DataFrame) -> dict[tuple[str, int], BatchHistory]:
+    """The batches of each spec version, by name (without case) and version.
 
     Args:
         batches: the table `batch`: batch, ph.
         fates: the view `batch_fate`: batch, preparation, version, made_on, use_by, spoiled, ended_on.
     """
+    sooner = (pl.col("spoiled") > 0) & pl.col("ended_on").is_not_null()
+    sooner &= pl.col("use_by").is_null() | (pl.col("ended_on") < pl.col("use_by"))
+    days = (pl.col("ended_on") - pl.col("made_on")).dt.total_days()
+    by_version = (
+        fates.join(batches.select("batch", "ph"), on="batch", how="left")
+        .group_by(pl.col("preparation").str.to_lowercase(), "version")
+        .agg(
+            pl.len().alias("batches"),
+            pl.col("ph").drop_nulls().sort().alias("ph"),
+            days.filter(sooner).sort().alias("spoiled"),
+        )
+    )
+    return {
+        (name_key(row["preparation"]), row["version"]): BatchHistory(
+            batches=row["batches"], ph_measured=tuple(row["ph"]), spoiled_after_days=tuple(row["spoiled"])
+        )
+        for row in by_version.iter_rows(named=True)
+    }
+
+
+def spec_facts(
+    composition: Composition, spec: SpecVersion, history: Mapping[tuple[str, int], BatchHistory]
+) -> SpecFacts:
+    """The facts of one spec version.
+
+    Args:
+        history: as `batch_history` gives it.
+    """
     making = composition.making(spec)
     inner = {part.key: part for part in _specs_in(composition, spec)}
     masses = _masses(composition, spec)
     whole_mass = making.contents.mass_g + making.contents.left_out_g
-    own = _own_fates(fates, spec)
+    own = history.get(spec.key, BatchHistory())
     return SpecFacts(
         spec=spec.spec,
         version=spec.version,
@@ -41,9 +76,9 @@ def spec_facts(
         abv_pct=making.contents.abv_pct,
         whole=making.whole,
         mass_shares={item: mass / whole_mass for item, mass in masses.items()} if whole_mass > 0 else {},
-        ph_measured=_ph(batches, own),
-        batches=own.height,
-        spoiled_after_days=_spoiled_after(own),
+        ph_measured=own.ph_measured,
+        batches=own.batches,
+        spoiled_after_days=own.spoiled_after_days,
         part_keeps={part.spec: part.keeps_days for part in inner.values() if part.keeps_days is not None},
     )
 
@@ -92,21 +127,3 @@ def _masses(
         if mass_g is not None:
             found[line.item] = found.get(line.item, 0.0) + share * mass_g
     return found
-
-
-def _own_fates(fates: pl.DataFrame, spec: SpecVersion) -> pl.DataFrame:
-    same = pl.col("preparation").str.to_lowercase() == spec.spec.lower()
-    return fates.filter(same & (pl.col("version") == spec.version))
-
-
-def _ph(batches: pl.DataFrame, own: pl.DataFrame) -> tuple[float, ...]:
-    measured = batches.filter(pl.col("ph").is_not_null()).join(own.select("batch"), on="batch", how="semi")
-    return tuple(measured["ph"].sort().to_list())
-
-
-def _spoiled_after(own: pl.DataFrame) -> tuple[int, ...]:
-    """Days after which batches spoiled before their use-by."""
-    sooner = (pl.col("spoiled") > 0) & pl.col("ended_on").is_not_null()
-    sooner &= pl.col("use_by").is_null() | (pl.col("ended_on") < pl.col("use_by"))
-    days = own.filter(sooner).select((pl.col("ended_on") - pl.col("made_on")).dt.total_days())
-    return tuple(sorted(days.to_series().to_list()))

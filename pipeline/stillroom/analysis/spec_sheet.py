@@ -61,7 +61,7 @@ class SpecSheet:
     """Of the menu price, 0 to 1; None without a price or a whole cost."""
     comes_out: Yield
     serves: pl.DataFrame
-    """drink, version, amount, unit, serves: how many serves of each drink one making gives."""
+    """drink, drink_version, amount, unit, serves: how many serves of each drink one making gives."""
     assumptions: tuple[str, ...]
     """What the figures rest on beyond what is stated."""
 
@@ -100,7 +100,7 @@ def spec_sheet(
         priced_on=priced_on,
         cost_share=cost.whole / spec.price if cost.whole is not None and spec.price else None,
         comes_out=yield_of(spec, making),
-        serves=serves_of(composition, spec),
+        serves=_serves_of(composition, spec),
         assumptions=(
             *assumptions(making, poured.water.said if poured.water else _no_dilution(spec)),
             *_measures(spec),
@@ -187,26 +187,37 @@ def priced_line(costs: pl.DataFrame, spec: SpecVersion, line: Line) -> Cost:
     return Cost(known=own["cost"][0] / own["amount"][0] * line.base_amount)
 
 
-def serves_of(composition: Composition, spec: SpecVersion) -> pl.DataFrame:
-    """How many serves of each drink one making of a preparation gives; the drink's version on the menu last.
+def serves_given(composition: Composition) -> pl.DataFrame:
+    """How many serves of each drink one making of each preparation in it gives; a drink as it was last in service.
 
     Returns:
-        drink, version, amount, unit (what a serve takes), serves; without rows for a drink.
+        preparation, version, drink, drink_version, amount, unit (what a serve takes), serves.
     """
     book = composition.book
     rows = []
     for versions in book.versions.values():
         drink = book.latest(versions[0].spec)
-        if drink.kind != "drink" or spec.kind == "drink":
-            continue
-        for line in drink.lines:
-            if not book.is_spec(line.item) or book.version_for(line.item, drink) is not spec:
+        for line in drink.lines if drink.kind == "drink" else ():
+            if not book.is_spec(line.item):
                 continue
-            gives = converted(
-                spec.yield_amount, spec.yield_base, line.base, composition.making(spec).contents.density_g_ml
-            )
+            part = book.version_for(line.item, drink)
+            density = composition.making(part).contents.density_g_ml
+            gives = converted(part.yield_amount, part.yield_base, line.base, density)
             takes = line.base_amount / drink.serves
             if gives is not None:
-                rows.append((drink.spec, drink.version, takes, line.base, gives / takes))
-    schema = {"drink": pl.String, "version": pl.Int64, "amount": pl.Float64, "unit": pl.String, "serves": pl.Float64}
-    return pl.DataFrame(rows, schema=schema, orient="row").sort("drink")
+                rows.append((part.spec, part.version, drink.spec, drink.version, takes, line.base, gives / takes))
+    schema = {
+        "preparation": pl.String,
+        "version": pl.Int64,
+        "drink": pl.String,
+        "drink_version": pl.Int64,
+        "amount": pl.Float64,
+        "unit": pl.String,
+        "serves": pl.Float64,
+    }
+    return pl.DataFrame(rows, schema=schema, orient="row").sort("preparation", "version", "drink")
+
+
+def _serves_of(composition: Composition, spec: SpecVersion) -> pl.DataFrame:
+    own = (pl.col("preparation") == spec.spec) & (pl.col("version") == spec.version)
+    return serves_given(composition).filter(own).drop("preparation", "version")

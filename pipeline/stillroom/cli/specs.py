@@ -43,7 +43,7 @@ def spec(
     from stillroom.analysis.composition import Composition
     from stillroom.analysis.costing import part_costs
     from stillroom.analysis.spec_book import SpecBook
-    from stillroom.analysis.spec_facts import spec_facts
+    from stillroom.analysis.spec_facts import batch_history, spec_facts
     from stillroom.analysis.spec_request import chosen_version
     from stillroom.analysis.spec_sheet import spec_sheet
     from stillroom.analysis.standard_drinks import STANDARD_DRINKS
@@ -67,7 +67,7 @@ def spec(
         factor=_factor(composition, chosen, serves, make),
         standard_drink_g=standard.alcohol_g if standard else None,
     )
-    facts = spec_facts(composition, chosen, frames["current_batch"], frames["batch_fate"])
+    facts = spec_facts(composition, chosen, batch_history(frames["current_batch"], frames["batch_fate"]))
     advice = advice_on(facts, registry.cautions.values())
     if as_json:
         write_json(card_values(sheet, advice, place.currency))

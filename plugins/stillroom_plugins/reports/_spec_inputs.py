@@ -9,7 +9,7 @@ import polars as pl
 from stillroom.advice import Advice, advice_on
 from stillroom.analysis.composition import Composition
 from stillroom.analysis.spec_book import SpecBook, SpecVersion
-from stillroom.analysis.spec_facts import spec_facts
+from stillroom.analysis.spec_facts import batch_history, spec_facts
 from stillroom.objects import Column, ReportInputs, ReportTable
 
 NEEDS: Final = ("current_spec", "current_spec_line", "current_ingredient", "current_batch", "batch_fate")
@@ -31,8 +31,8 @@ def advice(
     composition: Composition, specs: list[SpecVersion], inputs: ReportInputs
 ) -> dict[tuple[str, int], tuple[Advice, ...]]:
     """The cautions that apply to each version."""
-    batches, fates = inputs.frames["current_batch"], inputs.frames["batch_fate"]
-    return {s.key: advice_on(spec_facts(composition, s, batches, fates), inputs.cautions) for s in specs}
+    history = batch_history(inputs.frames["current_batch"], inputs.frames["batch_fate"])
+    return {s.key: advice_on(spec_facts(composition, s, history), inputs.cautions) for s in specs}
 
 
 def titles(advice: tuple[Advice, ...]) -> str:

@@ -12,7 +12,7 @@ from stillroom.analysis.composition import Composition
 from stillroom.analysis.costing import Cost, cost_of, part_costs
 from stillroom.analysis.sales_cost import cost_of_sales, price_changes, price_effects
 from stillroom.analysis.spec_book import SpecVersion
-from stillroom.analysis.spec_sheet import serves_of
+from stillroom.analysis.spec_sheet import serves_given
 from stillroom.objects import Column, Report, ReportInputs, ReportResult, ReportTable
 from stillroom_plugins.reports import _cost_charts, _cost_findings, _spec_inputs
 
@@ -209,12 +209,13 @@ def _makings_table(
     currency: str,
 ) -> ReportTable:
     rows = []
+    given: dict[tuple[str, int], list[str]] = {}
+    for row in serves_given(composition).iter_rows(named=True):
+        given.setdefault((row["preparation"], row["version"]), []).append(f"{row['drink']}: {row['serves']:.0f}")
     for spec in preparations:
         cost = cost_of(costs, spec.spec, spec.version)
         hundred = 100 if spec.yield_base in ("ml", "g") else 1
-        serves = "; ".join(
-            f"{row['drink']}: {row['serves']:.0f}" for row in serves_of(composition, spec).iter_rows(named=True)
-        )
+        serves = "; ".join(given.get((spec.spec, spec.version), ()))
         rows.append(_making_row(spec, cost, hundred, serves, _spec_inputs.titles(advice[spec.key])))
     text = dict.fromkeys(("spec", "missing", "unit", "serves", "careful"), pl.String)
     numbers = dict.fromkeys(("cost", "cost_at_least", "makes", "per_hundred"), pl.Float64)

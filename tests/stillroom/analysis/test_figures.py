@@ -14,7 +14,7 @@ from stillroom.analysis.figures import figures, figures_by_version, glass, yield
 from stillroom.analysis.liquids import ETHANOL_DENSITY
 from stillroom.analysis.scaling import weighable
 from stillroom.analysis.spec_book import SpecBook, SpecVersion
-from stillroom.analysis.spec_facts import spec_facts
+from stillroom.analysis.spec_facts import batch_history, spec_facts
 from stillroom.analysis.standard_drinks import STANDARD_DRINKS
 
 
@@ -156,7 +156,7 @@ def test_facts_reach_into_every_depth() -> None:
         orient="row",
     )
     batches = pl.DataFrame([("a", 3.1), ("b", None), ("c", 4.9)], schema=BATCHES, orient="row")
-    facts = spec_facts(composition, cordial, batches, fates)
+    facts = spec_facts(composition, cordial, batch_history(batches, fates))
     assert facts.items == ("sorbitol", "juice", "water", "lemon juice")
     assert facts.mass_shares["sorbitol"] == pytest.approx(0.2)
     assert facts.mass_shares["lemon juice"] == pytest.approx(0.4)

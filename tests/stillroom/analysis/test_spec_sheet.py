@@ -84,7 +84,7 @@ def test_lines_cost_what_the_spec_costs() -> None:
 
 def test_serves_that_a_making_gives() -> None:
     assert sheet(bar(), "syrup").serves.to_dicts() == [
-        {"drink": "sour", "version": 1, "amount": 20.0, "unit": "ml", "serves": pytest.approx(40.65)}
+        {"drink": "sour", "drink_version": 1, "amount": 20.0, "unit": "ml", "serves": pytest.approx(40.65)}
     ]
 
 
