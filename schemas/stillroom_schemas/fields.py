@@ -10,6 +10,8 @@ from typing import Any
 import pandera.polars as pa
 
 MONEY_SQL = "DECIMAL(18, 4)"  # sums of doubles differ in the last digits from run to run
+LARGEST = 1_000_000_000
+LARGEST_MONEY = 1_000_000_000_000  # well inside MONEY_SQL, so that any number that is accepted can be stored and summed
 
 
 def _field(about: str, *, optional: bool, default: Any = None, sql: str | None = None, **limits: Any) -> Any:
@@ -18,18 +20,26 @@ def _field(about: str, *, optional: bool, default: Any = None, sql: str | None =
     return pa.Field(nullable=nullable, description=about, metadata=metadata, **limits)
 
 
+def _within(largest: int, limits: dict[str, Any]) -> dict[str, Any]:
+    """The bounds that `limits` leaves open."""
+    bounds = {} if limits.keys() & {"ge", "gt"} else {"ge": -largest}
+    return bounds if limits.keys() & {"le", "lt"} else {**bounds, "le": largest}
+
+
 def text(about: str, *, optional: bool = False, default: str | None = None, **limits: Any) -> Any:
     """A column of words; spaces at the ends are cut, those inside folded to one."""
     return _field(about, optional=optional, default=default, **limits)
 
 
 def number(about: str, *, optional: bool = False, default: float | None = None, **limits: Any) -> Any:
-    """A finite number."""
+    """A finite number, by default within ±LARGEST."""
+    limits = {**_within(LARGEST, limits), **limits}
     return _field(about, optional=optional, default=default, **limits)
 
 
 def exact(about: str, *, optional: bool = False, default: float | None = None, **limits: Any) -> Any:
     """A number kept to four decimals exactly: money, and counts that are summed over millions of rows."""
+    limits = {**_within(LARGEST_MONEY, limits), **limits}
     return _field(about, optional=optional, default=default, sql=MONEY_SQL, **limits)
 
 

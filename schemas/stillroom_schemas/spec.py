@@ -22,7 +22,7 @@ class Spec(pa.DataFrameModel):
     kind: str = fields.text("drink, preparation or garnish", isin=KINDS)
     yield_amount: float = fields.number("what one making gives: a drink 1 serve, a preparation e.g. 650", gt=0)
     yield_unit: str = fields.text("unit of yield_amount", isin=list(SPELLINGS))
-    keeps_days: float = fields.number("days it keeps; preparations and garnishes", optional=True, gt=0)
+    keeps_days: float = fields.number("days it keeps; preparations and garnishes", optional=True, gt=0, le=36_500)
     storage: str = fields.text("ambient, fridge or freezer", optional=True, isin=STORAGES)
     method: str = fields.text("how a drink is chilled (built, stirred, shaken, ...), or free text", optional=True)
     dilution_pct: float = fields.number(

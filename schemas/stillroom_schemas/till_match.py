@@ -14,7 +14,7 @@ class TillMatch(pa.DataFrameModel):
     till_item: str = fields.text("the item as the till spells it")
     venue: str = fields.text("the venue it holds for; empty = all", optional=True)
     spec: str = fields.text("the drink; empty = not one of ours", optional=True, ne="?")
-    serves: float = fields.number("serves in one; a jug of four = 4", default=1.0, gt=0)
+    serves: float = fields.number("serves in one; a jug of four = 4", default=1.0, gt=0, le=10_000)
 
 
 TILL_MATCH = Table(
