@@ -136,6 +136,10 @@ class SpecBook:
             return self.version_on(spec, self.day)
         return max(self._served(spec), key=lambda v: (v.first_day, v.version))
 
+    def has_served(self, version: SpecVersion) -> bool:
+        """Whether a version is or was to be in service: not a trial."""
+        return version in self._served(version.spec)
+
     def _served(self, spec: str) -> list[SpecVersion]:
         """Versions that are or were in service; one without dates is a trial where another has some."""
         versions = self.versions[name_key(spec)]

@@ -26,14 +26,14 @@ def charts(figures: pl.DataFrame) -> tuple[ReportChart, ...]:
     """Sugar against acid, the larger the stronger; none without at least two drinks to compare."""
     drinks = figures.filter(
         (pl.col("kind") == "drink")
-        & pl.col("in_service")
+        & pl.col("current")
         & pl.col("sugar_g_100ml").is_not_null()
         & pl.col("acid_g_100ml").is_not_null()
     )
     if drinks.height < 2:
         return ()
     note = "The number is % vol as served, and the circle grows with it. Up is sourer, to the right is sweeter."
-    title = "Sour, sweet and strong: acid against sugar of every drink in service"
+    title = "Sour, sweet and strong: acid against sugar of every drink on the menu"
     return (ReportChart(name="sour-sweet-strong", title=title, chart=_chart(drinks), note=note),)
 
 

@@ -55,7 +55,7 @@ def _overfull(composition: Composition, current: list[SpecVersion]) -> list[Find
 
 def _range(figures: pl.DataFrame) -> list[Finding]:
     """The ends of the menu, and where it crowds."""
-    drinks = figures.filter((pl.col("kind") == "drink") & pl.col("in_service") & pl.col("abv_pct").is_not_null())
+    drinks = figures.filter((pl.col("kind") == "drink") & pl.col("current") & pl.col("abv_pct").is_not_null())
     strong = drinks.sort("abv_pct")
     if strong.height < 2:
         return []
@@ -157,7 +157,7 @@ def _uncounted(composition: Composition, current: list[SpecVersion]) -> list[Fin
 
 def _unmeasured(figures: pl.DataFrame) -> list[Finding]:
     """Drinks whose dilution is assumed, in one finding."""
-    drinks = figures.filter((pl.col("kind") == "drink") & pl.col("in_service"))
+    drinks = figures.filter((pl.col("kind") == "drink") & pl.col("current"))
     usual = drinks.filter(~pl.col("dilution_measured"))["spec"].to_list()
     unsaid = drinks.filter(pl.col("dilution_pct").is_null())["spec"].to_list()
     found = []

@@ -104,7 +104,7 @@ def _shares(drinks: pl.DataFrame, currency: str) -> list[Finding]:
             sentence=f"The dearest serve for its price is {high['spec']} ({percent(high['share'], 1)}, "
             f"{money(high['cost'], currency)} of {money(high['price'], currency)}), the cheapest {low['spec']} "
             f"({percent(low['share'], 1)}).",
-            evidence=f"{counted(known.height, 'drink')} in service with a price and a whole cost",
+            evidence=f"{counted(known.height, 'drink')} with a menu price and a whole cost",
             subject=high["spec"],
         )
     ]

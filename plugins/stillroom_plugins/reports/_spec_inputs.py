@@ -21,10 +21,24 @@ def composition_of(inputs: ReportInputs) -> Composition:
     return Composition(SpecBook(frames["current_spec"], frames["current_spec_line"], frames["current_ingredient"]))
 
 
-def in_service(composition: Composition, inputs: ReportInputs) -> list[SpecVersion]:
-    """Of each spec, the version in service on the period's last day (or that served last before it)."""
-    book = composition.book
-    return [book.version_on(versions[0].spec, inputs.period.last) for versions in book.versions.values()]
+def current_versions(composition: Composition, inputs: ReportInputs) -> list[SpecVersion]:
+    """Of each spec, the version in service on the period's last day, or that served last before it.
+
+    A drink that went out of service before the period began is left out.
+    """
+    book, period = composition.book, inputs.period
+    versions = [book.version_on(several[0].spec, period.last) for several in book.versions.values()]
+    return [spec for spec in versions if spec.kind != "drink" or spec.last_day >= period.first]
+
+
+def service(composition: Composition, spec: SpecVersion, inputs: ReportInputs) -> str:
+    """Whether a version is in service on the period's last day, in a word or two."""
+    last = inputs.period.last
+    if not composition.book.has_served(spec):
+        return "trial"
+    if spec.first_day > last:
+        return f"from {spec.first_day}"
+    return "in service" if spec.last_day >= last else f"until {spec.last_day}"
 
 
 def advice(

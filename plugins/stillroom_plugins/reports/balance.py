@@ -10,7 +10,6 @@ from stillroom import hookimpl
 from stillroom.advice import Advice
 from stillroom.analysis.composition import Composition
 from stillroom.analysis.figures import figures_by_version, yield_of
-from stillroom.analysis.spec_book import SpecVersion
 from stillroom.analysis.spec_changes import line_changes, score_changes
 from stillroom.analysis.standard_drinks import STANDARD_DRINKS
 from stillroom.objects import Column, Report, ReportInputs, ReportResult, ReportTable
@@ -46,10 +45,10 @@ def build(inputs: ReportInputs) -> ReportResult:
     if inputs.frames["current_spec"].is_empty():
         return ReportResult(notes=("There are no specs yet: nothing is known of what is in the glass.",))
     composition = _spec_inputs.composition_of(inputs)
-    current = _spec_inputs.in_service(composition, inputs)
+    current = _spec_inputs.current_versions(composition, inputs)
     advice = _spec_inputs.advice(composition, current, inputs)
     standard = STANDARD_DRINKS.get(inputs.house.standard_drink or "")
-    figures = _described(composition, current, advice, standard.alcohol_g if standard else None)
+    figures = _described(composition, inputs, advice, standard.alcohol_g if standard else None)
     changes = line_changes(composition.book)
     scores = scores_beside(figures, score_changes(inputs.frames["panel_scores"]))
     word = standard.word if standard else None
@@ -73,22 +72,32 @@ def build(inputs: ReportInputs) -> ReportResult:
 
 def _described(
     composition: Composition,
-    current: list[SpecVersion],
+    inputs: ReportInputs,
     advice: dict[tuple[str, int], tuple[Advice, ...]],
     standard_drink_g: float | None,
 ) -> pl.DataFrame:
-    """The figures of every version, with whether it is in service and what to be careful of."""
-    held = [(s.spec, s.version, True, _spec_inputs.titles(advice[s.key])) for s in current]
-    schema = {"spec": pl.String, "version": pl.Int64, "in_service": pl.Boolean, "careful": pl.String}
+    """The figures of every version, with whether it is in service and what to be careful of.
+
+    Returns:
+        the columns of `figures_by_version`, current (the one version of a spec that the report speaks of), service,
+        counted, careful.
+    """
+    facts = [
+        (
+            spec.spec,
+            spec.version,
+            spec.key in advice,
+            _spec_inputs.service(composition, spec, inputs),
+            _spec_inputs.titles(advice.get(spec.key, ())),
+        )
+        for spec in composition.book.specs.values()
+    ]
+    schema = {"spec": pl.String, "version": pl.Int64, "current": pl.Boolean, "service": pl.String, "careful": pl.String}
+    counted = pl.when("whole").then(pl.lit("")).otherwise(pl.lit("not all counted"))
     return (
         figures_by_version(composition, standard_drink_g)
-        .join(pl.DataFrame(held, schema=schema, orient="row"), on=["spec", "version"], how="left")
-        .with_columns(
-            pl.col("in_service").fill_null(False),
-            pl.col("careful").fill_null(""),
-            pl.when("whole").then(pl.lit("")).otherwise(pl.lit("not all counted")).alias("counted"),
-            pl.when("in_service").then(pl.lit("in service")).otherwise(pl.lit("")).alias("service"),
-        )
+        .join(pl.DataFrame(facts, schema=schema, orient="row"), on=["spec", "version"], how="left")
+        .with_columns(counted.alias("counted"))
     )
 
 
@@ -117,7 +126,7 @@ def _figures_table(name: str, title: str, frame: pl.DataFrame, standard_word: st
     columns = {
         "spec": Column(label="Spec"),
         "version": Column(label="Version"),
-        "service": Column(label=""),
+        "service": Column(label="In service"),
         "volume_ml": Column(label="Volume", unit="ml", decimals=0),
         "mass_g": Column(label="Mass", unit="g", decimals=0),
         "density_g_ml": Column(label="Density", unit="g/ml", decimals=3),
@@ -133,7 +142,6 @@ def _figures_table(name: str, title: str, frame: pl.DataFrame, standard_word: st
         "counted": Column(label="Counted"),
         "careful": Column(label="Be careful of"),
     }
-    columns["service"] = Column(label="In service")
     if standard_word is None:
         del columns["standard_drinks"]
     if frame.filter(~pl.col("whole")).is_empty():

@@ -45,7 +45,7 @@ def build(inputs: ReportInputs) -> ReportResult:
     if frames["current_spec"].is_empty():
         return ReportResult(notes=("There are no specs yet: nothing can be costed.",))
     composition = _spec_inputs.composition_of(inputs)
-    current = _spec_inputs.in_service(composition, inputs)
+    current = _spec_inputs.current_versions(composition, inputs)
     advice = _spec_inputs.advice(composition, current, inputs)
     costs = part_costs(frames["spec_parts"], frames["current_ingredient"], period.last)
     daily = frames["daily_serves"].filter(
@@ -82,7 +82,7 @@ def drink_costs(
     daily: pl.DataFrame,
     advice: dict[tuple[str, int], tuple[Advice, ...]],
 ) -> pl.DataFrame:
-    """Every drink in service with its cost a serve and what its sales should have cost.
+    """Every drink among some specs with its cost a serve and what its sales should have cost.
 
     Returns:
         spec, version, cost (null where a price is missing), cost_at_least, missing, price, share (of price, 0 to 1),
@@ -145,7 +145,7 @@ def _drinks_table(drinks: pl.DataFrame, currency: str) -> ReportTable:
     }
     if drinks.filter(pl.col("missing") != "").is_empty():
         del columns["cost_at_least"], columns["missing"]
-    return ReportTable(name="drinks", title="Every drink in service", frame=drinks, columns=columns)
+    return ReportTable(name="drinks", title="Every drink on the menu in this period", frame=drinks, columns=columns)
 
 
 def _parts_table(parts: pl.DataFrame, currency: str) -> ReportTable:

@@ -67,7 +67,7 @@ def test_versions_stand_side_by_side() -> None:
     drinks = table(result, "drinks").frame
     assert drinks.select("spec", "version", "service").rows() == [
         ("dry one", 1, "in service"),
-        ("sour", 1, ""),
+        ("sour", 1, "until 2026-03-31"),
         ("sour", 2, "in service"),
     ]
     assert "standard_drinks" not in table(result, "drinks").columns
