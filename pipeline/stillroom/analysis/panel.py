@@ -79,8 +79,8 @@ def compare_versions(
     """Compare the versions of every spec in every attribute.
 
     `scores`: the view panel_scores. `in_service`: version in service of a spec. `margin`: points by which a version
-    may be worse and still count as as good. Within an attribute differences are corrected after Tukey or Dunnett,
-    across the attributes of a spec after Holm, pair by pair.
+    may be worse and still count as as good: its whole corrected interval must lie above minus the margin. Within an
+    attribute differences are corrected after Tukey or Dunnett, across the attributes of a spec after Holm, pair by pair.
     """
     tests: list[dict[str, Any]] = []
     means: list[dict[str, Any]] = []
@@ -326,6 +326,10 @@ def _with_verdicts(differences: pl.DataFrame) -> pl.DataFrame:
     clear = pl.col("p_all") <= ALPHA
     up = pl.col("difference") > 0
     liking = pl.col("higher_is_better")
+    # The interval shown decides, so that verdict and figures never contradict; the p-values stand alone, uncorrected.
+    with_margin = pl.col("not_worse_p").is_not_null()
+    not_worse = with_margin & (pl.col("low") > -pl.col("worth_seeing"))
+    not_more = with_margin & (pl.col("high") < pl.col("worth_seeing"))
     return differences.with_columns(
         p_all=pl.col("p").map_batches(lambda p: pl.Series(holm(p.to_numpy()))).over(family)
     ).with_columns(
@@ -333,9 +337,9 @@ def _with_verdicts(differences: pl.DataFrame) -> pl.DataFrame:
         .then(pl.when(up).then(pl.lit("better")).otherwise(pl.lit("worse")))
         .when(clear)
         .then(pl.when(up).then(pl.lit("more")).otherwise(pl.lit("less")))
-        .when(liking & (pl.col("not_worse_p") <= ALPHA))
+        .when(liking & not_worse)
         .then(pl.lit("as good as"))
-        .when(~liking & (pl.col("equivalence_p") <= ALPHA))
+        .when(~liking & not_worse & not_more)
         .then(pl.lit("alike"))
         .otherwise(pl.lit("cannot tell"))
     )

@@ -119,7 +119,7 @@ def _pair(row: Row, serving: int | None) -> str:
         return f"{newer} is liked less than {older}, by {by} ({interval})"
     if row["verdict"] == "as good as":
         within = f"it is not worse by the margin of {number(row['worth_seeing'], 1)} points"
-        alike = " nor better by as much" if row["equivalence_p"] <= 0.05 else ""
+        alike = " nor better by as much" if row["high"] < row["worth_seeing"] else ""
         return f"{newer} is as good as {older}: {within}{alike} (difference {_signed(row)}, {interval})"
     if row["low"] > 0 or row["high"] < 0:
         interval += ", but not clear once all attributes are allowed for"

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import polars as pl
 import pytest
-
 from scipy import stats
+
 from panel_frames import SCORES, drawn_scores, panel
 from stillroom.analysis.agreement import intraclass_correlations
 from stillroom.analysis.panelists import panel_agreement, panelist_codes, panelist_performance
