@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from stillroom import hookimpl
-from stillroom.objects import Source
-from stillroom.reading import read_batches, read_headings
+from stillroom.objects import Source, SourceFile, TextBatch
+from stillroom.panel_plan.resolving import resolve_codes
+from stillroom.reading import read_headings
+from stillroom_plugins.sources._by_key import read_by_key
 
 
 @hookimpl
@@ -16,6 +20,10 @@ def register_sources() -> list[Source]:
             title="tasting sheets: one score a row",
             tables=("tasting",),
             headings=read_headings,
-            read=read_batches,
+            read=_read,
         )
     ]
+
+
+def _read(file: SourceFile) -> Iterator[TextBatch]:
+    return read_by_key(file, resolve_codes, filled=("score",))

@@ -1,0 +1,62 @@
+"""Ballots as one HTML file to print: a page for each panelist, nothing on it that tells a version."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+from typing import Any, Final
+
+from stillroom.panel_plan.drawing import SCORES, Session
+
+QUESTIONS: Final = {
+    "triangle": "Two of these three are the same. Taste them in this order and circle the code of the odd one.",
+    "duo-trio": "Taste the first glass, the reference, then the others in this order. Circle the code of the one that "
+    "is the same as the reference.",
+    "paired-preference": "Taste both in this order and circle the code of the one you prefer.",
+    "two-out-of-five": "Two of these five are of one kind, three of another. Taste them in this order and circle the "
+    "two codes that belong together.",
+}
+
+
+def render_ballots(session: Session) -> str:
+    """The HTML of all ballots, names escaped, no request anywhere."""
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    loader = PackageLoader("stillroom.panel_plan", "look")
+    pages = Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True)
+    style = loader.get_source(pages, "ballot.css")[0]
+    digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
+    request = session.request
+    return pages.get_template("ballots.html").render(
+        session=request.session,
+        tasted_on=request.tasted_on.isoformat(),
+        style=style,
+        style_hash=f"sha256-{digest}",
+        scored=request.method == SCORES,
+        question=QUESTIONS.get(request.method, ""),
+        may_be_none=request.method == "paired-preference",
+        attributes=[_attribute(attribute.name, attribute.kind, attribute.scale) for attribute in request.attributes],
+        ballots=_ballots(session),
+    )
+
+
+def _attribute(name: str, kind: str, scale: tuple[int, int]) -> dict[str, Any]:
+    low, high = {
+        "liking": ("dislike very much", "like very much"),
+        "just-about-right": ("far too little", "far too much"),
+    }.get(kind, ("none", "very strong"))
+    return {"name": name, "points": range(scale[0], scale[1] + 1), "low": low, "high": high}
+
+
+def _ballots(session: Session) -> list[dict[str, Any]]:
+    rounds = session.key.partition_by("replicate", "panelist", maintain_order=True)
+    return [
+        {
+            "panelist": glasses["panelist"][0],
+            "round": glasses["replicate"][0],
+            "glasses": [
+                {"code": code, "reference": part == "reference"} for code, part in glasses.select("code", "part").rows()
+            ],
+        }
+        for glasses in rounds
+    ]
