@@ -65,10 +65,15 @@ def earnings(daily: pl.DataFrame, spec_cost: pl.DataFrame) -> pl.DataFrame:
 
 
 def _with_cost(daily: pl.DataFrame, spec_cost: pl.DataFrame) -> pl.DataFrame:
-    """Each day's serves with the cost of their version at that day's prices."""
+    """Each day's serves with the cost of their version at that day's prices, or at the first whole ones after it."""
     prices = spec_cost.with_columns(pl.col("priced_from").fill_null(_BEGINNING)).sort("priced_from")
-    first = prices.group_by("spec", "version", maintain_order=True).first()
-    earliest = first.with_columns(pl.lit(_BEGINNING).alias("priced_from"))
+    later = pl.col("cost").fill_null(strategy="backward").over("spec", "version")
+    prices = prices.with_columns(later.alias("cost")).with_columns(
+        pl.coalesce("cost", "cost_known").alias("cost_known"),
+        pl.when(pl.col("cost").is_null()).then("missing").alias("missing"),
+    )
+    earliest = prices.group_by("spec", "version", maintain_order=True).first()
+    earliest = earliest.with_columns(pl.lit(_BEGINNING).alias("priced_from"))
     prices = pl.concat([earliest, prices]).unique(["spec", "version", "priced_from"], keep="last", maintain_order=True)
     return (
         daily.with_columns(pl.col("version").cast(prices.schema["version"]))

@@ -71,6 +71,16 @@ def test_serves_without_a_version_in_service_take_the_cost_of_the_others() -> No
     assert earnings(hardly, COSTS)["contribution"].to_list() == [None]
 
 
+def test_a_price_that_came_later_is_taken_for_the_days_before() -> None:
+    costs = pl.DataFrame(
+        [("Pear Sour", 1, date(1900, 1, 1), None, 0.0, "pear"), ("Pear Sour", 1, date(2026, 10, 1), 3.0, 3.0, None)],
+        schema=COSTS.schema,
+        orient="row",
+    )
+    row = earnings(daily([("Pear Sour", 1, date(2026, 9, 1), 4, 44)]), costs).row(0, named=True)
+    assert (row["cost_per_serve"], row["missing"]) == (3.0, None)
+
+
 def test_a_drink_only_voided_and_no_costs_at_all() -> None:
     row = earnings(daily([("Pear Sour", 1, date(2026, 9, 1), 0, 0)]), COSTS.clear()).row(0, named=True)
     assert (row["net_per_serve"], row["cost_per_serve"], row["costed_share"]) == (None, None, None)
