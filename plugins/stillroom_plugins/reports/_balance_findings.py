@@ -73,7 +73,7 @@ def _range(figures: pl.DataFrame) -> list[Finding]:
     return [
         Finding(
             sentence=f"{', and '.join(said)}.",
-            evidence=f"{counted(drinks.height, 'drink')} in service, as served.",
+            evidence=f"{counted(drinks.height, 'drink')} on the menu, as served.",
             sureness="sure" if drinks["whole"].all() else "likely",
         )
     ]

@@ -18,13 +18,13 @@ MOST: Final = 15
 def charts(drinks: pl.DataFrame, parts: pl.DataFrame, currency: str) -> tuple[ReportChart, ...]:
     """The charts that the figures allow."""
     drawn = []
-    shares = drinks.filter(pl.col("share").is_not_null())
+    shares = drinks.filter(pl.col("share").is_not_null()).with_columns(pct=100 * pl.col("share"))
     if shares.height > 1:
         drawn.append(
             ReportChart(
                 name="share-of-price",
                 title="Cost of a serve as a share of its menu price",
-                chart=_bars(shares, "spec", "share", "share of the menu price", ".0%", ".1%"),
+                chart=_bars(shares, "spec", "pct", "cost, % of the menu price", ".0f", ".1f"),
                 note="Drinks whose cost is not whole are left out.",
             )
         )

@@ -7,7 +7,7 @@ from typing import Final
 import polars as pl
 
 from stillroom import hookimpl
-from stillroom.advice import Advice
+from stillroom.advice import DEFERRAL, Advice
 from stillroom.analysis.composition import Composition
 from stillroom.analysis.costing import Cost, cost_of, part_costs
 from stillroom.analysis.sales_cost import cost_of_sales, price_changes, price_effects
@@ -22,6 +22,7 @@ NOTES: Final = (
     "Where a price is missing the cost is a floor: 'at least', with what has no price.",
     "Share of price is of the menu price as the spec gives it, tax and all where it holds any.",
 )
+CAREFUL: Final = f"What to be careful of stands in full, with what it rests on, in the balance report. {DEFERRAL}"
 DEARER: Final = 0.10
 
 
@@ -59,12 +60,10 @@ def build(inputs: ReportInputs) -> ReportResult:
     effects = price_effects(changes, costs, serves)
     tables = [
         _drinks_table(drinks, currency),
-        _spec_inputs.cautions_table("drinks", _spec_inputs.drinks(current), advice),
         _parts_table(parts, currency),
         _changes_table(changes, effects, currency),
         _effects_table(effects, currency),
         _makings_table(composition, _spec_inputs.preparations(current), costs, advice, currency),
-        _spec_inputs.cautions_table("preparations", _spec_inputs.preparations(current), advice),
         _serve_parts_table(current, costs, currency),
     ]
     return ReportResult(
@@ -85,8 +84,8 @@ def drink_costs(
     """Every drink among some specs with its cost a serve and what its sales should have cost.
 
     Returns:
-        spec, version, cost (null where a price is missing), cost_at_least, missing, price, share (of price, 0 to 1),
-        serves and sales_cost (of the days given, all versions of the drink), careful.
+        spec, version, cost (null where a price is missing), cost_at_least (where one is), missing, price, share (of
+        price, 0 to 1), serves and sales_cost (of the days given, all versions of the drink), careful.
     """
     rows = []
     for spec in _spec_inputs.drinks(current):
@@ -97,7 +96,7 @@ def drink_costs(
                 "spec": spec.spec,
                 "version": spec.version,
                 "cost": cost.whole,
-                "cost_at_least": cost.known,
+                "cost_at_least": cost.known if cost.missing else None,
                 "missing": "; ".join(cost.missing),
                 "price": spec.price,
                 "share": share,
@@ -134,18 +133,19 @@ def _drinks_table(drinks: pl.DataFrame, currency: str) -> ReportTable:
     columns = {
         "spec": Column(label="Drink"),
         "version": Column(label="Version"),
+        "careful": Column(label="Be careful of"),
         "cost": Column(label="Cost a serve", unit=currency, decimals=2),
-        "cost_at_least": Column(label="Cost a serve, at least", unit=currency, decimals=2),
+        "cost_at_least": Column(label="At least", unit=currency, decimals=2),
         "missing": Column(label="No price for"),
         "price": Column(label="Menu price", unit=currency, decimals=2),
         "share": Column(label="Share of price", percent=True, decimals=1),
         "serves": Column(label="Serves sold", decimals=0),
         "sales_cost": Column(label="Should have cost", unit=currency, decimals=0),
-        "careful": Column(label="Be careful of"),
     }
     if drinks.filter(pl.col("missing") != "").is_empty():
         del columns["cost_at_least"], columns["missing"]
-    return ReportTable(name="drinks", title="Every drink on the menu in this period", frame=drinks, columns=columns)
+    title = "Every drink on the menu in this period"
+    return ReportTable(name="drinks", title=title, frame=drinks, columns=columns, note=CAREFUL)
 
 
 def _parts_table(parts: pl.DataFrame, currency: str) -> ReportTable:
@@ -226,6 +226,7 @@ def _makings_table(
         columns={
             "spec": Column(label="Preparation"),
             "version": Column(label="Version"),
+            "careful": Column(label="Be careful of"),
             "makes": Column(label="Makes", decimals=0),
             "unit": Column(label="Unit"),
             "cost": Column(label="Cost of a making", unit=currency, decimals=2),
@@ -233,8 +234,8 @@ def _makings_table(
             "missing": Column(label="No price for"),
             "per_hundred": Column(label="Of 100 ml or g, or of one", unit=currency, decimals=2),
             "serves": Column(label="Serves a making gives"),
-            "careful": Column(label="Be careful of"),
         },
+        note=CAREFUL,
     )
 
 
@@ -243,7 +244,7 @@ def _making_row(spec: SpecVersion, cost: Cost, hundred: int, serves: str, carefu
         "spec": spec.spec,
         "version": spec.version,
         "cost": cost.whole,
-        "cost_at_least": cost.known,
+        "cost_at_least": cost.known if cost.missing else None,
         "missing": "; ".join(cost.missing),
         "makes": spec.yield_amount,
         "unit": spec.yield_base,
