@@ -14,6 +14,8 @@ from stillroom_plugins.reports._words import counted, listed, number
 
 Row = dict[str, Any]
 SURE_AT: Final = 0.01
+MOST_SPELT_OUT: Final = 4
+"""Differences named one by one; of more, the widest of each attribute."""
 CLEAR: Final = ("better", "worse")
 
 
@@ -175,20 +177,35 @@ def _basis(row: Row, tests: pl.DataFrame) -> str:
 
 
 def _on_character(spec: str, rows: pl.DataFrame) -> Iterator[Finding]:
-    clear = rows.filter(pl.col("verdict").is_in(["more", "less"])).sort("p_all", "attribute")
+    clear = rows.filter(pl.col("verdict").is_in(["more", "less"])).sort("p_all", "attribute", "version", "against")
     if clear.is_empty():
         return
-    said = [
-        f"version {row['version']} scores {'higher' if row['verdict'] == 'more' else 'lower'} than version "
-        f"{row['against']} in {row['attribute']} ({_signed(row)})"
-        for row in clear.iter_rows(named=True)
-    ]
+    few = clear.height <= MOST_SPELT_OUT
+    said = [_higher_or_lower(row) for row in clear.iter_rows(named=True)] if few else _widest_apart(clear)
     yield Finding(
-        sentence=f"{spec}, character: {listed(said, most=4)}.",
+        sentence=f"{spec}, character: {listed(said, most=MOST_SPELT_OUT)}.",
         evidence=f"Clear after correction; strongest {p_value(clear['p_all'][0])}; see the table of differences.",
         sureness=_sureness({**clear.row(0, named=True), "verdict": "better"}),
         subject=spec,
     )
+
+
+def _higher_or_lower(row: Row) -> str:
+    step = "higher" if row["verdict"] == "more" else "lower"
+    return (
+        f"version {row['version']} scores {step} than version {row['against']} in {row['attribute']} ({_signed(row)})"
+    )
+
+
+def _widest_apart(clear: pl.DataFrame) -> list[str]:
+    """For each attribute the two versions that differ most, widest first."""
+    widest = clear.sort(pl.col("difference").abs(), descending=True).unique("attribute", maintain_order=True)
+    said = []
+    for row in widest.iter_rows(named=True):
+        top, bottom = (row["version"], row["against"]) if row["difference"] > 0 else (row["against"], row["version"])
+        by = number(abs(row["difference"]), 1)
+        said.append(f"in {row['attribute']} version {top} scores higher than version {bottom} by {by} points")
+    return said
 
 
 def _on_ranks(tests: pl.DataFrame) -> Iterator[Finding]:

@@ -87,6 +87,47 @@ def _rebuilt(residual: float, y: Floats, x: Floats, same_person: Floats, version
     return covariance(found.x)
 
 
+def _dense_deviance(variances: Floats, y: Floats, x: Floats, same_person: Floats) -> tuple[float, Floats]:
+    """Restricted deviance and covariance of the means, by the textbook formulas on whole matrices."""
+    v = variances[0] * np.eye(len(y)) + variances[1] * same_person
+    inverse = np.linalg.inv(v)
+    normal = x.T @ inverse @ x
+    r = y - x @ np.linalg.solve(normal, x.T @ inverse @ y)
+    return float(np.linalg.slogdet(v)[1] + np.linalg.slogdet(normal)[1] + r @ inverse @ r), np.linalg.inv(normal)
+
+
+def test_degrees_of_freedom_are_satterthwaites_from_the_observed_information() -> None:
+    # 2 v^2 / (g' A g): v the variance of the difference, g its gradient, A twice the inverse Hessian of the deviance
+    # (Giesbrecht & Burns 1985; what R's lmerTest computes), here all by finite differences on dense matrices.
+    table = _drawn(8, 4, seed=7)
+    table[[0, 1, 3, 5, 6], [2, 0, 1, 2, 3]] = np.nan
+    y, version, panelist = _long(table)
+    fit = fit_mixed(y, version, panelist, np.zeros_like(version))
+    x, same_person = np.eye(4)[version], (panelist[:, None] == panelist).astype(float)
+    theirs = sm.MixedLM(y, x, groups=panelist).fit(reml=True, method="bfgs", gtol=1e-8)
+    at = np.array([theirs.scale, theirs.cov_re[0, 0]])
+    contrast = np.array([1.0, 0, -1, 0])
+
+    def variance(variances: Floats) -> float:
+        return float(contrast @ _dense_deviance(variances, y, x, same_person)[1] @ contrast)
+
+    h = 1e-3 * at
+    steps = np.diag(h)
+    hessian, slope = np.empty((2, 2)), np.empty(2)
+    for i in range(2):
+        slope[i] = (variance(at + steps[i]) - variance(at - steps[i])) / (2 * h[i])
+        for j in range(2):
+            corners = [
+                a * b * _dense_deviance(at + a * steps[i] + b * steps[j], y, x, same_person)[0]
+                for a in (1, -1)
+                for b in (1, -1)
+            ]
+            hessian[i, j] = sum(corners) / (4 * h[i] * h[j])
+    expected = 2 * variance(at) ** 2 / (slope @ (2 * np.linalg.inv(hessian)) @ slope)
+    assert fit.pair_df[0, 2] == pytest.approx(expected, rel=1e-3)
+    assert fit.pair_se[0, 2] == pytest.approx(np.sqrt(variance(at)), rel=1e-4)
+
+
 def test_f_of_two_versions_is_the_squared_t_of_their_difference() -> None:
     table = _drawn(9, 2, seed=5)
     table[0, 0] = table[4, 1] = np.nan
