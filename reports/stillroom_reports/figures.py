@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from typing import Final
@@ -13,6 +14,7 @@ MISSING: Final = "–"
 THIN_SPACE: Final = "\u202f"
 """Narrow no-break space between groups of three digits, as ISO 80000-1 asks for."""
 MINUS: Final = "\u2212"
+_SPACE_IN_NUMBER: Final = re.compile(r"(?<=\d)[\u2009 ](?=\d{3}(?!\d))")
 _MONTHS: Final = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
@@ -70,6 +72,15 @@ def _digits(value: float | Decimal, decimals: int | None) -> str:
 def heading_unit(column: Column) -> str:
     """The unit to show beside the column's label; '' where there is none."""
     return column.unit or ("%" if column.percent else "")
+
+
+def unbroken(text: str) -> str:
+    """The text with spaces inside a number, and before %, that no line breaks at.
+
+    >>> unbroken("12\u2009345 ml, 8 % of it") == f"12{THIN_SPACE}345 ml, 8\u00a0% of it"
+    True
+    """
+    return _SPACE_IN_NUMBER.sub(THIN_SPACE, text.replace(" %", "\u00a0%"))
 
 
 def day_text(day: date) -> str:

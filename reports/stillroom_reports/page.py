@@ -15,7 +15,7 @@ from stillroom_reports import theme
 from stillroom_reports.chart_library import chart_library
 from stillroom_reports.charts import ChartFault, chart_spec, script_json
 from stillroom_reports.document import Document, Entry, by_rank, safe_name, to_act_on
-from stillroom_reports.figures import period_text
+from stillroom_reports.figures import period_text, unbroken
 from stillroom_reports.tables import Cells, TableFault, table_cells
 
 if TYPE_CHECKING:
@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 
 FIRST_SCREEN: Final = 8
 """Findings to act on that are shown before the rest is folded away."""
+IN_A_REPORT: Final = 6
+"""Findings of one report that are shown before the rest is folded away."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -82,6 +84,7 @@ def render_page(document: Document) -> str:
             period=period_text(document.period),
             acting=[(finding, entry.report.title, ids[id(entry)]) for entry, finding in to_act_on(document)],
             first_screen=FIRST_SCREEN,
+            in_a_report=IN_A_REPORT,
             sections=sections,
             style=Markup(style),
             scripts=[Markup(script) for script in scripts],
@@ -168,7 +171,7 @@ def _look(name: str) -> str:
 def _templates() -> Environment:
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
-    return Environment(
+    environment = Environment(
         loader=PackageLoader("stillroom_reports", "look"),
         autoescape=True,
         undefined=StrictUndefined,
@@ -176,3 +179,5 @@ def _templates() -> Environment:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
+    environment.filters["unbroken"] = unbroken
+    return environment

@@ -11,14 +11,16 @@ from stillroom_reports.figures import heading_unit, value_text
 if TYPE_CHECKING:
     import polars as pl
 
-LONG: Final = 15
+LONG: Final = 12
 """Rows beyond which a table is folded, and then shows fewer of them."""
-FOLDED_TO: Final = 8
-PAGE_ROWS: Final = 200
+FOLDED_TO: Final = 6
+PAGE_ROWS: Final = 100
 """Rows a table has on the page at most; the exports hold all."""
 
 
-_LONGEST_WORD: Final = 24  # characters
+Kind = Literal["number", "day", "word", "words", "prose"]
+_LONGEST_WORD: Final = 28  # characters
+_LONGEST_WORDS: Final = 60
 
 
 class TableFault(Exception):
@@ -31,8 +33,8 @@ class Heading:
 
     label: str
     unit: str
-    kind: Literal["number", "day", "word", "words"]
-    """What its cells hold; a *word* is short enough to stand on one line."""
+    kind: Kind
+    """What its cells hold; a *word* is short enough to stand on one line, *prose* needs room."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -78,9 +80,12 @@ def table_cells(table: ReportTable) -> Cells:
     )
 
 
-def _kind(dtype: pl.DataType, cells: list[str]) -> Literal["number", "day", "word", "words"]:
+def _kind(dtype: pl.DataType, cells: list[str]) -> Kind:
     if dtype.is_numeric():
         return "number"
     if dtype.is_temporal():
         return "day"
-    return "word" if max(map(len, cells), default=0) <= _LONGEST_WORD else "words"
+    longest = max(map(len, cells), default=0)
+    if longest <= _LONGEST_WORD:
+        return "word"
+    return "words" if longest <= _LONGEST_WORDS else "prose"

@@ -104,7 +104,7 @@ def test_links_lead_to_sections_of_the_page(sample):
     ids = [attributes["id"] for _, attributes in page.elements if "id" in attributes]
     assert len(ids) == len(set(ids))
     links = [attributes["href"][1:] for attributes in page.all("a")]
-    assert len(links) == 3 + 12  # a link for each report, and one for each finding to act on
+    assert len(links) == 3 + 12 + 3  # to each report, from each finding to act on, and back from each report
     assert set(links) <= set(ids)
 
 
