@@ -63,13 +63,14 @@ def undo(
     house: HouseOption = Path(),
 ) -> None:
     """Take an intake out of force; what it had superseded counts again."""
-    from stillroom.intake.landing import transaction
+    from stillroom.intake.landing import refuse_circles, transaction
     from stillroom.store import ledger as books
     from stillroom.store import opening
 
     place, registry = open_house(house), load_plugins()
     with opening.writing(place, registry.tables.values()) as con, transaction(con):
         undone = books.undo(con, registry.tables, intake_id)
+        refuse_circles(con, f"undoing intake {intake_id}")
     for entry in undone:
         what = "correction" if entry.corrects else "intake"
         typer.echo(f"Undone: {what} {entry.intake_id}, {entry.file}, {counted(entry.rows_landed, 'row')}.")
@@ -89,7 +90,7 @@ def ledger(house: HouseOption = Path(), as_json: JsonOption = False) -> None:
     if not entries:
         typer.echo("The ledger is empty: nothing has been taken in yet.")
         return
-    typer.echo(f"{'id':>4}  {'table':<12} {'read':>9} {'landed':>9} {'aside':>6} {'blank':>6}  file")
+    typer.echo(f"{'id':>4}  {'table':<12} {'read':>9} {'landed':>9} {'aside':>6} {'passed':>6}  file")
     for e in entries:
         state = "  (undone)" if e.undone_at else f"  (corrects {e.corrects})" if e.corrects else ""
         typer.echo(
@@ -121,7 +122,6 @@ def aside(
         for row in rows.iter_rows(named=True):
             typer.echo(f"{row['file']}, row {row['row_number']}: {_reason(row)}")
     if out is not None and not rows.is_empty():
-        out.mkdir(parents=True, exist_ok=True)
         for (intake_id,), group in rows.group_by("intake_id", maintain_order=True):
             path = out / f"aside-{intake_id}-{Path(group['file'][0]).stem}.csv"
             corrections.write(path, corrections.as_csv(group))
@@ -177,7 +177,7 @@ def _tell(outcome: Outcome) -> None:
     if outcome.rows_set_aside:
         parts.append(f"{outcome.rows_set_aside:,} set aside")
     if outcome.rows_passed_over:
-        parts.append(f"{outcome.rows_passed_over:,} blank passed over")
+        parts.append(f"{outcome.rows_passed_over:,} passed over")
     if outcome.superseded:
         parts.append(f"{counted(outcome.superseded, 'earlier row')} superseded")
     typer.echo(f"{outcome.file}: {', '.join(parts)} (intake {outcome.intake_id}).")

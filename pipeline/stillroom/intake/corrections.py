@@ -9,27 +9,107 @@ from __future__ import annotations
 import csv
 import io
 import json
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 import polars as pl
 
+from stillroom import reading
 from stillroom.errors import FileRefused
-from stillroom.objects import TextBatch
+from stillroom.house import House, SourceSettings
+from stillroom.intake import planning, shaping
+from stillroom.objects import Malformed, SourceFile, TextBatch
+from stillroom.registry import Registry
 from stillroom.safecsv import neutralised, restored
+from stillroom.store import frames, ledger
+from stillroom_schemas.table import Table
 
 if TYPE_CHECKING:
     import duckdb
 
+    from stillroom.intake.planning import Candidate, Plan
+
 INTAKE: Final = "set aside from intake"
 ROW: Final = "set aside row"
 PROBLEM: Final = "why it was set aside"
+PEEK_BYTES: Final = 2**16
+
+
+@dataclass(frozen=True, kw_only=True)
+class Correction:
+    """A file of corrected rows, planned like the file they were set aside from."""
+
+    plan: Plan
+    intake_id: int
+    """The intake whose rows it corrects."""
+    root: int
+    """The intake that took the file itself in: another one where a correction is corrected."""
+    place: int
+    """That intake's place in the order of files."""
+    open_rows: Mapping[int, Mapping[str, str]]
+    """Rows that wait to be corrected, with their cells as they were set aside; only these can be."""
+
+
+def plan(con: duckdb.DuckDBPyConnection, candidate: Candidate, house: House, registry: Registry) -> Correction | None:
+    """The plan for a file that `as_csv` wrote, wherever it lies; None for any other.
+
+    Raises:
+        FileRefused: it corrects an intake that is not in force, or several at once.
+    """
+    if not _may_be_one(candidate.path):
+        return None
+    plain = SourceFile(path=candidate.path, name=candidate.name, looked_for=frozenset({INTAKE, ROW}))
+    headings = reading.read_headings(plain)
+    if not (INTAKE in headings and ROW in headings):
+        return None
+    number = _corrected_intake(list(reading.read_batches(plain)), candidate.name)
+    entry = next(iter(ledger.entries(con, "intake_id = ? AND undone_at IS NULL", (number,))), None)
+    if entry is None:
+        raise FileRefused(
+            f"{candidate.name}: corrects intake {number}, which is not in force; 'stillroom ledger' lists them."
+        )
+    settings = _settings(house, entry)
+    waiting_rows = con.execute(
+        'SELECT DISTINCT row_number, "row" FROM set_aside WHERE intake_id = ? AND corrected_by IS NULL', [number]
+    ).fetchall()
+    return Correction(
+        plan=planning.plan(replace(candidate, settings=settings), registry),
+        intake_id=number,
+        root=entry.corrects or number,
+        place=entry.place,
+        open_rows={row_number: json.loads(row) for row_number, row in waiting_rows},
+    )
+
+
+def _may_be_one(path: Path) -> bool:
+    try:
+        with path.open("rb") as file:
+            return INTAKE.encode() in file.read(PEEK_BYTES)
+    except OSError:
+        return False
+
+
+def _settings(house: House, entry: ledger.Entry) -> SourceSettings:
+    """The settings of the file that the rows came from, as far as they hold for the file of corrections."""
+    default = SourceSettings(name=entry.source, plugin=entry.plugin)
+    settings = next((s for s in house.sources if s.name == entry.source), default)
+    origin = SourceFile(path=Path(entry.file), name=entry.file)
+    return replace(
+        settings,
+        table=entry.table_name,
+        constants=shaping.constants(settings, origin),
+        venue_in_name=None,
+        encoding="utf-8",
+        separator=None,
+        sheet=None,
+        wide=None,
+    )
 
 
 def open_rows(con: duckdb.DuckDBPyConnection, intake_id: int | None = None) -> pl.DataFrame:
     """What is set aside and waits to be corrected: a row for each problem, of intakes that stand."""
-    from stillroom.store import frames
-
     return frames.fetch(
         con,
         """
@@ -50,7 +130,8 @@ def as_csv(rows: pl.DataFrame) -> str:
         pl.concat_str([pl.col("column").fill_null("row"), pl.col("problem")], separator=" ").str.join("; "),
     )
     texts = [json.loads(row) for row in problems["row"]]
-    headings = list(dict.fromkeys(heading for cells in texts for heading in cells))
+    ours = (INTAKE, ROW, PROBLEM)  # a row may come from a correction itself
+    headings = [h for h in dict.fromkeys(heading for cells in texts for heading in cells) if h not in ours]
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow([INTAKE, ROW, PROBLEM, *headings])
@@ -60,15 +141,10 @@ def as_csv(rows: pl.DataFrame) -> str:
     return out.getvalue()
 
 
-def is_correction(headings: list[str]) -> bool:
-    """A file written by `as_csv`."""
-    return INTAKE in headings and ROW in headings
-
-
-def corrected_intake(batches: list[TextBatch], name: str) -> int:
+def _corrected_intake(batches: list[TextBatch], name: str) -> int:
     """The intake that a correction belongs to."""
     numbers = {text.strip() for batch in batches for text in batch.rows[INTAKE].fill_null("")}
-    if len(numbers) != 1 or not next(iter(numbers)).isdigit():
+    if len(numbers) != 1 or not next(iter(numbers)).isdecimal():
         shown = ", ".join(sorted(numbers)) or "nothing"
         raise FileRefused(
             f"{name}: the column '{INTAKE}' must hold one intake's number in every row; it holds: {shown}."
@@ -77,22 +153,61 @@ def corrected_intake(batches: list[TextBatch], name: str) -> int:
 
 
 def corrected_rows(batch: TextBatch) -> list[int]:
-    """Numbers of the rows that a correction stands for."""
-    return [int(text) for text in batch.rows[ROW].fill_null("") if text.strip().isdigit()]
+    """Numbers of the rows that the rows of a correction stand for."""
+    return [int(text) for text in batch.rows[ROW]]
 
 
-def plain(batch: TextBatch) -> TextBatch:
-    """The rows as they were before formulas were made harmless."""
+def waiting(batch: TextBatch, correction: Correction) -> TextBatch:
+    """The rows that still wait and were changed, as they were before formulas were made harmless.
+
+    Others are passed over: a correction never lands twice, and a row that comes back as it was waits where it is.
+    """
     rows = batch.rows.with_columns(pl.all().map_elements(restored, return_dtype=pl.String, skip_nulls=True))
-    return TextBatch(rows=rows, row_numbers=batch.row_numbers, passed_over=batch.passed_over, malformed=batch.malformed)
+    kept, nameless = [], []
+    for number, cells in zip(batch.row_numbers, rows.iter_rows(named=True), strict=True):
+        row = (cells[ROW] or "").strip()
+        if not row.isdecimal():
+            problem = f"the column '{ROW}' must hold the number of the row that this one stands for"
+            texts = tuple(cell or "" for cell in cells.values())
+            nameless.append(Malformed(row_number=number, problem=problem, cells=texts))
+        was = correction.open_rows.get(int(row)) if row.isdecimal() else None
+        kept.append(was is not None and any((cells.get(h) or "").strip() != (was[h] or "").strip() for h in was))
+    keep = pl.Series(kept, dtype=pl.Boolean)
+    return TextBatch(
+        rows=rows.filter(keep),
+        row_numbers=batch.row_numbers.filter(keep),
+        passed_over=batch.passed_over + len(kept) - sum(kept) - len(nameless),
+        malformed=(*batch.malformed, *nameless),
+    )
+
+
+def carry(con: duckdb.DuckDBPyConnection, table: Table, old: int, new: int) -> int:
+    """Let what was corrected of a file's earlier reading hold for its new one: those rows stay set aside, and closed.
+
+    How many rows this moves from those that landed to those set aside.
+    """
+    corrected = "SELECT row_number FROM set_aside WHERE intake_id = ? AND corrected_by IS NOT NULL"
+    moved = con.execute(
+        f'DELETE FROM "{table.name}" WHERE intake_id = ? AND row_number IN ({corrected})', [new, old]
+    ).fetchall()
+    con.execute(f"DELETE FROM set_aside WHERE intake_id = ? AND row_number IN ({corrected})", [new, old])
+    con.execute(
+        "INSERT INTO set_aside SELECT * REPLACE (CAST(? AS INTEGER) AS intake_id) FROM set_aside "
+        "WHERE intake_id = ? AND corrected_by IS NOT NULL",
+        [new, old],
+    )
+    return int(moved[0][0])
 
 
 def write(path: Path, text: str) -> None:
     """Write a correction file; one that is there already is never overwritten."""
     try:
+        path.parent.mkdir(parents=True, exist_ok=True)
         with path.open("x", encoding="utf-8", newline="") as file:
             file.write(text)
     except FileExistsError:
+        if not path.exists():  # its folder is a file
+            raise FileRefused(f"{path}: cannot be written: {path.parent} is no folder.") from None
         raise FileRefused(f"{path}: is there already; move it away, or correct and take in what is in it.") from None
     except OSError as error:
         raise FileRefused(f"{path}: cannot be written ({error.strerror}).") from None

@@ -5,15 +5,16 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Callable, Iterator
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Literal
 
-from stillroom.errors import FileRefused, PluginError, StillroomError
+from stillroom.errors import FileRefused, PluginError, SettingsError, StillroomError
 from stillroom.house import House, SourceSettings
 from stillroom.intake import corrections, landing, planning, shaping
 from stillroom.intake.casting import Clock
 from stillroom.intake.checking import Wording, check
+from stillroom.intake.corrections import Correction
 from stillroom.intake.overlap import ahead
 from stillroom.objects import TextBatch
 from stillroom.registry import Registry
@@ -69,15 +70,15 @@ def run(
 
     Raises:
         StoreError: the store is held by another process, damaged, or of a newer version.
-        SettingsError: the settings name a plugin, table or column that is not there.
+        SettingsError: the settings name files outside the house.
     """
     candidates = planning.named_by_user(house, paths, source) if paths else planning.named_by_settings(house)
     with opening.writing(house, registry.tables.values()) as con:
-        planned: list[tuple[Candidate, Plan | _Correction]] = []
+        planned: list[tuple[Candidate, Plan | Correction]] = []
         for candidate in candidates:
             try:
                 planned.append((candidate, _plan(con, candidate, house, registry)))
-            except (FileRefused, PluginError) as refusal:
+            except (FileRefused, PluginError, SettingsError) as refusal:
                 yield Outcome(file=candidate.name, status="refused", problem=str(refusal))
         order = list(registry.tables)
         for _, plan in sorted(planned, key=lambda pair: order.index(_inner(pair[1]).table.name)):
@@ -87,46 +88,13 @@ def run(
                 yield Outcome(file=_inner(plan).file.name, status="refused", problem=str(refusal))
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Correction:
-    """A file of corrected rows, planned like the file they were set aside from."""
-
-    plan: Plan
-    intake_id: int
-    root: int
+def _inner(plan: Plan | Correction) -> Plan:
+    return plan.plan if isinstance(plan, Correction) else plan
 
 
-def _inner(plan: Plan | _Correction) -> Plan:
-    return plan.plan if isinstance(plan, _Correction) else plan
-
-
-def _plan(con: duckdb.DuckDBPyConnection, candidate: Candidate, house: House, registry: Registry) -> Plan | _Correction:
-    from stillroom import reading
-    from stillroom.objects import SourceFile
-
-    plain = SourceFile(path=candidate.path, name=candidate.name)
-    if candidate.path.suffix.lower() == ".csv" and candidate.settings is None:
-        headings = reading.read_headings(plain)
-        if corrections.is_correction(headings):
-            number = corrections.corrected_intake(list(reading.read_batches(plain)), candidate.name)
-            return _plan_correction(con, candidate, house, registry, number)
-    return planning.plan(candidate, registry)
-
-
-def _plan_correction(
-    con: duckdb.DuckDBPyConnection, candidate: Candidate, house: House, registry: Registry, number: int
-) -> _Correction:
-    entry = next(iter(ledger.entries(con, "intake_id = ? AND undone_at IS NULL", (number,))), None)
-    if entry is None:
-        raise FileRefused(
-            f"{candidate.name}: corrects intake {number}, which is not in force; 'stillroom ledger' lists them."
-        )
-    default = SourceSettings(name=entry.source, plugin=entry.plugin)
-    settings = next((s for s in house.sources if s.name == entry.source), default)
-    # Correction files are our own: UTF-8 with commas, whatever the file they came from was.
-    settings = replace(settings, table=entry.table_name, encoding="utf-8", separator=",", sheet=None, wide=None)
-    plan = planning.plan(replace(candidate, settings=settings), registry)
-    return _Correction(plan=plan, intake_id=number, root=entry.corrects or number)
+def _plan(con: duckdb.DuckDBPyConnection, candidate: Candidate, house: House, registry: Registry) -> Plan | Correction:
+    correction = corrections.plan(con, candidate, house, registry)
+    return correction or planning.plan(candidate, registry)
 
 
 class _File:
@@ -137,11 +105,11 @@ class _File:
         con: duckdb.DuckDBPyConnection,
         house: House,
         registry: Registry,
-        plan: Plan | _Correction,
+        plan: Plan | Correction,
         progress: Progress,
     ) -> None:
         self.con, self.house, self.registry, self.progress = con, house, registry, progress
-        self.correction = plan if isinstance(plan, _Correction) else None
+        self.correction = plan if isinstance(plan, Correction) else None
         self.plan = _inner(plan)
         self.table = self.plan.table
         self.schema = self.table.model.to_schema()
@@ -162,6 +130,8 @@ class _File:
             assert standing is not None
             return self._unchanged(standing)
         except _NoRows:
+            if self.correction:
+                return self._outcome("unchanged", problem="holds no row that waits and was corrected; nothing changed")
             return self._outcome("no rows yet", problem="holds headings and no rows yet")
         return outcome
 
@@ -185,14 +155,17 @@ class _File:
         began = ledger.now()
         intake_id = ledger.next_id(self.con)
         if standing is not None:
-            ledger.undo(self.con, self.registry.tables, standing.intake_id)
+            self._retire(standing, intake_id)
         read, bad, passed = self._land_rows(intake_id)
         if read == passed:
             raise _NoRows
         corrects = self.correction.root if self.correction else None
+        place = self.correction.place if self.correction else standing.place if standing else intake_id
         late = landing.set_aside_among_rows(
             self.con, self.table, intake_id, self.plan.file.name, corrects, self._batches
         )
+        if standing is not None and standing.table_name == self.table.name:
+            late += corrections.carry(self.con, self.table, standing.intake_id, intake_id)
         entry = ledger.Entry(
             intake_id=intake_id,
             source=self.plan.settings.name,
@@ -202,6 +175,7 @@ class _File:
             sha256=sha256,
             reading=self.reading,
             corrects=corrects,
+            place=place,
             rows_read=read,
             rows_landed=self._count_landed(intake_id),
             rows_set_aside=bad + late,
@@ -214,6 +188,7 @@ class _File:
         superseded = supersede.mark(self.con, self.table, intake_id)
         if self.correction:
             self._close_corrected(intake_id)
+        if place != intake_id:
             supersede.mark_again(self.con, self.table, intake_id)
         if self.table.name in SPECS:
             landing.refuse_circles(self.con, self.plan.file.name)
@@ -230,6 +205,13 @@ class _File:
             replaced_intake=standing.intake_id if standing else None,
             unused=() if self.plan.settings.wide else self.plan.layout.unused,
         )
+
+    def _retire(self, standing: ledger.Entry, intake_id: int) -> None:
+        """Take the earlier reading of the same bytes out of force; corrections of its rows go over to the new one."""
+        if standing.table_name == self.table.name:
+            ledger.replace(self.con, self.registry.tables, standing, intake_id)
+        else:
+            ledger.undo(self.con, self.registry.tables, standing.intake_id)
 
     def _land_rows(self, intake_id: int) -> tuple[int, int, int]:
         wording = Wording(
@@ -259,7 +241,7 @@ class _File:
         try:
             for batch in self.plan.source.read(self.plan.file):
                 _refuse_wrong_shape(batch, self.plan)
-                yield shaping.shaped(corrections.plain(batch) if self.correction else batch, *how)
+                yield shaping.shaped(corrections.waiting(batch, self.correction) if self.correction else batch, *how)
         except StillroomError:
             raise
         except Exception as error:
@@ -281,9 +263,8 @@ class _File:
 
     def _close_corrected(self, intake_id: int) -> None:
         assert self.correction is not None
-        rows = [
-            number for batch in self.plan.source.read(self.plan.file) for number in corrections.corrected_rows(batch)
-        ]
+        batches = (corrections.waiting(batch, self.correction) for batch in self.plan.source.read(self.plan.file))
+        rows = [number for batch in batches for number in corrections.corrected_rows(batch)]
         self.con.execute(
             "UPDATE set_aside SET corrected_by = ? WHERE intake_id = ? AND row_number IN (SELECT unnest(?))",
             [intake_id, self.correction.intake_id, rows],

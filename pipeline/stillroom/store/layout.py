@@ -10,7 +10,7 @@ from stillroom_schemas.table import Table
 if TYPE_CHECKING:
     import duckdb
 
-STORE_VERSION: Final = 1
+STORE_VERSION: Final = 2
 
 BOOKKEEPING: Final = {
     "intake_id": "INTEGER NOT NULL",
@@ -42,6 +42,7 @@ CREATE TABLE IF NOT EXISTS intake (
     sha256 VARCHAR NOT NULL,
     reading VARCHAR NOT NULL,
     corrects INTEGER,
+    place INTEGER NOT NULL,
     rows_read BIGINT NOT NULL,
     rows_landed BIGINT NOT NULL,
     rows_set_aside BIGINT NOT NULL,

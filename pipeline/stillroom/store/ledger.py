@@ -26,6 +26,9 @@ class Entry:
     sha256: str
     reading: str
     corrects: int | None
+    """The intake whose set-aside rows this one holds, corrected."""
+    place: int
+    """Its place in the order of files: its own number, or that of the intake it corrects or takes the place of."""
     rows_read: int
     rows_landed: int
     rows_set_aside: int
@@ -72,8 +75,8 @@ def standing(con: duckdb.DuckDBPyConnection, file: str, sha256: str) -> Entry | 
     for entry in reversed(same_bytes):
         newer = entries(
             con,
-            "file = ? AND sha256 <> ? AND undone_at IS NULL AND corrects IS NULL AND intake_id > ?",
-            (file, sha256, entry.intake_id),
+            "file = ? AND sha256 <> ? AND undone_at IS NULL AND corrects IS NULL AND place > ?",
+            (file, sha256, entry.place),
         )
         if not newer:
             return entry
@@ -92,11 +95,36 @@ def undo(con: duckdb.DuckDBPyConnection, tables: dict[str, Table], intake_id: in
         raise UsageError(f"There is no intake {intake_id}{last}. 'stillroom ledger' lists them.")
     if found[0].undone_at is not None:
         raise UsageError(f"Intake {intake_id} ({found[0].file}) was undone already, on {found[0].undone_at} UTC.")
-    family = entries(con, "undone_at IS NULL AND (intake_id = ? OR corrects = ?)", (intake_id, intake_id))
+    family = [found[0]]
+    for member in family:
+        known_ids = [entry.intake_id for entry in family]
+        family += [entry for entry in _corrections(con, member.intake_id) if entry.intake_id not in known_ids]
     for entry in family:
-        con.execute("UPDATE intake SET undone_at = ? WHERE intake_id = ?", [now(), entry.intake_id])
+        _out_of_force(con, tables, entry)
         con.execute("UPDATE set_aside SET corrected_by = NULL WHERE corrected_by = ?", [entry.intake_id])
-        if entry.table_name in tables:
-            supersede.lift(con, tables[entry.table_name], entry.intake_id)
-    con.execute("UPDATE stillroom_store SET made_for = ?", [derived.STALE])
     return family
+
+
+def replace(con: duckdb.DuckDBPyConnection, tables: dict[str, Table], old: Entry, new_id: int) -> None:
+    """Take an intake out of force whose bytes are taken in anew; corrections of it become those of the new one.
+
+    Must run inside a transaction.
+    """
+    _out_of_force(con, tables, old)
+    con.execute("UPDATE intake SET corrects = ? WHERE corrects = ?", [new_id, old.intake_id])
+
+
+def _corrections(con: duckdb.DuckDBPyConnection, intake_id: int) -> list[Entry]:
+    return entries(
+        con,
+        "undone_at IS NULL AND (corrects = ? OR intake_id IN "
+        "(SELECT corrected_by FROM set_aside WHERE intake_id = ? AND corrected_by IS NOT NULL))",
+        (intake_id, intake_id),
+    )
+
+
+def _out_of_force(con: duckdb.DuckDBPyConnection, tables: dict[str, Table], entry: Entry) -> None:
+    con.execute("UPDATE intake SET undone_at = ? WHERE intake_id = ?", [now(), entry.intake_id])
+    if entry.table_name in tables:
+        supersede.lift(con, tables[entry.table_name], entry.intake_id)
+    con.execute("UPDATE stillroom_store SET made_for = ?", [derived.STALE])

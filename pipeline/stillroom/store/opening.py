@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from stillroom.errors import StoreError
 from stillroom.house import House
@@ -14,6 +14,9 @@ from stillroom_schemas.table import Table
 
 if TYPE_CHECKING:
     import duckdb
+
+
+MEMORY_LIMIT: Final = "700MB"
 
 
 @contextmanager
@@ -61,6 +64,8 @@ def _connect(house: House, *, read_only: bool) -> duckdb.DuckDBPyConnection:
         # Everything needed is built in; nothing is ever fetched.
         "autoinstall_known_extensions": "false",
         "autoload_known_extensions": "false",
+        # Memory stays flat however large a file is: what does not fit goes to disk.
+        "memory_limit": MEMORY_LIMIT,
     }
     try:
         return duckdb.connect(str(path), read_only=read_only, config=config)
@@ -88,6 +93,11 @@ def _prepare(con: duckdb.DuckDBPyConnection, house: House, tables: list[Table]) 
         raise StoreError(
             f"{house.store_path} was written by a newer Stillroom (store version {version}; this one knows "
             f"{layout.STORE_VERSION}): upgrade Stillroom to open it."
+        )
+    if version is not None and version < layout.STORE_VERSION:
+        raise StoreError(
+            f"{house.store_path} was made by an older Stillroom (store version {version}; this one makes "
+            f"{layout.STORE_VERSION}). The source files are the truth: move it away and run 'stillroom intake'."
         )
     changed = layout.changed_tables(con, tables)
     if changed:

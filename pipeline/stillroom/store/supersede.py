@@ -1,6 +1,6 @@
 """Which rows a newer file replaces. Rows are only ever marked, never deleted, and a mark can be lifted.
 
-The order of files is the order in which they were taken in; a correction has the place of the intake it corrects.
+The order of files is that of their places in the ledger: the order in which they were first taken in.
 """
 
 from __future__ import annotations
@@ -11,9 +11,6 @@ from stillroom_schemas.table import Table
 
 if TYPE_CHECKING:
     import duckdb
-
-# root: the intake a row belongs to for the order of files.
-ROOTS = "(SELECT intake_id, coalesce(corrects, intake_id) AS root, source, file, undone_at FROM intake)"
 
 BUSINESS_DATE = "CAST(sold_at - to_minutes((SELECT day_starts_minutes FROM stillroom_store)) AS DATE)"
 
@@ -41,9 +38,9 @@ def lift(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int) -> None:
 def mark_again(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int) -> None:
     """Let every later file in force mark again: rows may have come back, or come late, on its ground."""
     later = con.execute(
-        f"SELECT i.intake_id FROM {ROOTS} AS i, {ROOTS} AS me WHERE me.intake_id = ? AND i.root > me.root "
+        "SELECT i.intake_id FROM intake AS i, intake AS me WHERE me.intake_id = ? AND i.place > me.place "
         "AND i.undone_at IS NULL AND i.intake_id IN (SELECT intake_id FROM intake WHERE table_name = ?) "
-        "ORDER BY i.root, i.intake_id",
+        "ORDER BY i.place, i.intake_id",
         [intake_id, table.name],
     ).fetchall()
     for (other,) in later:
@@ -79,8 +76,8 @@ def _mark_ground(
             UPDATE "{table.name}" AS old SET superseded_by = ?
             WHERE old.superseded_by IS NULL
             AND old.intake_id IN (
-                SELECT older.intake_id FROM {ROOTS} AS older, {ROOTS} AS newer
-                WHERE newer.intake_id = ? AND older.root < newer.root AND {which}
+                SELECT older.intake_id FROM intake AS older, intake AS newer
+                WHERE newer.intake_id = ? AND older.place < newer.place AND {which}
             )
             AND EXISTS (
                 SELECT 1 FROM (SELECT DISTINCT {names} FROM "{table.name}" WHERE intake_id = ?) AS new
@@ -99,8 +96,8 @@ def _mark_sales(con: duckdb.DuckDBPyConnection, intake_id: int) -> int:
     neither replaces the other.
     """
     older = con.execute(
-        f"SELECT older.intake_id FROM {ROOTS} AS older, {ROOTS} AS newer WHERE newer.intake_id = ? "
-        "AND older.root < newer.root AND older.source = newer.source AND older.undone_at IS NULL "
+        "SELECT older.intake_id FROM intake AS older, intake AS newer WHERE newer.intake_id = ? "
+        "AND older.place < newer.place AND older.source = newer.source AND older.undone_at IS NULL "
         "AND older.intake_id IN (SELECT intake_id FROM intake WHERE table_name = 'sale')",
         [intake_id],
     ).fetchall()

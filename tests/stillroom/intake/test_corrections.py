@@ -1,0 +1,226 @@
+"""Rows set aside, written out, corrected and taken in again: they complete their file, once, and replace nothing."""
+
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+
+import pytest
+
+from house_builder import ask, books, command, current, good, make_house, put, reasons, take_in
+from stillroom.house import House
+
+
+def written_out(house: House, folder: Path) -> Path:
+    said = command("aside", "--out", folder, house=house)
+    assert said.code == 0
+    [path] = folder.iterdir()
+    return path
+
+
+def edited(path: Path, *changes: tuple[str, str]) -> Path:
+    text = path.read_text(encoding="utf-8")
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new)
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+@pytest.fixture
+def house(tmp_path: Path) -> House:
+    """Three till lines: one good, two bad."""
+    house = make_house(tmp_path / "house")
+    rows = [
+        good("sale", sold_at="2026-03-02 20:00"),
+        good("sale", sold_at="2026-03-02 20:01", quantity="zwei"),
+        good("sale", sold_at="2026-03-02 20:02", till_item="=1+1", net_amount="-9"),
+    ]
+    put(house.folder, "sale/sale.csv", rows)
+    take_in(house)
+    return house
+
+
+def items(house: House) -> list[tuple[str, int]]:
+    return [(item, int(quantity)) for item, quantity in current(house, "sale", "till_item", "quantity")]
+
+
+def test_the_round_trip_completes_the_file_and_replaces_nothing(house, tmp_path):
+    path = edited(written_out(house, tmp_path / "out"), ("zwei", "2"), (",-9", ",9"))
+    [outcome] = take_in(house, path)
+    assert (outcome.status, outcome.rows_landed, outcome.superseded) == ("landed", 2, 0)
+    assert items(house) == [("=1+1", 1), ("Fig Sour", 1), ("Fig Sour", 2)]
+    assert reasons(house) == []
+    assert command("aside", house=house).out == "Nothing is set aside.\n"
+    assert [(e.intake_id, e.corrects) for e in books(house)] == [(1, None), (2, 1)]
+
+
+def test_a_formula_is_harmless_in_the_file_and_itself_again_in_the_store(house, tmp_path):
+    path = written_out(house, tmp_path / "out")
+    with path.open(encoding="utf-8", newline="") as file:
+        cells = [cell for row in csv.DictReader(file) for cell in row.values()]
+    assert "'=1+1" in cells
+    assert not any(cell.startswith(("=", "@", "+")) for cell in cells)
+
+
+def test_the_same_correction_never_lands_twice(house, tmp_path):
+    path = edited(written_out(house, tmp_path / "out"), ("zwei", "2"), (",-9", ",9"))
+    take_in(house, path)
+    before = ask(house, "SELECT * FROM sale ORDER BY ALL")
+    [again] = take_in(house, path)
+    assert (again.status, again.problem) == ("unchanged", "holds no row that waits and was corrected; nothing changed")
+    edited(path, (",2,", ",3,"))  # undo the correction first, to correct it otherwise
+    assert [o.status for o in take_in(house, path)] == ["unchanged"]
+    assert ask(house, "SELECT * FROM sale ORDER BY ALL") == before
+
+
+def test_a_correction_may_come_in_two_parts(house, tmp_path):
+    whole = written_out(house, tmp_path / "out").read_text(encoding="utf-8").replace("zwei", "2").replace(",-9", ",9")
+    heading, first, second = whole.splitlines(keepends=True)
+    take_in(house, put(tmp_path, "first.csv", heading + first))
+    assert [row[0] for row in reasons(house)] == [4]
+    [outcome] = take_in(house, put(tmp_path, "both.csv", heading + first + second))
+    assert (outcome.rows_landed, outcome.rows_passed_over) == (1, 1)
+    assert items(house) == [("=1+1", 1), ("Fig Sour", 1), ("Fig Sour", 2)]
+    assert reasons(house) == []
+
+
+def test_a_row_that_is_still_wrong_waits_under_its_correction(house, tmp_path):
+    first = edited(written_out(house, tmp_path / "out"), ("zwei", "zero"), (",-9", ",9"))
+    [outcome] = take_in(house, first)
+    assert (outcome.rows_landed, outcome.rows_set_aside) == (1, 1)
+    assert [(n, column, value) for n, column, _, value in reasons(house)] == [(2, "quantity", "zero")]
+    second = edited(written_out(house, tmp_path / "out2"), ("zero", "2"))
+    take_in(house, second)
+    assert items(house) == [("=1+1", 1), ("Fig Sour", 1), ("Fig Sour", 2)]
+    assert [(e.intake_id, e.corrects) for e in books(house)] == [(1, None), (2, 1), (3, 1)]
+
+
+def test_undoing_a_file_undoes_its_corrections(house, tmp_path):
+    take_in(house, edited(written_out(house, tmp_path / "out"), ("zwei", "2"), (",-9", ",9")))
+    said = command("undo", 1, house=house)
+    assert said.out.splitlines() == [
+        "Undone: intake 1, sale/sale.csv, 1 row.",
+        f"Undone: correction 2, {tmp_path / 'out' / 'aside-1-sale.csv'}, 2 rows.",
+    ]
+    assert items(house) == []
+    assert reasons(house) == []
+
+
+def test_undoing_a_correction_lets_its_rows_wait_again(house, tmp_path):
+    path = edited(written_out(house, tmp_path / "out"), ("zwei", "2"), (",-9", ",9"))
+    take_in(house, path)
+    command("undo", 2, house=house)
+    assert items(house) == [("Fig Sour", 1)]
+    assert [row[0] for row in reasons(house)] == [3, 4]
+    take_in(house, path)
+    assert items(house) == [("=1+1", 1), ("Fig Sour", 1), ("Fig Sour", 2)]
+
+
+def test_undoing_a_correction_undoes_the_correction_of_it(house, tmp_path):
+    take_in(house, edited(written_out(house, tmp_path / "out"), ("zwei", "zero"), (",-9", ",9")))
+    take_in(house, edited(written_out(house, tmp_path / "out2"), ("zero", "2")))
+    command("undo", 2, house=house)
+    assert items(house) == [("Fig Sour", 1)]
+    assert [row[0] for row in reasons(house)] == [3, 4]
+
+
+def test_a_correction_is_known_in_any_folder(house):
+    """Also in one that the settings read till exports from: it must not pass for a newer export of that day."""
+    command("aside", "--out", house.folder / "sale", house=house)
+    edited(house.folder / "sale" / "aside-1-sale.csv", ("zwei", "2"), (",-9", ",9"))
+    assert [o.superseded for o in take_in(house)] == [0, 0]
+    assert items(house) == [("=1+1", 1), ("Fig Sour", 1), ("Fig Sour", 2)]
+
+
+def test_a_spreadsheet_may_save_it_with_semicolons(house, tmp_path):
+    path = edited(written_out(house, tmp_path / "out"), ("zwei", "2"), (",-9", ",9"))
+    with path.open(encoding="utf-8", newline="") as file:
+        rows = list(csv.reader(file))
+    with path.open("w", encoding="utf-8-sig", newline="") as file:
+        csv.writer(file, delimiter=";").writerows(rows)
+    take_in(house, path)
+    assert items(house) == [("=1+1", 1), ("Fig Sour", 1), ("Fig Sour", 2)]
+
+
+def test_a_row_without_its_number_is_set_aside(house, tmp_path):
+    path = edited(written_out(house, tmp_path / "out"), ("1,3,", "1,,"), (",-9", ",9"))
+    [outcome] = take_in(house, path)
+    assert (outcome.rows_landed, outcome.rows_set_aside) == (1, 1)
+    said = "the column 'set aside row' must hold the number of the row that this one stands for"
+    assert [(n, problem) for n, _, problem, _ in reasons(house) if n == 2] == [(2, said)]
+
+
+@pytest.mark.parametrize(("number", "says"), [("7", "corrects intake 7, which is not in force"), ("x", "it holds: x")])
+def test_a_correction_of_nothing_is_refused(house, tmp_path, number, says):
+    text = f"set aside from intake,set aside row,why,sold_at,till_item,quantity,net_amount\n{number},3,,,,,\n"
+    [outcome] = take_in(house, put(tmp_path, "c.csv", text))
+    assert outcome.status == "refused"
+    assert says in outcome.problem
+
+
+def test_a_correction_of_two_intakes_is_refused(house, tmp_path):
+    text = "set aside from intake,set aside row,sold_at\n1,3,\n2,3,\n"
+    [outcome] = take_in(house, put(tmp_path, "c.csv", text))
+    assert "must hold one intake's number in every row; it holds: 1, 2" in outcome.problem
+
+
+def test_a_malformed_row_can_be_corrected_too(tmp_path):
+    text = "sold_at,till_item,quantity,net_amount\n2026-03-02 20:00,Fig Sour,1\n2026-03-02 20:01,Fig,Sour,1,9\n"
+    house = make_house(tmp_path / "house", sale=text)
+    take_in(house)
+    path = written_out(house, tmp_path / "out")
+    with path.open(encoding="utf-8", newline="") as file:
+        short, long = csv.DictReader(file)
+    assert (short["quantity"], short["net_amount"]) == ("1", "")
+    assert [*long.values()][3:] == ["2026-03-02 20:01", "Fig", "Sour", "1", "9"]
+    edited(path, ("Fig Sour,1,", "Fig Sour,1,9"), ("Fig,Sour,1,9", "Fig Sour,1,9,"))
+    take_in(house, path)
+    assert items(house) == [("Fig Sour", 1), ("Fig Sour", 1)]
+
+
+def test_the_written_file_is_never_overwritten(house, tmp_path):
+    written_out(house, tmp_path / "out")
+    said = command("aside", "--out", tmp_path / "out", house=house)
+    assert said.code == 2
+    assert "is there already" in said.err
+
+
+def test_a_folder_that_is_a_file_is_one_clear_line(house):
+    said = command("aside", "--out", house.folder / "stillroom.toml", house=house)
+    assert said.code == 2
+    assert said.err.count("\n") == 1
+    assert "is no folder" in said.err
+
+
+def test_corrections_hold_when_the_file_is_read_in_another_way(house, tmp_path):
+    """The settings change: the file is read anew, and the user's own correction still stands, once."""
+    take_in(house, edited(written_out(house, tmp_path / "out"), ("zwei", "2")))
+    settings = (house.folder / "stillroom.toml").read_text(encoding="utf-8")
+    house = make_house(house.folder, settings.replace("[house]", '[house]\nvenues = ["Front bar"]'))
+    outcomes = take_in(house)
+    assert [o.replaced_intake for o in outcomes] == [1]
+    assert items(house) == [("Fig Sour", 1), ("Fig Sour", 2)]
+    assert [row[1] for row in reasons(house)] == ["net_amount"]
+    assert current(house, "sale", "venue") == [("Front bar",), ("The Test Room",)]
+
+
+def test_corrections_hold_when_a_missing_partner_comes(tmp_path):
+    house = make_house(tmp_path / "house")
+    put(house.folder, "spec/spec.csv", [good("spec")])
+    lines = [good("spec_line", amount="lots"), good("spec_line", spec="Other"), good("spec_line", line="2")]
+    put(house.folder, "spec_line/lines.csv", lines)
+    take_in(house)
+    take_in(house, edited(written_out(house, tmp_path / "out"), ("lots", "45")))
+    assert current(house, "spec_line", "spec", "line", "amount") == [("Fig Sour", 1, 45.0), ("Fig Sour", 2, 50.0)]
+    put(house.folder, "spec/more.csv", [good("spec", spec="Other")])
+    take_in(house)
+    rows = [("Fig Sour", 1, 45.0), ("Fig Sour", 2, 50.0), ("Other", 1, 50.0)]
+    assert current(house, "spec_line", "spec", "line", "amount") == rows
+    assert reasons(house) == []
+
+
+def test_a_row_that_comes_back_as_it_was_waits_where_it_is(house, tmp_path):
+    [outcome] = take_in(house, edited(written_out(house, tmp_path / "out"), ("zwei", "2")))
+    assert (outcome.rows_landed, outcome.rows_set_aside, outcome.rows_passed_over) == (1, 0, 1)
+    assert ask(house, "SELECT intake_id, row_number FROM set_aside WHERE corrected_by IS NULL") == [(1, 4)]
