@@ -130,19 +130,17 @@ class Composition:
     def __init__(self, book: SpecBook) -> None:
         self.book = book
         self._makings: dict[tuple[str, int], Making] = {}
-        self._open: list[SpecVersion] = []
 
     def making(self, spec: SpecVersion) -> Making:
         """One making of a spec version, before any chilling."""
         if spec.key not in self._makings:
-            self._open.append(spec)
-            parts = [self.part(line, spec) for line in spec.lines]
-            self._makings[spec.key] = _joined(parts) if parts else _uncounted(f"{spec.label}: has no lines")
-            self._open.pop()
+            for inner in self.book.inside_out(spec, but_not=self._makings):
+                parts = [self.part(line, inner) for line in inner.lines]
+                self._makings[inner.key] = _joined(parts) if parts else _uncounted(f"{inner.label}: has no lines")
         return self._makings[spec.key]
 
     def part(self, line: Line, parent: SpecVersion) -> Making:
-        """What one line brings into one making of its parent."""
+        """What one line brings into one making of its parent; what goes into it is worked out before."""
         if self.book.is_spec(line.item):
             return self._made(line, self.book.version_for(line.item, parent))
         ingredient = self.book.ingredient(line.item)
@@ -151,10 +149,9 @@ class Composition:
         return _bought(line, ingredient)
 
     def _made(self, line: Line, spec: SpecVersion) -> Making:
-        if spec in self._open:
-            circle = " > ".join(s.spec for s in [*self._open[self._open.index(spec) :], spec])
-            return _uncounted(f"{line.item}: goes in a circle ({circle})")
-        making = self.making(spec)
+        making = self._makings.get(spec.key)
+        if making is None:
+            return _uncounted(f"{line.item}: goes in a circle, it is made of what is made of it")
         share = comes_out_share(line, spec, making.contents)
         if share is None:
             why = f"{line.amount:g} {line.unit} of it cannot be measured off a making given in {spec.yield_base}"

@@ -32,7 +32,7 @@ STATED: Final = {"abv_pct": "alcohol", "sugar_pct": "sugar", "acid_pct": "acid"}
 
 def name_key(name: str) -> str:
     """How names compare: without case."""
-    return name.casefold()
+    return name.lower()  # as the store's views compare them
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,6 +5,7 @@ Names compare without case. Amounts are held as written and in the base of their
 
 from __future__ import annotations
 
+from collections.abc import Container
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any
@@ -91,8 +92,12 @@ class SpecBook:
         self.ingredients: dict[str, Ingredient] = read_ingredients(ingredients)
         self.specs: dict[tuple[str, int], SpecVersion] = {}
         self.versions: dict[str, list[SpecVersion]] = {}
+        self._specs_in: dict[tuple[str, int], list[SpecVersion]] = {}
         lines_of = _lines_by_spec(lines)
-        for row in specs.sort("version").to_dicts():
+        rows = specs.sort("version").to_dicts()
+        spelling = {name_key(row["spec"]): row["spec"] for row in rows}  # that of the highest version
+        for row in rows:
+            row["spec"] = spelling[name_key(row["spec"])]
             version = _spec_version(row, lines_of.get((name_key(row["spec"]), row["version"]), ()))
             self.specs[version.key] = version
             self.versions.setdefault(name_key(row["spec"]), []).append(version)
@@ -129,6 +134,34 @@ class SpecBook:
         served = self._served(item)
         begun = [v for v in served if v.first_day <= parent.last_day]
         return begun[-1] if begun else served[0]
+
+    def specs_in(self, spec: SpecVersion) -> list[SpecVersion]:
+        """The spec versions that its own lines name, each once."""
+        if spec.key not in self._specs_in:
+            inner = [self.version_for(line.item, spec) for line in spec.lines if self.is_spec(line.item)]
+            self._specs_in[spec.key] = list({part.key: part for part in inner}.values())
+        return self._specs_in[spec.key]
+
+    def inside_out(self, spec: SpecVersion, but_not: Container[tuple[str, int]] = ()) -> list[SpecVersion]:
+        """Every spec version in one, at any depth, and itself last: each after all that go into it.
+
+        Where specs go in a circle, the line that closes it is passed over.
+
+        Args:
+            but_not: keys of versions to leave out, with all that only they hold.
+        """
+        order: dict[tuple[str, int], SpecVersion] = {}
+        path = {spec.key: spec}
+        while path:
+            last = next(reversed(path.values()))
+            waits_for = next(
+                (p for p in self.specs_in(last) if not (p.key in order or p.key in path or p.key in but_not)), None
+            )
+            if waits_for is None:
+                order[last.key] = path.pop(last.key)
+            else:
+                path[waits_for.key] = waits_for
+        return list(order.values())
 
     def latest(self, spec: str) -> SpecVersion:
         """The version in service on the book's day; without a day, the one that came into service last."""

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import polars as pl
 
 from stillroom.analysis.composition import Composition, comes_out_share, converted
 from stillroom.analysis.ingredients import name_key
-from stillroom.analysis.spec_book import Line, SpecVersion
+from stillroom.analysis.spec_book import Line, SpecBook, SpecVersion
 from stillroom.objects import SpecFacts
 
 
@@ -59,8 +59,9 @@ def spec_facts(
         history: as `batch_history` gives it.
     """
     making = composition.making(spec)
-    inner = {part.key: part for part in _specs_in(composition, spec)}
-    masses = _masses(composition, spec)
+    inside_out = composition.book.inside_out(spec)
+    inner = inside_out[-2::-1]
+    masses = _masses(composition, inside_out)
     whole_mass = making.contents.mass_g + making.contents.left_out_g
     own = history.get(spec.key, BatchHistory())
     return SpecFacts(
@@ -70,8 +71,8 @@ def spec_facts(
         storage=spec.storage,
         keeps_days=spec.keeps_days,
         text=_words(spec),
-        parts_text=" ".join(_words(part) for part in inner.values()),
-        items=_items(spec, inner.values()),
+        parts_text=" ".join(_words(part) for part in inner),
+        items=_items(spec, inner),
         allergens=tuple(sorted(making.allergens)),
         abv_pct=making.contents.abv_pct,
         whole=making.whole,
@@ -79,7 +80,7 @@ def spec_facts(
         ph_measured=own.ph_measured,
         batches=own.batches,
         spoiled_after_days=own.spoiled_after_days,
-        part_keeps={part.spec: part.keeps_days for part in inner.values() if part.keeps_days is not None},
+        part_keeps={part.spec: part.keeps_days for part in inner if part.keeps_days is not None},
     )
 
 
@@ -94,36 +95,23 @@ def _items(spec: SpecVersion, inner: Iterable[SpecVersion]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(names))
 
 
-def _specs_in(
-    composition: Composition, spec: SpecVersion, above: tuple[SpecVersion, ...] = ()
-) -> Iterator[SpecVersion]:
-    """Every spec version that goes into one, at any depth; a circle is walked once."""
-    for line in spec.lines:
-        part = _spec_of(composition, line, spec)
-        if part is not None and part not in (*above, spec):
-            yield part
-            yield from _specs_in(composition, part, (*above, spec))
-
-
-def _spec_of(composition: Composition, line: Line, parent: SpecVersion) -> SpecVersion | None:
+def _masses(composition: Composition, inside_out: list[SpecVersion]) -> dict[str, float]:
+    """Grams of each ingredient in one making of the last of those specs, as far as it has a mass."""
     book = composition.book
-    return book.version_for(line.item, parent) if book.is_spec(line.item) else None
-
-
-def _masses(
-    composition: Composition, spec: SpecVersion, share: float = 1.0, above: tuple[SpecVersion, ...] = ()
-) -> dict[str, float]:
-    """Grams of each ingredient in that share of a making, as far as it has a mass."""
+    shares = {inside_out[-1].key: 1.0}
     found: dict[str, float] = {}
-    for line in spec.lines:
-        part = _spec_of(composition, line, spec)
-        if part is not None and part not in (*above, spec):
-            taken = comes_out_share(line, part, composition.making(part).contents)
-            inner = _masses(composition, part, share * taken, (*above, spec)) if taken is not None else {}
-            for item, mass in inner.items():
-                found[item] = found.get(item, 0.0) + mass
-        ingredient = composition.book.ingredient(line.item) if part is None else None
-        mass_g = converted(line.base_amount, line.base, "g", ingredient.density_g_ml) if ingredient else None
-        if mass_g is not None:
-            found[line.item] = found.get(line.item, 0.0) + share * mass_g
+    for spec in reversed(inside_out):
+        share = shares.get(spec.key, 0.0)
+        for line in spec.lines:
+            if book.is_spec(line.item):
+                part = book.version_for(line.item, spec)
+                taken = comes_out_share(line, part, composition.making(part).contents) or 0.0
+                shares[part.key] = shares.get(part.key, 0.0) + share * taken
+            elif (mass := _mass(book, line)) is not None:
+                found[line.item] = found.get(line.item, 0.0) + share * mass
     return found
+
+
+def _mass(book: SpecBook, line: Line) -> float | None:
+    ingredient = book.ingredient(line.item)
+    return converted(line.base_amount, line.base, "g", ingredient.density_g_ml) if ingredient else None

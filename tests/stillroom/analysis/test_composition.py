@@ -27,10 +27,13 @@ def making(book: Book, spec: str, version: int = 1, day: date | None = None) -> 
         (("50 ml ethanol", "50 ml water"), 96.46, 51.83),
         (("100 ml gin", "100 ml water"), 199.91, 20.009),
         (("1000 ml spirit", "1470.5 ml water"), 2400.0, 40.0),
+        (("60 ml gin", "30 ml wine", "30 ml liqueur"), 119.83, 30.04),
     ],
 )
 def test_mixtures_contract(lines: tuple[str, ...], volume: float, abv: float) -> None:
     book = kitchen()
+    book.ingredient("wine", abv_pct=16.0)
+    book.ingredient("liqueur", abv_pct=24.0)
     book.spec("mixture", f"{volume} ml", *lines)
     contents = making(book, "mixture").contents
     assert contents.volume_ml == pytest.approx(volume, abs=0.3 if volume > 1000 else 0.02 if volume > 100 else 0.05)
@@ -158,7 +161,30 @@ def test_a_circle_is_named_and_does_not_run_for_ever() -> None:
     book = kitchen()
     book.spec("egg", "100 ml", "50 ml hen", "50 ml gin")
     book.spec("hen", "100 ml", "50 ml egg")
-    assert making(book, "egg").not_counted == ("egg: goes in a circle (egg > hen > egg)",)
+    assert making(book, "egg").not_counted == ("egg: goes in a circle, it is made of what is made of it",)
+
+
+def test_a_spec_in_itself_is_a_circle() -> None:
+    book = kitchen()
+    book.spec("ouroboros", "100 ml", "50 ml ouroboros", "50 ml gin")
+    found = making(book, "ouroboros")
+    assert found.not_counted == ("ouroboros: goes in a circle, it is made of what is made of it",)
+    assert found.contents.volume_ml == pytest.approx(50.0)
+
+
+def test_nesting_a_thousand_deep_with_every_level_used_twice() -> None:
+    book = kitchen()
+    book.spec("level 0", "100 ml", "100 ml gin")
+    for level in range(1, 1000):
+        book.spec(f"level {level}", "100 ml", f"50 ml level {level - 1}", f"50 ml level {level - 1}")
+    assert making(book, "level 999").contents.abv_pct == pytest.approx(40.0, rel=1e-9)
+
+
+def test_versions_spelt_differently_are_one_spec() -> None:
+    book = kitchen()
+    book.spec("SYRUP", "813.2 ml", "500 g sugar", "500 g water")
+    book.spec("Syrup", "813.2 ml", "500 g sugar", "500 g water", version=2)
+    assert densities(*book.frames).rows()[0][:2] == ("Syrup", 1)
 
 
 def test_names_compare_without_case() -> None:

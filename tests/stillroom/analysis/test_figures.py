@@ -158,6 +158,12 @@ def test_facts_reach_into_every_depth() -> None:
     batches = pl.DataFrame([("a", 3.1), ("b", None), ("c", 4.9)], schema=BATCHES, orient="row")
     facts = spec_facts(composition, cordial, batch_history(batches, fates))
     assert facts.items == ("sorbitol", "juice", "water", "lemon juice")
+    twice = Book()
+    twice.ingredient("gin", "700 ml", abv_pct=40.0)
+    twice.spec("a", "100 g", "100 g gin")
+    twice.spec("b", "100 g", "25 g a", "25 g a", "50 g water")
+    shares = spec_facts(*found(twice, "b"), {}).mass_shares
+    assert shares == {"water": pytest.approx(0.5), "gin": pytest.approx(0.5)}
     assert facts.mass_shares["sorbitol"] == pytest.approx(0.2)
     assert facts.mass_shares["lemon juice"] == pytest.approx(0.4)
     assert facts.part_keeps == {"juice": 2.0}
