@@ -42,7 +42,7 @@ def render_ballots(session: Session) -> str:
 
 def _attribute(name: str, kind: str, scale: tuple[int, int]) -> dict[str, Any]:
     low, high = {
-        "liking": ("dislike very much", "like very much"),
+        "liking": ("dislike a lot", "like a lot"),
         "just-about-right": ("far too little", "far too much"),
     }.get(kind, ("none", "very strong"))
     return {"name": name, "points": range(scale[0], scale[1] + 1), "low": low, "high": high}

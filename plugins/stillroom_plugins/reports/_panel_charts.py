@@ -33,20 +33,21 @@ def charts(comparison: PanelComparison) -> tuple[ReportChart, ...]:
 def _differences(spec: str, rows: pl.DataFrame, pairs: int, name: str) -> ReportChart:
     import altair as alt
 
-    pair = pl.format("version {} against {}", "version", "against")
+    pair = pl.format("{} against {}", "version", "against")
     drawn = rows.with_columns(
         row=pl.col("attribute") if pairs == 1 else pl.concat_str("attribute", pl.lit(": "), pair)
     ).sort(pl.col("higher_is_better").not_(), "attribute", "version", "against")
     order = drawn["row"].to_list()
     present = [verdict for verdict in VERDICTS if verdict in drawn["verdict"].to_list()]
     base = alt.Chart(drawn.select("row", "difference", "low", "high", "verdict"))
-    y = alt.Y("row:N").sort(order).title(None)
+    y = alt.Y("row:N").sort(order).title(None).axis(labelLimit=260)
     x = alt.X("low:Q").title("difference in points: right of the line, the newer version scores higher")
-    colour = alt.Color("verdict:N").scale(domain=present).title(None)
+    # The same verdict has the same colour and shape on every chart; the legend names those that are on this one.
+    legend = alt.Legend(values=present)
+    colour = alt.Color("verdict:N", legend=legend).scale(domain=list(VERDICTS)).title(None)
+    shape = alt.Shape("verdict:N", legend=legend).scale(domain=list(VERDICTS)).title(None)
     bars = base.mark_rule(strokeWidth=3).encode(x=x, x2="high:Q", y=y, color=colour)
-    dots = base.mark_point(filled=True, size=110).encode(
-        x="difference:Q", y=y, color=colour, shape=alt.Shape("verdict:N").scale(domain=present).title(None)
-    )
+    dots = base.mark_point(filled=True, size=110, opacity=1).encode(x="difference:Q", y=y, color=colour, shape=shape)
     zero = alt.Chart(pl.DataFrame({"none": [0.0]})).mark_rule(strokeDash=[4, 4]).encode(x="none:Q")
     between = (
         f"version {rows['version'][0]} against version {rows['against'][0]}" if pairs == 1 else "version by version"
@@ -65,7 +66,7 @@ def _means(spec: str, rows: pl.DataFrame, name: str) -> ReportChart:
     base = alt.Chart(rows.select("attribute", "version", "mean", "low", "high"))
     y = alt.Y("version:O").title("version")
     bars = base.mark_rule(strokeWidth=2).encode(x=alt.X("low:Q").title("score").scale(zero=False), x2="high:Q", y=y)
-    dots = base.mark_point(filled=True, size=70).encode(x="mean:Q", y=y)
+    dots = base.mark_point(filled=True, size=70, opacity=1).encode(x="mean:Q", y=y)
     return ReportChart(
         name=name,
         title=f"{spec}: mean score of each version, attribute by attribute",

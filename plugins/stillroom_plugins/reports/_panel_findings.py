@@ -89,7 +89,8 @@ def _to_act_on(clear: Sequence[Row], serving: int | None) -> bool:
 def _verdicts(found: Sequence[Row], serving: int | None) -> str:
     """What the pairs amount to: few are spelt out, of many the best-liked version is named."""
     if len(found) <= 3:
-        return "; ".join(_pair(row, serving) for row in found)
+        unclear = [row for row in found if row["verdict"] == "cannot tell"]
+        return "; ".join([_pair(row, serving) for row in found] + [_more_tasters(row) for row in unclear[:1]])
     beaten: dict[int, set[int]] = {}
     for row in found:
         if row["verdict"] in CLEAR:
@@ -125,7 +126,7 @@ def _pair(row: Row, serving: int | None) -> str:
         return f"{newer} is as good as {older}: {within}{alike} (difference {_signed(row)}, {interval})"
     if row["low"] > 0 or row["high"] < 0:
         interval += ", but not clear once all attributes are allowed for"
-    return f"cannot tell {newer} from {older}: the difference is {_signed(row)} ({interval}); {_more_tasters(row)}"
+    return f"cannot tell {newer} from {older}: the difference is {_signed(row)} ({interval})"
 
 
 def _version(version: int, serving: int | None) -> str:

@@ -162,7 +162,7 @@ def _history_chart(several: pl.DataFrame) -> ReportChart:
     colour = alt.Color("sitting:N").title("session").scale(domain=sittings)
     y = alt.Y("low:Q").title("mean liking").scale(zero=False)
     bars = base.mark_rule(strokeWidth=2).encode(x=x, xOffset=beside, y=y, y2="high:Q", color=colour)
-    dots = base.mark_point(filled=True, size=80).encode(
+    dots = base.mark_point(filled=True, size=80, opacity=1).encode(
         x=x,
         xOffset=beside,
         y="mean:Q",

@@ -30,7 +30,9 @@ def tables(comparison: PanelComparison) -> tuple[ReportTable, ...]:
         ReportTable(
             name="differences",
             title="Versions side by side, newer against older",
-            frame=decisive(comparison.differences),
+            frame=decisive(comparison.differences).sort(
+                "spec", pl.col("higher_is_better").not_(), "attribute", maintain_order=True
+            ),
             columns={
                 **_DIFFERENCE,
                 "panelists": Column(label="Panelists"),

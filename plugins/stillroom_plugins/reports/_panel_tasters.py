@@ -83,7 +83,9 @@ def _chart(drawn: pl.DataFrame) -> ReportChart:
     def column(field: str, title: str, domain: list[float] | None) -> Any:
         scale = alt.Scale(domain=domain) if domain else alt.Scale(zero=True, nice=True)
         zero = alt.Chart(pl.DataFrame({"none": [0.0]})).mark_rule(strokeDash=[4, 4]).encode(x="none:Q")
-        dots = base.mark_point(filled=True, size=70).encode(x=alt.X(f"{field}:Q").title(title).scale(scale), y=y)
+        dots = base.mark_point(filled=True, size=70, opacity=1).encode(
+            x=alt.X(f"{field}:Q").title(title).scale(scale), y=y
+        )
         return (zero + dots).properties(width=230, height=alt.Step(16))
 
     return ReportChart(
