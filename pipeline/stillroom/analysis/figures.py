@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, fields
+from dataclasses import dataclass, fields
 from typing import Final
 
 import polars as pl
@@ -132,7 +132,7 @@ def figures_by_version(composition: Composition, standard_drink_g: float | None 
                 "dilution_pct": poured.water.pct if poured.water else None,
                 "dilution_measured": poured.water.measured if poured.water else None,
                 "allergens": ", ".join(sorted(making.allergens)),
-                **asdict(figures(poured.served, standard_drink_g)),
+                **vars(figures(poured.served, standard_drink_g)),
             }
         )
     schema = {
