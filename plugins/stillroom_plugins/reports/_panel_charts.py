@@ -41,7 +41,7 @@ def _differences(spec: str, rows: pl.DataFrame, pairs: int, name: str) -> Report
     present = [verdict for verdict in VERDICTS if verdict in drawn["verdict"].to_list()]
     base = alt.Chart(drawn.select("row", "difference", "low", "high", "verdict"))
     y = alt.Y("row:N").sort(order).title(None).axis(labelLimit=260)
-    x = alt.X("low:Q").title("difference in points: right of the line, the newer version scores higher")
+    x = alt.X("low:Q").title("difference in points")
     # The same verdict has the same colour and shape on every chart; the legend names those that are on this one.
     legend = alt.Legend(values=present)
     colour = alt.Color("verdict:N", legend=legend).scale(domain=list(VERDICTS)).title(None)
@@ -56,7 +56,8 @@ def _differences(spec: str, rows: pl.DataFrame, pairs: int, name: str) -> Report
         name=name,
         title=f"{spec}: {between}, attribute by attribute",
         chart=alt.layer(zero, bars, dots).properties(height=alt.Step(26)),
-        note="Dot: mean difference. Bar: 95 % interval. A bar across the dashed line may be no difference at all.",
+        note="Dot: mean difference; to the right of the dashed line the newer version scores higher. Bar: 95 % "
+        "interval; one that crosses the line may be no difference at all.",
     )
 
 

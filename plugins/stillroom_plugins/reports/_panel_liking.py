@@ -16,7 +16,7 @@ from stillroom_plugins.reports._words import counted, number, percent
 
 Part = tuple[tuple[Finding, ...], tuple[ReportTable, ...], tuple[ReportChart, ...]]
 MOST_SPECS = 6
-"""Specs on the history chart; the table holds all."""
+"""Specs that are drawn; the tables hold all."""
 
 
 def penalty_results(scores: pl.DataFrame) -> Part:
@@ -45,7 +45,7 @@ def penalty_results(scores: pl.DataFrame) -> Part:
         note="Drop: mean liking of those who found it just right, less that of this side (95 % interval, Welch). It is "
         "given where both have three or more.",
     )
-    return tuple(_on_penalties(found)), (table,), (_penalty_chart(found),)
+    return tuple(_on_penalties(found)), (table,), tuple(_penalty_charts(found))
 
 
 def _on_penalties(found: pl.DataFrame) -> Iterator[Finding]:
@@ -63,26 +63,27 @@ def _on_penalties(found: pl.DataFrame) -> Iterator[Finding]:
         )
 
 
-def _penalty_chart(found: pl.DataFrame) -> ReportChart:
+def _penalty_charts(found: pl.DataFrame) -> Iterator[ReportChart]:
     import altair as alt
 
     rows = found.with_columns(
-        row=pl.format("{}, version {}: {}", "spec", "version", "attribute"),
-        order=pl.col("side").replace_strict({side: number for number, side in enumerate(SIDES)}),
+        row=pl.format("{}: version {}", "attribute", "version"),
+        order=pl.col("side").replace_strict({side: place for place, side in enumerate(SIDES)}),
     )
-    return ReportChart(
-        name="just-about-right",
-        title="How many find it too little, just right, too much",
-        chart=alt.Chart(rows.select("row", "side", "order", "share"))
-        .mark_bar()
-        .encode(
-            x=alt.X("share:Q").title("share of panelists").axis(format="%").scale(domain=[0, 1]),
-            y=alt.Y("row:N").title(None).axis(labelLimit=260),
-            color=alt.Color("side:N").title(None).scale(domain=list(SIDES)),
-            order="order:O",
+    for place, ((spec,), own) in enumerate(sorted(rows.partition_by("spec", as_dict=True).items())[:MOST_SPECS], 1):
+        yield ReportChart(
+            name=f"just-about-right-{place}",
+            title=f"{spec}: how many find it too little, just right, too much",
+            chart=alt.Chart(own.select("row", "side", "order", "share"))
+            .mark_bar()
+            .encode(
+                x=alt.X("share:Q").title("share of panelists").axis(format="%", tickCount=5).scale(domain=[0, 1]),
+                y=alt.Y("row:N").title(None).axis(labelLimit=260),
+                color=alt.Color("side:N").title(None).scale(domain=list(SIDES)),
+                order="order:O",
+            )
+            .properties(height=alt.Step(22)),
         )
-        .properties(height=alt.Step(22)),
-    )
 
 
 def driver_results(comparison: PanelComparison) -> Part:
