@@ -9,14 +9,14 @@ from typing import TYPE_CHECKING, Final
 
 from stillroom.errors import StoreError
 from stillroom.house import House
-from stillroom.store import derived, frames, layout
+from stillroom.store import derived, frames, layout, supersede
 from stillroom_schemas.table import Table
 
 if TYPE_CHECKING:
     import duckdb
 
 
-MEMORY_LIMIT: Final = "700MB"
+MEMORY_LIMIT: Final = "400MB"
 
 
 @contextmanager
@@ -108,9 +108,22 @@ def _prepare(con: duckdb.DuckDBPyConnection, house: House, tables: list[Table]) 
     con.execute("BEGIN")
     layout.create_tables(con, tables)
     if version is None:
-        con.execute("INSERT INTO stillroom_store VALUES (?, ?, 0)", [layout.STORE_VERSION, derived.STALE])
-    con.execute("UPDATE stillroom_store SET day_starts_minutes = ?", [house.day_starts_minutes])
+        con.execute(
+            "INSERT INTO stillroom_store VALUES (?, ?, ?)",
+            [layout.STORE_VERSION, derived.STALE, house.day_starts_minutes],
+        )
+    _begin_days_at(con, house, tables)
     con.execute("COMMIT")
+
+
+def _begin_days_at(con: duckdb.DuckDBPyConnection, house: House, tables: list[Table]) -> None:
+    """Note when the house's days begin; which sales replace which follows from it."""
+    if frames.one_value(con, "SELECT day_starts_minutes FROM stillroom_store") == house.day_starts_minutes:
+        return
+    con.execute("UPDATE stillroom_store SET day_starts_minutes = ?", [house.day_starts_minutes])
+    for table in tables:
+        if table.name == "sale":
+            supersede.mark_all_again(con, table)
 
 
 def _version(con: duckdb.DuckDBPyConnection) -> int | None:

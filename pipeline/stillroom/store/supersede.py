@@ -47,6 +47,15 @@ def mark_again(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int) -> 
         mark(con, table, int(other))
 
 
+def mark_all_again(con: duckdb.DuckDBPyConnection, table: Table) -> None:
+    """Work all marks of a table out anew: what they rest on besides the rows has changed."""
+    standing = "SELECT intake_id FROM intake WHERE undone_at IS NULL"
+    con.execute(f'UPDATE "{table.name}" SET superseded_by = NULL WHERE intake_id IN ({standing})')
+    files = con.execute(f"{standing} AND table_name = ? ORDER BY place, intake_id", [table.name]).fetchall()
+    for (intake_id,) in files:
+        mark(con, table, int(intake_id))
+
+
 def _same(columns: tuple[str, ...], kinds: dict[str, str]) -> str:
     """Old and new row agree on these columns: names without case, empty equal to empty."""
     tests = []
@@ -92,8 +101,9 @@ def _mark_ground(
 def _mark_sales(con: duckdb.DuckDBPyConnection, intake_id: int) -> int:
     """Sales of the same source: by the till's own line identity where there is one, else whole days of a venue.
 
-    Two exports cut at midnight share a business day and no calendar day: they are two parts of one evening, and
-    neither replaces the other.
+    Exports of calendar days share business days: two of them are two parts of one evening, and neither replaces the
+    other. One that begins after a midnight, before the hour at which days begin, is taken for such an export: it covers
+    its calendar days and not the rest of the evenings at its ends.
     """
     older = con.execute(
         "SELECT older.intake_id FROM intake AS older, intake AS newer WHERE newer.intake_id = ? "
@@ -119,28 +129,47 @@ def _mark_sales(con: duckdb.DuckDBPyConnection, intake_id: int) -> int:
     marked = _count(by_identity)
     by_day = con.execute(
         f"""
-        WITH days AS (
+        WITH near AS (
+            SELECT min(sold_at) - INTERVAL 1 DAY AS first, max(sold_at) + INTERVAL 1 DAY AS last
+            FROM sale WHERE intake_id = $new
+        ),
+        parts AS (
             SELECT
-                intake_id, lower(venue) AS venue_key, {BUSINESS_DATE} AS business_date,
-                min(CAST(sold_at AS DATE)) AS first_date, max(CAST(sold_at AS DATE)) AS last_date,
+                intake_id, lower(venue) AS venue_key, {BUSINESS_DATE} AS business_date, CAST(sold_at AS DATE) AS date,
                 count(*) FILTER (line_id IS NULL) AS without_id
-            FROM sale
-            WHERE intake_id = $new OR (superseded_by IS NULL AND intake_id IN (SELECT unnest($older)))
+            FROM sale, near
+            WHERE sold_at BETWEEN near.first AND near.last
+            AND (intake_id = $new OR intake_id IN (SELECT unnest($older)))
             GROUP BY ALL
         ),
+        days AS (
+            SELECT
+                *,
+                min(date) OVER day AS first_date,
+                max(date) OVER day AS last_date,
+                sum(without_id) OVER day > 0 AS with_identity_too,
+                min(date) OVER file > min(business_date) OVER file AS cut_at_midnight
+            FROM parts
+            WINDOW
+                day AS (PARTITION BY intake_id, venue_key, business_date),
+                file AS (PARTITION BY intake_id, venue_key)
+        ),
         covered AS (
-            SELECT old.intake_id, old.venue_key, old.business_date, new.without_id > 0 AS with_identity_too
+            SELECT DISTINCT old.intake_id, old.venue_key, old.business_date, old.date, new.with_identity_too
             FROM days AS new
             JOIN days AS old
                 ON old.business_date = new.business_date AND old.venue_key IS NOT DISTINCT FROM new.venue_key
-                AND old.first_date <= new.last_date AND new.first_date <= old.last_date
+                AND CASE
+                    WHEN new.cut_at_midnight THEN old.date = new.date
+                    ELSE old.first_date <= new.last_date AND new.first_date <= old.last_date
+                END
             WHERE new.intake_id = $new AND old.intake_id <> $new
         )
         UPDATE sale SET superseded_by = $new
         FROM covered
         WHERE sale.superseded_by IS NULL AND sale.intake_id = covered.intake_id
         AND lower(sale.venue) IS NOT DISTINCT FROM covered.venue_key
-        AND {BUSINESS_DATE} = covered.business_date
+        AND {BUSINESS_DATE} = covered.business_date AND CAST(sale.sold_at AS DATE) = covered.date
         AND (sale.line_id IS NULL OR covered.with_identity_too)
         """,
         {"new": intake_id, "older": among},
