@@ -10,7 +10,7 @@ WITH RECURSIVE parts AS (
         i.item_kind,
         i.item_version,
         1 AS depth,
-        i.amount / CASE WHEN s.kind = 'drink' THEN s.yield_base ELSE 1 END AS amount,
+        i.amount / CASE WHEN s.kind = 'drink' AND s.base = 'each' THEN s.yield_base ELSE 1 END AS amount,
         i.base,
         TRUE AS first_stock,
         [s.spec || ' v' || s.version, i.item || coalesce(' v' || i.item_version, '')] AS path

@@ -13,6 +13,8 @@ from stillroom_plugins.reports._words import counted, listed
 MATTERS = {"sugar_g_100ml": 0.3, "acid_g_100ml": 0.05, "abv_pct": 0.5}
 """A change smaller than this is not worth a clause (g/100 ml, g/100 ml, % vol): within what a jigger repeats."""
 
+MOST_REASONS = 5
+
 
 def findings(
     composition: Composition,
@@ -148,11 +150,17 @@ def _uncounted(composition: Composition, current: list[SpecVersion]) -> list[Fin
     where = sorted({name for names in why.values() for name in names})
     return [
         Finding(
-            sentence=f"Not all can be counted: {listed([*why], most=5)}.",
+            sentence=f"Not all can be counted: {_some([*why])}.",
             evidence=f"It stands in {listed(where)}; their figures are without it, or count it as water.",
             sureness="cannot tell",
         )
     ]
+
+
+def _some(reasons: list[str]) -> str:
+    """A few reasons, which may hold commas of their own, and how many more there are."""
+    more = [f"{len(reasons) - MOST_REASONS} more"] if len(reasons) > MOST_REASONS else []
+    return "; ".join([*reasons[:MOST_REASONS], *more])
 
 
 def _unmeasured(figures: pl.DataFrame) -> list[Finding]:

@@ -24,6 +24,7 @@ def priced() -> Book:
     book.spec("syrup", "800 ml", "500 g sugar", "500 g water")
     book.spec("sour", "1 serve", "50 ml gin", "20 ml syrup", "25 g lemon")
     book.spec("punch", "10 serve", "500 ml gin", "500 ml water")
+    book.spec("bottled", "120 ml", "50 ml gin", "70 ml water", kind="drink")
     book.spec("lemon shot", "1 serve", "20 ml lemon")
     book.spec("saline", "400 ml", "20 g kelp", "400 ml water")
     book.spec("odd", "1 serve", "50 ml gin", "2 ml saline", "1 each moon")
@@ -56,6 +57,7 @@ def test_a_pack_costs_its_price_over_its_usable_share() -> None:
         ("syrup", 0.75),  # 500 x 0.0015
         ("sour", 1.26875),  # 50 x 0.02 + 20 of 800 ml of 0.75 + 25 x 0.01
         ("punch", 1.0),  # 500 x 0.02 over 10 serves
+        ("bottled", 1.0),  # a drink whose yield is not in serves is one serve
         ("lemon shot", 0.206),  # 20 ml x 1.03 g/ml x 0.01
     ],
 )
@@ -79,16 +81,7 @@ def test_a_missing_price_leaves_a_floor_and_a_name(views: dict[str, pl.DataFrame
 def test_the_store_and_the_analysis_cost_alike(views: dict[str, pl.DataFrame]) -> None:
     """The view `spec_cost` and `part_costs` are two ways to one figure."""
     rows = views["spec_cost"].filter(pl.col("priced_from") > date(1900, 1, 1)).to_dicts()
-    assert {row["spec"] for row in rows} == {
-        "syrup",
-        "sour",
-        "punch",
-        "lemon shot",
-        "saline",
-        "odd",
-        "sour mix",
-        "mixed",
-    }
+    assert {row["spec"] for row in rows} == set(priced().specs["spec"])
     for row in rows:
         own = cost(views, row["spec"], row["priced_from"])
         assert own.known == pytest.approx(row["cost_known"], abs=1e-6)
