@@ -273,7 +273,9 @@ def _panel() -> Entry:
         ]
     )
     base = alt.Chart(frame).encode(y=alt.Y("version:N", title=None), color=alt.Color("version:N", legend=None))
-    interval = base.mark_rule(strokeWidth=2).encode(x=alt.X("low:Q", title="score, 0 to 10"), x2="high:Q")
+    interval = base.mark_rule(strokeWidth=2).encode(
+        x=alt.X("low:Q", title="mean score of the panel, 0 to 10, with its 95 % interval"), x2="high:Q"
+    )
     dots = (interval + base.mark_point().encode(x="mean:Q")).facet(row=alt.Row("attribute:N", title=None))
     return Entry(
         report=report("panel", "Panel", "Is one version of a spec really better than another?"),

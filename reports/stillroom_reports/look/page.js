@@ -6,6 +6,8 @@
   const FLOOR = 130; // narrowest panel; what does not fit then scrolls in its own box
   const MARGIN = 6; // right of the last panel, for half a label
   const NARROW = 560;
+  const LABELS = 135; // widest label beside an axis where room is short
+  const LETTER = 7;
   const read = (id) => JSON.parse(document.getElementById(id).textContent);
   const look = read("chart-look");
   const dark = matchMedia("(prefers-color-scheme: dark)");
@@ -23,7 +25,7 @@
     const config = {
       ...scheme,
       axisX: { titleLimit: room },
-      axisY: { titleLimit: 260, labelLimit: narrow ? 110 : 200 },
+      axisY: { titleLimit: 260, labelLimit: narrow ? LABELS : 200 },
       title: { ...scheme.title, limit: room },
       legend: { ...scheme.legend, columns: legendColumns(room), labelLimit: narrow ? 120 : 180 },
     };
@@ -33,12 +35,24 @@
     };
   }
 
-  // A legend that an author has set in columns keeps to the room there is.
-  function narrowLegends(spec, room) {
-    for (const channel of Object.values(spec.encoding || {})) {
+  function lines(title, most) {
+    if (typeof title !== "string") return title;
+    return title.split(" ").reduce((done, word) => {
+      const longer = done.length ? `${done.at(-1)} ${word}` : word;
+      return done.length && longer.length <= most ? [...done.slice(0, -1), longer] : [...done, word];
+    }, []);
+  }
+
+  // Where room is short, legends that an author has set in columns and titles that are longer than their axis give way.
+  function narrowed(spec, room) {
+    for (const [name, channel] of Object.entries(spec.encoding || {})) {
       if (channel.legend && channel.legend.columns > legendColumns(room)) channel.legend.columns = legendColumns(room);
+      if (name !== "x" || room >= NARROW) continue;
+      const most = Math.floor((room - LABELS) / LETTER);
+      if (channel.title) channel.title = lines(channel.title, most);
+      if (channel.axis && channel.axis.title) channel.axis.title = lines(channel.axis.title, most);
     }
-    for (const inner of [...parts(spec), ...(spec.layer || [])]) narrowLegends(inner, room);
+    for (const inner of [...parts(spec), ...(spec.layer || [])]) narrowed(inner, room);
   }
 
   // A chart library cannot fit several panels to the page by itself: put fewer beside each other where room is short,
@@ -82,7 +96,7 @@
     try {
       const spec = read(box.dataset.chart);
       const room = box.clientWidth;
-      narrowLegends(spec, room);
+      narrowed(spec, room);
       await (panelled(spec) ? drawPanels(box, spec, room) : vegaEmbed(box, spec, options(room)));
     } catch {
       const line = document.createElement("p");
