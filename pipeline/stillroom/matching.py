@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import csv
 import os
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, Any, Final
 
 from stillroom.errors import FileRefused
 from stillroom.house import House
-from stillroom.safecsv import neutralised
+from stillroom.safecsv import neutralised, restored
 
 if TYPE_CHECKING:
     import duckdb
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 LIKELY: Final = 80.0  # of 100: below this a suggestion is more often wrong than right
 UNDECIDED: Final = "?"
 COLUMNS: Final = ("till_item", "venue", "spec", "serves")
+BEYOND: Final = "(beyond the headings)"
 DEFAULT_FILE: Final = "match/till_match.csv"
 
 
@@ -43,27 +44,31 @@ def write_suggestions(house: House, unmatched: list[dict[str, Any]]) -> tuple[Pa
     """
     path = _match_file(house)
     headings, rows = _existing(path)
-    known = {row.get("till_item", "").casefold() for row in rows}
-    written = [
-        {"till_item": str(row["till_item"]), "spec": row["suggestion"] or UNDECIDED, "serves": "1"}
-        for row in unmatched
-        if str(row["till_item"]).casefold() not in known
-    ]
+    known = {(row["till_item"].casefold(), row.get("venue", "").casefold()) for row in rows}
+    written = []
+    for row in unmatched:
+        name, venue = str(row["till_item"]), str(row["venue"] or "")
+        if not {(name.casefold(), ""), (name.casefold(), venue.casefold())} & known:
+            known.add((name.casefold(), ""))
+            written.append({"till_item": name, "spec": row["suggestion"] or UNDECIDED, "serves": "1"})
     if written:
         _replace(path, headings, [*rows, *written])
     return path, written
 
 
 def _match_file(house: House) -> Path:
-    """The first file that a till-match source names, or where its first pattern would put one."""
-    for source in house.sources:
-        if source.plugin == "till-match":
-            for pattern in source.files:
-                found = sorted(house.folder.glob(pattern))
-                if found:
-                    return found[-1]
-                if not any(mark in pattern for mark in "*?["):
-                    return house.folder / pattern
+    """The first file that a till-match source names, or where its first pattern would find one."""
+    patterns = [pattern for source in house.sources if source.plugin == "till-match" for pattern in source.files]
+    for pattern in patterns:
+        found = sorted(house.folder.glob(pattern))
+        if found:
+            return found[-1]
+    for pattern in patterns:
+        if not any(mark in pattern for mark in "*?["):
+            return house.folder / pattern
+        beside = PurePosixPath(pattern).parent / PurePosixPath(DEFAULT_FILE).name
+        if beside.match(pattern) and not any(mark in str(beside) for mark in "*?["):
+            return house.folder / beside
     return house.folder / DEFAULT_FILE
 
 
@@ -72,7 +77,7 @@ def _existing(path: Path) -> tuple[list[str], list[dict[str, str]]]:
         return list(COLUMNS), []
     try:
         with path.open(encoding="utf-8-sig", newline="") as file:
-            reader = csv.DictReader(file, restval="")
+            reader = csv.DictReader(file, restval="", restkey=BEYOND, strict=True)
             rows = list(reader)
             headings = list(reader.fieldnames or COLUMNS)
     except (OSError, UnicodeDecodeError, csv.Error) as error:
@@ -82,7 +87,9 @@ def _existing(path: Path) -> tuple[list[str], list[dict[str, str]]]:
             f"{path}: needs the headings till_item and spec for 'stillroom match' to add to it; "
             f"found: {', '.join(headings)}."
         )
-    return headings, rows
+    if any(BEYOND in row for row in rows):
+        raise FileRefused(f"{path}: has a row with more cells than headings; mend it first, nothing was written.")
+    return headings, [{key: restored(value) for key, value in row.items()} for row in rows]
 
 
 def _replace(path: Path, headings: list[str], rows: list[dict[str, str]]) -> None:
@@ -92,7 +99,7 @@ def _replace(path: Path, headings: list[str], rows: list[dict[str, str]]) -> Non
         with beside.open("w", encoding="utf-8", newline="") as file:
             writer = csv.DictWriter(file, headings, restval="", extrasaction="ignore", lineterminator="\n")
             writer.writeheader()
-            writer.writerows({key: neutralised(value or "") for key, value in row.items() if key} for row in rows)
+            writer.writerows({key: neutralised(value) for key, value in row.items()} for row in rows)
         os.replace(beside, path)
     except OSError as error:
         beside.unlink(missing_ok=True)

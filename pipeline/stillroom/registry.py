@@ -12,6 +12,7 @@ import pkgutil
 from collections.abc import Iterator
 from dataclasses import dataclass
 from importlib.metadata import EntryPoint, entry_points
+from pathlib import Path
 from typing import Any, Final, TypeVar
 
 import pluggy
@@ -52,15 +53,42 @@ def load_registry() -> Registry:
     tables, table_faults = _collect(manager, "register_tables", Table)
     reports, report_faults = _collect(manager, "register_reports", Report)
     cautions, caution_faults = _collect(manager, "register_cautions", Caution)
-    for table in TABLES:
-        if table.name in tables:
-            table_faults.append(f"A plugin registers a table '{table.name}', which is built in: it is left out.")
-    tables = {**{table.name: table for table in TABLES}, **{n: t for n, t in tables.items() if n not in BUILT_IN}}
+    for table in list(tables.values()):
+        if fault := _unfit(table):
+            table_faults.append(f"A plugin registers a table {table.name!r}, {fault}: it is left out.")
+            del tables[table.name]
+    tables = {**{table.name: table for table in TABLES}, **tables}
     faults += source_faults + table_faults + report_faults + caution_faults + _unknown_tables(sources, tables)
     return Registry(sources=sources, tables=tables, reports=reports, cautions=cautions, faults=tuple(faults))
 
 
 BUILT_IN: Final = frozenset(table.name for table in TABLES)
+TAKEN: Final = frozenset(
+    {"stillroom_store", "intake", "set_aside", "unit", "spec_density", "ingredient_density", "incoming_rows"}
+    | {path.stem for path in (Path(__file__).parent / "views").glob("*.sql")}
+)
+"""Names that the store itself uses."""
+COLUMN_TYPES: Final = frozenset({"String", "Int64", "Float64", "Boolean", "Date", "Datetime"})
+
+
+def _unfit(table: Table) -> str | None:
+    """Why a plugin's table cannot be one of the store's."""
+    if table.name in BUILT_IN:
+        return "which is built in"
+    if not table.name.isidentifier() or table.name != table.name.lower() or table.name.startswith("current_"):
+        return "which must be small letters, digits and _, and must not begin with current_"
+    if table.name in TAKEN:
+        return "a name that the store itself uses"
+    try:
+        columns = table.model.to_schema().columns
+        types = {name: column.dtype.type.base_type().__name__ for name, column in columns.items()}
+    except Exception as error:
+        return f"whose model is no pandera model for polars ({_said(error)})"
+    odd = [f"{name} ({kind})" for name, kind in types.items() if kind not in COLUMN_TYPES]
+    if odd:
+        return f"whose column {odd[0]} is of a kind that cannot be stored; there are {', '.join(sorted(COLUMN_TYPES))}"
+    unknown = [name for name in (*table.key, *table.ground) if name not in columns]
+    return f"whose key or ground names a column '{unknown[0]}' that it does not have" if unknown else None
 
 
 def _found() -> Iterator[tuple[str, Any]]:
@@ -78,7 +106,7 @@ def _register(manager: pluggy.PluginManager, name: str, found: str | EntryPoint)
     """Import and register one plugin; the sentence to show where that fails."""
     try:
         plugin = importlib.import_module(found) if isinstance(found, str) else found.load()
-    except Exception as error:
+    except (Exception, SystemExit) as error:
         return f"Plugin '{name}' does not import ({_said(error)}): it is left out."
     offered = [hook for hook in dir(plugin) if _is_marked(plugin, hook)]
     unknown = [hook for hook in offered if hook not in HOOKS]
@@ -109,7 +137,7 @@ def _collect(
         plugin = implementation.plugin_name
         try:
             things = implementation.function()
-        except Exception as error:
+        except (Exception, SystemExit) as error:
             faults.append(f"Plugin '{plugin}': {hook} failed ({_said(error)}): it is left out.")
             continue
         if not isinstance(things, list) or not all(isinstance(thing, kind) for thing in things):

@@ -63,9 +63,10 @@ def undo(
     house: HouseOption = Path(),
 ) -> None:
     """Take an intake out of force; what it had superseded counts again."""
-    from stillroom.intake.landing import refuse_circles, transaction
+    from stillroom.intake.landing import refuse_circles
     from stillroom.store import ledger as books
     from stillroom.store import opening
+    from stillroom.store.transaction import transaction
 
     place, registry = open_house(house), load_plugins()
     with opening.writing(place, registry.tables.values()) as con, transaction(con):
@@ -146,9 +147,9 @@ def match(house: HouseOption = Path(), as_json: JsonOption = False) -> None:
     if written:
         typer.echo(f"Wrote {counted(len(written), 'name')} into {path}.")
         typer.echo("Look them over: '?' must become a drink's name, or empty for 'not one of ours'.")
-        typer.echo("Then run 'stillroom intake'.")
+        typer.echo(f"Then run 'stillroom intake {path}'.")
     else:
-        typer.echo(f"All of them are in {path} already: complete those marked '?', then run 'stillroom intake'.")
+        typer.echo(f"All of them are in {path} already: complete it, then run 'stillroom intake {path}'.")
 
 
 def _unmatched(house: House, registry: Registry) -> list[dict[str, Any]]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 import polars as pl
@@ -16,18 +15,6 @@ from stillroom_schemas.table import Reference, Table
 
 if TYPE_CHECKING:
     import duckdb
-
-
-@contextmanager
-def transaction(con: duckdb.DuckDBPyConnection) -> Iterator[None]:
-    """Everything inside happens, or nothing does; Ctrl-C is no exception."""
-    con.execute("BEGIN")
-    try:
-        yield
-        con.execute("COMMIT")
-    except BaseException:
-        con.execute("ROLLBACK")
-        raise
 
 
 def land_batch(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int, file: str, checked: Checked) -> None:

@@ -181,7 +181,10 @@ def _matching(house: House, source: SourceSettings, pattern: str) -> list[Path]:
             "or name them on the command line."
         )
     root = house.folder.resolve()
-    paths = [path.resolve() for path in house.folder.glob(pattern) if path.is_file()]
+    try:
+        paths = [path.resolve() for path in house.folder.glob(pattern) if path.is_file()]
+    except ValueError as error:
+        raise SettingsError(f"Source '{source.name}': files = '{pattern}' is no pattern of files ({error}).") from None
     return [path for path in paths if path.is_relative_to(root)]
 
 

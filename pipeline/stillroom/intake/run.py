@@ -19,6 +19,7 @@ from stillroom.intake.overlap import ahead
 from stillroom.objects import TextBatch
 from stillroom.registry import Registry
 from stillroom.store import frames, ledger, opening, supersede
+from stillroom.store.transaction import transaction
 from stillroom_schemas.table import Table
 
 if TYPE_CHECKING:
@@ -122,7 +123,7 @@ class _File:
         if standing is not None and standing.reading == self.reading and not self._waits_for_partner(standing):
             return self._unchanged(standing)
         try:
-            with landing.transaction(self.con):
+            with transaction(self.con):
                 outcome = self._land(sha256, standing)
                 if standing is not None and self._gains_nothing(standing, outcome):
                     raise _NothingGained

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 from stillroom.house import House
 from stillroom.store import frames
+from stillroom.store.transaction import transaction
 from stillroom_schemas.table import Table
 
 if TYPE_CHECKING:
@@ -51,8 +52,7 @@ def fingerprint(house: House, tables: Iterable[Table]) -> str:
 def make_derived(con: duckdb.DuckDBPyConnection, house: House, tables: Iterable[Table]) -> None:
     """Work out all that is derived, in one transaction, and note what it was made for."""
     tables = list(tables)
-    con.execute("BEGIN")
-    try:
+    with transaction(con):
         _make_units(con)
         for table in tables:
             con.execute(
@@ -64,10 +64,6 @@ def make_derived(con: duckdb.DuckDBPyConnection, house: House, tables: Iterable[
         for name in VIEWS:
             con.execute(f"CREATE OR REPLACE VIEW {name} AS {_sql(name, house)}")
         con.execute("UPDATE stillroom_store SET made_for = ?", [fingerprint(house, tables)])
-        con.execute("COMMIT")
-    except BaseException:
-        con.execute("ROLLBACK")
-        raise
 
 
 def _sql(name: str, house: House) -> str:

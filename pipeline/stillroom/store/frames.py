@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import suppress
 from typing import TYPE_CHECKING, Any, cast
 
 if TYPE_CHECKING:
     import duckdb
     import polars as pl
-
-INCOMING = "incoming_rows"
 
 
 class _ArrowStream:
@@ -24,15 +23,16 @@ class _ArrowStream:
 
 def insert(con: duckdb.DuckDBPyConnection, table: str, frame: pl.DataFrame, **same: object) -> None:
     """Append a frame to a table, column by name; `same` gives columns that are the same in every row."""
+    import duckdb
+
     if frame.is_empty():
         return
     names = ", ".join(f'"{name}"' for name in (*frame.columns, *same))
     values = ", ".join([*(f'"{name}"' for name in frame.columns), *("?" for _ in same)])
-    con.register(INCOMING, _ArrowStream(frame))
-    try:
-        con.execute(f'INSERT INTO "{table}" ({names}) SELECT {values} FROM {INCOMING}', list(same.values()))
-    finally:
-        con.unregister(INCOMING)
+    # DuckDB finds this variable by its name. A registered view would be kept, frame and all, until the transaction ends.
+    incoming_rows = _ArrowStream(frame)
+    con.execute(f'INSERT INTO "{table}" ({names}) SELECT {values} FROM incoming_rows', list(same.values())).fetchall()
+    del incoming_rows
 
 
 def one_row(con: duckdb.DuckDBPyConnection, query: str, parameters: Sequence[Any] = ()) -> tuple[Any, ...] | None:

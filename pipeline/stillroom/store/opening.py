@@ -18,6 +18,10 @@ if TYPE_CHECKING:
 
 MEMORY_LIMIT: Final = "400MB"
 
+REMEDY: Final = (
+    "The source files are the truth: if the store is damaged, move it away and take them in with 'stillroom intake'."
+)
+
 
 @contextmanager
 def writing(house: House, tables: Iterable[Table]) -> Iterator[duckdb.DuckDBPyConnection]:
@@ -27,14 +31,15 @@ def writing(house: House, tables: Iterable[Table]) -> Iterator[duckdb.DuckDBPyCo
         StoreError: another process holds it, a newer version wrote it, it is damaged, or the disk says no.
     """
     tables = list(tables)
-    con = _connect(house, read_only=False)
-    try:
-        _prepare(con, house, tables)
-        yield con
-        if _made_for(con) != derived.fingerprint(house, tables):
-            derived.make_derived(con, house, tables)
-    finally:
-        con.close()
+    with _clear_faults(house):
+        con = _connect(house, read_only=False)
+        try:
+            _prepare(con, house, tables)
+            yield con
+            if _made_for(con) != derived.fingerprint(house, tables):
+                derived.make_derived(con, house, tables)
+        finally:
+            con.close()
 
 
 @contextmanager
@@ -43,17 +48,39 @@ def reading(house: House, tables: Iterable[Table]) -> Iterator[duckdb.DuckDBPyCo
     tables = list(tables)
     if not house.store_path.exists():
         raise StoreError(f"{house.folder} has no store yet: take its files in with 'stillroom intake'.")
-    con = _connect(house, read_only=True)
-    try:
-        fresh = _version(con) == layout.STORE_VERSION and _made_for(con) == derived.fingerprint(house, tables)
-        if not fresh:
+    with _clear_faults(house):
+        con = _connect(house, read_only=True)
+        try:
+            fresh = _version(con) == layout.STORE_VERSION and _made_for(con) == derived.fingerprint(house, tables)
+            if not fresh:
+                con.close()
+                with writing(house, tables):
+                    pass
+                con = _connect(house, read_only=True)
+            yield con
+        finally:
             con.close()
-            with writing(house, tables):
-                pass
-            con = _connect(house, read_only=True)
-        yield con
-    finally:
-        con.close()
+
+
+@contextmanager
+def _clear_faults(house: House) -> Iterator[None]:
+    """What disk and file system do to a store, and damage that shows only when it is read, in one sentence."""
+    import duckdb
+
+    try:
+        yield
+    except (
+        duckdb.IOException,
+        duckdb.FatalException,
+        duckdb.InternalException,
+        duckdb.SerializationException,
+    ) as error:
+        text = _first_line(str(error))
+        if "No space left" in str(error):
+            raise StoreError(
+                f"{house.store_path} cannot be written: the disk is full. What had landed stays."
+            ) from None
+        raise StoreError(f"{house.store_path} cannot be read or written ({text}). {REMEDY}") from None
 
 
 def _connect(house: House, *, read_only: bool) -> duckdb.DuckDBPyConnection:
@@ -79,12 +106,9 @@ def _connect(house: House, *, read_only: bool) -> duckdb.DuckDBPyConnection:
             raise StoreError(
                 f"{path} was written by a newer version of DuckDB: upgrade Stillroom to open it."
             ) from None
-        raise StoreError(f"{path} cannot be opened ({_first_line(text)}).") from None
+        raise StoreError(f"{path} cannot be opened ({_first_line(text)}). {REMEDY}") from None
     except duckdb.Error as error:
-        raise StoreError(
-            f"{path} is damaged or no store ({_first_line(str(error))}). The source files are the truth: "
-            "move it away and take them in again."
-        ) from None
+        raise StoreError(f"{path} is damaged or no store ({_first_line(str(error))}). {REMEDY}") from None
 
 
 def _prepare(con: duckdb.DuckDBPyConnection, house: House, tables: list[Table]) -> None:

@@ -26,8 +26,8 @@ from house_builder import (
     take_in,
 )
 from stillroom.house import House
-from stillroom.intake.landing import transaction
 from stillroom.store import ledger, opening
+from stillroom.store.transaction import transaction
 
 MONDAY = datetime(2026, 3, 2)
 VENUES = 'venues = ["Bar", "Terrace"]\n'
