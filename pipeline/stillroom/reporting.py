@@ -83,6 +83,11 @@ def answer(
     return Answers(period=period, results=tuple(results), facts=_facts(con), faults=tuple(faults))
 
 
+def view_frames(con: duckdb.DuckDBPyConnection, names: Iterable[str]) -> dict[str, pl.DataFrame]:
+    """Views by name, whole, as reports are handed them."""
+    return {name: _frame(con, name) for name in names}
+
+
 def _frame(con: duckdb.DuckDBPyConnection, need: str) -> pl.DataFrame:
     if not need.isidentifier():
         raise UsageError(f"'{need}' is not the name of a view")

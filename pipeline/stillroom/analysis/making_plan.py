@@ -1,11 +1,12 @@
 """What to make today of something that keeps for some days: the size that costs least, by simulation.
 
 The perishable newsvendor with several periods: use is drawn from the forecast, the oldest is used first, what is past
-its use-by is lost, and on every making day a batch is made if what is there will likely not last until the next one.
-Three costs are weighed: what is lost to waste, what is lost to running out, and the work of a making. First the steady
-way (from how little on, and how much each time) that costs least over the days ahead is found on a grid; then today's
-making, from nothing to the largest size, with that way from the next making day on (a rollout, Bertsekas, Dynamic
-Programming and Optimal Control, ch. 6). With a keep of one day that is the newsvendor's critical-ratio optimum.
+its use-by is lost, and on every making day a batch may be made. Three costs are weighed: what is lost to waste, what is
+lost to running out, and the work of each time something is made. First a steady way is found on a grid: make when what
+is there covers the use until the next making day with too small a chance, and then as much as covers some days more.
+Then today's making is chosen, from nothing to the largest size, with that way from the next making day on (a rollout:
+Bertsekas, Dynamic Programming and Optimal Control, ch. 6). With a keep of one day that is the newsvendor's
+critical-ratio optimum.
 """
 
 from __future__ import annotations
@@ -16,13 +17,18 @@ from typing import Final
 
 import numpy as np
 
-LONGEST_KEEP: Final = 42
+LONGEST_KEEP: Final = 28
 """Usable days that are told apart; a batch that keeps longer is taken to keep this long."""
-COVERS: Final = (0.6, 0.8, 0.9, 0.97)
-"""Chances of lasting until the next making day from which no batch is made."""
+FLOORS: Final = (0.6, 0.8, 0.9, 0.96, 0.99)
+"""Chances of lasting until the next making day below which something is made."""
+COVERS: Final = (0.5, 0.7, 0.85, 0.95)
+"""Chances of lasting the days a making is meant to cover."""
+MOST_SPANS: Final = 6
 MOST_SIZES: Final = 14
-GRID_DRAWS: Final = 200
-FINALISTS: Final = 6
+GRID_DRAWS: Final = 80
+FINALISTS: Final = 10
+SURE: Final = 2.0
+"""Standard errors of the simulation by which making something must be better than making nothing."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -34,7 +40,7 @@ class Costs:
     short: float
     """A unit wanted and not there."""
     making: float
-    """The work of making a batch, whatever its size."""
+    """The work of each time something is made, whatever its size."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -47,17 +53,24 @@ class Lot:
 
 
 @dataclass(frozen=True, kw_only=True)
+class SteadyWay:
+    """A way to decide on each making day."""
+
+    floor: np.ndarray
+    """By day: make when less than this is there that will be used in time."""
+    up_to: np.ndarray
+    """By day: make as much as brings it up to this."""
+
+
+@dataclass(frozen=True, kw_only=True)
 class MakingPlan:
     """Today's making and what it rests on. Amounts in the preparation's unit, money over the days looked at."""
 
     size: float
     """How much to make today; 0 = nothing."""
-    steady_size: float
-    """What a making is of, in the way that costs least from day to day."""
+    steady: SteadyWay
     expected_use: float
-    use_low: float
-    use_high: float
-    """Use until the next making day, with its 80 % interval."""
+    """Until the next making day."""
     chance_short: float
     """That what is on hand runs out before the next making day."""
     chance_waste: float
@@ -81,7 +94,14 @@ def sizes_up_to(need: float, step: float) -> tuple[float, ...]:
 
 
 def making_plan(
-    lots: Sequence[Lot], use: np.ndarray, keeps: int, next_making: int, step: float, costs: Costs
+    lots: Sequence[Lot],
+    use: np.ndarray,
+    *,
+    keeps: int,
+    next_making: int,
+    step: float,
+    costs: Costs,
+    most: float = float("inf"),
 ) -> MakingPlan:
     """Choose today's making.
 
@@ -92,125 +112,138 @@ def making_plan(
         next_making: days from one making day to the next, at least 1.
         step: the smallest part of a making that may be made, in units.
         costs: what waste, running out and work cost.
+        most: the most that is made at a time; raised to what the use until the next making day can ask for.
     """
     keeps = min(max(1, keeps), LONGEST_KEEP)
     until_next = use[:, :next_making].sum(axis=1)
-    span = use[:, :keeps].sum(axis=1)
-    sizes = sizes_up_to(max(float(np.quantile(span, 0.99)), float(np.quantile(until_next, 0.99))), step)
-    floors = np.array([_floor(use, next_making, cover) for cover in COVERS])
-    floor, steady = _steady(use, keeps, next_making, sizes, floors, costs)
-    today = np.array([0.0, *sizes])
-    cost = _cost(_stock(lots, keeps), use, keeps, next_making, today, np.full(len(today), steady), floor, costs)
-    best = int(np.argmin(cost))
+    most = max(most, float(np.quantile(until_next, 0.99)))
+    house = _House(use=use, keeps=keeps, next_making=next_making, step=step, most=most, costs=costs)
+    steady = _steady(house)
+    today = np.array([0.0, *sizes_up_to(min(most, float(np.quantile(use[:, :keeps].sum(axis=1), 0.99))), step)])
+    cost = house.cost(_stock(lots, keeps), today, [steady] * len(today))
+    best = int(np.argmin(cost.mean(axis=1)))
+    gain = cost[0] - cost[best]
+    if gain.mean() <= SURE * gain.std() / len(gain) ** 0.5:
+        best = 0
     left, lost = _left_alone(_stock(lots, keeps), use)
     return MakingPlan(
         size=float(today[best]),
-        steady_size=steady,
+        steady=steady,
         expected_use=float(until_next.mean()),
-        use_low=float(np.quantile(until_next, 0.1)),
-        use_high=float(np.quantile(until_next, 0.9)),
         chance_short=float((lost[:, :next_making].sum(axis=1) > 1e-9).mean()),
         chance_waste=float((left > 1e-9).mean()),
         wasted=float(left.mean()),
         sizes=tuple(today.tolist()),
-        cost=tuple(cost.tolist()),
+        cost=tuple(cost.mean(axis=1).tolist()),
     )
 
 
-def _floor(use: np.ndarray, next_making: int, cover: float) -> np.ndarray:
-    """For every day, the stock that covers the use until the next making day with this chance."""
-    days = use.shape[1]
-    total = np.concatenate([np.zeros((len(use), 1)), use.cumsum(axis=1)], axis=1)
-    ends = np.minimum(np.arange(days) + next_making, days)
-    return np.asarray(np.quantile(total[:, ends] - total[:, :days], cover, axis=0))
+@dataclass(frozen=True, kw_only=True)
+class _House:
+    """Everything about a preparation but its stock and the way to decide."""
+
+    use: np.ndarray
+    keeps: int
+    next_making: int
+    step: float
+    most: float
+    costs: Costs
+
+    def covering(self, days: int, chance: float) -> np.ndarray:
+        """For every day, the amount that covers the use of the next `days` days with this chance."""
+        length = self.use.shape[1]
+        through = np.concatenate([np.zeros((len(self.use), 1)), self.use.cumsum(axis=1)], axis=1)
+        ends = np.minimum(np.arange(length) + days, length)
+        return np.asarray(np.quantile(through[:, ends] - through[:, :length], chance, axis=0))
+
+    def cost(
+        self, stock: np.ndarray, first: np.ndarray, ways: Sequence[SteadyWay], few: int | None = None
+    ) -> np.ndarray:
+        """Cost of each first making (NaN: as its way says), with its way from then on; ways by draws.
+
+        What is left at the end counts as waste as far as use at the mean rate would leave it to pass its use-by.
+        """
+        use = self.use[:few].astype(np.float32)
+        draws, days = use.shape
+        width = max(len(stock), self.keeps)
+        shelf = np.zeros((len(ways), draws, width), dtype=np.float32)
+        shelf[:, :, : len(stock)] = stock
+        floor, up_to = np.array([way.floor for way in ways]), np.array([way.up_to for way in ways])
+        total = np.zeros((len(ways), draws))
+        mean = np.concatenate([use.mean(axis=0), np.full(width, use.mean())])
+        for day in range(days):
+            if day % self.next_making == 0:
+                there = shelf.sum(axis=2) - _too_old(shelf, mean[day : day + width])
+                made = self._made(there, floor[:, day, None], up_to[:, day, None])
+                if day == 0:
+                    made = np.where(np.isnan(first)[:, None], made, first[:, None])
+                shelf[:, :, self.keeps - 1] += made
+                total += self.costs.making * (made > 0)
+            short, wasted = _pass_a_day(shelf, use[:, day])
+            total += self.costs.short * short + self.costs.waste * wasted
+        left = _too_old(shelf, mean[days:])
+        # A making's work is spread over what it gives: what is left and good saves as much of a later one.
+        usual = np.maximum(up_to.mean(axis=1) - floor.mean(axis=1) / 2, self.step)[:, None]
+        return np.asarray(total + self.costs.waste * left - self.costs.making * (shelf.sum(axis=2) - left) / usual)
+
+    def _made(self, there: np.ndarray, floor: np.ndarray, up_to: np.ndarray) -> np.ndarray:
+        wanted = np.minimum(np.ceil((up_to - there) / self.step - 1e-6), np.ceil(self.most / self.step - 1e-6))
+        return np.where(there < floor, np.maximum(wanted, 1.0) * self.step, 0.0)
 
 
-def _steady(
-    use: np.ndarray, keeps: int, next_making: int, sizes: Sequence[float], floors: np.ndarray, costs: Costs
-) -> tuple[np.ndarray, float]:
-    """The floor (by day) and size that cost least from an empty shelf over the days ahead.
+def _steady(house: _House) -> SteadyWay:
+    """The way that costs least from an empty shelf over the days ahead.
 
     The whole grid is tried on some of the draws, the few best on all.
     """
-    empty = np.zeros(keeps)
-    size = np.array(sizes)
-    few = use[:GRID_DRAWS]
-    grid = np.array([_cost(empty, few, keeps, next_making, size, size, floor, costs) for floor in floors])
-    best: tuple[float, int, int] = (np.inf, 0, 0)
-    for cell in np.argsort(grid, axis=None)[:FINALISTS]:
-        row, column = divmod(int(cell), len(size))
-        one = size[column : column + 1]
-        cost = float(_cost(empty, use, keeps, next_making, one, one, floors[row], costs)[0])
-        best = min(best, (cost, row, column))
-    return floors[best[1]], float(size[best[2]])
+    longest = max(house.keeps, house.next_making)
+    spans = np.unique(np.linspace(house.next_making, longest, MOST_SPANS).round().astype(int))
+    ways: list[SteadyWay] = [
+        SteadyWay(floor=house.covering(house.next_making, floor), up_to=house.covering(int(span), cover))
+        for floor in FLOORS
+        for span in spans
+        for cover in COVERS
+    ]
+    empty = np.zeros(house.keeps)
+    grid = house.cost(empty, np.full(len(ways), np.nan), ways, GRID_DRAWS).mean(axis=1)
+    finalists = [ways[place] for place in np.argsort(grid, kind="stable")[:FINALISTS]]
+    final = house.cost(empty, np.full(len(finalists), np.nan), finalists).mean(axis=1)
+    best: SteadyWay = finalists[int(np.argmin(final))]
+    return best
 
 
 def _stock(lots: Sequence[Lot], keeps: int) -> np.ndarray:
-    """Amounts by days they may still be used: place 0 is today only."""
-    stock = np.zeros(max([keeps, *(lot.days for lot in lots)]))
+    """Amounts by days they may still be used: place 0 is today only; what keeps very long is put together."""
+    stock = np.zeros(max([keeps, *(min(lot.days, LONGEST_KEEP) for lot in lots)]))
     for lot in lots:
         if lot.days > 0:
-            stock[lot.days - 1] += lot.amount
-    return stock[:LONGEST_KEEP] if len(stock) <= LONGEST_KEEP else _folded(stock)
+            stock[min(lot.days, LONGEST_KEEP) - 1] += lot.amount
+    return stock
 
 
-def _folded(stock: np.ndarray) -> np.ndarray:
-    """What keeps longer than is told apart, put with what keeps just so long."""
-    folded = stock[:LONGEST_KEEP].copy()
-    folded[-1] += stock[LONGEST_KEEP:].sum()
-    return folded
+def _too_old(shelf: np.ndarray, mean: np.ndarray) -> np.ndarray:
+    """What will pass its use-by with use at the mean rate: the most by which older stock exceeds the use until then."""
+    width = shelf.shape[-1]
+    return np.asarray(np.maximum((shelf.cumsum(axis=-1) - mean[:width].cumsum()).max(axis=-1), 0.0))
 
 
-def _cost(
-    stock: np.ndarray,
-    use: np.ndarray,
-    keeps: int,
-    next_making: int,
-    first: np.ndarray,
-    later: np.ndarray,
-    floor: np.ndarray,
-    costs: Costs,
-) -> np.ndarray:
-    """Mean cost of each pair of a first and a later size over the days of `use`.
-
-    What is left at the end counts as waste as far as use at the mean rate would leave it to pass its use-by, and saves
-    its part of a later making's work for the rest.
-    """
-    draws, days = use.shape
-    width = max(len(stock), keeps)
-    shelf = np.zeros((len(first), draws, width))
-    shelf[:, :, : len(stock)] = stock
-    total = np.zeros((len(first), draws))
-    for day in range(days):
-        if day % next_making == 0:
-            if day == 0:
-                made = np.broadcast_to(first[:, None], total.shape)
-            else:
-                made = np.where(shelf.sum(axis=2) < floor[day], later[:, None], 0.0)
-            shelf[:, :, keeps - 1] += made
-            total += costs.making * (made > 0)
-        shelf, short = _used(shelf, use[None, :, day])
-        total += costs.short * short + costs.waste * shelf[:, :, 0]
-        shelf = np.concatenate([shelf[:, :, 1:], np.zeros((*shelf.shape[:2], 1))], axis=2)
-    over = np.maximum((shelf.cumsum(axis=2) - use.mean() * np.arange(1, width + 1)).max(axis=2), 0.0)
-    total += costs.waste * over - costs.making * (shelf.sum(axis=2) - over) / later[:, None]
-    return np.asarray(total.mean(axis=1))
-
-
-def _used(shelf: np.ndarray, wanted: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Take what is wanted, oldest first; what is then left, and what was not there."""
+def _pass_a_day(shelf: np.ndarray, wanted: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Use what is wanted, oldest first, and let a day pass, in place; what was missing, and what passed its use-by."""
     through = np.cumsum(shelf, axis=-1)
-    left = np.maximum(through - wanted[..., None], 0.0)
-    return np.diff(left, axis=-1, prepend=0.0), np.maximum(wanted - through[..., -1], 0.0)
+    short = np.maximum(wanted - through[..., -1], 0.0)
+    np.subtract(through, wanted[..., None], out=through)
+    np.maximum(through, 0.0, out=through)
+    np.subtract(through[..., 1:], through[..., :-1], out=shelf[..., :-1])
+    shelf[..., -1] = 0.0
+    return short, through[..., 0]
 
 
 def _left_alone(stock: np.ndarray, use: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """With nothing made: what of the stock passes its use-by, per draw, and what is missing, draws by days."""
-    shelf = np.broadcast_to(stock, (len(use), len(stock)))
+    shelf = np.tile(stock, (len(use), 1))
     wasted = np.zeros(len(use))
     short = np.zeros(use.shape)
     for day in range(use.shape[1]):
-        shelf, short[:, day] = _used(shelf, use[:, day])
-        wasted += shelf[:, 0]
-        shelf = np.concatenate([shelf[:, 1:], np.zeros((len(use), 1))], axis=1)
+        short[:, day], gone = _pass_a_day(shelf, use[:, day])
+        wasted += gone
     return wasted, short

@@ -16,7 +16,7 @@ INTERRUPTED: Final = 130
 
 
 def _app() -> typer.Typer:
-    from stillroom.cli import answers, houses, intakes, panel, specs
+    from stillroom.cli import answers, houses, intakes, panel, prep_list, specs
 
     app = typer.Typer(
         name="stillroom",
@@ -26,7 +26,7 @@ def _app() -> typer.Typer:
         pretty_exceptions_enable=False,
         rich_markup_mode=None,
     )
-    for module in (houses, intakes, answers, specs, panel):
+    for module in (houses, intakes, answers, prep_list, specs, panel):
         module.add_to(app)
     return app
 

@@ -10,8 +10,8 @@ from stillroom import hookimpl
 from stillroom.analysis.on_hand import WINDOW, outlook, rates_of_use
 from stillroom.analysis.waste import fate_by_preparation
 from stillroom.objects import Column, Finding, Report, ReportInputs, ReportResult, ReportTable
+from stillroom.options import number_option
 from stillroom_plugins.reports import _expiry_charts, _expiry_findings
-from stillroom_plugins.reports._options import number_option
 
 ALLOWED_LOSS: Final = 0.10
 """Share lost that asks for nothing, unless the settings say otherwise: common practice, no source."""

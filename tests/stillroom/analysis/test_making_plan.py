@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import nbinom, poisson
 
-from stillroom.analysis.making_plan import Costs, Lot, _left_alone, _stock, making_plan, sizes_up_to
+from stillroom.analysis.making_plan import Costs, Lot, _left_alone, _stock, making_plan
 from stillroom.analysis.newsvendor import best_quantity, stocking
 
 
@@ -28,13 +28,18 @@ def test_with_one_period_it_is_the_critical_ratio_optimum(demand, short: float, 
     assert cost(plan.size) <= 1.02 * cost(best)
 
 
-def naive(use: np.ndarray, keeps: int, next_making: int, size: float, floor: float, costs: Costs) -> float:
+def naive(
+    use: np.ndarray, keeps: int, next_making: int, floor: float, up_to: float, step: float, costs: Costs
+) -> float:
     """Average daily cost of a steady way, by a plain loop over one long row of days."""
     lots: list[list[float]] = []  # [amount, days left], oldest first
     total = 0.0
     for day, wanted in enumerate(use):
-        if day % next_making == 0 and sum(lot[0] for lot in lots) < floor:
-            lots.append([size, keeps])
+        in_time = 0.0
+        for amount, days in lots:  # what the mean use of 200 a day will take before its use-by
+            in_time = min(in_time + amount, 200.0 * days)
+        if day % next_making == 0 and in_time < floor:
+            lots.append([max(1, np.ceil((up_to - in_time) / step)) * step, keeps])
             total += costs.making
         rest = wanted
         for lot in lots:
@@ -59,20 +64,24 @@ def naive(use: np.ndarray, keeps: int, next_making: int, size: float, floor: flo
         (3, 1, Costs(waste=0.05, short=0.05, making=2.0)),
     ],
 )
-def test_the_steady_size_costs_within_two_percent_of_the_true_optimum(
+def test_the_steady_way_costs_within_two_percent_of_the_true_optimum(
     keeps: int, next_making: int, costs: Costs
 ) -> None:
-    generator = np.random.default_rng(6)
     demand = nbinom(6, 6 / 16)  # 10 serves of 20 ml a day, more varied than Poisson
-    use = 20.0 * demand.rvs(size=(2000, 42), random_state=generator)
-    plan = making_plan([], use, keeps=keeps, next_making=next_making, step=100.0, costs=costs)
-    long = 20.0 * demand.rvs(size=20_000, random_state=generator)
-    period = 20.0 * demand.rvs(size=(4000, next_making), random_state=generator).sum(axis=1)
-    floors = [float(np.quantile(period, cover)) for cover in (0.6, 0.8, 0.9, 0.97)]
-    sizes = sizes_up_to(200.0 * keeps * 1.8, 100.0)
-    true = {size: min(naive(long, keeps, next_making, size, floor, costs) for floor in floors) for size in sizes}
-    mine = min(naive(long, keeps, next_making, plan.steady_size, floor, costs) for floor in floors)
-    assert mine <= 1.02 * min(true.values())
+    long = 20.0 * demand.rvs(size=10_000, random_state=6)
+    period = 20.0 * demand.rvs(size=(4000, next_making), random_state=7).sum(axis=1)
+    best = min(
+        naive(long, keeps, next_making, floor, up_to, 100.0, costs)
+        for floor in np.quantile(period, (0.6, 0.8, 0.95, 0.99))
+        for up_to in np.arange(400.0, 200.0 * keeps * 1.5, 100.0)
+    )
+    excess = []
+    for seed in range(3):
+        use = 20.0 * demand.rvs(size=(1000, 42), random_state=seed)
+        steady = making_plan([], use, keeps=keeps, next_making=next_making, step=100.0, costs=costs).steady
+        mine = naive(long, keeps, next_making, float(steady.floor[0]), float(steady.up_to[0]), 100.0, costs)
+        excess.append(mine / best - 1)
+    assert np.mean(excess) <= 0.02
 
 
 def test_a_forecast_from_twelve_weeks_still_costs_within_two_percent() -> None:
@@ -96,10 +105,12 @@ def test_a_forecast_from_twelve_weeks_still_costs_within_two_percent() -> None:
 def test_nothing_is_made_when_there_is_enough_and_something_when_there_is_not() -> None:
     use = 20.0 * poisson(10).rvs(size=(400, 28), random_state=2)
     costs = Costs(waste=0.01, short=0.2, making=5.0)
-    enough = making_plan([Lot(amount=700, days=3), Lot(amount=900, days=9)], use, 10, 1, 500.0, costs)
+    enough = making_plan(
+        [Lot(amount=700, days=3), Lot(amount=900, days=9)], use, keeps=10, next_making=1, step=500.0, costs=costs
+    )
     assert enough.size == 0
     assert enough.chance_short < 0.01
-    little = making_plan([Lot(amount=100, days=3)], use, 10, 1, 500.0, costs)
+    little = making_plan([Lot(amount=100, days=3)], use, keeps=10, next_making=1, step=500.0, costs=costs)
     assert little.size > 0
     assert little.chance_short > 0.9
     assert little.cost[0] > min(little.cost)
@@ -108,16 +119,26 @@ def test_nothing_is_made_when_there_is_enough_and_something_when_there_is_not() 
 def test_what_is_past_its_use_by_does_not_count_and_too_much_is_told() -> None:
     use = 20.0 * poisson(10).rvs(size=(400, 28), random_state=2)
     costs = Costs(waste=0.01, short=0.2, making=5.0)
-    gone = making_plan([Lot(amount=5000, days=0)], use, 10, 1, 500.0, costs)
+    gone = making_plan([Lot(amount=5000, days=0)], use, keeps=10, next_making=1, step=500.0, costs=costs)
     assert gone.size > 0
     assert gone.chance_waste == 0
-    much = making_plan([Lot(amount=5000, days=4)], use, 10, 1, 500.0, costs)
+    much = making_plan([Lot(amount=5000, days=4)], use, keeps=10, next_making=1, step=500.0, costs=costs)
     assert much.chance_waste == 1
     assert much.wasted == pytest.approx(5000 - 4 * 200, rel=0.02)
 
 
+def test_no_more_is_made_at_a_time_than_can_be_unless_the_use_asks_for_it() -> None:
+    use = 20.0 * poisson(10).rvs(size=(400, 42), random_state=2)
+    costs = Costs(waste=0.001, short=0.2, making=50.0)
+    assert making_plan([], use, keeps=14, next_making=1, step=500.0, costs=costs).size >= 1500
+    assert making_plan([], use, keeps=14, next_making=1, step=500.0, costs=costs, most=1000.0).size == 1000
+    assert making_plan([], use, keeps=14, next_making=7, step=500.0, costs=costs, most=1000.0).size >= 1500
+
+
 def test_no_use_means_no_making() -> None:
-    plan = making_plan([], np.zeros((50, 28)), 10, 1, 500.0, Costs(waste=0.01, short=0.2, making=5.0))
+    plan = making_plan(
+        [], np.zeros((50, 28)), keeps=10, next_making=1, step=500.0, costs=Costs(waste=0.01, short=0.2, making=5.0)
+    )
     assert plan.size == 0
     assert plan.chance_short == 0
 
@@ -130,7 +151,7 @@ def test_no_use_means_no_making() -> None:
 def test_left_alone_is_what_a_loop_leaves(lots: list[tuple[int, int]], wanted: list[int]) -> None:
     stock = _stock([Lot(amount=float(amount), days=days) for amount, days in lots], 1)
     wasted, short = _left_alone(stock, np.array([wanted], dtype=float))
-    shelf = sorted([days, amount] for amount, days in lots if days > 0)
+    shelf = sorted([float(days), float(amount)] for amount, days in lots if days > 0)
     lost, missing = 0, []
     for use in wanted:
         rest = use

@@ -1,0 +1,85 @@
+"""The command that says what to make: prep-list."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from stillroom.cli.common import HouseOption, load_plugins, open_house
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from stillroom.prep_list import PrepList
+
+
+class Format(StrEnum):
+    """What the list is written as."""
+
+    text = "text"
+    json = "json"
+    csv = "csv"
+    html = "html"
+
+
+def add_to(app: typer.Typer) -> None:
+    """Register the command."""
+    app.command("prep-list")(prep_list)
+
+
+def prep_list(
+    day: Annotated[
+        str | None, typer.Option("--date", help="Day to make on, like 2026-03-01; else the next open day.")
+    ] = None,
+    days: Annotated[
+        int | None, typer.Option("--days", help="Days until the next making; else as the settings say.")
+    ] = None,
+    form: Annotated[Format, typer.Option("--format", help="html: one page to print and pin up.")] = Format.text,
+    out: Annotated[Path | None, typer.Option("--out", help="File to write; else it is shown.")] = None,
+    house: HouseOption = Path(),
+) -> None:
+    """What to make today: for each preparation what is on hand, what will be used, and the amount to make."""
+    from stillroom import prep_list as listing
+    from stillroom.reporting import view_frames
+    from stillroom.store import opening
+
+    place, registry, wanted = open_house(house), load_plugins(), _day(day)
+    with opening.reading(place, registry.tables.values()) as con:
+        frames = view_frames(con, listing.NEEDS)
+    text = rendered(listing.prep_list(frames, place.facts, wanted, days), form)
+    if out is None:
+        typer.echo(text, nl=not text.endswith("\n"))
+        return
+    from stillroom_reports import files
+
+    files.write_whole(out, text)
+    typer.echo(f"Wrote {out.resolve()}")
+
+
+def rendered(found: PrepList, form: Format) -> str:
+    """The list in one of its forms."""
+    from stillroom_reports import prep_sheet
+
+    ways = {
+        Format.text: prep_sheet.render_text,
+        Format.json: prep_sheet.render_json,
+        Format.csv: prep_sheet.render_csv,
+        Format.html: prep_sheet.render_html,
+    }
+    return ways[form](found)
+
+
+def _day(text: str | None) -> date | None:
+    from datetime import datetime
+
+    from stillroom.errors import UsageError
+
+    if text is None:
+        return None
+    try:
+        return datetime.strptime(text, "%Y-%m-%d").date()
+    except ValueError:
+        raise UsageError(f"--date must be a day like 2026-03-01, not '{text}'.") from None

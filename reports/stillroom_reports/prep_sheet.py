@@ -1,0 +1,166 @@
+"""How a prep list looks: as text for a terminal, as one page to pin up, as JSON and as CSV."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import textwrap
+from dataclasses import asdict
+from typing import Any
+
+from stillroom.prep_list import PrepLine, PrepList
+from stillroom.safecsv import neutralised
+from stillroom_reports.figures import plain_value
+
+WIDTH = 88
+"""Columns of the text form."""
+
+
+def amount(value: float, unit: str) -> str:
+    """An amount as a person measures it out.
+
+    >>> amount(1234.4, "ml"), amount(7.25, "g"), amount(12, "each")
+    ('1\\u2009230 ml', '7.2 g', '12 pieces')
+    """
+    if unit == "each":
+        return f"{value:.0f} pieces"
+    step = 10 if value >= 1000 else 5 if value >= 100 else 1
+    figures = f"{round(value / step) * step:,.0f}".replace(",", "\u2009") if value >= 10 else f"{value:.1f}"
+    return f"{figures} {unit}"
+
+
+def makings(line: PrepLine) -> str:
+    """How many makings of the spec, and by which version."""
+    number = f"{line.makings:.2f}".rstrip("0").rstrip(".")
+    version = f", version {line.version}" if line.version is not None else ""
+    return f"{number} making{'' if number == '1' else 's'}{version}"
+
+
+def chance(share: float) -> str:
+    """A chance in words that promise no more than a simulation can tell.
+
+    >>> chance(0.001), chance(0.42), chance(1.0)
+    ('hardly ever', '42 times in 100', 'almost surely')
+    """
+    if share < 0.01:
+        return "hardly ever"
+    return "almost surely" if share > 0.99 else f"{100 * share:.0f} times in 100"
+
+
+def why(line: PrepLine, listed: PrepList) -> str:
+    """Why this amount: use, chances, money."""
+    unit = line.unit
+    if line.cannot_tell:
+        return f"Cannot tell how much to make: {line.cannot_tell}."
+    said = [
+        f"{amount(line.expected_use, unit)} used before {listed.next_making} "
+        f"(8 times in 10: {amount(line.use_low, unit)} to {amount(line.use_high, unit)})",
+        f"what is there runs out {chance(line.chance_short or 0.0)}",
+    ]
+    if line.wanted_for:
+        said.append("of it today for " + ", ".join(f"{outer} {amount(much, unit)}" for outer, much in line.wanted_for))
+    if line.chance_waste and line.chance_waste >= 0.05:
+        said.append(f"some expires {chance(line.chance_waste)}, on average {amount(line.wasted, unit)}")
+    if line.make > 0:
+        said.append(f"making none would cost about {listed.currency} {line.saves:,.2f} more")
+    said += line.notes
+    text = "; ".join(said)
+    return f"{text[0].upper()}{text[1:]}."
+
+
+def on_hand(line: PrepLine) -> str:
+    """What is there, batch by batch."""
+    if not line.lots:
+        return "nothing"
+    return ", ".join(
+        f"{amount(much, line.unit)} {batch}" + (f" (use by {use_by.strftime('%d %b')})" if use_by else " (no use-by)")
+        for batch, much, use_by in line.lots
+    )
+
+
+def title(line: PrepLine, listed: PrepList) -> str:
+    """The preparation, and its venue where there are several."""
+    several = len({one.venue for one in listed.lines}) > 1
+    return f"{line.preparation} ({line.venue})" if several else line.preparation
+
+
+def render_text(listed: PrepList) -> str:
+    """The list for a terminal."""
+    rows = [f"{listed.house}: to make on {listed.day:%A} {listed.day}; next making {listed.next_making}", ""]
+    if not listed.to_make:
+        rows += ["Nothing needs making.", ""]
+    for number, line in enumerate(listed.to_make, 1):
+        rows.append(f"{number:>2}. {title(line, listed)}: {amount(line.make, line.unit)} ({makings(line)})")
+        rows += _wrapped(f"On hand: {on_hand(line)}.", 4) + _wrapped(why(line, listed), 4) + [""]
+    if listed.others:
+        rows.append("No making today:")
+    for line in listed.others:
+        rows += _wrapped(f"{title(line, listed)}: on hand {on_hand(line)}. {why(line, listed)}", 2)
+    away = [(line, batch) for line in listed.lines for batch in line.past_use_by]
+    if away:
+        rows += ["", "Past its use-by on this day, pour away and log it:"]
+        rows += [f"  {title(line, listed)}, batch {batch}" for line, batch in away]
+    rows.append("")
+    for note in listed.notes:
+        rows += _wrapped(note, 0)
+    return "\n".join(rows) + "\n"
+
+
+def _wrapped(text: str, indent: int) -> list[str]:
+    margin = " " * indent
+    return textwrap.wrap(text, WIDTH, initial_indent=margin, subsequent_indent=margin + "  " * bool(indent))
+
+
+def record(line: PrepLine, listed: PrepList) -> dict[str, Any]:
+    """A line as plain values, with its reason."""
+    return asdict(line) | {"why": why(line, listed)}
+
+
+def render_json(listed: PrepList) -> str:
+    """The list as one JSON document."""
+    document = {
+        "house": listed.house,
+        "currency": listed.currency,
+        "day": listed.day,
+        "next_making": listed.next_making,
+        "last_day_in_data": listed.last_day,
+        "lines": [record(line, listed) for line in listed.lines],
+        "notes": listed.notes,
+    }
+    return json.dumps(plain_value(document), ensure_ascii=False, indent=2, allow_nan=False, default=str) + "\n"
+
+
+CSV_COLUMNS = (
+    "venue", "preparation", "make", "unit", "makings", "version", "on_hand", "expected_use", "use_low", "use_high",
+    "chance_short", "chance_waste", "wasted", "saves", "why",
+)  # fmt: skip
+
+
+def render_csv(listed: PrepList) -> str:
+    """The list as CSV, a line a preparation, in the order of need."""
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(CSV_COLUMNS)
+    for line in listed.lines:
+        values = record(line, listed)
+        writer.writerow([_cell(values[name]) for name in CSV_COLUMNS])
+    return text.getvalue()
+
+
+def _cell(value: object) -> str:
+    if value is None:
+        return ""
+    return neutralised(f"{value:.6g}" if isinstance(value, float) else str(value))
+
+
+def render_html(listed: PrepList) -> str:
+    """The list as one page that opens offline and prints on one sheet of A4 or Letter."""
+    import jinja2
+
+    environment = jinja2.Environment(
+        loader=jinja2.PackageLoader("stillroom_reports", "look"), autoescape=True, undefined=jinja2.StrictUndefined
+    )
+    environment.globals.update(amount=amount, makings=makings, why=why, on_hand=on_hand, title=title)
+    size = 11 if len(listed.lines) <= 10 else 9.5 if len(listed.lines) <= 20 else 8.5
+    return environment.get_template("prep-list.html").render(listed=listed, size=size)

@@ -1,0 +1,84 @@
+"""The prep list in its four forms."""
+
+import csv
+import io
+import json
+from datetime import date
+
+import pytest
+
+from stillroom.prep_list import PrepLine, PrepList
+from stillroom_reports import prep_sheet
+
+DAY = date(2026, 11, 24)
+
+
+def line(name: str, **given: object) -> PrepLine:
+    facts: dict[str, object] = {
+        "venue": "bar", "preparation": name, "unit": "ml", "version": 2, "lots": (), "on_hand": 0.0, "past_use_by": (),
+        "expected_use": 400.0, "use_low": 250.0, "use_high": 600.0, "chance_short": 0.9, "chance_waste": 0.0,
+    }  # fmt: skip
+    return PrepLine(**{**facts, **given})  # type: ignore[arg-type]
+
+
+def listed(*lines: PrepLine) -> PrepList:
+    return PrepList(
+        house="Bar <b>&</b> Co",
+        currency="EUR",
+        day=DAY,
+        next_making=date(2026, 11, 26),
+        last_day=date(2026, 11, 22),
+        lines=lines,
+        notes=("A note.",),
+    )
+
+
+FULL = listed(
+    line("<script>alert(1)</script> syrup", make=1200.0, makings=1.5, saves=12.0, wanted_for=(("punch", 300.0),)),
+    line("=1+1", make=650.0, makings=1.0, lots=(("B-1", 120.0, DAY), ("B-2", 80.0, None)), on_hand=200.0),
+    line("shrub", past_use_by=("S-9",), chance_short=0.0, chance_waste=0.6, wasted=140.0),
+    line("tincture", cannot_tell="neither its spec nor a batch says how long it keeps", chance_short=None),
+)
+
+
+def test_text_has_the_order_the_amounts_and_the_reasons() -> None:
+    text = prep_sheet.render_text(FULL)
+    assert text.index("1. <script>") < text.index("2. =1+1") < text.index("No making today")
+    assert "1 200 ml (1.5 makings, version 2)" in text.replace("\u2009", " ")
+    assert "of it today for punch 300 ml" in text
+    assert "120 ml B-1 (use by 24 Nov), 80 ml B-2 (no use-by)" in text
+    assert "shrub, batch S-9" in text.split("pour away and log it:")[1]
+    assert "Cannot tell how much to make: neither its spec nor a batch says how long it keeps." in " ".join(
+        text.split()
+    )
+    assert max(map(len, text.splitlines())) <= 100
+
+
+def test_html_escapes_names_and_allows_no_request() -> None:
+    page = prep_sheet.render_html(FULL)
+    assert "<script" not in page
+    assert "&lt;script&gt;alert(1)&lt;/script&gt; syrup" in page
+    assert "default-src 'none'" in page
+    assert "http:" not in page.replace("http-equiv", "")
+    assert "https:" not in page
+
+
+def test_csv_and_json_hold_every_line_and_csv_no_formula() -> None:
+    rows = list(csv.DictReader(io.StringIO(prep_sheet.render_csv(FULL))))
+    assert [row["preparation"] for row in rows] == ["<script>alert(1)</script> syrup", "'=1+1", "shrub", "tincture"]
+    assert rows[0]["make"] == "1200"
+    document = json.loads(prep_sheet.render_json(FULL))
+    assert document["day"] == "2026-11-24"
+    assert [one["make"] for one in document["lines"]] == [1200.0, 650.0, 0.0, 0.0]
+    assert document["lines"][1]["lots"][0] == ["B-1", 120.0, "2026-11-24"]
+
+
+@pytest.mark.parametrize("render", [prep_sheet.render_text, prep_sheet.render_html])
+def test_nothing_to_make_is_said(render) -> None:  # type: ignore[no-untyped-def]
+    assert "Nothing needs making." in render(listed())
+
+
+def test_venues_are_named_only_where_there_are_several() -> None:
+    assert "syrup (bar)" not in prep_sheet.render_text(listed(line("syrup", make=10.0)))
+    both = listed(line("syrup", make=10.0), line("syrup", venue="terrace", make=10.0))
+    assert "syrup (terrace)" in prep_sheet.render_text(both)
