@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, get_args
 
 from stillroom_schemas.table import Reference, Table
 
@@ -25,7 +26,7 @@ class SourceFile:
     """A file to read, and how the settings say it is written."""
 
     path: Path
-    """Where it is."""
+    """Where it is; for rows from a database, the house's folder."""
     name: str
     """How to call it in messages: its path inside the house, or as it was given."""
     encoding: str = "utf-8"
@@ -36,8 +37,8 @@ class SourceFile:
     """Sheet of a workbook; None = the first that has the headings looked for."""
     looked_for: frozenset[str] = frozenset()
     """Headings that may be in the file, case-folded: the row that holds most of them is the heading row."""
-    address: str | None = None
-    """Address of a database, where `path` is none."""
+    address: str | None = field(default=None, repr=False)
+    """Address of a database, with its password: never to be shown."""
     query: str | None = None
     """The rows to read from that database."""
 
@@ -154,6 +155,18 @@ class Finding:
     """The spec, preparation or batch it is about."""
     weight: float = 0.0
     """Findings to act on are shown heaviest first within a report; money at stake where it is known."""
+
+    def __post_init__(self) -> None:
+        """Refuse what could not be shown, so that the fault is named as the plugin's."""
+        for name in ("sentence", "evidence", "subject"):
+            if not isinstance(getattr(self, name), str):
+                raise TypeError(f"a finding's {name} must be text, not {getattr(self, name)!r}")
+        if self.sureness not in get_args(Sureness):
+            raise ValueError(
+                f"a finding's sureness must be one of {', '.join(get_args(Sureness))}, not {self.sureness!r}"
+            )
+        if not math.isfinite(self.weight):
+            raise ValueError(f"a finding's weight must be a number, not {self.weight!r}: {self.sentence}")
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from contextlib import suppress
 from typing import TYPE_CHECKING, Any, cast
 
 if TYPE_CHECKING:
@@ -23,13 +22,12 @@ class _ArrowStream:
 
 def insert(con: duckdb.DuckDBPyConnection, table: str, frame: pl.DataFrame, **same: object) -> None:
     """Append a frame to a table, column by name; `same` gives columns that are the same in every row."""
-    import duckdb
 
     if frame.is_empty():
         return
     names = ", ".join(f'"{name}"' for name in (*frame.columns, *same))
     values = ", ".join([*(f'"{name}"' for name in frame.columns), *("?" for _ in same)])
-    # DuckDB finds this variable by its name. A registered view would be kept, frame and all, until the transaction ends.
+    # DuckDB finds this variable by its name. A registered view would be kept, frame and all, until the commit.
     incoming_rows = _ArrowStream(frame)
     con.execute(f'INSERT INTO "{table}" ({names}) SELECT {values} FROM incoming_rows', list(same.values())).fetchall()
     del incoming_rows
