@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Final
 from stillroom.errors import FileRefused
 from stillroom.house import House
 from stillroom.safecsv import neutralised, restored
+from stillroom.store import frames
 
 if TYPE_CHECKING:
     import duckdb
@@ -19,16 +20,20 @@ UNDECIDED: Final = "?"
 COLUMNS: Final = ("till_item", "venue", "spec", "serves")
 BEYOND: Final = "(beyond the headings)"
 DEFAULT_FILE: Final = "match/till_match.csv"
+NAMES: Final = """
+    SELECT
+        min(till_item) AS till_item, sum(lines)::BIGINT AS lines, sum(quantity) AS quantity, sum(net_amount) AS net_amount,
+        min(first_day) AS first_day, max(last_day) AS last_day, list(DISTINCT venue ORDER BY venue) AS venues
+    FROM unmatched_sales GROUP BY lower(till_item) ORDER BY lines DESC, till_item
+"""
 
 
 def unmatched_names(con: duckdb.DuckDBPyConnection) -> list[dict[str, Any]]:
-    """Every unmatched till name with its lines, quantity, money, days, and the drink it may be meant for."""
+    """Every unmatched till name with its lines, quantity, money, days, venues, and the drink it may be meant for."""
     from rapidfuzz import fuzz, process, utils
 
     drinks = [row[0] for row in con.execute("SELECT spec FROM spelling WHERE kind = 'drink' ORDER BY spec").fetchall()]
-    found = con.execute("SELECT * FROM unmatched_sales ORDER BY lines DESC, till_item, venue")
-    names = [column[0] for column in found.description or []]
-    rows = [dict(zip(names, row, strict=True)) for row in found.fetchall()]
+    rows: list[dict[str, Any]] = frames.fetch(con, NAMES).to_dicts()
     for row in rows:
         best = process.extractOne(
             row["till_item"], drinks, scorer=fuzz.WRatio, processor=utils.default_process, score_cutoff=LIKELY
