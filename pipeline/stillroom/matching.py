@@ -22,7 +22,8 @@ BEYOND: Final = "(beyond the headings)"
 DEFAULT_FILE: Final = "match/till_match.csv"
 NAMES: Final = """
     SELECT
-        min(till_item) AS till_item, sum(lines)::BIGINT AS lines, sum(quantity) AS quantity, sum(net_amount) AS net_amount,
+        min(till_item) AS till_item, sum(lines)::BIGINT AS lines,
+        sum(quantity) AS quantity, sum(net_amount) AS net_amount,
         min(first_day) AS first_day, max(last_day) AS last_day, list(DISTINCT venue ORDER BY venue) AS venues
     FROM unmatched_sales GROUP BY lower(till_item) ORDER BY lines DESC, till_item
 """

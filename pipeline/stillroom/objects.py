@@ -271,6 +271,8 @@ class Report:
     needs: tuple[str, ...]
     """Names of the views and tables it reads (tables as `current_NAME`)."""
     build: Callable[[ReportInputs], ReportResult]
+    place: int = 100
+    """Place on the page: lower first, by name where equal. The built-in reports stand from 10 to 90."""
 
 
 __all__ = [

@@ -52,6 +52,7 @@ def load_registry() -> Registry:
     sources, source_faults = _collect(manager, "register_sources", Source)
     tables, table_faults = _collect(manager, "register_tables", Table)
     reports, report_faults = _collect(manager, "register_reports", Report)
+    reports = dict(sorted(reports.items(), key=lambda item: (item[1].place, item[0])))
     cautions, caution_faults = _collect(manager, "register_cautions", Caution)
     for table in list(tables.values()):
         if fault := _unfit(table):

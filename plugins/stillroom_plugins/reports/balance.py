@@ -36,6 +36,7 @@ def register_reports() -> list[Report]:
             question="How strong, sweet and sour is each drink, and what did each new version change?",
             needs=(*_spec_inputs.NEEDS, "panel_scores"),
             build=build,
+            place=80,
         )
     ]
 

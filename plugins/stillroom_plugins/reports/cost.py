@@ -36,6 +36,7 @@ def register_reports() -> list[Report]:
             question="What does each serve cost, where does the money go, and what do price changes do?",
             needs=(*_spec_inputs.NEEDS, "spec_parts", "daily_serves"),
             build=build,
+            place=70,
         )
     ]
 

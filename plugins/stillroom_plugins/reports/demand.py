@@ -36,6 +36,7 @@ def register_reports() -> list[Report]:
             question="How many serves, and how much of each preparation, in the coming days, and how sure is that?",
             needs=("daily_serves", "current_spec", "preparation_use", "batch_fate"),
             build=build,
+            place=60,
         )
     ]
 

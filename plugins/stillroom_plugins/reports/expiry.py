@@ -37,6 +37,7 @@ def register_reports() -> list[Report]:
             question="Which preparations go to waste, what does it cost, and what is about to expire?",
             needs=("batch_fate", "preparation_use", "current_batch_event"),
             build=build,
+            place=20,
         )
     ]
 

@@ -44,6 +44,7 @@ def register_reports() -> list[Report]:
                 "panel_scores",
             ),
             build=build,
+            place=50,
         )
     ]
 

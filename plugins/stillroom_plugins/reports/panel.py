@@ -16,6 +16,7 @@ def register_reports() -> list[Report]:
             question="Is a version really better than another, or can the panel not tell?",
             needs=("panel_scores", "current_trial", "current_spec"),
             build=build,
+            place=30,
         )
     ]
 

@@ -32,6 +32,7 @@ def register_reports() -> list[Report]:
             question="Which drinks sell, which earn their place, and which way are they going?",
             needs=("daily_serves", "other_sales", "unmatched_sales", "spec_cost", "current_spec"),
             build=build,
+            place=10,
         )
     ]
 
