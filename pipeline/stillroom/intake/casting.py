@@ -125,7 +125,9 @@ def _whole_numbers(text: pl.Series) -> pl.Series:
 
 def _dates(text: pl.Series, date_format: str | None) -> pl.Series:
     dates = text.str.to_date(date_format or "%Y-%m-%d", strict=False, exact=True)
-    if date_format is None and dates.null_count() > text.null_count():  # spreadsheets add a midnight
+    if _iso_too(date_format) and dates.null_count() > text.null_count():
+        dates = dates.fill_null(text.str.to_date("%Y-%m-%d", strict=False, exact=True))
+        # Spreadsheets add a midnight.
         moments = _first_that_fits(text, ISO_MOMENTS)
         midnight = (moments.dt.hour() == 0) & (moments.dt.minute() == 0) & (moments.dt.second() == 0)
         dates = dates.fill_null(moments.set(~midnight, None).dt.date())
@@ -137,15 +139,25 @@ def _moments(text: pl.Series, clock: Clock) -> pl.Series:
         moments = text.str.to_datetime(clock.date_format, time_unit="us", strict=False)
         if moments.dtype != pl.Datetime("us"):  # the format holds an offset
             return _plausible(moments.dt.convert_time_zone(clock.house_zone).dt.replace_time_zone(None))
+        if _iso_too(clock.date_format) and moments.null_count() > text.null_count():
+            moments = moments.fill_null(_first_that_fits(text, ISO_MOMENTS))
     else:
         moments = _first_that_fits(text, ISO_MOMENTS)
     if clock.file_zone is not None:
         # In the doubled hour of autumn the earlier reading is taken; the hour that spring skips is no time at all.
         moments = moments.dt.replace_time_zone(clock.file_zone, ambiguous="earliest", non_existent="null")
         moments = moments.dt.convert_time_zone(clock.house_zone).dt.replace_time_zone(None)
-    if clock.date_format is None and moments.null_count() > text.null_count():
+    if _iso_too(clock.date_format) and moments.null_count() > text.null_count():
         moments = moments.fill_null(_with_offset(text, clock.house_zone))
     return _plausible(moments)
+
+
+def _iso_too(date_format: str | None) -> bool:
+    """Cells that are dates by type come as ISO 8601 whatever the file's texts look like, and can mean one day only.
+
+    A format of years and then days is the exception: there 2026-03-04 means the third of April.
+    """
+    return date_format is None or "%Y-%d" not in date_format
 
 
 def _plausible(moments: pl.Series) -> pl.Series:

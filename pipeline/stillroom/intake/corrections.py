@@ -105,6 +105,8 @@ def _settings(house: House, entry: ledger.Entry) -> SourceSettings:
         separator=None,
         sheet=None,
         wide=None,
+        database=None,
+        query=None,
     )
 
 

@@ -332,6 +332,13 @@ def _reading(settings: SourceSettings, house: House) -> str:
 
 
 def _hashed(plan: Plan) -> str:
+    """What tells one content from another: of a file its bytes, of a query its rows."""
+    if plan.file.query is not None:
+        digest = hashlib.sha256()
+        for batch in plan.source.read(plan.file):
+            digest.update(batch.rows.write_csv(include_header=False, quote_style="always").encode())
+            digest.update(repr(batch.malformed).encode())
+        return digest.hexdigest()
     try:
         with plan.file.path.open("rb") as stream:
             return hashlib.file_digest(stream, "sha256").hexdigest()
@@ -340,9 +347,13 @@ def _hashed(plan: Plan) -> str:
 
 
 def _about_rows(plan: Plan) -> int:
-    """How many rows a file holds, judged by its beginning."""
+    """How many rows a file of text holds, judged by its beginning; 0 where that cannot be told."""
+    if plan.file.query is not None:
+        return 0
     with plan.file.path.open("rb") as stream:
         start = stream.read(SAMPLE_BYTES)
+    if b"\0" in start:
+        return 0
     lines = max(start.count(b"\n"), 1)
     return round(plan.file.path.stat().st_size * lines / max(len(start), 1))
 

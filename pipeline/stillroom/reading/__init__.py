@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from types import ModuleType
 
 from stillroom.objects import SourceFile, TextBatch
 
@@ -13,9 +14,8 @@ def read_headings(file: SourceFile) -> list[str]:
     Raises:
         FileRefused: the file cannot be read as a table; the sentence says why.
     """
-    from stillroom.reading import delimited
-
-    return delimited.read_headings(file)
+    headings: list[str] = _reader(file).read_headings(file)
+    return headings
 
 
 def read_batches(file: SourceFile) -> Iterator[TextBatch]:
@@ -24,6 +24,20 @@ def read_batches(file: SourceFile) -> Iterator[TextBatch]:
     Raises:
         FileRefused: the file cannot be read as a table; the sentence says why.
     """
-    from stillroom.reading import delimited
+    batches: Iterator[TextBatch] = _reader(file).read_batches(file)
+    return batches
 
-    return delimited.read_batches(file)
+
+def _reader(file: SourceFile) -> ModuleType:
+    """The module that reads this kind of file."""
+    from stillroom.reading import columnar, database, delimited, jsonlines, workbook
+    from stillroom.reading.kinds import kind_of
+
+    readers = {
+        "delimited text": delimited,
+        "JSON lines": jsonlines,
+        "a workbook": workbook,
+        "Parquet": columnar,
+        "a database": database,
+    }
+    return readers[kind_of(file)]

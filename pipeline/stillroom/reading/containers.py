@@ -1,26 +1,36 @@
-"""Opens a file as a stream of bytes, unpacking it where it is packed, and never more than a bounded amount."""
+"""Opens a file as a stream of bytes, unpacked where it is a gzip or zip, and never more than a bounded amount."""
 
 from __future__ import annotations
 
+import gzip
+import io
+import os
+import zipfile
+import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import BinaryIO, Final, cast
+from typing import Any, BinaryIO, Final, cast
 
 from stillroom.errors import FileRefused
 from stillroom.objects import SourceFile
 
-MAGIC: Final = {
-    b"%PDF": "a PDF document",
-    b"\xd0\xcf\x11\xe0": "an old spreadsheet workbook; save it as .xlsx or CSV first",
-}
+GZIP: Final = b"\x1f\x8b"
+ZIP: Final = (b"PK\x03\x04", b"PK\x05\x06")
+HARMLESS_BYTES: Final = 64 * 2**20  # so much may come out of any file, however small
+MOST_TIMES: Final = 200  # tables pack 5 to 50 times smaller; a bomb is packed up to 1 032 times smaller by deflate
+MOST_IN_MEMORY: Final = 256 * 2**20
+NOT_A_TABLE: Final = ("__MACOSX/", ".DS_Store", "Thumbs.db", "desktop.ini")  # what file managers add to a zip
 
 
 @contextmanager
-def opened(file: SourceFile) -> Iterator[BinaryIO]:
-    """The file's bytes.
+def opened(file: SourceFile) -> Iterator[io.BufferedReader]:
+    """The file's bytes; of a gzip, or a zip with one file inside, the bytes of what is inside.
+
+    A workbook is a zip too, and is handed over as it is. Nothing is ever written to disk.
 
     Raises:
-        FileRefused: no such file, a folder, not readable, or of a kind that holds no table.
+        FileRefused: no such file, a folder, not readable; or packed in a way that cannot be unpacked, with a password,
+            with several files inside, or so that far more comes out than any table needs.
     """
     try:
         stream = file.path.open("rb")
@@ -31,8 +41,99 @@ def opened(file: SourceFile) -> Iterator[BinaryIO]:
     except OSError as error:
         raise FileRefused(f"{file.name}: cannot be opened ({error.strerror}).") from None
     with stream:
-        start = stream.peek(8)[:8]
-        for magic, what in MAGIC.items():
-            if start.startswith(magic):
-                raise FileRefused(f"{file.name}: is {what}.")
-        yield cast("BinaryIO", stream)
+        start = stream.peek(4)[:4]
+        size = os.fstat(stream.fileno()).st_size
+        if start.startswith(GZIP):
+            yield io.BufferedReader(Unpacked(file, cast("BinaryIO", gzip.GzipFile(fileobj=stream)), size))
+        elif start in ZIP and not is_workbook(file, stream):
+            yield io.BufferedReader(Unpacked(file, _only_member(file, stream), size))
+        else:
+            yield stream
+
+
+def whole(file: SourceFile) -> bytes:
+    """All of the file's (unpacked) bytes, for kinds that cannot be read as a stream.
+
+    Raises:
+        FileRefused: as `opened`, and where the file is too big to be held in memory.
+    """
+    with opened(file) as stream:
+        content = stream.read(MOST_IN_MEMORY + 1)
+    if len(content) > MOST_IN_MEMORY:
+        raise FileRefused(
+            f"{file.name}: is bigger than {MOST_IN_MEMORY // 2**20} MB, too big for a workbook; save it as CSV."
+        )
+    return content
+
+
+def is_workbook(file: SourceFile, stream: BinaryIO) -> bool:
+    """Whether a zip is a workbook (XLSX or ODS); the stream is left at its beginning.
+
+    Raises:
+        FileRefused: the zip's directory of contents is damaged or missing.
+    """
+    names = set(_directory(file, stream).namelist())
+    stream.seek(0)
+    return "[Content_Types].xml" in names or {"mimetype", "content.xml"} <= names
+
+
+def _directory(file: SourceFile, stream: BinaryIO) -> zipfile.ZipFile:
+    try:
+        return zipfile.ZipFile(stream)
+    except (zipfile.BadZipFile, NotImplementedError, OSError, ValueError) as error:
+        raise FileRefused(f"{file.name}: is damaged or cut short, as a workbook or zip ({error}).") from None
+
+
+def _only_member(file: SourceFile, stream: BinaryIO) -> BinaryIO:
+    packed = _directory(file, stream)
+    members = [m for m in packed.infolist() if not m.is_dir() and not _is_litter(m.filename)]
+    if not members:
+        raise FileRefused(f"{file.name}: is an empty zip.")
+    if len(members) > 1:
+        names = ", ".join(member.filename for member in members[:5]) + (", ..." if len(members) > 5 else "")
+        raise FileRefused(
+            f"{file.name}: is a zip with {len(members)} files inside ({names}); unpack it and name the files."
+        )
+    if members[0].flag_bits & 1:
+        raise FileRefused(f"{file.name}: is a zip with a password; unpack it first.")
+    try:
+        return cast("BinaryIO", packed.open(members[0]))
+    except (zipfile.BadZipFile, NotImplementedError, OSError, RuntimeError) as error:
+        raise FileRefused(f"{file.name}: is a zip that cannot be unpacked here ({error}); unpack it first.") from None
+
+
+def _is_litter(name: str) -> bool:
+    return name.startswith(NOT_A_TABLE[0]) or name.rsplit("/", 1)[-1] in NOT_A_TABLE
+
+
+class Unpacked(io.RawIOBase):
+    """What comes out of a gzip or zip: counted, and its faults told in words."""
+
+    def __init__(self, file: SourceFile, inside: BinaryIO, packed_bytes: int) -> None:
+        self.file, self.inside = file, inside
+        self.most = max(HARMLESS_BYTES, MOST_TIMES * packed_bytes)
+        self.unpacked = 0
+
+    def readable(self) -> bool:
+        """It is."""
+        return True
+
+    def readinto(self, buffer: Any) -> int:
+        """Unpack the next bytes.
+
+        Raises:
+            FileRefused: the pack is damaged, or more comes out of it than out of any table.
+        """
+        try:
+            block = self.inside.read(len(buffer))
+        except (EOFError, zlib.error, OSError, zipfile.BadZipFile) as error:
+            what = str(error).rstrip(".") or type(error).__name__
+            raise FileRefused(f"{self.file.name}: is packed, and damaged or cut short ({what}).") from None
+        self.unpacked += len(block)
+        if self.unpacked > self.most:
+            raise FileRefused(
+                f"{self.file.name}: unpacks to more than {MOST_TIMES} times its size, which no table does; "
+                "nothing was taken in. If it is right, unpack it first."
+            )
+        buffer[: len(block)] = block
+        return len(block)

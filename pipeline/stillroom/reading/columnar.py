@@ -1,0 +1,91 @@
+"""Reads Parquet in batches of bounded size; sizes that a file only declares are checked before they are believed."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Final
+
+import polars as pl
+
+from stillroom.errors import FileRefused
+from stillroom.objects import SourceFile, TextBatch
+from stillroom.reading.delimited import named
+from stillroom.reading.typed import column_text
+
+BATCH_ROWS: Final = 200_000
+MOST_GROUP_BYTES: Final = 2 * 2**30  # a row group is held in memory; writers make them of 128 MB at most, commonly
+MOST_GROUP_CELLS: Final = 200_000_000
+
+
+def read_headings(file: SourceFile) -> list[str]:
+    """The names of the columns.
+
+    Raises:
+        FileRefused: damaged, cut short, or declaring more than such a file can hold.
+    """
+    with _faults_named(file):
+        _refuse_absurd(file)
+        return named(file, list(pl.read_parquet_schema(file.path)))
+
+
+def read_batches(file: SourceFile) -> Iterator[TextBatch]:
+    """The rows, as text; the first is row 2, as it would be below a row of headings.
+
+    Raises:
+        FileRefused: as `read_headings`, and when a later part of the file is damaged.
+    """
+    headings = read_headings(file)
+    row_number = 2
+    with _faults_named(file):
+        _refuse_damaged(file)
+        frame = pl.scan_parquet(file.path, glob=False)
+        schema = frame.collect_schema()
+        texts = frame.select(column_text(name, dtype) for name, dtype in schema.items())
+        for rows in texts.collect_batches(chunk_size=BATCH_ROWS, maintain_order=True):
+            numbers = pl.int_range(row_number, row_number + rows.height, eager=True)
+            row_number += rows.height
+            yield TextBatch(rows=rows.rename(dict(zip(rows.columns, headings, strict=True))), row_numbers=numbers)
+
+
+@contextmanager
+def _faults_named(file: SourceFile) -> Iterator[None]:
+    import duckdb
+
+    try:
+        yield
+    except (pl.exceptions.PolarsError, pl.exceptions.PanicException, duckdb.Error, OSError, MemoryError) as error:
+        what = " ".join(str(error).split())[:160].rstrip(".")
+        raise FileRefused(f"{file.name}: is damaged or cut short, as Parquet ({what}).") from None
+
+
+def _refuse_absurd(file: SourceFile) -> None:
+    """Sizes that the footer declares, before anything is allocated for them."""
+    found = _ask(
+        file,
+        "SELECT max(row_group_num_rows), count(*), min(row_group_num_rows), sum(total_uncompressed_size), "
+        "sum(total_compressed_size), min(total_uncompressed_size) FROM parquet_metadata($1) GROUP BY row_group_id",
+    )
+    size = file.path.stat().st_size
+    for rows, columns, least_rows, unpacked, packed, least in found:
+        if least_rows < 0 or least < 0 or packed > size or unpacked > MOST_GROUP_BYTES:
+            raise FileRefused(f"{file.name}: declares more than it can hold; it is damaged or not to be trusted.")
+        if rows * columns > MOST_GROUP_CELLS:
+            raise FileRefused(f"{file.name}: has row groups of {rows:,} rows, too many; write it with smaller ones.")
+
+
+def _refuse_damaged(file: SourceFile) -> None:
+    """All cells, read once by DuckDB, which raises an error where polars panics; and no row less than declared."""
+    [(declared,)] = _ask(file, "SELECT sum(num_rows) FROM parquet_file_metadata($1)")
+    [held] = _ask(file, "SELECT count(*), max(hash(COLUMNS(*))) FROM read_parquet($1)")
+    if held[0] != declared:
+        raise FileRefused(f"{file.name}: declares {declared:,} rows and holds {held[0]:,}; it is damaged.")
+
+
+def _ask(file: SourceFile, query: str) -> list[tuple[int, ...]]:
+    import duckdb
+
+    path = re.sub(r"([*?\[])", r"[\1]", str(file.path))  # a name is a name, not a pattern
+    with duckdb.connect(":memory:", config={"threads": "1"}) as con:
+        return con.execute(query, [path]).fetchall()

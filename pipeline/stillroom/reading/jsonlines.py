@@ -1,0 +1,106 @@
+"""Reads JSON lines: one object a line; its names are the headings, and a row's number is its line's."""
+
+from __future__ import annotations
+
+import codecs
+import io
+import json
+from collections.abc import Iterator
+from itertools import islice
+from typing import Final
+
+import polars as pl
+
+from stillroom.errors import FileRefused
+from stillroom.objects import Malformed, SourceFile, TextBatch
+from stillroom.reading.containers import opened
+from stillroom.reading.delimited import named
+from stillroom.reading.typed import cell_text
+
+BATCH_ROWS: Final = 100_000
+LOOKED_THROUGH: Final = 1_000  # lines that are asked for headings
+LONGEST_LINE_BYTES: Final = 2**24
+
+
+def read_headings(file: SourceFile) -> list[str]:
+    """The names that the first thousand objects have, in the order in which they appear.
+
+    Raises:
+        FileRefused: the first line is no object, the file is not UTF-8, or a line is absurdly long.
+    """
+    found: dict[str, None] = {}
+    with opened(file) as stream:
+        for number, line in islice(_lines(file, stream), LOOKED_THROUGH):
+            cells = _object(line)
+            if isinstance(cells, dict):
+                found.update(dict.fromkeys(cells))
+            elif number == 1:
+                raise FileRefused(f"{file.name}: is no JSON lines: its first line {cells}.")
+    return named(file, list(found))
+
+
+def read_batches(file: SourceFile) -> Iterator[TextBatch]:
+    """The objects as rows of text; numbers come as they are written. A line that is no object is malformed.
+
+    Raises:
+        FileRefused: as `read_headings`, wherever in the file it is found.
+    """
+    headings = read_headings(file)
+    with opened(file) as stream:
+        lines = _lines(file, stream)
+        while some := list(islice(lines, BATCH_ROWS)):
+            yield _batch(some, headings)
+
+
+def _batch(lines: list[tuple[int, str]], headings: list[str]) -> TextBatch:
+    rows, numbers, malformed = [], [], []
+    passed_over = 0
+    for number, line in lines:
+        if not line.strip():
+            passed_over += 1
+            continue
+        cells = _object(line)
+        row = {" ".join(str(name).split()): value for name, value in cells.items()} if isinstance(cells, dict) else {}
+        strange = [name for name, value in row.items() if name not in headings and value is not None]
+        if isinstance(cells, str) or strange:
+            problem = cells if isinstance(cells, str) else f"has '{strange[0]}', which the first objects do not have"
+            malformed.append(Malformed(row_number=number, problem=f"the row {problem}", cells=(line.strip(),)))
+        elif not any(value not in (None, "") for value in row.values()):
+            passed_over += 1
+        else:
+            rows.append([cell_text(row.get(heading)) for heading in headings])
+            numbers.append(number)
+    return TextBatch(
+        rows=pl.DataFrame(rows, schema=dict.fromkeys(headings, pl.String), orient="row"),
+        row_numbers=pl.Series(numbers, dtype=pl.Int64),
+        passed_over=passed_over,
+        malformed=tuple(malformed),
+    )
+
+
+def _lines(file: SourceFile, stream: io.BufferedReader) -> Iterator[tuple[int, str]]:
+    if stream.peek(3).startswith(codecs.BOM_UTF8):
+        stream.read(3)
+    number = 0
+    while line := stream.readline(LONGEST_LINE_BYTES + 1):
+        number += 1
+        if len(line) > LONGEST_LINE_BYTES:
+            raise FileRefused(f"{file.name}: line {number} is longer than {LONGEST_LINE_BYTES // 2**20} MB; no table.")
+        try:
+            yield number, line.decode("utf-8")
+        except UnicodeDecodeError as error:
+            byte = line[error.start]
+            raise FileRefused(
+                f"{file.name}: line {number} is not UTF-8 (byte 0x{byte:02X}), as JSON must be."
+            ) from None
+
+
+def _object(line: str) -> dict[str, object] | str:
+    """The object, with numbers as they are written; or what is wrong with the line."""
+    try:
+        value = json.loads(line, parse_float=str, parse_int=str, parse_constant=lambda name: None)
+    except json.JSONDecodeError as error:
+        return f"is no JSON ({error.msg} at character {error.pos + 1})"
+    except RecursionError:
+        return "is nested too deep"
+    return value if isinstance(value, dict) else "is no JSON object"

@@ -1,0 +1,198 @@
+"""Reads a sheet of a workbook (XLSX, XLS, ODS): all cells as text, rows under the numbers that a spreadsheet shows.
+
+Formulas count as the values that were saved with them. Cells that are dates come out as ISO 8601, times as 21:05:00,
+whole numbers without '.0', true and false as yes and no; a cell that shows an error (#N/A) is empty.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+import zipfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import polars as pl
+
+from stillroom.errors import FileRefused
+from stillroom.objects import SourceFile, TextBatch
+from stillroom.reading.containers import ZIP, whole
+from stillroom.reading.delimited import named
+from stillroom.reading.typed import NO, YES
+
+if TYPE_CHECKING:
+    from fastexcel import ExcelReader
+
+HEADING_ROWS: Final = 60  # how far down a heading row is looked for
+MOST_UNPACKED: Final = 2**30
+MOST_CELLS: Final = 30_000_000  # of a sheet's whole rectangle, which is held in memory
+ENCRYPTED: Final = "EncryptedPackage".encode("utf-16-le")
+MOMENT: Final = r"^\d{4}-\d\d-\d\d \d\d:\d\d:\d\d(?:\.\d+)?$"
+NO_DAY: Final = r"^1899-12-3[01] "  # a time of day alone is a moment of the day before the first
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sheet:
+    """A sheet, and the row of headings in it."""
+
+    name: str
+    cells: pl.DataFrame
+    """All its cells as text, from the first row on."""
+    heading_row: int
+    """Its number, from 1; 0 where the sheet has no filled cell."""
+    known: int
+    """How many of the headings looked for it has."""
+
+
+def read_headings(file: SourceFile) -> list[str]:
+    """The headings of the sheet that has most of the headings looked for, or of the sheet that the settings name.
+
+    Raises:
+        FileRefused: damaged, with a password, bigger than can be held, empty, or without such a sheet.
+    """
+    return _headings(file, chosen_sheet(file))
+
+
+def read_batches(file: SourceFile) -> Iterator[TextBatch]:
+    """The rows below the headings, as one batch; blank rows are passed over and counted.
+
+    Raises:
+        FileRefused: as `read_headings`.
+    """
+    sheet = chosen_sheet(file)
+    rows = sheet.cells.slice(sheet.heading_row)
+    rows = rows.rename(dict(zip(rows.columns, _headings(file, sheet), strict=True)))
+    numbers = pl.int_range(sheet.heading_row + 1, sheet.heading_row + 1 + rows.height, eager=True)
+    blank = rows.select(pl.all_horizontal(pl.all().fill_null("").str.strip_chars() == "")).to_series()
+    rows = rows.filter(~blank).select(_as_written(rows[heading]) for heading in rows.columns)
+    yield TextBatch(rows=rows, row_numbers=numbers.filter(~blank), passed_over=int(blank.sum()))
+
+
+def sheet_names(file: SourceFile) -> list[str]:
+    """The names of all sheets, in order."""
+    with _faults_named(file):
+        return list(_opened(file).sheet_names)
+
+
+def chosen_sheet(file: SourceFile) -> Sheet:
+    """The sheet that is read.
+
+    Raises:
+        FileRefused: as `read_headings`.
+    """
+    with _faults_named(file):
+        book = _opened(file)
+        names = list(book.sheet_names)
+        if file.sheet is not None:
+            names = [name for name in names if name.strip().casefold() == file.sheet.strip().casefold()]
+            if not names:
+                raise FileRefused(
+                    f"{file.name}: has no sheet '{file.sheet}'; there are: {', '.join(book.sheet_names)}."
+                )
+        sheets = [_sheet(file, book, name) for name in names]
+    filled = [sheet for sheet in sheets if sheet.heading_row]
+    if not filled:
+        raise FileRefused(f"{file.name}: is an empty workbook: none of its sheets has a filled cell.")
+    return max(filled, key=lambda sheet: sheet.known)  # of equals the first
+
+
+@contextmanager
+def _faults_named(file: SourceFile) -> Iterator[None]:
+    try:
+        yield
+    except FileRefused:
+        raise
+    except (Exception, pl.exceptions.PanicException) as error:  # the reader is not ours: whatever it raises is told
+        what = str(error).partition("\n")[0][:160].rstrip(".")
+        raise FileRefused(f"{file.name}: is damaged or cut short, as a workbook ({what}).") from None
+
+
+def _opened(file: SourceFile) -> ExcelReader:
+    import fastexcel
+
+    content = whole(file)
+    if content[:4] in ZIP:
+        _refuse_absurd(file, content)
+    elif ENCRYPTED in content:
+        raise FileRefused(f"{file.name}: is a workbook with a password; save it without one.")
+    return fastexcel.read_excel(content)
+
+
+def _refuse_absurd(file: SourceFile, content: bytes) -> None:
+    """What the parts unpack to, and how far the sheets reach, before any of it is held in memory."""
+    with zipfile.ZipFile(io.BytesIO(content)) as parts:
+        if sum(part.file_size for part in parts.infolist()) > MOST_UNPACKED:
+            raise FileRefused(f"{file.name}: unpacks to more than {MOST_UNPACKED // 2**30} GB; nothing was taken in.")
+        if not any(re.match(r"xl/|content\.xml$", part.filename) for part in parts.infolist()):
+            raise FileRefused(f"{file.name}: is an office document of another kind, with no sheets in it.")
+        if broken := parts.testzip():
+            raise FileRefused(f"{file.name}: is damaged or cut short, as a workbook (its part {broken}).")
+        for part in parts.infolist():
+            if re.match(r"xl/worksheets/[^/]+\.xml$|content\.xml$", part.filename):
+                _refuse_far_cells(file, parts.read(part))
+
+
+def _refuse_far_cells(file: SourceFile, sheet: bytes) -> None:
+    """A sheet is held as a whole rectangle: one cell in the last column of the last row makes 17 thousand million."""
+    places = re.findall(rb'\br="([A-Z]{1,3})(\d{1,7})"', sheet)
+    columns = {column for column, _ in places}
+    widest = max((_column_number(column) for column in columns), default=0)
+    if widest * max((int(row) for row in {row for _, row in places}), default=0) > MOST_CELLS:
+        raise FileRefused(
+            f"{file.name}: has a sheet with a cell so far out that it cannot be held in memory; "
+            "delete what lies beyond the table, or save the sheet as CSV."
+        )
+
+
+def _column_number(letters: bytes) -> int:
+    number = 0
+    for letter in letters:
+        number = number * 26 + letter - 64
+    return number
+
+
+def _sheet(file: SourceFile, book: ExcelReader, name: str) -> Sheet:
+    cells = book.load_sheet(name, header_row=None, skip_rows=0, dtypes="string").to_polars()
+    best = (0, 0)
+    for place, row in enumerate(cells.head(HEADING_ROWS).iter_rows(), 1):
+        known = len({_tidy(cell).casefold() for cell in row} & file.looked_for)
+        if any(map(_tidy, row)) and (known > best[0] or best[1] == 0):
+            best = (known, place)
+    if best[1] == 0 and cells.height > HEADING_ROWS:
+        raise FileRefused(f"{file.name}: its sheet '{name}' has no row of headings in its first {HEADING_ROWS} rows.")
+    return Sheet(name=name, cells=cells, heading_row=best[1], known=best[0])
+
+
+def _headings(file: SourceFile, sheet: Sheet) -> list[str]:
+    """Headings of a sheet, where cells merged downwards or sideways reach into the heading row.
+
+    A merged cell holds its text in its first cell alone. An empty cell of the heading row takes the text above it;
+    where headings repeat (a group for each day or venue), each takes the text of its group before it.
+    """
+    row = [_tidy(cell) for cell in sheet.cells.row(sheet.heading_row - 1)]
+    above = [""] * len(row)
+    if sheet.heading_row > 1:
+        above = [_tidy(cell) for cell in sheet.cells.row(sheet.heading_row - 2)]
+    cells = [cell or over for cell, over in zip(row, above, strict=True)]
+    group = ""
+    for place, over in enumerate(above):
+        group = over or group
+        if group and row.count(row[place]) > 1 and row[place]:
+            cells[place] = f"{group} {row[place]}"
+    return named(file, cells)
+
+
+def _tidy(cell: str | None) -> str:
+    return " ".join((cell or "").split())
+
+
+def _as_written(cells: pl.Series) -> pl.Series:
+    """Moments as days where all of the column are midnights, times of day without a day, true and false in words."""
+    if cells.str.contains(NO_DAY).any():
+        cells = cells.str.replace(NO_DAY, "")
+    moments = cells.filter(cells.str.contains(MOMENT).fill_null(False))
+    if len(moments) and moments.str.ends_with(" 00:00:00").all():
+        cells = cells.str.replace(r"^(\d{4}-\d\d-\d\d) 00:00:00$", "$1")
+    return cells.replace({"true": YES, "false": NO})
