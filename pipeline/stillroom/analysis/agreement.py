@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
 from scipy import stats
 
 from stillroom.analysis.ranks import friedman
@@ -51,7 +52,11 @@ def intraclass_correlations(ratings: Floats, alpha: float = 0.05) -> dict[str, I
         mean = [1 - 1 / f for f in f_limits]
         found[f"ICC({number},1)"], found[f"ICC({number},k)"] = single, mean
     found["ICC(2,1)"] = list(two_way)
+    if min(1 + (judges - 1) * value for value in two_way) <= 1e-9:
+        raise CannotTell("the panelists disagree so fully that the agreement of their mean has no meaning")
     found["ICC(2,k)"] = [judges * value / (1 + (judges - 1) * value) for value in two_way]
+    if not np.isfinite(list(found.values())).all():
+        raise CannotTell("the scores leave no scatter to measure agreement by")
     return {
         form: IntraclassCorrelation(form=form, value=float(v), low=float(low), high=float(high))
         for form, (v, low, high) in sorted(found.items())

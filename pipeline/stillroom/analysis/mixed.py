@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import combinations
+from typing import Final
 
 import numpy as np
 import numpy.typing as npt
@@ -17,6 +18,8 @@ from scipy import optimize, stats
 from stillroom.analysis.block_anova import refuse_without_scatter
 from stillroom.analysis.version_fit import CannotTell, Floats, VersionFit
 
+LARGEST: Final = 1e4
+"""Bound of a variance, in variances of all scores: keeps the search from running off where the data say nothing."""
 Labels = npt.NDArray[np.intp]
 
 
@@ -44,6 +47,8 @@ class _State:
     gradient: Floats
     beta: Floats
     covariance: Floats
+    count: int
+    """Number of scores."""
     slopes: Floats
     """Derivative of the covariance of beta by each variance; shape (variances, columns, columns)."""
 
@@ -68,7 +73,8 @@ def fit_mixed(y: Floats, version: Labels, panelist: Labels, session: Labels) -> 
         raise CannotTell("too few scores for the number of versions and sessions")
     phi = _variances(blocks)
     state = _restricted_likelihood(blocks, phi)
-    refuse_without_scatter(float(phi[0]), 1.0)
+    # The residual variance is held above 1e-10 of the scores'; next to that bound there is none.
+    refuse_without_scatter(float(phi[0]) if phi[0] > 1e-8 else 0.0, 1.0)
     information = _variance_covariance(blocks, phi)
     covariance = state.covariance[:versions, :versions] * total
     f, f_df = _f_test(state, information, versions)
@@ -147,6 +153,7 @@ def _restricted_likelihood(blocks: _Blocks, phi: Floats) -> _State:
         gradient=np.asarray(gradient),
         beta=beta,
         covariance=covariance,
+        count=blocks.count,
         slopes=covariance @ sandwich @ covariance,
     )
 
@@ -164,7 +171,7 @@ def _variances(blocks: _Blocks) -> Floats:
         np.full(count, 1.0 / count),
         jac=True,
         method="L-BFGS-B",
-        bounds=[(1e-10, None)] + [(0.0, None)] * (count - 1),
+        bounds=[(1e-10, LARGEST)] + [(0.0, LARGEST)] * (count - 1),
         options={"ftol": 1e-15, "gtol": 1e-8, "maxiter": 500},
     )
     return np.where(np.asarray(found.x) < 1e-8, np.append(1e-10, np.zeros(count - 1)), found.x)
@@ -190,7 +197,9 @@ def _variance_covariance(blocks: _Blocks, phi: Floats) -> Floats:
 def _satterthwaite(state: _State, information: Floats, contrast: Floats) -> float:
     variance = contrast @ state.covariance @ contrast
     slope = np.einsum("i,kij,j->k", contrast, state.slopes, contrast)
-    return float(2 * variance**2 / max(slope @ information @ slope, 1e-300))
+    df = float(2 * variance**2 / max(slope @ information @ slope, 1e-300))
+    # Next to no data can give a fraction of one, or a number without bound; neither means anything.
+    return min(max(df, 1.0), float(state.count))
 
 
 def _pair_df(state: _State, information: Floats, versions: int) -> Floats:

@@ -36,7 +36,7 @@ def penalties(scores: pl.DataFrame) -> pl.DataFrame:
     if judged.is_empty():
         return pl.DataFrame(schema=PENALTIES)
     sample = ["session", "panelist", "spec", "version"]
-    liking = labelled(scores).filter("higher_is_better").group_by(sample).agg(liking=pl.col("score").mean())
+    liking = labelled(scores).filter("higher_is_better").group_by(sample).agg(liking=pl.col("score").mean().round(9))
     middle = (pl.col("scale_low") + pl.col("scale_high")) / 2
     side = (
         pl.when(pl.col("score") < middle)
@@ -77,8 +77,10 @@ def _drop(
         return mean
     drop = float(right.mean() - side.mean())
     mean |= {"drop": drop, "penalty": drop * share}
-    if right.var() + side.var() == 0:
+    # Welch's t by its formula: SciPy's own warns of, and stops at, a group whose scores are all the same.
+    parts = np.array([right.var(ddof=1) / len(right), side.var(ddof=1) / len(side)])
+    if parts.sum() < 1e-18:
         return mean
-    welch = stats.ttest_ind(right, side, equal_var=False)
-    interval = welch.confidence_interval(0.95)
-    return mean | {"low": float(interval.low), "high": float(interval.high), "p": float(welch.pvalue)}
+    se, df = float(np.sqrt(parts.sum())), float(parts.sum() ** 2 / (parts**2 / [len(right) - 1, len(side) - 1]).sum())
+    reach = float(stats.t.isf(0.025, df)) * se
+    return mean | {"low": drop - reach, "high": drop + reach, "p": float(2 * stats.t.sf(abs(drop) / se, df))}

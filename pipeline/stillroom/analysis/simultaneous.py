@@ -137,6 +137,6 @@ def holm(p: npt.ArrayLike) -> Floats:
 
 def _critical(tail: Callable[[float], float], alpha: float) -> float:
     high = 4.0
-    while tail(high) > alpha:
+    while tail(high) > alpha and high < 1e9:
         high *= 2
     return float(optimize.brentq(lambda x: tail(x) - alpha, 1e-6, high, xtol=1e-8))

@@ -9,6 +9,7 @@ from scipy import stats
 
 from stillroom.analysis.block_anova import fit_complete_blocks
 from stillroom.analysis.mixed import fit_mixed
+from stillroom.analysis.version_fit import CannotTell
 
 Floats = np.ndarray[tuple[int, ...], np.dtype[np.float64]]
 
@@ -147,3 +148,27 @@ def test_no_scatter_between_panelists_leaves_the_residual_degrees_of_freedom() -
     y, version, panelist = _long(table)
     fit = fit_mixed(y, version, panelist, np.zeros_like(version))
     assert fit.pair_df[0, 2] == pytest.approx(29 - 3, rel=1e-3)
+
+
+def test_differences_without_scatter_are_no_basis_for_a_verdict() -> None:
+    table = np.array([[1.0, 2.0, 3.0], [4.0, 5.0, np.nan], [2.0, 3.0, 4.0], [np.nan, 7.0, 8.0]])
+    y, version, panelist = _long(table)
+    with pytest.raises(CannotTell, match="exactly the same difference"):
+        fit_mixed(y, version, panelist, np.zeros_like(version))
+
+
+def test_degrees_of_freedom_stay_between_one_and_the_number_of_scores() -> None:
+    rng = np.random.default_rng(8)
+    for _ in range(20):
+        table = rng.integers(1, 4, (4, 4)).astype(float)
+        table[rng.random(table.shape) < 0.4] = np.nan
+        table = table[~np.isnan(table).all(axis=1)]
+        y, version, panelist = _long(table)
+        if len(set(version.tolist())) < 4:
+            continue
+        try:
+            fit = fit_mixed(y, version, panelist, np.zeros_like(version))
+        except CannotTell:
+            continue
+        df = fit.pair_df[~np.eye(4, dtype=bool)]
+        assert ((df >= 1) & (df <= len(y))).all()

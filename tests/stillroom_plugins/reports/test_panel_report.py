@@ -6,6 +6,7 @@ import json
 from collections.abc import Sequence
 from datetime import date
 
+import numpy as np
 import polars as pl
 import pytest
 
@@ -258,3 +259,29 @@ def test_the_same_scores_give_the_same_report() -> None:
     one, other = report(scores), report(shuffled)
     assert one.findings == other.findings
     assert [c.chart.to_dict() for c in one.charts] == [c.chart.to_dict() for c in other.charts]
+
+
+def _any_panel(seed: int) -> pl.DataFrame:
+    """A panel as untidy as they come: few people, few different scores, gaps, repeats, sessions that hardly meet."""
+    rng = np.random.default_rng(seed)
+    people, versions, sessions, repeats = rng.integers(1, 7), rng.integers(1, 8), rng.integers(1, 4), rng.integers(1, 3)
+    different, gaps = rng.integers(1, 6), rng.choice([0, 0, 0.1, 0.3, 0.6])
+    rows = []
+    for number in range(sessions):
+        served = rng.permutation(versions)[: rng.integers(1, versions + 1)] + 1
+        for attribute, kind in (("liking", "liking"), ("body", "intensity"), ("sweet enough", "just-about-right")):
+            for person in range(people):
+                rows += [
+                    (f"s{number}", date(2026, 10, 1 + number), f"P{person}", "Harbour Light", int(version), attribute,
+                     float(rng.integers(1, different + 1)), 1.0, 9.0, kind, None, None, repeat)
+                    for version in served for repeat in range(1, repeats + 1) if rng.random() >= gaps
+                ]  # fmt: skip
+    return pl.DataFrame(rows, schema=SCORES, orient="row")
+
+
+@pytest.mark.parametrize("seed", [*range(12), 176, 254, 359, 420, 527])
+def test_any_panel_ends_in_a_report_without_nan(seed: int) -> None:
+    serving = [("Harbour Light", 1, date(2026, 1, 1), None)] if seed % 2 else []
+    result = report(_any_panel(seed), serving, margin=0.5)
+    assert result.findings
+    _everything_is_finite(result)
