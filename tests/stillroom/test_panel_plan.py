@@ -337,6 +337,34 @@ def test_a_filled_sheet_is_taken_in_with_its_versions(home: Path) -> None:
     assert problems == ["code 999 is not in the key of session 'first'"]
 
 
+def test_a_filled_workbook_is_taken_in_as_well(home: Path) -> None:
+    _plan(
+        home, "Harbour Light", "2", "3", "--panelists", "4", "--session", "Book", "--attributes", "liking", "--sheet",
+        "xlsx", "--out", str(home / "books"),
+    )  # fmt: skip
+    path = home / "books" / "book-sheet.xlsx"
+    typed = pl.read_excel(path, infer_schema_length=0).with_columns(score=pl.lit("6"))
+    typed.write_excel(path)
+    house, registry = load_house(home), load_registry()
+    (outcome,) = run.run(house, registry, [path], "tastings")
+    assert (outcome.rows_landed, outcome.rows_set_aside) == (8, 0)
+    with opening.reading(house, registry.tables.values()) as con:
+        versions = frames.fetch(
+            con, "SELECT version, count(*) AS n FROM panel_scores GROUP BY version ORDER BY version"
+        )
+    assert versions.rows() == [(2, 4), (3, 4)]
+
+
+def test_a_workbook_is_the_same_again_and_holds_no_formula(tmp_path: Path) -> None:
+    drawn = draw_up(replace(REQUEST, panelists=("=1+1", "B")))
+    first, again = (write_session(drawn, tmp_path / name, "xlsx").sheet for name in ("a", "b"))
+    assert first.read_bytes() == again.read_bytes()
+    names = pl.read_excel(first)["panelist"].unique().to_list()
+    assert sorted(names) == ["=1+1", "B"]
+    with pytest.raises(UsageError, match="--sheet must be csv or xlsx, not 'pdf'"):
+        write_session(drawn, tmp_path, "pdf")
+
+
 def test_a_filled_test_sheet_is_taken_in_with_right_and_wrong(home: Path) -> None:
     _plan(
         home, "Harbour Light", "v2", "v3", "--panelists", "6", "--method", "triangle", "--session", "Tri",

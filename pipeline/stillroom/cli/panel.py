@@ -47,6 +47,7 @@ def plan(
     on: Annotated[datetime | None, typer.Option(formats=["%Y-%m-%d"], help="Day of the session; else today.")] = None,
     seed: Annotated[int | None, typer.Option(min=0, help="Draw the same session again.")] = None,
     out: Annotated[Path | None, typer.Option(help="Folder to write to; else 'panels' in the house.")] = None,
+    sheet: Annotated[str, typer.Option(help="The sheet to type into: csv or xlsx.")] = "csv",
     difference: Annotated[float | None, typer.Option(help="Scores: the difference to see, in points.")] = None,
     noticing: Annotated[float, typer.Option(help="Tests: the share of people who notice to show.")] = 0.3,
     alpha: Annotated[float, typer.Option(help="Risk of seeing a difference that is none.")] = 0.05,
@@ -81,7 +82,7 @@ def plan(
         )
     )
     drawn = draw_up(request)
-    written = write_session(drawn, out if out is not None else home.folder / "panels")
+    written = write_session(drawn, out if out is not None else home.folder / "panels", sheet)
     _say(drawn, written)
     typer.echo(advice(request, aim, _past_scores(home)))
 

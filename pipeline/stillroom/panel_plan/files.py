@@ -5,9 +5,11 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
+from typing import Final
 
 from stillroom.errors import UsageError
 from stillroom.panel_plan.ballots import render_ballots
@@ -23,6 +25,9 @@ TEST_SHEET = (
     "session", "tasted_on", "panelist", "method", "spec", "version_a", "version_b", "replicate", "codes", "answer",
     "correct", "chosen",
 )  # fmt: skip
+
+
+SHEET_KINDS: Final = ("csv", "xlsx")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -43,16 +48,18 @@ def file_name(session: str) -> str:
     return re.sub(r"[^\w]+", "-", session.casefold()).strip("-") or "session"
 
 
-def write_session(session: Session, folder: Path) -> Written:
-    """Write ballots, sheet and key into a folder.
+def write_session(session: Session, folder: Path, sheet_kind: str = "csv") -> Written:
+    """Write ballots, sheet (csv or xlsx) and key into a folder.
 
     Raises:
         UsageError: one of them is there already (a key that is overwritten loses its session), or cannot be written.
     """
+    if sheet_kind not in SHEET_KINDS:
+        raise UsageError(f"--sheet must be {' or '.join(SHEET_KINDS)}, not '{sheet_kind}'.")
     name = file_name(session.request.session)
     written = Written(
         ballots=folder / f"{name}-ballots.html",
-        sheet=folder / f"{name}{SHEET_ENDING}.csv",
+        sheet=folder / f"{name}{SHEET_ENDING}.{sheet_kind}",
         key=folder / KEY_FOLDER / f"{name}{KEY_ENDING}",
     )
     for path in (written.ballots, written.sheet, written.key):
@@ -61,14 +68,14 @@ def write_session(session: Session, folder: Path) -> Written:
     sheet_columns = SCORE_SHEET if session.request.method == SCORES else TEST_SHEET
     sheet_rows = _score_rows(session) if session.request.method == SCORES else _test_rows(session)
     contents = {
-        written.key: _csv(KEY_COLUMNS, session.key.iter_rows()),
-        written.sheet: _csv(sheet_columns, sheet_rows),
-        written.ballots: render_ballots(session),
+        written.key: _csv(KEY_COLUMNS, session.key.iter_rows()).encode(),
+        written.sheet: _SHEETS[sheet_kind](sheet_columns, sheet_rows),
+        written.ballots: render_ballots(session).encode(),
     }
     try:
         written.key.parent.mkdir(parents=True, exist_ok=True)
         for path, content in contents.items():
-            path.write_text(content, encoding="utf-8", newline="")
+            path.write_bytes(content)
     except OSError as error:
         raise UsageError(f"{folder} cannot be written to: {error.strerror or error}.") from None
     return written
@@ -105,3 +112,29 @@ def _csv(columns: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
     for row in rows:
         writer.writerow(["" if cell is None else neutralised(str(cell)) for cell in row])
     return text.getvalue()
+
+
+def _workbook(columns: Sequence[str], rows: Iterable[Sequence[object]]) -> bytes:
+    """One sheet of texts and numbers, the headings held in sight; a text is never taken for a formula."""
+    import xlsxwriter  # type: ignore[import-untyped]  # ships no types
+
+    target = io.BytesIO()
+    # A fixed day of making, so that the same session gives the same bytes.
+    book = xlsxwriter.Workbook(target, {"in_memory": True})
+    book.set_properties({"created": datetime(2000, 1, 1)})
+    sheet = book.add_worksheet("sheet")
+    sheet.freeze_panes(1, 0)
+    for row_number, row in enumerate([columns, *rows]):
+        for column_number, cell in enumerate(row):
+            if isinstance(cell, int):
+                sheet.write_number(row_number, column_number, cell)
+            elif cell is not None:
+                sheet.write_string(row_number, column_number, str(cell))
+    book.close()
+    return target.getvalue()
+
+
+_SHEETS: Final[dict[str, Callable[[Sequence[str], Iterable[Sequence[object]]], bytes]]] = {
+    "csv": lambda columns, rows: _csv(columns, rows).encode(),
+    "xlsx": _workbook,
+}
