@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from typing import Final
 
 import polars as pl
@@ -59,6 +59,15 @@ def season_figures(
         open_days=daily.filter(pl.col("serves") > 0)["business_date"].n_unique(),
         average_contribution=None if average is None else float(average),
     )
+
+
+OFF_AFTER: Final = 7
+"""Days before the period's end from which a drink that no longer sells counts as taken off."""
+
+
+def off_the_menu(last: date) -> pl.Expr:
+    """Whether a row of `SeasonFigures.drinks` had left the menu by the end of the period."""
+    return pl.col("last_day") <= last - timedelta(days=OFF_AFTER)
 
 
 def _mix(spans: pl.DataFrame, on_menu: pl.DataFrame, earned: pl.DataFrame) -> pl.DataFrame:

@@ -6,7 +6,7 @@ from typing import Any
 
 import polars as pl
 
-from stillroom.analysis.season import SeasonFigures
+from stillroom.analysis.season import SeasonFigures, off_the_menu
 from stillroom.analysis.trend import Trend
 from stillroom.objects import Finding, Period
 from stillroom_plugins.reports._words import counted, listed, money, number, percent
@@ -27,7 +27,7 @@ def findings(
     said = _unmatched(till, unmatched, currency)
     if figures.open_days == 0:
         return (Finding(sentence=f"No sales of any drink in {period.label}.", evidence=_days(period)), *said)
-    drinks = list(figures.drinks.iter_rows(named=True))
+    drinks = list(figures.drinks.with_columns(off_the_menu(period.last).alias("off")).iter_rows(named=True))
     said += [_total(figures, period, currency), _house_trend(figures.house)]
     said += [found for row in drinks if (found := _place(row, figures, currency))]
     said += [_trend(row, currency) for row in drinks if row["going"] in ("rising", "falling")]
@@ -89,6 +89,8 @@ def _place(row: dict[str, Any], figures: SeasonFigures, currency: str) -> Findin
         return None
     average = figures.average_contribution or 0.0
     at_stake = _at_stake(row, average)
+    worth = SMALL_SHARE * average * float(figures.drinks["sold"].sum())
+    advice = f"It left the menu after {row['last_day']}" if row["off"] else ADVICE[row["does"]]
     evidence = (
         f"{percent(row['daily_share'], 1)} of the serves per day on the menu, "
         f"the mark is {percent(row['share_mark'], 1)}; "
@@ -100,10 +102,10 @@ def _place(row: dict[str, Any], figures: SeasonFigures, currency: str) -> Findin
     return Finding(
         sentence=f"{row['spec']} {row['does'].replace(', ', ' and ')}: "
         f"{number(row['serves_per_day'], 1)} serves a day, "
-        f"{money(row['contribution'], currency)} contribution a serve. {ADVICE[row['does']]}.",
+        f"{money(row['contribution'], currency)} contribution a serve. {advice}.",
         evidence=evidence,
         sureness="sure" if row["mark_clear"] else "cannot tell",
-        act=row["mark_clear"] and at_stake > SMALL_SHARE * average * float(figures.drinks["sold"].sum()),
+        act=row["mark_clear"] and not row["off"] and at_stake > worth,
         subject=row["spec"],
         weight=at_stake,
     )
@@ -122,7 +124,7 @@ def _trend(row: dict[str, Any], currency: str) -> Finding:
         evidence=f"95 % interval {_change(row['low'])} to {_change(row['high'])} a week; "
         f"{number(row['serves'])} serves in {counted(round(row['days']), 'day')} on the menu; "
         f"sales {money(row['net_amount'], currency)}.",
-        act=falling,
+        act=falling and not row["off"],
         subject=row["spec"],
         weight=abs(row["change"] * row["net_amount"]),
     )

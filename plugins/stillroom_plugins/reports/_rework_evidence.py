@@ -1,0 +1,116 @@
+"""Gathers what the other questions' figures say of each drink and preparation, as evidence for the shortlist."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from datetime import date
+from typing import Any, Final
+
+import polars as pl
+
+from stillroom.analysis.keeping import batch_lives, survival
+from stillroom.analysis.rework import Evidence, Sure
+from stillroom.analysis.season import SeasonFigures, off_the_menu
+from stillroom_plugins.reports._words import counted, money, number, percent
+
+GONE_BEFORE_LABEL: Final = 0.1
+"""Share of batches spoiled before the label's day that asks for a shorter label or another spec."""
+SMALL_SHARE: Final = 0.005
+"""Of the house's contribution: a margin that leaves less than this on the table asks for nothing."""
+
+
+def of_drinks(figures: SeasonFigures, last: date, currency: str) -> Iterator[Evidence]:
+    """Sales and margin of every drink that sold and is on the menu still."""
+    average = figures.average_contribution
+    whole = float(figures.drinks["total_contribution"].sum())
+    for row in figures.drinks.filter(pl.col("serves") > 0, ~off_the_menu(last)).iter_rows(named=True):
+        yield _sales(row)
+        if row["contribution"] is None or average is None:
+            missing = f"no price for {row['missing']}" if row["missing"] else "cost not known"
+            yield Evidence(subject=row["spec"], field="margin", figure=missing, sureness="cannot tell")
+            continue
+        short = max(0.0, average - row["contribution"]) * row["serves"]
+        asks = not row["earns_well"] and short > SMALL_SHARE * whole
+        yield Evidence(
+            subject=row["spec"],
+            field="margin",
+            figure=f"{money(row['contribution'], currency)} contribution a serve, average {money(average, currency)}",
+            sureness="sure" if row["costed_share"] == 1 else "likely",
+            do="a cheaper build or another price" if asks else "",
+            money=short if asks else None,
+        )
+
+
+def _sales(row: dict[str, Any]) -> Evidence:
+    figure = f"{number(row['serves_per_day'], 1)} serves a day"
+    if row["going"] in ("rising", "falling"):
+        figure += f", {row['going']} {percent(abs(row['change']), 1)} a week"
+    falling = row["going"] == "falling"
+    little = row["earns_well"] is False and not row["sells_well"]
+    sure: Sure = "sure" if falling or row["mark_clear"] else "cannot tell"
+    do = "find out why it falls" if falling else "rework it or give its place away" if little else ""
+    at_stake = abs(row["change"]) * row["net_amount"] if falling else None
+    return Evidence(subject=row["spec"], field="sales", figure=figure, sureness=sure, do=do, money=at_stake)
+
+
+def of_waste(summed: pl.DataFrame, allowed: float, currency: str) -> Iterator[Evidence]:
+    """Share lost of every preparation made in the period."""
+    for row in summed.filter(pl.col("lost_share").is_not_null()).iter_rows(named=True):
+        asks = row["lost_share"] > allowed and row["with_loss"] > 0
+        cost = f", {money(row['cost_lost'], currency)}" if row["cost_lost"] else ""
+        sure: Sure = "cannot tell" if row["low"] is None else "sure" if row["low"] > allowed else "likely"
+        yield Evidence(
+            subject=row["preparation"],
+            field="waste",
+            figure=f"{percent(row['lost_share'])} lost{cost}",
+            sureness=sure if asks else "sure",
+            do="smaller batches" if asks else "",
+            money=row["cost_lost"] if asks else None,
+        )
+
+
+def of_keeping(fate: pl.DataFrame, events: pl.DataFrame) -> Iterator[Evidence]:
+    """Batches that spoiled before their use-by."""
+    for (name,), lives in batch_lives(fate, events).group_by("preparation", maintain_order=True):
+        spoiled = int(lives["spoiled"].sum())
+        figure = f"{spoiled} of {counted(lives.height, 'batch', 'batches')} spoiled early"
+        label = lives["label_days"].drop_nulls()
+        gone, least = 0.0, 0.0
+        if spoiled and len(label):
+            good, _, best = survival(lives["days"].to_list(), lives["spoiled"].to_list()).good_after(float(label[-1]))
+            gone, least = 1 - good, 1 - best
+        asks = gone > GONE_BEFORE_LABEL and spoiled > 1
+        yield Evidence(
+            subject=str(name),
+            field="keeping",
+            figure=figure,
+            sureness="sure" if not asks or least > GONE_BEFORE_LABEL else "likely",
+            do="a shorter label, or a spec that keeps" if asks else "",
+        )
+
+
+def of_panel(differences: pl.DataFrame, serving: Mapping[str, int]) -> Iterator[Evidence]:
+    """Liking of the version in service beside each other version that a panel compared it with.
+
+    Args:
+        differences: of liking, newer minus older, with the version in service: spec, version, against, difference, low,
+            high, verdict, panelists.
+    """
+    for row in differences.iter_rows(named=True):
+        in_service = serving[row["spec"]]
+        newer_serves = row["version"] == in_service
+        other = row["against"] if newer_serves else row["version"]
+        gain = -row["difference"] if newer_serves else row["difference"]
+        verdict = row["verdict"]
+        other_better = verdict == ("worse" if newer_serves else "better")
+        clear = verdict in ("better", "worse")
+        apart = f"{number(abs(gain), 1)} points {'more' if gain > 0 else 'less'}"
+        yield Evidence(
+            subject=row["spec"],
+            field="panel",
+            figure=f"version {other} liked {apart} than version {in_service} in service"
+            if clear
+            else f"version {other} beside version {in_service} in service: cannot tell",
+            sureness="sure" if clear else "cannot tell",
+            do=f"put version {other} into service" if other_better else "",
+        )
