@@ -182,7 +182,13 @@ def _parse_piece(file: SourceFile, piece: bytes, headings: list[str], row_number
 
 def _is_tidy(piece: bytes, separator: str) -> bool:
     """No cell can need trimming, folding or composing: one look at the bytes spares a look at every cell."""
-    if not piece.isascii() or (b"\t" in piece and separator != "\t") or b"\x0b" in piece or b"\x0c" in piece:
+    if (
+        not piece.isascii()
+        or (b"\t" in piece and separator != "\t")
+        or b'""' in piece
+        or b"\x0b" in piece
+        or b"\x0c" in piece
+    ):
         return False
     characters = np.frombuffer(b"\n" + piece + b"\n", dtype=np.uint8)
     spaces = np.flatnonzero(characters == ord(" "))
@@ -195,6 +201,8 @@ def _parse_at_once(file: SourceFile, piece: bytes, headings: list[str], tidy: bo
     """The piece parsed by polars; None unless every row certainly has as many cells as there are headings."""
     if b"\n\n" in piece or b"\n\r\n" in piece or piece.startswith((b"\n", b"\r\n")):
         return None  # a blank line may be a row, or part of a quoted cell
+    if b"\r" in piece and piece.count(b"\r") != piece.count(b"\r\n"):
+        return None  # a carriage return alone ends a line in files of old, and may stand in a quoted cell
     separator = file.separator or SEPARATORS[0]
     try:
         frame = pl.read_csv(
