@@ -13,6 +13,7 @@ from stillroom.errors import StillroomError
 
 NOTHING_DONE: Final = 2
 INTERRUPTED: Final = 130
+STOPPED: Final = "Stopped. What had been finished stays; nothing was left half-written."
 
 
 def _app() -> typer.Typer:
@@ -36,11 +37,13 @@ def main() -> None:
     command = typer.main.get_command(_app())
     try:
         code = command.main(standalone_mode=False)
+        if code == INTERRUPTED:  # typer turns Ctrl-C into this code without a word
+            _say(STOPPED)
     except StillroomError as error:
         _say(str(error))
         code = NOTHING_DONE
-    except typer.Abort:
-        _say("Stopped. What had been finished stays; nothing was left half-written.")
+    except (typer.Abort, KeyboardInterrupt):
+        _say(STOPPED)
         code = INTERRUPTED
     except typer.TyperException as error:
         error.show()  # type: ignore[attr-defined]  # a wrong option or argument: the usage line says what is right

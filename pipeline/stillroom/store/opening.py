@@ -67,20 +67,24 @@ def _clear_faults(house: House) -> Iterator[None]:
     """What disk and file system do to a store, and damage that shows only when it is read, in one sentence."""
     import duckdb
 
-    try:
-        yield
-    except (
+    of_the_file = (
         duckdb.IOException,
         duckdb.FatalException,
         duckdb.InternalException,
         duckdb.SerializationException,
-    ) as error:
-        text = _first_line(str(error))
+    )
+    try:
+        yield
+    except duckdb.Error as error:
         if "No space left" in str(error):
             raise StoreError(
                 f"{house.store_path} cannot be written: the disk is full. What had landed stays."
             ) from None
-        raise StoreError(f"{house.store_path} cannot be read or written ({text}). {REMEDY}") from None
+        if not isinstance(error, of_the_file):
+            raise
+        raise StoreError(
+            f"{house.store_path} cannot be read or written ({_first_line(str(error))}). {REMEDY}"
+        ) from None
 
 
 def _connect(house: House, *, read_only: bool) -> duckdb.DuckDBPyConnection:
