@@ -27,7 +27,7 @@ def read_headings(file: SourceFile) -> list[str]:
     """
     with _faults_named(file):
         _refuse_absurd(file)
-        return named(file, list(pl.read_parquet_schema(file.path)))
+        return named(file, pl.scan_parquet(file.path, glob=False).collect_schema().names())
 
 
 def read_batches(file: SourceFile) -> Iterator[TextBatch]:

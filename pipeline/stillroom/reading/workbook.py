@@ -66,7 +66,8 @@ def read_batches(file: SourceFile) -> Iterator[TextBatch]:
     rows = rows.rename(dict(zip(rows.columns, _headings(file, sheet), strict=True)))
     numbers = pl.int_range(sheet.heading_row + 1, sheet.heading_row + 1 + rows.height, eager=True)
     blank = rows.select(pl.all_horizontal(pl.all().fill_null("").str.strip_chars() == "")).to_series()
-    rows = rows.filter(~blank).select(_as_written(rows[heading]) for heading in rows.columns)
+    rows = rows.filter(~blank)
+    rows = rows.select(_as_written(rows[heading]) for heading in rows.columns)
     yield TextBatch(rows=rows, row_numbers=numbers.filter(~blank), passed_over=int(blank.sum()))
 
 
