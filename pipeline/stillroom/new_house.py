@@ -8,6 +8,7 @@ from typing import Final
 from stillroom.errors import UsageError
 from stillroom.house import SETTINGS_NAME
 from stillroom.registry import Registry
+from stillroom.template_book import described, template
 from stillroom_schemas.table import Table
 
 SETTINGS: Final = """\
@@ -35,7 +36,7 @@ SOURCE: Final = """
 name = "{name}"
 plugin = "{plugin}"
 table = "{table}"
-files = ["{table}/*.csv"]
+files = ["{table}/*.csv", "{table}/*.xlsx"]
 """
 
 HINTS: Final = """\
@@ -51,8 +52,9 @@ GUIDE: Final = """\
 # {name}: how to begin
 
 1. Open `{settings}` and set the house's name, currency, time zone and seasons.
-2. Each folder here holds a blank template for one table. Fill it in, or put your own files beside it and say under
-   their `[[source]]` which of their headings is which column. Nothing else about your files needs to change.
+2. Each folder here holds a blank template for one table, as CSV and as a workbook with drop-down lists and checks. Fill
+   in one of them, or put your own files beside it: `stillroom look FILE` shows how a file is read and writes the
+   settings for it. Nothing else about your files needs to change.
 3. Run `stillroom intake`. Good rows land in the store; bad rows are set aside, and `stillroom aside` says why.
 4. Run `stillroom match` to write till names that no drink explains into the match file, and look them over.
 5. Run `stillroom report` and open `report.html`.
@@ -87,6 +89,7 @@ def write_house(folder: Path, registry: Registry) -> None:
             (folder / table.name).mkdir(parents=True)
             headings = ",".join(table.model.to_schema().columns) + "\n"
             (folder / table.name / f"{table.name}.csv").write_text(headings, encoding="utf-8")
+            (folder / table.name / f"{table.name}.xlsx").write_bytes(template(table))
         guide = GUIDE.format(name=name, settings=SETTINGS_NAME, tables="\n".join(map(_described, tables)))
         (folder / "GUIDE.md").write_text(guide, encoding="utf-8")
         (folder / SETTINGS_NAME).write_text(settings, encoding="utf-8")
@@ -96,14 +99,5 @@ def write_house(folder: Path, registry: Registry) -> None:
 
 def _described(table: Table) -> str:
     lines = [f"### {table.name}: {table.title}\n"]
-    for name, column in table.model.to_schema().columns.items():
-        default = (column.metadata or {}).get("default")
-        needed = (
-            ""
-            if column.nullable
-            else f"; empty means {default:g}"
-            if isinstance(default, float)
-            else (f"; empty means {default}" if default is not None else "; needed")
-        )
-        lines.append(f"- `{name}`: {column.description}{needed}")
+    lines += [f"- `{name}`: {described(column)}" for name, column in table.model.to_schema().columns.items()]
     return "\n".join(lines) + "\n"

@@ -171,6 +171,8 @@ def _tell(outcome: Outcome) -> None:
     if outcome.status == "refused":
         typer.echo(outcome.problem, err=True)
         return
+    if outcome.status == "no rows yet":
+        return  # blank templates: the sum counts them
     if outcome.status != "landed":
         typer.echo(f"{outcome.file}: {outcome.problem}.")
         return
@@ -199,6 +201,9 @@ def _sum_up(house: House, outcomes: list[Outcome], unmatched: list[dict[str, Any
     landed = sum(outcome.rows_landed for outcome in outcomes)
     refused = sum(outcome.status == "refused" for outcome in outcomes)
     typer.echo(f"{counted(landed, 'row')} landed, {bad:,} set aside, {counted(refused, 'file')} refused.")
+    blank = sum(outcome.status == "no rows yet" for outcome in outcomes)
+    if blank:
+        typer.echo(f"{counted(blank, 'file')} of headings alone, and no rows yet.")
     if bad:
         typer.echo("'stillroom aside' says why.")
     if unmatched:
