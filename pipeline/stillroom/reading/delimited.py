@@ -181,14 +181,13 @@ def _parse_piece(file: SourceFile, piece: bytes, headings: list[str], row_number
 
 
 def _is_tidy(piece: bytes, separator: str) -> bool:
-    """No cell can need trimming, folding or composing: one look at the bytes spares a look at every cell."""
-    if (
-        not piece.isascii()
-        or (b"\t" in piece and separator != "\t")
-        or b'""' in piece
-        or b"\x0b" in piece
-        or b"\x0c" in piece
-    ):
+    """No cell can need trimming, folding or composing: one look at the bytes spares a look at every cell.
+
+    Quotes may hold line ends or nothing at all, so a piece with quotes is never taken for tidy.
+    """
+    if not piece.isascii() or (b"\t" in piece and separator != "\t"):
+        return False
+    if b'"' in piece or b"\x0b" in piece or b"\x0c" in piece:
         return False
     characters = np.frombuffer(b"\n" + piece + b"\n", dtype=np.uint8)
     spaces = np.flatnonzero(characters == ord(" "))
