@@ -4,7 +4,7 @@ VENV ?= .venv
 BIN := $(VENV)/bin
 DEMO ?= demo-house
 
-.PHONY: help demo test check bench browser
+.PHONY: help demo test check bench browser servers
 
 help: ## list what there is
 	@grep -E '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 10
@@ -15,7 +15,7 @@ $(BIN)/stillroom: pyproject.toml constraints.txt
 	@touch $@
 
 $(VENV)/dev: $(BIN)/stillroom
-	$(BIN)/python -m pip install --quiet --constraint constraints.txt --editable '.[dev]'
+	$(BIN)/python -m pip install --quiet --constraint constraints.txt --editable '.[databases,dev]'
 	@touch $@
 
 demo: $(BIN)/stillroom ## write the demo house, take its files in, build the review page
@@ -31,7 +31,14 @@ browser:
 	@command -v chromedriver >/dev/null || { [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null \
 		&& apt-get update -qq && apt-get install -y -qq chromium chromium-driver; } || true
 
-test: $(VENV)/dev browser ## install what the tests need and pass them
+# Queries to databases are tested on real servers. Debian's packages are used where they can be installed; elsewhere
+# those tests are skipped and say so. The servers run in folders of their own: the system's own need not run.
+servers:
+	@{ test -d /usr/lib/postgresql && command -v mariadb-install-db >/dev/null; } || { [ "$$(id -u)" = 0 ] \
+		&& command -v apt-get >/dev/null && apt-get update -qq \
+		&& DEBIAN_FRONTEND=noninteractive apt-get install -y -qq postgresql mariadb-server; } || true
+
+test: $(VENV)/dev browser servers ## install what the tests need and pass them
 	$(BIN)/python -m pytest -q
 
 check: $(VENV)/dev ## lint, format, types, import contracts

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from stillroom.analysis.figures import Figures
     from stillroom.analysis.spec_sheet import SheetLine, SpecSheet
 
-WIDTH: Final = 88
+WIDTH: Final = 80
 
 
 def card_text(sheet: SpecSheet, advice: Iterable[Advice], currency: str, standard_word: str | None) -> str:

@@ -42,7 +42,7 @@ def register_reports() -> list[Report]:
                 "panel_scores",
             ),
             build=build,
-            place=90,
+            place=25,
         )
     ]
 
