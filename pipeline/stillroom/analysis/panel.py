@@ -80,7 +80,7 @@ def compare_versions(
 
     `scores`: the view panel_scores. `in_service`: version in service of a spec. `margin`: points by which a version
     may be worse and still count as as good: its whole corrected interval must lie above minus the margin. Within an
-    attribute differences are corrected after Tukey or Dunnett, across the attributes of a spec after Holm, pair by pair.
+    attribute differences are corrected after Tukey or Dunnett, across the attributes of a spec after Holm, by pair.
     """
     tests: list[dict[str, Any]] = []
     means: list[dict[str, Any]] = []

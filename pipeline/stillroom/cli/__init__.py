@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import os
+import signal
 import sys
 import traceback
-from typing import Final
+from typing import Final, NoReturn
 
 import typer
 
@@ -13,7 +14,6 @@ from stillroom.errors import StillroomError
 
 NOTHING_DONE: Final = 2
 INTERRUPTED: Final = 130
-STOPPED: Final = "Stopped. What had been finished stays; nothing was left half-written."
 
 
 def _app() -> typer.Typer:
@@ -34,30 +34,43 @@ def _app() -> typer.Typer:
 
 def main() -> None:
     """Run the command line; every expected fault is one line on standard error and exit code 2."""
-    command = typer.main.get_command(_app())
+    pressed = _noting_ctrl_c()
     try:
-        code = command.main(standalone_mode=False)
-        if code == INTERRUPTED:  # typer turns Ctrl-C into this code without a word
-            _say(STOPPED)
-    except StillroomError as error:
-        _say(str(error))
-        code = NOTHING_DONE
-    except (typer.Abort, KeyboardInterrupt):
-        _say(STOPPED)
-        code = INTERRUPTED
-    except typer.TyperException as error:
-        error.show()  # type: ignore[attr-defined]  # a wrong option or argument: the usage line says what is right
-        code = NOTHING_DONE
-    except BrokenPipeError:
+        code = typer.main.get_command(_app()).main(standalone_mode=False)
+    except (Exception, KeyboardInterrupt) as error:
+        code = INTERRUPTED if pressed or isinstance(error, typer.Abort) else _explained(error)
+    if code == INTERRUPTED:  # typer, too, turns Ctrl-C into this code without a word
+        _say("Stopped. What had been finished stays; nothing was left half-written.")
+    sys.exit(code if isinstance(code, int) else 0)
+
+
+def _noting_ctrl_c() -> list[int]:
+    """Becomes non-empty when Ctrl-C is pressed: a library in whose code that happens may raise whatever it likes."""
+    pressed: list[int] = []
+
+    def note(number: int, frame: object) -> NoReturn:
+        pressed.append(number)
+        raise KeyboardInterrupt
+
+    signal.signal(signal.SIGINT, note)
+    return pressed
+
+
+def _explained(error: BaseException) -> int:
+    """Say what went wrong; returns the exit code."""
+    if isinstance(error, BrokenPipeError):
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        code = 0
-    except Exception as error:
+        return 0
+    if isinstance(error, StillroomError):
+        _say(str(error))
+    elif isinstance(error, typer.TyperException):
+        error.show()  # type: ignore[attr-defined]  # a wrong option or argument: the usage line says what is right
+    else:
         if os.environ.get("STILLROOM_DEBUG"):
-            traceback.print_exc()
+            traceback.print_exception(error)
         what = f"{type(error).__name__}: {' '.join(str(error).split())}"
         _say(f"This is a fault in Stillroom ({what}). Set STILLROOM_DEBUG=1 for its whole trace, and please report it.")
-        code = NOTHING_DONE
-    sys.exit(code if isinstance(code, int) else 0)
+    return NOTHING_DONE
 
 
 def _say(text: str) -> None:
