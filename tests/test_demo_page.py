@@ -80,6 +80,13 @@ def test_the_better_version_is_found_and_the_others_are_not(words: str) -> None:
     assert re.search(rf"{spec}[^.]*cannot tell", words) or re.search(rf"{spec}[^.]*version {new}[^.]*worse", words)
 
 
+def test_the_change_that_moved_sales_is_told_from_the_one_that_did_not(words: str) -> None:
+    drink, day, _ = truths.LIFT
+    assert re.search(rf"{drink}, version \d \(in service since {day}\): sells \d+ % more than version", words)
+    spec, _, new = truths.NOT_BETTER
+    assert re.search(rf"{spec}, version {new} [^:]*: cannot tell whether it sells more", words)
+
+
 def test_the_drink_that_falls_and_the_missing_price_are_named(words: str) -> None:
     assert f"{truths.FALLING[0]} is falling by" in words
     assert f"no price for {truths.NO_PRICE[0]}" in words

@@ -110,7 +110,7 @@ def _quantities(total: int, rng: np.random.Generator) -> list[int]:
 
 def _spelling(drink: str, day: date, rng: np.random.Generator) -> str:
     """How the till spelt it; the button of the new version was labelled wrong for a few days."""
-    if drink == LIFT[0] and LIFT[1] <= day <= TYPING_ERROR_UNTIL and rng.random() < 0.4:
+    if drink == LIFT[0] and LIFT[1] <= day <= TYPING_ERROR_UNTIL and rng.random() < 0.2:
         return UNMATCHED[0]
     spellings = SELLING[drink].spellings
     return spellings[min(int(rng.geometric(0.8)), len(spellings)) - 1]

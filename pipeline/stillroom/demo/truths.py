@@ -27,14 +27,14 @@ NOT_BETTER: Final = ("smoked pear shrub", 2, 3)
 """Spec, old and new version: the new one is liked a touch less, by 0.2 points of 9; yet it went into service."""
 NO_DIFFERENCE: Final = ("toasted almond syrup", 1, 2)
 """Spec, old and new version: a cheaper one that nobody can tell from the old; not in service."""
-LIFT: Final = ("Ninth Buoy", date(2026, 10, 6), 1.35)
+LIFT: Final = ("Ninth Buoy", date(2026, 10, 6), 1.6)
 """Drink, day and by what factor its sales rose when its third version went into service."""
 
 ADDED_MID_SEASON: Final = ("Lanternfish", date(2026, 10, 13))
 """Drink and its first day on the menu."""
 TAKEN_OFF: Final = ("Old Ballast", date(2026, 10, 11))
 """Drink and its last day on the menu."""
-RISING: Final = ("Harbour Dues", 1.06)
+RISING: Final = ("Harbour Dues", 1.065)
 """Drink and the factor by which it sells more from week to week."""
 FALLING: Final = ("Netmender's Knot", 0.94)
 """Drink and the factor by which it sells less from week to week."""
