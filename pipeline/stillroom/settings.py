@@ -22,10 +22,24 @@ def load_house(folder: Path) -> House:
     """
     path = folder / SETTINGS_NAME
     try:
-        raw = tomllib.loads(path.read_text(encoding="utf-8"))
+        text = path.read_text(encoding="utf-8")
     except FileNotFoundError:
         raise SettingsError(f"{path} is missing. Start a house with 'stillroom new FOLDER'.") from None
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+    except (OSError, UnicodeDecodeError) as error:
+        raise SettingsError(f"{path} cannot be read: {error}.") from None
+    return house_of(text, folder)
+
+
+def house_of(text: str, folder: Path) -> House:
+    """The house of which `text` are the settings.
+
+    Raises:
+        SettingsError: the text is not TOML, or a setting is wrong; the sentence names the setting.
+    """
+    path = folder / SETTINGS_NAME
+    try:
+        raw = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
         raise SettingsError(f"{path} cannot be read: {error}.") from None
     return _Reader(path).house(folder, raw)
 

@@ -84,9 +84,41 @@ def run(
         order = list(registry.tables)
         for _, plan in sorted(planned, key=lambda pair: order.index(_inner(pair[1]).table.name)):
             try:
-                yield _File(con, house, registry, plan, progress).take_in()
+                yield take_in(con, house, registry, plan, progress)
             except (FileRefused, PluginError) as refusal:
                 yield Outcome(file=_inner(plan).file.name, status="refused", problem=str(refusal))
+
+
+def take_in(
+    con: duckdb.DuckDBPyConnection, house: House, registry: Registry, plan: Plan | Correction, progress: Progress
+) -> Outcome:
+    """Take in one planned file: all of it, or nothing of it.
+
+    Raises:
+        FileRefused: the file cannot be read to its end, or as a whole cannot be right.
+        PluginError: its source's plugin fails.
+    """
+    return _File(con, house, registry, plan, progress).take_in()
+
+
+def batches(plan: Plan, correction: Correction | None = None) -> Iterator[TextBatch]:
+    """The source's batches, shaped; whatever else its code raises is the plugin's fault, and is named so.
+
+    Raises:
+        FileRefused: the file cannot be read to its end.
+        PluginError: the plugin fails.
+    """
+    try:
+        for batch in plan.source.read(plan.file):
+            _refuse_wrong_shape(batch, plan)
+            yield shaping.shaped(
+                corrections.waiting(batch, correction) if correction else batch, plan.layout, plan.settings
+            )
+    except StillroomError:
+        raise
+    except Exception as error:
+        what = f"{type(error).__name__}: {' '.join(str(error).split())}"
+        raise PluginError(f"{plan.file.name}: source plugin '{plan.source.name}' failed ({what}).") from error
 
 
 def _inner(plan: Plan | Correction) -> Plan:
@@ -237,19 +269,7 @@ class _File:
         return read, bad, passed
 
     def _batches(self) -> Iterator[TextBatch]:
-        """The source's batches; whatever else its code raises is the plugin's fault, and is named so."""
-        how = self.plan.layout, self.plan.settings
-        try:
-            for batch in self.plan.source.read(self.plan.file):
-                _refuse_wrong_shape(batch, self.plan)
-                yield shaping.shaped(corrections.waiting(batch, self.correction) if self.correction else batch, *how)
-        except StillroomError:
-            raise
-        except Exception as error:
-            what = f"{type(error).__name__}: {' '.join(str(error).split())}"
-            raise PluginError(
-                f"{self.plan.file.name}: source plugin '{self.plan.source.name}' failed ({what})."
-            ) from error
+        return batches(self.plan, self.correction)
 
     def _count_landed(self, intake_id: int) -> int:
         row = frames.one_row(self.con, f'SELECT count(*) FROM "{self.table.name}" WHERE intake_id = ?', [intake_id])
@@ -358,4 +378,4 @@ def _about_rows(plan: Plan) -> int:
     return round(plan.file.path.stat().st_size * lines / max(len(start), 1))
 
 
-__all__ = ["Outcome", "run"]
+__all__ = ["Outcome", "batches", "run", "take_in"]

@@ -58,9 +58,39 @@ def read_batches(file: SourceFile) -> Iterator[TextBatch]:
             yield batch
 
 
+def found_top(file: SourceFile) -> Top:
+    """The heading row that `read_headings` finds.
+
+    Raises:
+        FileRefused: as `read_headings`.
+    """
+    with opened(file) as stream:
+        return _find_top(file, _pieces(file, stream))
+
+
+def first_rows(file: SourceFile) -> dict[str, list[tuple[int, list[str]]]]:
+    """Separator -> the first filled rows with their numbers, as it parts them.
+
+    Raises:
+        FileRefused: as `read_headings`.
+    """
+    with opened(file) as stream:
+        piece = next(_pieces(file, stream), b"")
+    head = piece[:HEAD_BYTES]
+    found = {}
+    for separator in SEPARATORS if file.separator is None else (file.separator,):
+        records = _Records(replace(file, separator=separator), head, 1)
+        found[separator] = [
+            (records.row_number - 1, record)
+            for record in islice(records, HEADING_ROWS)
+            if not isinstance(record, Malformed) and any(cell.strip() for cell in record)
+        ]
+    return found
+
+
 @dataclass(frozen=True, kw_only=True)
-class _Top:
-    """The heading row, and what of its piece lies below it."""
+class Top:
+    """The heading row, what parts its cells, and what of its piece lies below it."""
 
     headings: list[str]
     separator: str
@@ -132,7 +162,7 @@ def _utf8_blocks(file: SourceFile, stream: BinaryIO) -> Iterator[bytes]:
             return
 
 
-def _find_top(file: SourceFile, pieces: Iterator[bytes]) -> _Top:
+def _find_top(file: SourceFile, pieces: Iterator[bytes]) -> Top:
     piece = next(pieces, b"")
     head = piece[:HEAD_BYTES]
     head = head[: head.rfind(b"\n") + 1] or piece
@@ -153,7 +183,7 @@ def _find_top(file: SourceFile, pieces: Iterator[bytes]) -> _Top:
     if best is None:
         raise FileRefused(f"{file.name}: holds no row of headings.")
     cells, separator, number, offset = best
-    return _Top(headings=named(file, cells), separator=separator, row_number=number, rest=piece[offset:])
+    return Top(headings=named(file, cells), separator=separator, row_number=number, rest=piece[offset:])
 
 
 def named(file: SourceFile, cells: list[str]) -> list[str]:

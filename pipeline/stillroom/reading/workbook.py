@@ -77,6 +77,21 @@ def sheet_names(file: SourceFile) -> list[str]:
         return list(_opened(file).sheet_names)
 
 
+def first_rows(file: SourceFile) -> dict[str, list[tuple[int, list[str]]]]:
+    """Sheet -> its first filled rows with their numbers.
+
+    Raises:
+        FileRefused: as `read_headings`.
+    """
+    with _faults_named(file):
+        book = _opened(file)
+        sheets = {name: _cells(book, name).head(HEADING_ROWS) for name in book.sheet_names}
+    return {
+        name: [(number, row) for number, cells in enumerate(rows.iter_rows(), 1) if any(row := [*map(_tidy, cells)])]
+        for name, rows in sheets.items()
+    }
+
+
 def chosen_sheet(file: SourceFile) -> Sheet:
     """The sheet that is read.
 
@@ -155,7 +170,7 @@ def _column_number(letters: bytes) -> int:
 
 
 def _sheet(file: SourceFile, book: ExcelReader, name: str) -> Sheet:
-    cells = book.load_sheet(name, header_row=None, skip_rows=0, dtypes="string").to_polars()
+    cells = _cells(book, name)
     best = (0, 0)
     for place, row in enumerate(cells.head(HEADING_ROWS).iter_rows(), 1):
         known = len({_tidy(cell).casefold() for cell in row} & file.looked_for)
@@ -164,6 +179,10 @@ def _sheet(file: SourceFile, book: ExcelReader, name: str) -> Sheet:
     if best[1] == 0 and cells.height > HEADING_ROWS:
         raise FileRefused(f"{file.name}: its sheet '{name}' has no row of headings in its first {HEADING_ROWS} rows.")
     return Sheet(name=name, cells=cells, heading_row=best[1], known=best[0])
+
+
+def _cells(book: ExcelReader, name: str) -> pl.DataFrame:
+    return book.load_sheet(name, header_row=None, skip_rows=0, dtypes="string").to_polars()
 
 
 def _headings(file: SourceFile, sheet: Sheet) -> list[str]:
