@@ -37,8 +37,9 @@ def weekly_trend(weeks: Sequence[int], counts: Sequence[float], exposure: Sequen
         counts: serves in it.
         exposure: days on the menu in it, or their weight; weeks of 0 are left out.
     """
-    import statsmodels.api as sm
     from scipy.stats import t as student
+    from statsmodels.genmod.families import Poisson
+    from statsmodels.genmod.generalized_linear_model import GLM
     from statsmodels.tools.sm_exceptions import PerfectSeparationWarning
 
     open_weeks = np.asarray(exposure, dtype=float) > 0
@@ -54,7 +55,7 @@ def weekly_trend(weeks: Sequence[int], counts: Sequence[float], exposure: Sequen
     with warnings.catch_warnings():
         # A fit without any scatter is told as a possible separation; with sales in five weeks or more it is none.
         warnings.simplefilter("ignore", PerfectSeparationWarning)
-        fitted = sm.GLM(y, design, family=sm.families.Poisson(), offset=np.log(span)).fit()
+        fitted = GLM(y, design, family=Poisson(), offset=np.log(span)).fit()
     scale = max(1.0, float(fitted.pearson_chi2) / (n - 2))
     slope, error = float(fitted.params[1]), float(fitted.bse[1]) * scale**0.5
     reach = float(student.ppf(0.975, n - 2)) * error

@@ -16,7 +16,9 @@ if TYPE_CHECKING:
     import duckdb
 
 
-MEMORY_LIMIT: Final = "400MB"
+MEMORY_TO_WRITE: Final = "400MB"
+MEMORY_TO_READ: Final = "1GB"
+"""Of the database alone. A million batches and five million days of use ask for more than an intake does."""
 
 REMEDY: Final = (
     "The source files are the truth: if the store is damaged, move it away and take them in with 'stillroom intake'."
@@ -96,7 +98,7 @@ def _connect(house: House, *, read_only: bool) -> duckdb.DuckDBPyConnection:
         "autoinstall_known_extensions": "false",
         "autoload_known_extensions": "false",
         # Memory stays flat however large a file is: what does not fit goes to disk.
-        "memory_limit": MEMORY_LIMIT,
+        "memory_limit": MEMORY_TO_READ if read_only else MEMORY_TO_WRITE,
     }
     try:
         return duckdb.connect(str(path), read_only=read_only, config=config)

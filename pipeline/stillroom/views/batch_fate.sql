@@ -48,41 +48,43 @@ endings AS (
     JOIN losses AS l ON l.batch_key = e.batch_key AND l.ended_on = e.happened_on
     GROUP BY e.batch_key
 ),
-demand AS (
+stocks AS (
+    -- What a preparation's batches are used from, in each venue: a number, since joining and sorting by it is quick.
     SELECT
-        lower(u.preparation) AS name_key,
-        CASE WHEN s.by_house THEN NULL ELSE u.venue END AS venue,
-        u.business_date,
-        sum(CAST(u.amount AS DECIMAL(18, 6))) AS amount
+        s.name_key,
+        v.venue,
+        dense_rank() OVER (ORDER BY s.name_key, CASE WHEN s.by_house THEN NULL ELSE v.venue END) AS stock
+    FROM shared AS s
+    CROSS JOIN (SELECT venue FROM till_day UNION SELECT venue FROM batch_made) AS v
+),
+demand AS (
+    SELECT stocks.stock, u.business_date, sum(CAST(u.amount AS DECIMAL(18, 6))) AS amount
     FROM preparation_use AS u
-    JOIN shared AS s ON s.name_key = lower(u.preparation)
-    JOIN stock_unit AS stock ON stock.name_key = lower(u.preparation) AND stock.base = u.unit
-    GROUP BY ALL
+    JOIN stocks ON stocks.name_key = lower(u.preparation) AND stocks.venue IS NOT DISTINCT FROM u.venue
+    JOIN stock_unit AS unit ON unit.name_key = stocks.name_key AND unit.base = u.unit
+    GROUP BY stocks.stock, u.business_date
 ),
 line AS (
     SELECT
-        name_key,
-        coalesce(venue, '') AS venue,
+        stock,
         business_date,
-        CAST(sum(greatest(amount, 0)) OVER (PARTITION BY name_key, venue ORDER BY business_date) AS DOUBLE) AS through
+        CAST(sum(greatest(amount, 0)) OVER (PARTITION BY stock ORDER BY business_date) AS DOUBLE) AS through
     FROM demand
 ),
 ordered AS (
     SELECT
         lower(b.batch) AS batch_key,
-        b.name_key,
-        CASE WHEN s.by_house THEN '' ELSE coalesce(b.venue, '') END AS venue,
+        stocks.stock,
         b.made_on,
         b.made,
         coalesce(l.poured, 0) AS poured,
         coalesce(l.spoiled, 0) AS spoiled,
         least(coalesce(b.use_by, DATE '9999-12-31'), coalesce(l.ended_on, DATE '9999-12-31')) AS until,
         row_number() OVER (
-            PARTITION BY b.name_key, CASE WHEN s.by_house THEN '' ELSE coalesce(b.venue, '') END
-            ORDER BY b.made_on, b.use_by NULLS LAST, b.batch
+            PARTITION BY stocks.stock ORDER BY b.made_on, b.use_by NULLS LAST, b.batch
         ) AS place
     FROM batch_made AS b
-    JOIN shared AS s ON s.name_key = b.name_key
+    JOIN stocks ON stocks.name_key = b.name_key AND stocks.venue IS NOT DISTINCT FROM b.venue
     LEFT JOIN losses AS l ON l.batch_key = lower(b.batch)
     WHERE b.made IS NOT NULL
 ),
@@ -107,7 +109,7 @@ counts AS (
     FROM ordered AS o
     JOIN events AS c ON c.batch_key = o.batch_key AND c.event = 'counted' AND c.amount IS NOT NULL
         AND c.happened_on <= o.until
-    ASOF LEFT JOIN line ON line.name_key = o.name_key AND line.venue = o.venue AND c.happened_on >= line.business_date
+    ASOF LEFT JOIN line ON line.stock = o.stock AND c.happened_on >= line.business_date
     GROUP BY o.batch_key
 ),
 placed AS (
@@ -118,26 +120,26 @@ placed AS (
         counts.counts
     FROM ordered AS o
     ASOF LEFT JOIN line AS before
-        ON before.name_key = o.name_key AND before.venue = o.venue AND o.made_on > before.business_date
+        ON before.stock = o.stock AND o.made_on > before.business_date
     ASOF LEFT JOIN line AS upto
-        ON upto.name_key = o.name_key AND upto.venue = o.venue AND o.until >= upto.business_date
+        ON upto.stock = o.stock AND o.until >= upto.business_date
     LEFT JOIN counts ON counts.batch_key = o.batch_key
 ),
 taken AS (
     SELECT
-        name_key, venue, CAST(0 AS BIGINT) AS place, CAST(NULL AS VARCHAR) AS batch_key,
+        stock, CAST(0 AS BIGINT) AS place, CAST(NULL AS VARCHAR) AS batch_key,
         CAST(0 AS DOUBLE) AS stop, CAST(0 AS DOUBLE) AS held, CAST(0 AS DOUBLE) AS used
     FROM placed
     WHERE place = 1
     UNION ALL
     SELECT
-        step.name_key, step.venue, step.place, step.batch_key,
+        step.stock, step.place, step.batch_key,
         step.start + least(step.held, greatest(step.line_until - step.start, 0)),
         step.held,
         least(step.held, greatest(step.line_until - step.start, 0))
     FROM (
         SELECT
-            p.name_key, p.venue, p.place, p.batch_key, p.line_until,
+            p.stock, p.place, p.batch_key, p.line_until,
             greatest(t.stop, p.line_before) AS start,
             list_reduce(
                 coalesce(p.counts, []),
@@ -158,7 +160,7 @@ taken AS (
                 )
             ).counted AS held
         FROM taken AS t
-        JOIN placed AS p ON p.name_key = t.name_key AND p.venue = t.venue AND p.place = t.place + 1
+        JOIN placed AS p ON p.stock = t.stock AND p.place = t.place + 1
     ) AS step
 ),
 settled AS (
