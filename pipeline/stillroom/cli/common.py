@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import json
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -10,6 +13,7 @@ import typer
 
 if TYPE_CHECKING:
     from stillroom.house import House
+    from stillroom.intake.run import Progress
     from stillroom.registry import Registry
 
 HouseOption = Annotated[
@@ -48,3 +52,22 @@ def counted(number: int, one: str, many: str | None = None) -> str:
     ('1 row', '1,200 rows')
     """
     return f"{number:,} {one if number == 1 else many or one + 's'}"
+
+
+@contextmanager
+def progress_bar(*, quiet: bool) -> Iterator[Progress]:
+    """A bar on a terminal; nothing elsewhere, where the lines themselves are enough."""
+    if quiet or not sys.stderr.isatty():
+        yield lambda name, done, about: None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn
+
+    columns = (TextColumn("{task.description}"), BarColumn(bar_width=30), TaskProgressColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bars:
+        task = bars.add_task("", total=None)
+
+        def show(name: str, done: int, about: int) -> None:
+            bars.update(task, description=name, completed=done, total=max(about, done))
+
+        yield show

@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from stillroom.cli.common import HouseOption, JsonOption, counted, load_plugins, open_house, write_json
+from stillroom.cli.common import HouseOption, JsonOption, counted, load_plugins, open_house, progress_bar, write_json
 
 if TYPE_CHECKING:
     from stillroom.house import House
-    from stillroom.intake.run import Outcome, Progress
+    from stillroom.intake.run import Outcome
     from stillroom.registry import Registry
 
 SHOWN_NAMES = 10
@@ -44,7 +41,7 @@ def intake(
 
     place, registry = open_house(house), load_plugins()
     outcomes = []
-    with _progress(quiet=as_json) as progress:
+    with progress_bar(quiet=as_json) as progress:
         for outcome in run(place, registry, files, source, progress):
             outcomes.append(outcome)
             if not as_json:
@@ -221,22 +218,3 @@ def _reason(row: dict[str, Any]) -> str:
     column = f"{row['column']} " if row["column"] else ""
     value = f" (found '{row['value']}')" if row["value"] is not None else ""
     return f"{column}{row['problem']}{value}"
-
-
-@contextmanager
-def _progress(*, quiet: bool) -> Iterator[Progress]:
-    """A bar on a terminal; nothing elsewhere, where the lines themselves are enough."""
-    if quiet or not sys.stderr.isatty():
-        yield lambda name, done, about: None
-        return
-    from rich.console import Console
-    from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn
-
-    columns = (TextColumn("{task.description}"), BarColumn(bar_width=30), TaskProgressColumn())
-    with Progress(*columns, console=Console(stderr=True), transient=True) as bars:
-        task = bars.add_task("", total=None)
-
-        def show(name: str, done: int, about: int) -> None:
-            bars.update(task, description=name, completed=done, total=max(about, done))
-
-        yield show

@@ -58,12 +58,9 @@ def plan(con: duckdb.DuckDBPyConnection, candidate: Candidate, house: House, reg
     Raises:
         FileRefused: it corrects an intake that is not in force, or several at once.
     """
-    if not _may_be_one(candidate.path):
+    if not is_one(candidate):
         return None
     plain = SourceFile(path=candidate.path, name=candidate.name, looked_for=frozenset({INTAKE, ROW}))
-    headings = reading.read_headings(plain)
-    if not (INTAKE in headings and ROW in headings):
-        return None
     number = _corrected_intake(list(reading.read_batches(plain)), candidate.name)
     entry = next(iter(ledger.entries(con, "intake_id = ? AND undone_at IS NULL", (number,))), None)
     if entry is None:
@@ -81,6 +78,14 @@ def plan(con: duckdb.DuckDBPyConnection, candidate: Candidate, house: House, reg
         place=entry.place,
         open_rows={row_number: json.loads(row) for row_number, row in waiting_rows},
     )
+
+
+def is_one(candidate: Candidate) -> bool:
+    """Whether the file is one that `as_csv` wrote."""
+    if not _may_be_one(candidate.path):
+        return False
+    file = SourceFile(path=candidate.path, name=candidate.name, looked_for=frozenset({INTAKE, ROW}))
+    return {INTAKE, ROW} <= set(reading.read_headings(file))
 
 
 def _may_be_one(path: Path) -> bool:

@@ -121,6 +121,11 @@ def batches(plan: Plan, correction: Correction | None = None) -> Iterator[TextBa
         raise PluginError(f"{plan.file.name}: source plugin '{plan.source.name}' failed ({what}).") from error
 
 
+def clock_of(settings: SourceSettings, house: House) -> Clock:
+    """How dates and times of a source's files are read."""
+    return Clock(date_format=settings.date_format, house_zone=house.time_zone, file_zone=settings.time_zone)
+
+
 def _inner(plan: Plan | Correction) -> Plan:
     return plan.plan if isinstance(plan, Correction) else plan
 
@@ -252,11 +257,7 @@ class _File:
             layout=self.plan.layout,
             settings=self.plan.settings,
             fills=_fills(self.table, self.schema, self.house),
-            clock=Clock(
-                date_format=self.plan.settings.date_format,
-                house_zone=self.house.time_zone,
-                file_zone=self.plan.settings.time_zone,
-            ),
+            clock=clock_of(self.plan.settings, self.house),
         )
         read = bad = passed = 0
         about = _about_rows(self.plan)
@@ -378,4 +379,4 @@ def _about_rows(plan: Plan) -> int:
     return round(plan.file.path.stat().st_size * lines / max(len(start), 1))
 
 
-__all__ = ["Outcome", "batches", "run", "take_in"]
+__all__ = ["Outcome", "batches", "clock_of", "run", "take_in"]

@@ -1,0 +1,227 @@
+"""How a file writes its letters, dates and numbers, told from all of its cells; what they leave open is asked."""
+
+from __future__ import annotations
+
+import codecs
+import io
+import re
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from typing import Final
+
+import polars as pl
+
+from stillroom.intake import casting
+from stillroom.intake.casting import Clock
+from stillroom.objects import SourceFile
+from stillroom.reading.containers import opened
+
+BLOCK_BYTES: Final = 2**20
+SAMPLE: Final = 500  # cells on which the many ways to write a date are tried; those that fit are tried on all
+DAYS: Final[dict[str, tuple[str, ...]]] = {
+    "day, month, year": (
+        *("%d/%m/%Y", "%d.%m.%Y", "%d-%m-%Y", "%d %m %Y", "%d/%m/%y", "%d.%m.%y", "%d-%m-%y"),
+        *("%d %b %Y", "%d-%b-%Y", "%d %B %Y", "%d-%b-%y", "%d %b %y"),
+    ),
+    "month, day, year": (
+        *("%m/%d/%Y", "%m.%d.%Y", "%m-%d-%Y", "%m %d %Y", "%m/%d/%y", "%m.%d.%y", "%m-%d-%y"),
+        *("%b %d, %Y", "%B %d, %Y", "%b %d %Y"),
+    ),
+    "year, month, day": ("%Y/%m/%d", "%Y.%m.%d", "%Y%m%d", "%y/%m/%d", "%y.%m.%d", "%y-%m-%d"),
+}
+"""Order of the parts -> ways to write a day, apart from ISO 8601."""
+EXCHANGED: Final = re.compile("%[dm]")
+TIMES: Final = ("%H:%M", "%H:%M:%S", "%H:%M:%S%.f", "%I:%M %p", "%I:%M:%S %p", "%H.%M", "%H.%M.%S")
+BETWEEN: Final = (" ", ", ", "T")
+MAY_PART_THOUSANDS: Final = r"^\D*\d{1,3},\d{3}\D*$"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Way:
+    """One way in which the dates may be written."""
+
+    order: str
+    date_format: str
+    example: str
+    reads_as: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Handwriting:
+    """What the cells say of how they are written."""
+
+    date_format: str | None = None
+    """None where ISO 8601, or left open."""
+    ways: tuple[Way, ...] = ()
+    """Several where the dates fit more than one order: which, only their writer knows."""
+    decimal: str = "."
+    decimal_open: str | None = None
+    """A cell such as 1,234, where nothing tells what its comma is."""
+    iso: bool = False
+    """Some dates are ISO 8601 (or typed cells)."""
+
+
+def encoding_of(file: SourceFile) -> str | None:
+    """'utf-8', 'utf-16' or 'cp1252', whichever all of the bytes fit first; None where none does.
+
+    Raises:
+        FileRefused: the file cannot be opened or unpacked.
+    """
+    with opened(file) as stream:
+        start = stream.peek(4)[:4] if isinstance(stream, io.BufferedReader) else b""
+    if start.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        return "utf-16"
+    return next((encoding for encoding in ("utf-8", "cp1252") if _decodes(file, encoding)), None)
+
+
+def _decodes(file: SourceFile, encoding: str) -> bool:
+    decoder = codecs.getincrementaldecoder(encoding)()
+    with opened(file) as stream:
+        try:
+            while block := stream.read(BLOCK_BYTES):
+                decoder.decode(block)
+            decoder.decode(b"", final=True)
+        except UnicodeDecodeError:
+            return False
+    return True
+
+
+@dataclass
+class Survey:
+    """Takes in batches of cells, and tells how they are written."""
+
+    types: Mapping[str, pl.DataType]
+    """Column -> its type."""
+    clock: Clock
+    formats: dict[str, list[str]] | None = None
+    seen: Counter[tuple[str, ...]] = field(default_factory=Counter)
+    """Orders that read a cell -> how many such cells there are."""
+    reads: Counter[str] = field(default_factory=Counter)
+    """Format -> cells it reads."""
+    sample: list[str] = field(default_factory=list)
+    iso: bool = False
+    commas: int = 0
+    dots: int = 0
+    decimal_open: str | None = None
+
+    @property
+    def kind(self) -> type[pl.DataType]:
+        """Whether moments or days are looked at: a source has one date_format."""
+        return pl.Datetime if any(dtype == pl.Datetime for dtype in self.types.values()) else pl.Date
+
+    def add(self, texts: Mapping[str, pl.Series]) -> None:
+        """Look at a batch's cells, column by column."""
+        for name, text in texts.items():
+            dtype = self.types.get(name)  # a setting may name a column of another table
+            if dtype is not None and dtype == self.kind:
+                self._dates(casting.tidy(text), dtype)
+            elif dtype == pl.Float64:
+                self._numbers(casting.tidy(text))
+
+    def told(self) -> Handwriting:
+        """What all cells together say."""
+        orders = [order for order in DAYS if any(order in orders for orders in self.seen)]
+        ahead = [order for order in orders if not any(self._beats(other, order) for other in orders)]
+        ways = self._ways(ahead)
+        return Handwriting(
+            date_format=ways[0].date_format if len(ways) == 1 else None,
+            ways=tuple(ways) if len(ways) > 1 else (),
+            decimal="," if self.commas > self.dots else ".",
+            decimal_open=self.decimal_open if not self.commas and not self.dots else None,
+            iso=self.iso,
+        )
+
+    def _beats(self, one: str, other: str) -> bool:
+        """Some cells can only be in the order `one`, and none only in the other."""
+        only_one = any(one in orders and other not in orders for orders in self.seen)
+        only_other = any(other in orders and one not in orders for orders in self.seen)
+        return only_one and not only_other
+
+    def _ways(self, orders: list[str]) -> list[Way]:
+        """Each order with its commonest format, and what the cell that tells them best apart is in it."""
+        if self.formats is None or not orders:
+            return []
+        formats = [max(self.formats[order], key=lambda one: self.reads[one]) for order in orders]
+        kind = next(dtype for dtype in self.types.values() if dtype == self.kind)
+        read = [self._read(pl.Series(self.sample), kind, one).to_list() for one in formats]
+        place = max(range(len(self.sample)), key=lambda place: (len({days[place] for days in read} - {None}), -place))
+        return [
+            Way(
+                order=order,
+                date_format=one,
+                example=self.sample[place],
+                reads_as=f"{days[place].day} {days[place]:%B %Y}" if days[place] else "no date",
+            )
+            for order, one, days in zip(orders, formats, read, strict=True)
+        ]
+
+    def _read(self, text: pl.Series, dtype: pl.DataType, date_format: str | None) -> pl.Series:
+        return casting.cast(text, dtype, replace(self.clock, date_format=date_format))
+
+    def _dates(self, text: pl.Series, dtype: pl.DataType) -> None:
+        text = text.drop_nulls().unique(maintain_order=True)
+        iso = self._read(text, dtype, None).is_not_null()
+        self.iso = self.iso or bool(iso.any())
+        text = text.filter(~iso)
+        if text.is_empty():
+            return
+        if self.formats is None:
+            self.sample = text.head(SAMPLE).to_list()
+            self.formats = self._that_fit(text.head(SAMPLE), dtype)
+        hits = {one: self._read(text, dtype, one).is_not_null() for several in self.formats.values() for one in several}
+        for one, hit in hits.items():
+            self.reads[one] += int(hit.sum())
+        orders = {
+            order: pl.DataFrame({one: hits[one] for one in several}).select(pl.any_horizontal(pl.all())).to_series()
+            for order, several in self.formats.items()
+        }
+        if not orders:
+            return
+        for row, count in pl.DataFrame(orders).to_struct("orders").value_counts().iter_rows():
+            if any(row.values()):
+                self.seen[tuple(order for order, hit in row.items() if hit)] += count
+
+    def _that_fit(self, sample: pl.Series, dtype: pl.DataType) -> dict[str, list[str]]:
+        """The formats that read at least a tenth of as many cells as the best does, by order.
+
+        Where one has day and month as numbers, the same with both exchanged may yet fit later cells.
+        """
+        tails = [f"{gap}{time}" for time in TIMES for gap in BETWEEN] if dtype == pl.Datetime else [""]
+        reads = {
+            (order, day + tail): _count(sample, dtype, day + tail)
+            for order, days in DAYS.items()
+            for day in days
+            for tail in tails
+        }
+        least = max(1, max(reads.values()) / 10)
+        fits: dict[str, list[str]] = {}
+        for (order, one), count in reads.items():
+            if count >= least:
+                fits.setdefault(order, []).append(one)
+        day_first, month_first = list(DAYS)[:2]
+        for order, other in ((day_first, month_first), (month_first, day_first)):
+            for one in fits.get(order, []).copy():
+                exchanged = EXCHANGED.sub(lambda part: "%m" if part[0] == "%d" else "%d", one)
+                if "%m" in one and exchanged not in fits.setdefault(other, []):
+                    fits[other].append(exchanged)
+        return fits
+
+    def _numbers(self, text: pl.Series) -> None:
+        text = text.drop_nulls()
+        dot = casting.cast(text, pl.Float64(), self.clock, ".").is_not_null()
+        if dot.all() and self.dots:
+            return
+        comma = casting.cast(text, pl.Float64(), self.clock, ",").is_not_null()
+        unsure = text.str.contains(MAY_PART_THOUSANDS)
+        self.commas += int((comma & ~dot & ~unsure).sum())
+        self.dots += int((dot & ~comma).sum())
+        if self.decimal_open is None:
+            self.decimal_open = next(iter(text.filter(comma & ~dot & unsure)), None)
+
+
+def _count(text: pl.Series, dtype: pl.DataType, date_format: str) -> int:
+    """How many cells a format reads as plausible dates, by itself."""
+    if dtype == pl.Date:
+        return int((text.str.to_date(date_format, strict=False) >= casting.EARLIEST.date()).sum())
+    return int((text.str.to_datetime(date_format, time_unit="us", strict=False) >= casting.EARLIEST).sum())

@@ -1,0 +1,197 @@
+"""Which row holds the headings, which table they fit best, and which heading is likely meant for which column.
+
+A heading that is a column's name is that column. Everything else is a suggestion, by the likeness of words and by
+whether the cells below can be what the column holds; a suggestion is always shown as one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+import polars as pl
+from rapidfuzz import fuzz
+
+from stillroom.house import Wide
+from stillroom.intake import casting
+from stillroom.looking.words import plain, words_of
+from stillroom.objects import Source
+from stillroom_schemas.table import Table
+
+LIKE: Final = 85.0  # of 100: below this a likeness of letters is chance ('Revenue' and 'venue' have 83)
+SURE: Final = 85.0  # columns that may be empty are only filled by headings as likely as this
+MOST: Final = 0.6  # share of the cells that must be what a column holds: the rest may be what is set aside
+DATE_LIKE: Final = (
+    r"^\s*(\d{1,4}[-/. ]\d{1,2}[-/. ]\d{1,4}|\d{8}\b|\d{1,2}[-/. ]*\pL{3,9}[-/., ]*\d{2,4}|\pL{3,9}\.? \d{1,2},? \d{4})"
+)
+TIME_OF_DAY: Final = r"(?i)^\s*\d{1,2}[:.]\d\d([:.]\d\d)?(\s*[ap]m)?\s*$"
+WITH_TIME: Final = r"\d:\d\d|\s\d{1,2}\.\d\d"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Cells:
+    """What most of the filled cells under a heading are."""
+
+    filled: bool
+    numbers: bool
+    dates: bool
+    """Days, or moments."""
+    with_time: bool
+    times: bool
+    """Times of day alone."""
+
+    def may_be(self, dtype: pl.DataType) -> bool:
+        """Whether a column of this type may hold them."""
+        if dtype == pl.String or not self.filled:
+            return True
+        return self.dates if dtype in (pl.Date, pl.Datetime) else self.numbers
+
+
+@dataclass(frozen=True, kw_only=True)
+class Fit:
+    """How a file's headings fit one table."""
+
+    source: Source
+    table: Table
+    columns: dict[str, tuple[str, ...]]
+    """Column -> heading, or the date's and the time's."""
+    suggested: frozenset[str]
+    """Columns whose heading goes by another name: somebody must look them over."""
+    missing: tuple[str, ...]
+    """Columns that every row needs, and no heading fits."""
+    wide: Wide | None
+
+    @property
+    def rank(self) -> tuple[int, int, int]:
+        """The greater, the better."""
+        exact = len(self.columns) - len(self.suggested)
+        return len(self.columns) - len(self.missing), -len(self.missing), exact
+
+    @property
+    def is_near(self) -> bool:
+        """Whether the table may be meant at all: one likely word is no reason."""
+        several = len(self.columns) > 1 or len(self.columns) > len(self.suggested)
+        return several and len(self.missing) <= len(self.columns)
+
+
+def heading_row(rows: Sequence[tuple[int, list[str]]], known: frozenset[str]) -> tuple[int, list[str], int]:
+    """(number, cells, how many are known words) of the row that most likely holds the headings.
+
+    The one with most known words; where none has two, the first that fills as many cells as rows commonly do.
+    """
+    best = max(rows, key=lambda row: (_known(row[1], known), -row[0]))
+    if _known(best[1], known) < 2:
+        widths = [sum(1 for cell in cells if cell.strip()) for _, cells in rows]
+        usual = max(set(widths), key=lambda width: (widths.count(width), width))
+        best = next(row for row, width in zip(rows, widths, strict=True) if width >= usual)
+    return *best, _known(best[1], known)
+
+
+def _known(cells: list[str], known: frozenset[str]) -> int:
+    return len({word for cell in cells if (word := plain(cell)) in known})
+
+
+def known_words(tables: Iterable[Table]) -> frozenset[str]:
+    """All that a heading of these tables is commonly called."""
+    return frozenset(word for table in tables for name in table.model.to_schema().columns for word in words_of(name))
+
+
+def cells_of(cells: pl.Series) -> Cells:
+    """What most of some cells are."""
+    tidy = casting.tidy(cells)
+    filled = tidy.filter(tidy.is_not_null())
+    clock = casting.Clock(date_format=None, house_zone="UTC", file_zone=None)
+    dot, comma = (casting.cast(filled, pl.Float64(), clock, mark).is_not_null() for mark in (".", ","))
+    return Cells(
+        filled=not filled.is_empty(),
+        numbers=_most(dot | comma),
+        dates=_most(filled.str.contains(DATE_LIKE)),
+        with_time=_most(filled.str.contains(WITH_TIME)),
+        times=_most(filled.str.contains(TIME_OF_DAY)),
+    )
+
+
+def _most(hit: pl.Series) -> bool:
+    return len(hit) > 0 and float(hit.sum()) / len(hit) >= MOST
+
+
+def fit(source: Source, table: Table, found: Mapping[str, Cells]) -> Fit:
+    """How headings, and the cells found under them, fit a table at best."""
+    schema = table.model.to_schema()
+    likely = sorted(
+        (
+            (_likeness(heading, name), -place, -spot, name, heading)
+            for place, name in enumerate(schema.columns)
+            for spot, (heading, cells) in enumerate(found.items())
+            if cells.may_be(schema.columns[name].dtype.type)
+        ),
+        reverse=True,
+    )
+    chosen: dict[str, tuple[str, ...]] = {}
+    taken: set[str] = set()
+    exact = set()
+    for likeness, _, _, name, heading in likely:
+        if likeness < (SURE if not _needed(schema.columns[name]) else 1) or name in chosen or heading in taken:
+            continue
+        chosen[name] = (heading,)
+        taken.add(heading)
+        if heading.casefold() == name.casefold():
+            exact.add(name)
+    _join_times(chosen, taken, found, schema)
+    missing = [name for name, column in schema.columns.items() if _needed(column) and name not in chosen]
+    left = [heading for heading in found if heading not in taken and not heading.startswith("(column ")]
+    wide = _wide(missing, {heading: found[heading] for heading in left}, schema) if len(chosen) > 1 else None
+    if wide is not None:
+        missing = []
+    return Fit(
+        source=source,
+        table=table,
+        columns={name: chosen[name] for name in schema.columns if name in chosen},
+        suggested=frozenset(chosen.keys() - exact),
+        missing=tuple(missing),
+        wide=wide,
+    )
+
+
+def _needed(column: Any) -> bool:
+    return not (column.nullable or (column.metadata or {}).get("default") is not None)
+
+
+def _likeness(heading: str, column: str) -> float:
+    """0 to 100: 100 the column's own name, then its common words in their order, then what is spelt nearly so."""
+    if heading.casefold() == column.casefold():
+        return 100.0
+    said, words = plain(heading), words_of(column)
+    if not said:
+        return 0.0
+    if said in words:
+        return 99.0 - words.index(said) * 0.5
+    spelt = max(fuzz.ratio(said, word) for word in words)
+    if spelt >= LIKE:
+        return float(spelt) - 10
+    parts = said.split()
+    inside = [place for place, word in enumerate(words) if set(word.split()) <= set(parts)]
+    return 70.0 - min(inside) * 0.5 if inside else 0.0
+
+
+def _join_times(chosen: dict[str, tuple[str, ...]], taken: set[str], found: Mapping[str, Cells], schema: Any) -> None:
+    """Where a moment's heading holds days alone and another holds times of day, both together make the moment."""
+    for name, headings in list(chosen.items()):
+        cells = found[headings[0]]
+        if schema.columns[name].dtype.type != pl.Datetime or not cells.filled or cells.with_time:
+            continue
+        times = [heading for heading, others in found.items() if heading not in taken and others.times]
+        if times:
+            chosen[name] = (headings[0], times[0])
+            taken.add(times[0])
+
+
+def _wide(missing: list[str], left: Mapping[str, Cells], schema: Any) -> Wide | None:
+    """A column for each person or day: what is missing is a name and a number, and there are several of numbers."""
+    numbers = [n for n in missing if schema.columns[n].dtype.type in (pl.Float64, pl.Int64)]
+    names = [n for n in missing if schema.columns[n].dtype.type in (pl.String, pl.Date)]
+    several = sum(cells.numbers for cells in left.values())
+    if len(missing) != 2 or len(numbers) != 1 or len(names) != 1 or several < 2 or 2 * several < len(left):
+        return None
+    return Wide(headings_are=names[0], cells_are=numbers[0])

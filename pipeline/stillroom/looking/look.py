@@ -1,0 +1,260 @@
+"""Looking at one file: what it is, which source fits, what would land, and the settings that take it in."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Final
+
+from stillroom import settings_text
+from stillroom.errors import FileRefused, SettingsError, UsageError
+from stillroom.house import House, SourceSettings, Wide
+from stillroom.intake import corrections, planning, run
+from stillroom.intake.planning import Candidate, Plan
+from stillroom.intake.run import Progress
+from stillroom.intake.shaping import column_texts
+from stillroom.looking import proposal, recognising
+from stillroom.looking.handwriting import Handwriting, Survey
+from stillroom.looking.headings import Fit
+from stillroom.looking.proposal import Question
+from stillroom.looking.recognising import Recognised
+from stillroom.looking.rehearsal import Rehearsal, rehearse
+from stillroom.registry import Registry
+from stillroom.settings_text import source_text
+
+WOULD_LAND: Final = 0
+SOME_WOULD_NOT: Final = 1
+"""Exit codes, as those of intake: also where something has to be chosen first."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Look:
+    """What looking at a file shows."""
+
+    path: Path
+    file: str
+    recognised: Recognised
+    source: str
+    """The [[source]] that reads it, there already or proposed."""
+    plugin: str
+    table: str
+    there_already: bool
+    """stillroom.toml takes it in as it is."""
+    columns: dict[str, tuple[str, ...]]
+    """Column -> heading or headings."""
+    suggested: frozenset[str]
+    """Columns whose heading is only likely."""
+    unused: tuple[str, ...]
+    missing: tuple[str, ...]
+    """Columns that every row needs and that no heading fits: without them nothing can land."""
+    wide: Wide | None
+    date_format: str | None
+    decimal: str
+    questions: tuple[Question, ...]
+    notes: tuple[str, ...]
+    rehearsal: Rehearsal | None
+    """None where columns are missing."""
+    settings_text: str | None
+    """The [[source]] to add; None where it is there already."""
+    before: str | None
+    """The source before which it has to stand."""
+    named: bool
+    """A pattern of the source's names the file; else intake has to be told the source."""
+
+    @property
+    def exit_code(self) -> int:
+        """As of intake."""
+        aside = self.rehearsal is None or self.rehearsal.outcome.rows_set_aside > 0
+        return SOME_WOULD_NOT if aside or self.questions else WOULD_LAND
+
+
+def look(
+    house: House,
+    registry: Registry,
+    path: Path,
+    *,
+    source: str | None = None,
+    plugin: str | None = None,
+    table: str | None = None,
+    progress: Progress = lambda name, done, about: None,
+) -> Look:
+    """Look at a file; the store is not touched.
+
+    Args:
+        house: where it would be taken in.
+        registry: the plugins.
+        path: the file.
+        source: a [[source]] of the settings to read it by; else the name of the new one.
+        plugin: the plugin to read it with, and no other.
+        table: the table that it fills, and no other.
+        progress: as of an intake.
+
+    Raises:
+        FileRefused: nothing of it can be read, or no table fits.
+        SettingsError: there is no such plugin or table.
+        PluginError: its source's plugin fails.
+    """
+    known = next((one for one in house.sources if one.name == source), None)
+    candidate = planning.named_by_user(house, [path], source if known else None)[0]
+    claimed = candidate.settings
+    if claimed is not None and claimed.query is not None:
+        raise UsageError(f"Source '{claimed.name}' reads a database and no file; 'stillroom intake' takes it in.")
+    recognised = recognising.recognised(candidate, claimed, registry)
+    _refuse_correction(candidate)
+    plan = None
+    if claimed is not None and plugin is None and table is None:
+        plan = _planned_as_claimed(candidate, claimed, recognised, registry)
+    fit = None
+    if plan is None:
+        plugin = plugin or (source if source in registry.sources else claimed.plugin if claimed else None)
+        table = table or (claimed.table if claimed and plugin == claimed.plugin else None)
+        fit, settings, recognised = recognising.best_fit(candidate, recognised, registry, plugin, table)
+        settings = _named(house, candidate, settings, source)
+        if fit.missing:
+            return _incomplete(house, candidate, recognised, fit, settings)
+        plan = planning.plan(replace(candidate, settings=settings), registry)
+    plan, told = _with_handwriting(house, registry, candidate, plan)
+    if claimed is not None and fit is None and plan.settings != claimed:
+        plan = replace(plan, settings=_named(house, candidate, plan.settings, None))
+    return _looked(
+        house, registry, candidate, recognising.as_read(recognised, plan.file, plan.source), fit, plan, told, progress
+    )
+
+
+def write_settings(house: House, seen: Look) -> None:
+    """Write the proposed [[source]] into stillroom.toml, once it is certain that it takes the file in.
+
+    Raises:
+        SettingsError: something has to be said first, a source of that name is there, or the file cannot be written.
+    """
+    if seen.missing or seen.settings_text is None:
+        raise SettingsError(f"{seen.file}: nothing was written: no heading fits {', '.join(seen.missing)}.")
+    text, found = settings_text.with_source(house, seen.source, seen.settings_text, seen.before)
+    if seen.named and not _found_by_intake(found, seen.path, seen.source):
+        raise SettingsError(f"{seen.file}: no setting can name such a file; nothing was written. Rename it.")
+    settings_text.replace_settings(house, text)
+
+
+def _refuse_correction(candidate: Candidate) -> None:
+    if corrections.is_one(candidate):
+        raise FileRefused(
+            f"{candidate.name}: holds rows that were set aside and corrected; it needs no settings: "
+            f"'stillroom intake {candidate.name}' takes it in."
+        )
+
+
+def _planned_as_claimed(
+    candidate: Candidate, claimed: SourceSettings, recognised: Recognised, registry: Registry
+) -> Plan | None:
+    """The plan by the settings that name the file, in its own encoding; None where its headings do not fit them."""
+    settings = claimed
+    if recognised.encoding == "cp1252" and claimed.encoding == "utf-8":
+        settings = replace(claimed, encoding="cp1252")
+    try:
+        return planning.plan(replace(candidate, settings=settings), registry)
+    except FileRefused:
+        return None
+
+
+def _with_handwriting(house: House, registry: Registry, candidate: Candidate, plan: Plan) -> tuple[Plan, Handwriting]:
+    """The plan with the date format and decimal mark that the cells show, where the settings leave them open."""
+    columns = plan.table.model.to_schema().columns
+    clock = run.clock_of(plan.settings, house)
+    survey = Survey(types={name: column.dtype.type for name, column in columns.items()}, clock=clock)
+    for batch in run.batches(plan):
+        survey.add(column_texts(batch.rows, plan.layout, plan.settings))
+    told = survey.told()
+    settings = plan.settings
+    if settings.date_format is None:
+        settings = replace(settings, date_format=told.date_format)
+    else:
+        told = replace(told, ways=())
+    if settings.decimal == ".":
+        settings = replace(settings, decimal=told.decimal)
+    else:
+        told = replace(told, decimal_open=None)
+    return planning.plan(replace(candidate, settings=settings), registry), told
+
+
+def _looked(
+    house: House,
+    registry: Registry,
+    candidate: Candidate,
+    recognised: Recognised,
+    fit: Fit | None,
+    plan: Plan,
+    told: Handwriting,
+    progress: Progress,
+) -> Look:
+    settings = plan.settings
+    there = settings in house.sources
+    suggested = fit.suggested if fit else frozenset()
+    questions, remarks = proposal.asked(told)
+    text = None if there else source_text(settings, suggested, [*remarks, *proposal.hints(house, candidate)])
+    return Look(
+        path=candidate.path,
+        file=candidate.name,
+        recognised=recognised,
+        source=settings.name,
+        plugin=settings.plugin,
+        table=plan.table.name,
+        there_already=there,
+        columns={name: several for name, several in plan.layout.headings.items() if not _turned(settings, name)},
+        suggested=suggested,
+        unused=() if settings.wide else tuple(h for h in plan.layout.unused if not h.startswith("(column ")),
+        missing=(),
+        wide=settings.wide,
+        date_format=settings.date_format,
+        decimal=settings.decimal,
+        questions=questions,
+        notes=proposal.noted(house, plan),
+        rehearsal=rehearse(house, registry, plan, progress),
+        settings_text=text,
+        before=candidate.settings.name if candidate.settings and not there else None,
+        named=_found_by_intake(house, candidate.path, settings.name) if there else bool(settings.files),
+    )
+
+
+def _named(house: House, candidate: Candidate, settings: SourceSettings, wanted: str | None) -> SourceSettings:
+    """The settings as a new source for this file."""
+    name, files = proposal.new_name(house, candidate, wanted), proposal.pattern_of(house, candidate)
+    return replace(settings, name=name, files=files)
+
+
+def _found_by_intake(house: House, path: Path, source: str) -> bool:
+    """Whether the settings name the file, under that source."""
+    names = {c.path: c.settings.name for c in planning.named_by_settings(house) if c.settings}
+    return names.get(path.resolve()) == source
+
+
+def _turned(settings: SourceSettings, name: str) -> bool:
+    return settings.wide is not None and name in (settings.wide.headings_are, settings.wide.cells_are)
+
+
+def _incomplete(house: House, candidate: Candidate, recognised: Recognised, fit: Fit, settings: SourceSettings) -> Look:
+    """What can be said of a file in which a column that every row needs was not found."""
+    gaps = [f'{name} = "..."' for name in fit.missing]
+    remarks = ["still to be said, each under [source.columns] as a heading, or under [source.constants]:", *gaps]
+    used = {heading for several in fit.columns.values() for heading in several}
+    return Look(
+        path=candidate.path,
+        file=candidate.name,
+        recognised=recognised,
+        source=settings.name,
+        plugin=settings.plugin,
+        table=fit.table.name,
+        there_already=False,
+        columns=fit.columns,
+        suggested=fit.suggested,
+        unused=tuple(h for h in recognised.headings if h not in used and not h.startswith("(column ")),
+        missing=fit.missing,
+        wide=None,
+        date_format=None,
+        decimal=".",
+        questions=(),
+        notes=(),
+        rehearsal=None,
+        settings_text=source_text(settings, fit.suggested, [*remarks, *proposal.hints(house, candidate)]),
+        before=candidate.settings.name if candidate.settings else None,
+        named=bool(settings.files),
+    )

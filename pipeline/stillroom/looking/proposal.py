@@ -1,0 +1,83 @@
+"""What looking at a file proposes: a name and a pattern for its source, questions, remarks and notes."""
+
+from __future__ import annotations
+
+import glob
+import re
+from dataclasses import dataclass
+from pathlib import Path
+
+from stillroom.house import House
+from stillroom.intake.planning import Candidate, Plan
+from stillroom.looking.handwriting import Handwriting
+from stillroom.settings_text import quoted
+
+
+@dataclass(frozen=True, kw_only=True)
+class Question:
+    """What only the file's writer knows."""
+
+    text: str
+    choices: tuple[str, ...]
+    """What it may be, each with the setting that says so."""
+
+
+def asked(told: Handwriting) -> tuple[tuple[Question, ...], list[str]]:
+    """What to ask, and the settings that would answer, as remarks for the settings' text."""
+    questions, remarks = [], []
+    if told.ways:
+        choices = [f"{way.reads_as}: date_format = {quoted(way.date_format)}" for way in told.ways]
+        questions.append(Question(text=f"'{told.ways[0].example}' may be", choices=tuple(choices)))
+        remarks.append("delete the # before the one that is right:")
+        remarks += [f"date_format = {quoted(way.date_format)}    # {way.order}" for way in told.ways]
+    if told.decimal_open:
+        text = f"the comma of '{told.decimal_open}' may part"
+        questions.append(Question(text=text, choices=("thousands: write 1234", 'decimals: decimal = ","')))
+        remarks.append('decimal = ","    # if the comma parts decimals')
+    return tuple(questions), remarks
+
+
+def hints(house: House, candidate: Candidate) -> list[str]:
+    """Remarks for the settings' text on which files it names."""
+    if not pattern_of(house, candidate):
+        return ['the file lies outside this folder: copy it in, and name it by files = ["folder/*.csv"]']
+    path = Path(candidate.name)
+    stem = re.sub(r"\d+(?:[-_. ]\d+)*", "*", path.stem)
+    if stem != path.stem and glob.escape(candidate.name) == candidate.name:
+        every = path.with_name(stem + path.suffix).as_posix()
+        return [f"for all files of this kind: files = [{quoted(every)}]"]
+    return []
+
+
+def noted(house: House, plan: Plan) -> tuple[str, ...]:
+    """What else to think of before the file is taken in."""
+    notes = []
+    gross = [h for h in plan.layout.headings.get("net_amount", ()) if re.search(r"(?i)gross|incl", h)]
+    if gross and plan.settings.tax_pct is None:
+        notes.append(f"'{gross[0]}' may contain tax: net_amount is before tax; tax_pct = 20 (say) takes it out.")
+    silent = "venue" not in plan.layout.headings and "venue" not in plan.layout.constants
+    if plan.table.name == "sale" and silent and len(house.venues) > 1:
+        notes.append("The house has several venues, and the file does not say which: venue_in_name or constants can.")
+    if plan.settings.encoding == "cp1252":
+        notes.append("It is not UTF-8, and was read as cp1252: see whether letters with accents look right.")
+    partners = sorted({reference.table for reference in plan.table.references})
+    if partners:
+        notes.append(f"Whether each row has its partner in the table {' and '.join(partners)}, only intake can tell.")
+    return tuple(notes)
+
+
+def pattern_of(house: House, candidate: Candidate) -> tuple[str, ...]:
+    """The pattern that names the file; none where it lies outside the house."""
+    inside = candidate.path.resolve().is_relative_to(house.folder.resolve())
+    return (glob.escape(candidate.name),) if inside else ()
+
+
+def new_name(house: House, candidate: Candidate, wanted: str | None) -> str:
+    """A name that no source has: the wanted one, or else one after the file."""
+    if wanted is not None and wanted not in (source.name for source in house.sources):
+        return wanted
+    stem = re.sub(r"(\.(csv|tsv|txt|gz|zip|jsonl|xlsx|xls|ods|parquet))+$", "", candidate.path.name, flags=re.I)
+    stem = " ".join("".join(c if c.isprintable() else " " for c in stem).split()) or "file"
+    taken = {source.name for source in house.sources}
+    names = (stem if number == 1 else f"{stem} {number}" for number in range(1, len(taken) + 2))
+    return next(name for name in names if name not in taken)

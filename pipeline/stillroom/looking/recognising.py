@@ -1,0 +1,181 @@
+"""What kind of file it is, where its headings stand, and which source and table they fit best."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Final
+
+import polars as pl
+
+from stillroom import reading
+from stillroom.errors import FileRefused, SettingsError
+from stillroom.house import SourceSettings
+from stillroom.intake.planning import Candidate
+from stillroom.looking.handwriting import encoding_of
+from stillroom.looking.headings import Fit, cells_of, fit, heading_row, known_words
+from stillroom.objects import Source, SourceFile
+from stillroom.reading import delimited, workbook
+from stillroom.reading.containers import GZIP, ZIP, is_workbook
+from stillroom.reading.kinds import kind_of
+from stillroom.registry import Registry
+from stillroom_schemas.table import Table
+
+SAMPLE_ROWS: Final = 200
+
+
+@dataclass(frozen=True, kw_only=True)
+class Recognised:
+    """What a file is."""
+
+    kind: str
+    """'delimited text', 'JSON lines', 'a workbook', 'Parquet', or what a plugin of its own reads."""
+    packed: str | None
+    """'gzip' or 'zip'."""
+    encoding: str | None
+    """Of delimited text."""
+    separator: str | None = None
+    sheet: str | None = None
+    sheets: int = 0
+    heading_row: int = 1
+    """Rows above it are passed over."""
+    headings: tuple[str, ...] = ()
+
+
+def recognised(candidate: Candidate, claimed: SourceSettings | None, registry: Registry) -> Recognised:
+    """The kind of the file and its encoding.
+
+    Raises:
+        FileRefused: no such file, or none that can be read as a table.
+    """
+    file = SourceFile(path=candidate.path, name=candidate.name)
+    reader = registry.sources.get(claimed.plugin) if claimed else None
+    if reader is not None and reader.headings is not reading.read_headings:
+        return Recognised(kind=f"what plugin '{reader.name}' reads", packed=None, encoding=None)
+    kind = kind_of(file)
+    encoding = None
+    if kind == "delimited text":
+        encoding = claimed.encoding if claimed and claimed.encoding != "utf-8" else encoding_of(file)
+        if encoding is None:
+            raise FileRefused(
+                f"{candidate.name}: is neither UTF-8 nor cp1252; save it as UTF-8, or name its encoding under its "
+                "[[source]] in stillroom.toml."
+            )
+    return Recognised(kind=kind, packed=_packing(file, kind), encoding=encoding)
+
+
+def _packing(file: SourceFile, kind: str) -> str | None:
+    with file.path.open("rb") as stream:
+        start = stream.read(4)
+        if start.startswith(GZIP):
+            return "gzip"
+        bare_workbook = kind == "a workbook" and start in ZIP and is_workbook(file, stream)
+    return "zip" if start in ZIP and not bare_workbook else None
+
+
+def best_fit(
+    candidate: Candidate, seen: Recognised, registry: Registry, plugin: str | None, table: str | None
+) -> tuple[Fit, SourceSettings, Recognised]:
+    """The source and table that the headings fit best, settings that read the file so, and where the headings are.
+
+    Args:
+        candidate: the file.
+        seen: its kind and encoding.
+        registry: the plugins.
+        plugin: the only one to think of, or None.
+        table: the only one to think of, or None.
+
+    Raises:
+        FileRefused: no table is near.
+        SettingsError: there is no such plugin, or it fills no such table.
+    """
+    pairs = _pairs(registry, plugin, table)
+    file = _found(candidate, seen, known_words(one for _, one in pairs))
+    sample = _sample(file)
+    found = {heading: cells_of(sample[heading]) for heading in sample.columns}
+    fits = [fit(registry.sources[name], one, found) for name, one in pairs]
+    near = [one for one in fits if one.is_near]
+    best = max(near or fits, key=lambda one: one.rank)
+    if not near and table is None:
+        shown = ", ".join(sample.columns[:12]) + (", ..." if len(sample.columns) > 12 else "")
+        raise FileRefused(
+            f"{candidate.name}: no table is near these headings: {shown}. If one is meant, say which with --table."
+        )
+    settings = SourceSettings(
+        name="",
+        plugin=best.source.name,
+        table=best.table.name if len(best.source.tables) > 1 else None,
+        encoding="cp1252" if seen.encoding == "cp1252" else "utf-8",
+        columns={name: best.columns[name] for name in best.columns if name in best.suggested},
+        wide=best.wide,
+    )
+    return best, _pinned(file, settings, best.table), as_read(seen, file, best.source)
+
+
+def _pairs(registry: Registry, plugin: str | None, table: str | None) -> list[tuple[str, Table]]:
+    if plugin is not None and plugin not in registry.sources:
+        raise SettingsError(f"There is no plugin '{plugin}'; there are: {', '.join(sorted(registry.sources))}.")
+    pairs = [
+        (source.name, registry.tables[name])
+        for source in registry.sources.values()
+        for name in source.tables
+        if plugin in (None, source.name) and table in (None, name)
+    ]
+    if not pairs:
+        filled = sorted({n for s in registry.sources.values() if plugin in (None, s.name) for n in s.tables})
+        who = f"Plugin '{plugin}' fills" if plugin else "There is"
+        raise SettingsError(f"{who} no table '{table}'; there are: {', '.join(filled)}.")
+    return pairs
+
+
+def _found(candidate: Candidate, seen: Recognised, known: frozenset[str]) -> SourceFile:
+    """The file, told where its headings are: by the words in them, or else by the shape of the rows."""
+    file = SourceFile(path=candidate.path, name=candidate.name, encoding=seen.encoding or "utf-8")
+    if seen.kind == "delimited text":
+        rows = {key: some for key, some in delimited.first_rows(file).items() if some}
+    elif seen.kind == "a workbook":
+        rows = {key: some for key, some in workbook.first_rows(file).items() if some}
+    else:
+        return file
+    if not rows:
+        raise FileRefused(f"{candidate.name}: holds no row of headings.")
+    tops = {key: heading_row(some, known) for key, some in rows.items()}
+    best = max(tops, key=lambda key: (tops[key][2], _usual_width(rows[key]), len(tops[key][1])))
+    cells = frozenset(" ".join(cell.split()).casefold() for cell in tops[best][1] if cell.strip())
+    where = {"separator": best} if seen.kind == "delimited text" else {"sheet": best}
+    return replace(file, looked_for=cells, **where)  # type: ignore[arg-type]
+
+
+def _usual_width(rows: list[tuple[int, list[str]]]) -> int:
+    widths = [len(cells) for _, cells in rows]
+    return max(set(widths), key=lambda width: (widths.count(width), width))
+
+
+def _sample(file: SourceFile) -> pl.DataFrame:
+    """The first rows below the headings."""
+    empty = pl.DataFrame(schema=dict.fromkeys(reading.read_headings(file), pl.String))
+    first = next((batch.rows for batch in reading.read_batches(file) if not batch.rows.is_empty()), empty)
+    return first.head(SAMPLE_ROWS)
+
+
+def _pinned(file: SourceFile, settings: SourceSettings, table: Table) -> SourceSettings:
+    """The settings, with separator or sheet named where the reader would not find the same by itself."""
+    headings = [heading for several in settings.columns.values() for heading in several]
+    looked_for = frozenset(h.casefold() for h in (*headings, *table.model.to_schema().columns))
+    free = replace(file, looked_for=looked_for, separator=None, sheet=None)
+    if file.separator is not None and delimited.found_top(free).separator != file.separator:
+        return replace(settings, separator=file.separator)
+    if file.sheet is not None and workbook.chosen_sheet(free).name != file.sheet:
+        return replace(settings, sheet=file.sheet)
+    return settings
+
+
+def as_read(seen: Recognised, file: SourceFile, source: Source) -> Recognised:
+    """What is seen once it is known which headings to look for, by the reader that the intake uses."""
+    seen = replace(seen, headings=tuple(source.headings(file)))
+    if seen.kind == "delimited text":
+        top = delimited.found_top(file)
+        return replace(seen, separator=top.separator, heading_row=top.row_number)
+    if seen.kind == "a workbook":
+        sheet = workbook.chosen_sheet(file)
+        return replace(seen, sheet=sheet.name, sheets=len(workbook.sheet_names(file)), heading_row=sheet.heading_row)
+    return seen

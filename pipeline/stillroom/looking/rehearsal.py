@@ -1,0 +1,60 @@
+"""Takes a file in for trial, by the intake's own steps, into a store that is thrown away."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any, Final
+
+from stillroom.house import House
+from stillroom.intake import run
+from stillroom.intake.planning import Plan
+from stillroom.intake.run import Outcome, Progress
+from stillroom.registry import Registry
+from stillroom.store import frames, opening
+
+SHOWN_ROWS: Final = 5
+SHOWN_REASONS: Final = 5
+REASONS: Final = """
+    SELECT "column", problem, count(DISTINCT row_number) AS rows, min(row_number) AS first_row,
+        arg_min("value", row_number) AS "value"
+    FROM set_aside GROUP BY ALL ORDER BY first_row, "column"
+"""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Rehearsal:
+    """What would become of a file."""
+
+    outcome: Outcome
+    first_rows: tuple[dict[str, Any], ...]
+    """The first rows that would land: row_number, and every column of the table."""
+    reasons: tuple[dict[str, Any], ...]
+    """column, problem, rows (how many lines of the file), first_row and its value; the first few, by first row."""
+    more_reasons: int
+
+
+def rehearse(house: House, registry: Registry, plan: Plan, progress: Progress) -> Rehearsal:
+    """Take a planned file in, for trial. Partners in other tables are not asked for: only the real store has them.
+
+    Raises:
+        FileRefused: the file would be refused as a whole.
+        PluginError: its source's plugin fails.
+    """
+    alone = replace(plan, table=replace(plan.table, references=()))
+    with TemporaryDirectory(prefix="stillroom-look-") as folder:
+        scratch = replace(house, folder=Path(folder))
+        with opening.writing(scratch, registry.tables.values()) as con:
+            outcome = run.take_in(con, house, registry, alone, progress)
+            columns = ", ".join(f'"{name}"' for name in plan.table.model.to_schema().columns)
+            first = frames.fetch(
+                con, f'SELECT row_number, {columns} FROM "{plan.table.name}" ORDER BY ALL LIMIT {SHOWN_ROWS}'
+            )
+            reasons = frames.fetch(con, REASONS).to_dicts()
+    return Rehearsal(
+        outcome=outcome,
+        first_rows=tuple(first.to_dicts()),
+        reasons=tuple(reasons[:SHOWN_REASONS]),
+        more_reasons=max(0, len(reasons) - SHOWN_REASONS),
+    )
