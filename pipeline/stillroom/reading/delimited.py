@@ -22,8 +22,8 @@ from stillroom.errors import FileRefused
 from stillroom.objects import Malformed, SourceFile, TextBatch
 from stillroom.reading.containers import opened
 
-PIECE_BYTES: Final = 8 * 2**20
-LONGEST_LINE_BYTES: Final = 4 * PIECE_BYTES
+PIECE_BYTES: Final = 32 * 2**20
+LONGEST_LINE_BYTES: Final = 32 * 2**20
 LONGEST_RECORD_LINES: Final = 200  # a quote that is still open after so many lines is a stray one
 SEPARATORS: Final = (",", ";", "\t", "|")
 STILL_OPEN: Final = "unexpected end of data"  # what csv says of a quote that is open at the end
