@@ -3,22 +3,22 @@
 from __future__ import annotations
 
 import gzip
+import io
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
 import polars as pl
 import pytest
+import xlsxwriter
 
 from house_builder import HOUSE, SOURCES, ask, csv_text, good, make_house, plugins, put, take_in
-from stillroom.errors import FileRefused, SettingsError
-from stillroom.house import House, SourceSettings
-from stillroom.intake.casting import Clock
-from stillroom.looking.handwriting import Handwriting, Survey
+from stillroom.errors import FileRefused, SettingsError, UsageError
+from stillroom.house import House
 from stillroom.looking.look import Look, look, write_settings
 from stillroom.looking.rehearsal import SHOWN_ROWS
+from stillroom.objects import Source, TextBatch
 from stillroom.settings import load_house
-from stillroom.settings_text import quoted, with_source
 from stillroom.store import opening
 from stillroom_schemas import TABLES
 from written import as_json_lines, as_parquet, as_xlsx
@@ -99,7 +99,7 @@ def test_intake_keeps_what_look_promised(tmp_path: Path, kind: str) -> None:
     again = looked(house, tmp_path / name)
     assert again.there_already
     assert again.settings_text is None
-    assert again.rehearsal == replace(seen.rehearsal, outcome=again.rehearsal.outcome)  # type: ignore[type-var]
+    assert again.rehearsal == replace(seen.rehearsal, outcome=again.rehearsal.outcome)
 
 
 def test_the_promise_is_not_empty(tmp_path: Path) -> None:
@@ -241,120 +241,60 @@ def test_bytes_of_no_known_encoding(tmp_path: Path) -> None:
         looked(house, put(tmp_path, "t.csv", CLEAN.encode() + b"\x81\x8d\xff\n"))
 
 
-def told(cells: list[str], dtype: pl.DataType) -> Handwriting:
-    clock = Clock(date_format=None, house_zone="UTC", file_zone=None)
-    survey = Survey(types={"x": dtype}, clock=clock)
-    for cell in cells:  # batch by batch, as from a long file
-        survey.add({"x": pl.Series([cell])})
-    return survey.told()
+def test_a_summary_with_the_same_headings_is_not_taken_for_the_table(tmp_path: Path) -> None:
+    text = "Closed,Article,Qty,Net\nClosed;Article;Qty;Net;Product\n2026-03-02 20:00;Fig;1;9;x\n"
+    house = make_house(tmp_path, HOUSE)
+    seen = looked(house, put(tmp_path, "t.csv", text))
+    assert (seen.recognised.separator, seen.recognised.heading_row) == (";", 2)
+    assert 'separator = ";"' in (seen.settings_text or "")
+    write_settings(house, seen)
+    assert_kept(load_house(tmp_path), seen)
+
+    out = io.BytesIO()
+    with xlsxwriter.Workbook(out) as book:
+        for name, headings in (("Sums", ["Prep", "Made"]), ("Log", ["Prep", "Made", "Recipe"])):
+            sheet = book.add_worksheet(name)
+            sheet.write_row(0, 0, ["Label", "Volume", "Unit", *headings])
+            sheet.write_row(1, 0, [name, 650, "ml", "Fig Cordial", "2026-03-02", "x"][: 3 + len(headings)])
+    (tmp_path / "stillroom.toml").write_text(HOUSE)
+    seen = looked(house, put(tmp_path, "b.xlsx", out.getvalue()))
+    assert (seen.recognised.sheet, seen.recognised.sheets) == ("Log", 2)
+    assert 'sheet = "Log"' in (seen.settings_text or "")
+    write_settings(house, seen)
+    assert_kept(load_house(tmp_path), seen)
 
 
-@pytest.mark.parametrize(
-    ("cells", "orders"),
-    [
-        (["03/04/26"], ["day, month, year", "month, day, year", "year, month, day"]),
-        (["03/04/45"], ["day, month, year", "month, day, year"]),
-        (["13/04/2026", "04/13/2026"], ["day, month, year", "month, day, year"]),
-    ],
-)
-def test_dates_that_leave_their_order_open(cells: list[str], orders: list[str]) -> None:
-    assert [way.order for way in told(cells, pl.Date()).ways] == orders
+def test_what_else_to_think_of(tmp_path: Path) -> None:
+    house = make_house(tmp_path, HOUSE + 'venues = ["Bar", "Terrace"]\n')
+    rows = "Closed,Article,Qty,Gross\n2026-03-02 20:00,Crème,1,9\n".encode("cp1252")
+    notes = looked(house, put(tmp_path, "t.csv", rows)).notes
+    assert [note.partition(":")[0] for note in notes] == [
+        "'Gross' may contain tax",
+        "The house has several venues, and the file does not say which",
+        "It is not UTF-8, and was read as cp1252",
+    ]
+    [note] = looked(house, put(tmp_path, "e.csv", csv_text([good("batch_event")]))).notes
+    assert note == "Whether each row has its partner in the table batch, only intake can tell."
 
 
-@pytest.mark.parametrize(
-    ("cells", "date_format"),
-    [
-        (["2026-03-04"], None),
-        (["2026-03-04", "13.03.2026"], "%d.%m.%Y"),
-        (["4 Mar 2026", "not a date"], "%d %b %Y"),
-        (["12/31/2026", "01/02/2026", "77/77/2026"], "%m/%d/%Y"),
-        (["20260304"], "%Y%m%d"),
-        (["soon"], None),
-    ],
-)
-def test_dates_that_tell_how_they_are_written(cells: list[str], date_format: str | None) -> None:
-    found = told(cells, pl.Date())
-    assert (found.date_format, found.ways) == (date_format, ())
-
-
-@pytest.mark.parametrize(
-    ("cells", "decimal", "open_cell"),
-    [
-        (["9.50", "1,234"], ".", None),
-        (["9,50", "1,234"], ",", None),
-        (["€ 1.234,50"], ",", None),
-        (["1,234", "7"], ".", "1,234"),
-        (["9.50", "8.25", "9,50"], ".", None),
-    ],
-)
-def test_decimal_marks(cells: list[str], decimal: str, open_cell: str | None) -> None:
-    found = told(cells, pl.Float64())
-    assert (found.decimal, found.decimal_open) == (decimal, open_cell)
-
-
-def test_the_rest_of_the_settings_stays_as_it_is(tmp_path: Path) -> None:
-    text = (
-        '# mine\r\n[house]\r\nname = "X"   # why\r\ncurrency = "EUR"\r\n\r\n'
-        '# the old one\r\n[[source]]\r\nname = "old"\r\nplugin = "p"'
+def test_a_plugin_that_reads_a_kind_of_its_own(tmp_path: Path) -> None:
+    rows = pl.DataFrame({name: [str(cell)] for name, cell in good("sale").items()})
+    own = Source(
+        name="own",
+        title="pictures of the till",
+        tables=("sale",),
+        headings=lambda file: rows.columns,
+        read=lambda file: iter([TextBatch(rows=rows, row_numbers=pl.Series([2]))]),
     )
-    (tmp_path / "stillroom.toml").write_bytes(text.encode())
-    house = load_house(tmp_path)
-    block = '[[source]]\nname = "new"\nplugin = "p"\n'
-    after, found = with_source(house, "new", block, None)
-    assert after == text + "\r\n\r\n" + block.replace("\n", "\r\n")
-    assert [source.name for source in found.sources] == ["old", "new"]
-    before, found = with_source(house, "new", block, "old")
-    assert before == text.replace("# the old one", block.replace("\n", "\r\n") + "\r\n# the old one")
-    assert [source.name for source in found.sources] == ["new", "old"]
+    house = make_house(tmp_path, HOUSE + '[[source]]\nname = "p"\nplugin = "own"\nfiles = ["*.png"]\n')
+    registry = replace(plugins(), sources={**plugins().sources, "own": own})
+    seen = look(house, registry, put(tmp_path, "t.png", b"\x89PNG"))
+    assert (seen.recognised.kind, seen.there_already, seen.exit_code) == ("what plugin 'own' reads", True, 0)
 
 
-MISLEADING = '[[source]]\nname = """\n[[source]]\n"""\nplugin = "p"\n'
-
-
-@pytest.mark.parametrize(
-    ("text", "message"),
-    [
-        (HOUSE + '[[source]]\nname = "new"\nplugin = "p"\n', "is there already"),
-        ('source = [{ name = "a", plugin = "p" }]\n' + HOUSE, "does not fit in"),
-        (
-            HOUSE + '[[source]]\nname = """\n[[source]]\n"""\nplugin = "p"\n[[source]]\nname = "b"\nplugin = "p"\n',
-            "no place",
-        ),
-    ],
-)
-def test_settings_into_which_a_source_cannot_be_put(tmp_path: Path, text: str, message: str) -> None:
-    house = make_house(tmp_path, text)
-    before = house.sources[-1].name
-    with pytest.raises(SettingsError, match=message):
-        with_source(house, "new", '[[source]]\nname = "new"\nplugin = "p"\n', before)
-
-
-def test_settings_written_as_text_read_back_the_same(tmp_path: Path) -> None:
-    from stillroom.house import Wide
-    from stillroom.settings import house_of
-    from stillroom.settings_text import source_text
-
-    settings = SourceSettings(
-        name='a "b" \\ \x1b é',
-        plugin="till-export",
-        files=("a/*.csv", "b.csv"),
-        table="sale",
-        columns={"sold_at": ("Date", "Time"), "till item": ("Ärtikel",)},
-        constants={"venue": "Bar"},
-        encoding="cp1252",
-        separator="\t",
-        sheet="S",
-        decimal=",",
-        date_format="%d/%m/%Y",
-        time_zone="Europe/Lisbon",
-        venue_in_name="x-{venue}-",
-        names_end_at=(" (",),
-        tax_pct=7.5,
-        totals=("Summe",),
-        wide=Wide(headings_are="venue", cells_are="quantity"),
-        database="TILL",
-        query="SELECT 1",
+def test_a_query_is_no_file(tmp_path: Path) -> None:
+    house = make_house(
+        tmp_path, HOUSE + '[[source]]\nname = "q"\nplugin = "till-export"\ndatabase = "D"\nquery = "S"\n'
     )
-    text = HOUSE + source_text(settings, frozenset({"sold_at"}), ["a remark"])
-    assert house_of(text, tmp_path).sources == (settings,)
-    assert quoted("\x7f\u202e") == '"\\U0000007F\\U0000202E"'
+    with pytest.raises(UsageError, match="Source 'q' reads a database and no file"):
+        looked(house, put(tmp_path, "t.csv", CLEAN), source="q")

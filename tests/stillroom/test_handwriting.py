@@ -1,0 +1,60 @@
+"""How a file's cells tell the way in which its dates and numbers are written, and when they do not."""
+
+from __future__ import annotations
+
+import polars as pl
+import pytest
+
+from stillroom.intake.casting import Clock
+from stillroom.looking.handwriting import Handwriting, Survey
+
+
+def told(cells: list[str], dtype: pl.DataType) -> Handwriting:
+    clock = Clock(date_format=None, house_zone="UTC", file_zone=None)
+    survey = Survey(types={"x": dtype}, clock=clock)
+    for cell in cells:  # batch by batch, as from a long file
+        survey.add({"x": pl.Series([cell])})
+    return survey.told()
+
+
+@pytest.mark.parametrize(
+    ("cells", "orders"),
+    [
+        (["03/04/26"], ["day, month, year", "month, day, year", "year, month, day"]),
+        (["03/04/45"], ["day, month, year", "month, day, year"]),
+        (["13/04/2026", "04/13/2026"], ["day, month, year", "month, day, year"]),
+    ],
+)
+def test_dates_that_leave_their_order_open(cells: list[str], orders: list[str]) -> None:
+    assert [way.order for way in told(cells, pl.Date()).ways] == orders
+
+
+@pytest.mark.parametrize(
+    ("cells", "date_format"),
+    [
+        (["2026-03-04"], None),
+        (["2026-03-04", "13.03.2026"], "%d.%m.%Y"),
+        (["4 Mar 2026", "not a date"], "%d %b %Y"),
+        (["12/31/2026", "01/02/2026", "77/77/2026"], "%m/%d/%Y"),
+        (["20260304"], "%Y%m%d"),
+        (["soon"], None),
+    ],
+)
+def test_dates_that_tell_how_they_are_written(cells: list[str], date_format: str | None) -> None:
+    found = told(cells, pl.Date())
+    assert (found.date_format, found.ways) == (date_format, ())
+
+
+@pytest.mark.parametrize(
+    ("cells", "decimal", "open_cell"),
+    [
+        (["9.50", "1,234"], ".", None),
+        (["9,50", "1,234"], ",", None),
+        (["€ 1.234,50"], ",", None),
+        (["1,234", "7"], ".", "1,234"),
+        (["9.50", "8.25", "9,50"], ".", None),
+    ],
+)
+def test_decimal_marks(cells: list[str], decimal: str, open_cell: str | None) -> None:
+    found = told(cells, pl.Float64())
+    assert (found.decimal, found.decimal_open) == (decimal, open_cell)
