@@ -34,12 +34,12 @@ def sample_document() -> Document:
         period=Period(first=FIRST, last=FIRST + timedelta(days=90), label="Spring menu"),
         entries=(_season(), _expiry(), _panel()),
         facts=(
-            ("Till lines read", "48 212"),
-            ("Rows set aside", "37"),
+            ("Till lines read", 48_212),
+            ("Rows set aside", 37),
             ("Sales no drink matches", "1.2 % of serves"),
-            ("Batches", "214"),
+            ("Batches", 214),
             ("Tastings", "6 sessions, 11 panelists"),
-            ("Last day in the data", "31 May 2026"),
+            ("Last day in the data", date(2026, 5, 31)),
         ),
     )
 

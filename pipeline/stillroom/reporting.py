@@ -24,7 +24,7 @@ class Answers:
 
     period: Period
     results: tuple[tuple[Report, ReportResult], ...]
-    facts: tuple[tuple[str, str], ...]
+    facts: tuple[tuple[str, object], ...]
     faults: tuple[str, ...]
 
 
@@ -110,14 +110,14 @@ def _days(con: duckdb.DuckDBPyConnection) -> tuple[date | None, date | None]:
     return (row[0], row[1]) if row else (None, None)
 
 
-def _facts(con: duckdb.DuckDBPyConnection) -> tuple[tuple[str, str], ...]:
+def _facts(con: duckdb.DuckDBPyConnection) -> tuple[tuple[str, object], ...]:
     files = frames.one_value(con, "SELECT count(*) FROM intake WHERE undone_at IS NULL")
-    facts = [("Files taken in", f"{files:,}")]
+    facts: list[tuple[str, object]] = [("Files taken in", files)]
     for label, query in _COUNTS:
-        facts.append((label, f"{frames.one_value(con, query) or 0:,}"))
+        facts.append((label, int(frames.one_value(con, query) or 0)))
     last = frames.one_value(con, "SELECT last_day FROM last_day")
     if last is not None:
-        facts.append(("Last day in the files", f"{last}"))
+        facts.append(("Last day in the files", last))
     return tuple(facts)
 
 

@@ -25,8 +25,8 @@ class Document:
     house: HouseFacts
     period: Period
     entries: tuple[Entry, ...]
-    facts: tuple[tuple[str, str], ...] = ()
-    """What the figures rest on: a label and its value, both as they are shown."""
+    facts: tuple[tuple[str, object], ...] = ()
+    """What the figures rest on: a label and its value."""
     faults: tuple[str, ...] = ()
     """What could not be done, a sentence each."""
 
@@ -34,13 +34,18 @@ class Document:
 def to_act_on(document: Document) -> list[tuple[Entry, Finding]]:
     """Findings worth acting on: the heaviest of each report, then the second heaviest of each, and so on.
 
-    Weights compare within a report only, so reports take turns in the order of the document.
+    Weights compare within a report only, so reports take turns in the order of the document. What is said again of a
+    subject that has been spoken of comes after everything new.
     """
     ranked = [
         [(entry, finding) for finding in sorted(entry.result.findings, key=lambda f: -f.weight) if finding.act]
         for entry in document.entries
     ]
-    return [pair for turn in zip_longest(*ranked) for pair in turn if pair is not None]
+    in_turn = [pair for turn in zip_longest(*ranked) for pair in turn if pair is not None]
+    subjects = [finding.subject for _, finding in in_turn]
+    repeated = [bool(subject) and subject in subjects[:place] for place, subject in enumerate(subjects)]
+    marked = list(zip(in_turn, repeated, strict=True))
+    return [pair for pair, again in marked if not again] + [pair for pair, again in marked if again]
 
 
 def by_rank(findings: Iterable[Finding]) -> list[Finding]:

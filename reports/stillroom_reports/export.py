@@ -55,7 +55,7 @@ def _document(document: Document) -> dict[str, Any]:
             }
             for entry in document.entries
         ],
-        "facts": [{"label": label, "value": value} for label, value in document.facts],
+        "facts": [{"label": label, "value": plain_value(value)} for label, value in document.facts],
         "faults": list(document.faults),
     }
 

@@ -10,12 +10,12 @@ from functools import cache
 from importlib.resources import files
 from typing import TYPE_CHECKING, Final
 
-from stillroom.objects import Finding, ReportChart, ReportTable
+from stillroom.objects import Column, Finding, ReportChart, ReportTable
 from stillroom_reports import theme
 from stillroom_reports.chart_library import chart_library
 from stillroom_reports.charts import ChartFault, chart_spec, script_json
 from stillroom_reports.document import Document, Entry, by_rank, safe_name, to_act_on
-from stillroom_reports.figures import period_text, unbroken
+from stillroom_reports.figures import period_text, unbroken, value_text
 from stillroom_reports.tables import Cells, TableFault, table_cells
 
 if TYPE_CHECKING:
@@ -81,6 +81,7 @@ def render_page(document: Document) -> str:
         .get_template("page.html")
         .render(
             document=document,
+            facts=[(label, value_text(value, Column(label=label))) for label, value in document.facts],
             period=period_text(document.period),
             acting=[(finding, entry.report.title, ids[id(entry)]) for entry, finding in to_act_on(document)],
             first_screen=FIRST_SCREEN,

@@ -30,3 +30,15 @@ def test_within_a_report_what_to_act_on_comes_first():
 )
 def test_a_safe_name_leads_nowhere(name, safe):
     assert safe_name(name) == safe
+
+
+def test_what_is_said_again_of_a_subject_comes_after_everything_new():
+    def about(report, *subjects):
+        found = [_finding(f"{report}: {subject}", -place) for place, subject in enumerate(subjects)]
+        named = (replace(finding, subject=subject) for finding, subject in zip(found, subjects, strict=True))
+        return one_report(findings=tuple(named))
+
+    first, second = about("one", "Fig", "Plum", ""), about("two", "Fig", "Quince", "")
+    document = replace(first, entries=(*first.entries, *second.entries))
+    sentences = [finding.sentence for _, finding in to_act_on(document)]
+    assert sentences == ["one: Fig", "one: Plum", "two: Quince", "one: ", "two: ", "two: Fig"]

@@ -45,7 +45,7 @@ def test_json_holds_every_finding_and_every_row():
     assert read["house"]["name"] == "The Lantern House"
     assert read["period"] == {"label": "Spring menu", "first": "2026-03-02", "last": "2026-05-31", "days": 91}
     assert [len(report["findings"]) for report in read["reports"]] == [8, 3, 2]
-    assert read["facts"][0] == {"label": "Till lines read", "value": "48 212"}
+    assert read["facts"][0] == {"label": "Till lines read", "value": 48212}
     drinks = read["reports"][0]["tables"][0]
     frame = document.entries[0].result.tables[0].frame
     assert [row["spec"] for row in drinks["rows"]] == frame["spec"].to_list()

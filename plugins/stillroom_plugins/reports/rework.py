@@ -105,7 +105,7 @@ def _liking(inputs: ReportInputs) -> tuple[pl.DataFrame, dict[str, int]]:
 
 
 def _finding(row: dict[str, Any], currency: str) -> Finding:
-    at_stake = "" if row["money"] is None else f" {money(row['money'], currency)} ({row['money_from']})."
+    at_stake = "" if row["money"] is None else f" At stake: {money(row['money'], currency)} ({row['money_from']})."
     return Finding(
         sentence=f"{row['subject']}: {row['do']}.{at_stake}",
         evidence=f"{'; '.join(f'{name}: {row[name]}' for name in FIELDS if row[name])}.",
