@@ -1,0 +1,104 @@
+"""A stranger's plugin package, installed beside Stillroom, goes the whole way."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import shutil
+import subprocess
+import sys
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from house_builder import HOUSE, SOURCES, good, make_house, put
+
+PACKAGE = Path(__file__).parent / "sample_plugin"
+GUIDE = Path(__file__).parent.parent / "DEVELOPERS.md"
+SOURCE = '[[source]]\nname = "cellar"\nplugin = "cellar-log"\nfiles = ["cellar/*.csv"]\n'
+DAYS = ("--from", "2026-03-02", "--to", "2026-03-04")
+READINGS = "read_at,celsius\n2026-03-02 09:00,6.5\n2026-03-03 09:00,cold\n2026-03-04 09:00,9.5\n"
+
+
+def installed(package: Path, folder: Path) -> Path:
+    """What an installer leaves behind: the module, and a dist-info folder with its entry points. No network needed."""
+    project = tomllib.loads((package / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    about = folder / f"{project['name'].replace('-', '_')}-{project['version']}.dist-info"
+    about.mkdir(parents=True)
+    name_and_version = f"Metadata-Version: 2.1\nName: {project['name']}\nVersion: {project['version']}\n"
+    (about / "METADATA").write_text(name_and_version, encoding="utf-8")
+    points = project["entry-points"]["stillroom"]
+    lines = ["[stillroom]", *(f"{name} = {module}" for name, module in points.items())]
+    (about / "entry_points.txt").write_text("\n".join(lines), encoding="utf-8")
+    for module in package.glob("*.py"):
+        shutil.copy(module, folder)
+    return folder
+
+
+@pytest.fixture
+def stillroom(tmp_path):
+    """Runs the real command, with packages from `site` installed beside."""
+
+    def run(*words: object) -> subprocess.CompletedProcess[str]:
+        return subprocess.run(
+            [sys.executable, "-m", "stillroom", *map(str, words), "--house", str(tmp_path / "house")],
+            env={**os.environ, "PYTHONPATH": str(tmp_path / "site")},
+            capture_output=True, text=True, check=False,
+        )  # fmt: skip
+
+    make_house(tmp_path / "house", settings=HOUSE + SOURCES + SOURCE)
+    put(tmp_path / "house", "cellar/cellar.csv", READINGS)
+    cordial = good("spec", spec="Fig Cordial", kind="preparation", yield_amount="650", yield_unit="ml")
+    put(tmp_path / "house", "spec/spec.csv", [good("spec"), cordial])
+    put(tmp_path / "house", "spec_line/spec_line.csv", [good("spec_line", spec="Fig Cordial")])
+    return run
+
+
+def test_its_rows_land_its_report_is_on_the_page_and_its_caution_beside_the_spec(stillroom, tmp_path):
+    installed(PACKAGE, tmp_path / "site")
+    taken_in = stillroom("intake")
+    assert taken_in.returncode == 1
+    assert "cellar/cellar.csv: 2 rows landed in cellar, 1 set aside" in taken_in.stdout
+    set_aside = stillroom("aside")
+    assert "row 3" in set_aside.stdout
+    assert "celsius cannot be read as a number" in set_aside.stdout
+    reported = stillroom("report", "cellar", "--format", "json", *DAYS)
+    (report,) = json.loads(reported.stdout)["reports"]
+    assert report["findings"][0]["sentence"] == "1 of 2 readings were above 8 °C."
+    spec = stillroom("spec", "Fig Cordial")
+    assert "! Cellar: Keep it below the cellar's limit." in spec.stdout
+    assert taken_in.stderr + reported.stderr + spec.stderr == ""
+
+
+def test_a_faulty_one_is_named_and_the_rest_goes_on(stillroom, tmp_path):
+    site = installed(PACKAGE, tmp_path / "site")
+    module = site / "cellar_plugin.py"
+    text = module.read_text(encoding="utf-8")
+    module.write_text(text.replace("import polars", "import a_library_that_is_not_there"), encoding="utf-8")
+    taken_in = stillroom("intake")
+    assert "Plugin 'cellar' does not import (ModuleNotFoundError" in taken_in.stderr
+    assert "Traceback" not in taken_in.stderr
+    assert "spec/spec.csv: 2 rows landed in spec" in taken_in.stdout
+
+
+def test_the_plugins_in_the_guide_for_contributors_work(stillroom, tmp_path):
+    blocks = re.findall(r"```python\n(.*?)```", GUIDE.read_text(encoding="utf-8"), re.S)
+    assert len(blocks) == 3  # a source, a table, a report
+    package = tmp_path / "package"
+    package.mkdir()
+    points = [f'part{n} = "guide_part{n}"' for n in range(len(blocks))]
+    (package / "pyproject.toml").write_text(
+        "\n".join(['[project]\nname = "guide"\nversion = "1.0"\n[project.entry-points.stillroom]', *points])
+    )
+    for n, block in enumerate(blocks):
+        (package / f"guide_part{n}.py").write_text(block, encoding="utf-8")
+    installed(package, tmp_path / "site")
+    put(tmp_path / "house", "sale/sale.csv", [good("sale", quantity="3")])
+    taken_in = stillroom("intake")
+    assert "cellar/cellar.csv: 2 rows landed in cellar, 1 set aside" in taken_in.stdout
+    top = stillroom("report", "top", "--format", "json", *DAYS)
+    (report,) = json.loads(top.stdout)["reports"]
+    assert taken_in.stderr + top.stderr == ""
+    assert report["findings"][0]["sentence"] == "Fig Sour sold most: 3 serves."
