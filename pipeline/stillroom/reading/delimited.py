@@ -22,7 +22,7 @@ from stillroom.errors import FileRefused
 from stillroom.objects import Malformed, SourceFile, TextBatch
 from stillroom.reading.containers import opened
 
-PIECE_BYTES: Final = 32 * 2**20
+PIECE_BYTES: Final = 24 * 2**20
 LONGEST_LINE_BYTES: Final = 32 * 2**20
 LONGEST_RECORD_LINES: Final = 200  # a quote that is still open after so many lines is a stray one
 SEPARATORS: Final = (",", ";", "\t", "|")
