@@ -17,7 +17,7 @@ INTERRUPTED: Final = 130
 
 
 def _app() -> typer.Typer:
-    from stillroom.cli import answers, houses, intakes, looking, panel, prep_list, specs
+    from stillroom.cli import answers, houses, intakes, looking, panel, prep_list, specs, verifying
 
     app = typer.Typer(
         name="stillroom",
@@ -27,7 +27,7 @@ def _app() -> typer.Typer:
         pretty_exceptions_enable=False,
         rich_markup_mode=None,
     )
-    for module in (houses, looking, intakes, answers, prep_list, specs, panel):
+    for module in (houses, looking, intakes, verifying, answers, prep_list, specs, panel):
         module.add_to(app)
     return app
 

@@ -155,7 +155,7 @@ class _File:
 
     def take_in(self) -> Outcome:
         """All of the file, or nothing of it."""
-        sha256 = _hashed(self.plan)
+        sha256 = fingerprint(self.plan)
         standing = ledger.standing(self.con, self.plan.file.name, sha256)
         if standing is not None and standing.reading == self.reading and not self._waits_for_partner(standing):
             return self._unchanged(standing)
@@ -352,7 +352,7 @@ def _reading(settings: SourceSettings, house: House) -> str:
     return hashlib.sha256(json.dumps(facts, sort_keys=True).encode()).hexdigest()[:16]
 
 
-def _hashed(plan: Plan) -> str:
+def fingerprint(plan: Plan) -> str:
     """What tells one content from another: of a file its bytes, of a query its rows."""
     if plan.file.query is not None:
         digest = hashlib.sha256()

@@ -1,0 +1,39 @@
+"""The command that holds the store against its files: verify."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import typer
+
+from stillroom.cli.common import HouseOption, JsonOption, counted, load_plugins, open_house, progress_bar, write_json
+
+
+def add_to(app: typer.Typer) -> None:
+    """Register the command."""
+    app.command("verify")(verify)
+
+
+def verify(house: HouseOption = Path(), as_json: JsonOption = False) -> None:
+    """Build the store once more beside the old one, and say whether every figure agrees.
+
+    Nothing is changed. Exit code: 0 all agrees, 1 something differs, 2 it could not be done.
+    """
+    from dataclasses import asdict
+
+    from stillroom.verifying import verify as verified
+
+    place, registry = open_house(house), load_plugins()
+    with progress_bar(quiet=as_json) as progress:
+        verdict = verified(place, registry, progress)
+    if as_json:
+        write_json({**asdict(verdict), "agrees": verdict.agrees})
+    else:
+        for difference in verdict.differences:
+            typer.echo(f"  ! {difference}")
+        about = f"{counted(verdict.files, 'file')} with {counted(verdict.rows, 'row')} in the ledger"
+        if verdict.agrees:
+            typer.echo(f"{about}; {verdict.figures} tables and views: every figure agrees.")
+        else:
+            typer.echo(f"{about}: {counted(len(verdict.differences), 'difference')}.")
+    raise typer.Exit(0 if verdict.agrees else 1)

@@ -1,0 +1,203 @@
+"""Whether the store still says what the files say: the ledger added up, the files compared, the store built once more.
+
+Nothing is changed: the second store stands in a folder of its own beside the first, and is thrown away.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING, Final
+
+from stillroom.errors import FileRefused, PluginError, SettingsError
+from stillroom.house import House, SourceSettings
+from stillroom.intake import corrections, planning, run
+from stillroom.intake.planning import Candidate, Plan
+from stillroom.intake.run import Progress
+from stillroom.registry import Registry
+from stillroom.store import derived, frames, ledger, opening, supersede
+from stillroom_schemas.table import Table
+
+if TYPE_CHECKING:
+    import duckdb
+
+SHOWN: Final = 3
+"""Differences of a table or view that are counted out; the rest are only counted."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Verdict:
+    """What was compared, and every difference in a sentence."""
+
+    files: int
+    """Files and queries that stand in the ledger."""
+    rows: int
+    """Rows that landed from them."""
+    figures: int
+    """Tables and views that were compared with those of the second store."""
+    differences: tuple[str, ...]
+
+    @property
+    def agrees(self) -> bool:
+        """No figure differs."""
+        return not self.differences
+
+
+def verify(house: House, registry: Registry, progress: Progress) -> Verdict:
+    """Compare the ledger with the rows, the files with their fingerprints, and the store with one made anew.
+
+    Raises:
+        StoreError: there is no store, or it cannot be read.
+    """
+    with opening.reading(house, registry.tables.values()) as con:
+        standing = ledger.entries(con, "undone_at IS NULL")
+        differences = [*_ledger_faults(con, standing, registry), *_lost_editions(con, standing, registry)]
+        whole = ledger.entries(con)
+    with TemporaryDirectory(prefix=".stillroom-verify-", dir=house.folder) as folder:
+        second = replace(house, folder=Path(folder))
+        changed = [*_built(house, second, registry, whole, progress)]
+        compared = () if changed else _compared(house, second, registry)
+        differences += [*changed, *(difference for _, found in compared for difference in found)]
+    return Verdict(
+        files=len(standing),
+        rows=sum(entry.rows_landed for entry in standing),
+        figures=len(compared),
+        differences=tuple(differences),
+    )
+
+
+def _ledger_faults(con: duckdb.DuckDBPyConnection, standing: list[ledger.Entry], registry: Registry) -> Iterator[str]:
+    """Lines of the ledger that the store's rows do not bear out."""
+    for entry in standing:
+        who = f"intake {entry.intake_id} ({entry.file})"
+        if entry.rows_read != entry.rows_landed + entry.rows_set_aside + entry.rows_passed_over:
+            yield f"{who}: the ledger does not add up: {entry.rows_read} rows read."
+        if entry.table_name not in registry.tables:
+            yield f"{who}: no plugin brings its table '{entry.table_name}' any more; its rows were not looked at."
+            continue
+        landed = frames.one_value(
+            con, f'SELECT count(*) FROM "{entry.table_name}" WHERE intake_id = ?', [entry.intake_id]
+        )
+        if landed != entry.rows_landed:
+            yield f"{who}: the ledger says {entry.rows_landed:,} rows landed, the table holds {landed:,}."
+
+
+def _lost_editions(con: duckdb.DuckDBPyConnection, standing: list[ledger.Entry], registry: Registry) -> Iterator[str]:
+    """Rows in force of an edition of a file that a later edition has overwritten: no second store can have them."""
+    for entry in standing:
+        if entry.table_name not in registry.tables or not _overwritten(entry, standing):
+            continue
+        left = frames.one_value(
+            con, f'SELECT count(*) FROM "current_{entry.table_name}" WHERE intake_id = ?', [entry.intake_id]
+        )
+        if left:
+            yield (
+                f"{entry.file}: {left:,} rows of intake {entry.intake_id} are in force, but the file was overwritten "
+                "by a later edition that does not hold them: keep each export under a name of its own."
+            )
+
+
+def _overwritten(entry: ledger.Entry, standing: list[ledger.Entry]) -> bool:
+    return any(
+        other.file == entry.file and other.sha256 != entry.sha256 and other.intake_id > entry.intake_id
+        for other in standing
+    )
+
+
+def _built(
+    house: House, second: House, registry: Registry, whole: list[ledger.Entry], progress: Progress
+) -> Iterator[str]:
+    """Take every file that stands in once more, in its place; what could not be, in a sentence each."""
+    standing = [entry for entry in whole if entry.undone_at is None]
+    with opening.writing(second, registry.tables.values()) as con:
+        for entry in whole:
+            if entry.undone_at is not None or _overwritten(entry, standing):
+                _leave_out(con, entry)
+                continue
+            try:
+                yield from _taken_in_again(con, house, registry, entry, progress)
+            except (FileRefused, PluginError, SettingsError) as refusal:
+                yield f"intake {entry.intake_id} cannot be repeated: {refusal}"
+                _leave_out(con, entry)
+        for table in registry.tables.values():
+            supersede.mark_all_again(con, table)
+
+
+def _leave_out(con: duckdb.DuckDBPyConnection, entry: ledger.Entry) -> None:
+    """A line of the ledger without rows, so that those after it keep their numbers."""
+    ended = entry.undone_at or ledger.now()
+    empty = replace(entry, sha256="", rows_read=0, rows_landed=0, rows_set_aside=0, rows_passed_over=0)
+    ledger.write(con, replace(empty, undone_at=ended))
+
+
+def _taken_in_again(
+    con: duckdb.DuckDBPyConnection, house: House, registry: Registry, entry: ledger.Entry, progress: Progress
+) -> Iterator[str]:
+    settings = next((one for one in house.sources if one.name == entry.source), None)
+    settings = settings or SourceSettings(name=entry.source, plugin=entry.plugin)
+    path = house.folder if settings.query is not None else house.folder / entry.file
+    if settings.query is None and not path.is_file():
+        yield f"{entry.file}: is gone since intake {entry.intake_id} took it in: put it back, or undo that intake."
+        _leave_out(con, entry)
+        return
+    candidate = Candidate(path=path, name=entry.file, settings=settings)
+    plan = corrections.plan(con, candidate, house, registry) or planning.plan(candidate, registry)
+    if (run.fingerprint(plan if isinstance(plan, Plan) else plan.plan)) != entry.sha256:
+        yield f"{entry.file}: has changed since intake {entry.intake_id} took it in: 'stillroom intake' takes it anew."
+        _leave_out(con, entry)
+        return
+    again = run.take_in(con, house, registry, plan, progress)
+    con.execute("UPDATE intake SET place = ? WHERE intake_id = ?", [entry.place, again.intake_id])
+    counts = (again.rows_read, again.rows_landed, again.rows_set_aside, again.rows_passed_over)
+    kept = (entry.rows_read, entry.rows_landed, entry.rows_set_aside, entry.rows_passed_over)
+    if counts != kept:
+        yield (
+            f"{entry.file}: {_in_words(counts)}; intake {entry.intake_id} said {_in_words(kept)}: "
+            "its settings or its plugin have changed since."
+        )
+
+
+def _in_words(counts: tuple[int, int, int, int]) -> str:
+    return "{:,} rows read, {:,} landed, {:,} set aside, {:,} passed over".format(*counts)
+
+
+def _compared(house: House, second: House, registry: Registry) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """Every table and view of both stores, and how they differ."""
+    tables = list(registry.tables.values())
+    with opening.reading(second, tables) as con:
+        con.execute(f"ATTACH '{str(house.store_path).replace(chr(39), chr(39) * 2)}' AS kept (READ_ONLY)")
+        found = [(table.name, _rows_differ(con, table)) for table in tables]
+        ours = {name: _figures(con, name) for name in (derived.ROLL_UP, *derived.VIEWS)}
+    with opening.reading(house, tables) as con:
+        for name, (count, total) in ours.items():
+            kept = _figures(con, name)
+            same = kept == (count, total)
+            found.append((name, () if same else (f"view {name}: {kept[0]:,} rows, a new store has {count:,}.",)))
+    return tuple(found)
+
+
+def _rows_differ(con: duckdb.DuckDBPyConnection, table: Table) -> tuple[str, ...]:
+    """Rows in force that only one of the stores has, compared cell by cell, with their file and row number."""
+    columns = ", ".join(f'"{name}"' for name in (*table.model.to_schema().columns, "file", "row_number"))
+    sides = {
+        "the store": f'SELECT {columns} FROM kept.main."{table.name}" WHERE superseded_by IS NULL',
+        "a new store": f'SELECT {columns} FROM "{table.name}" WHERE superseded_by IS NULL',
+    }
+    differences = []
+    for (name, query), other in zip(sides.items(), reversed(sides.values()), strict=True):
+        only = f"SELECT file, row_number FROM ({query} EXCEPT ALL {other})"
+        count = frames.one_value(con, f"SELECT count(*) FROM ({only})")
+        if count:
+            first = con.execute(f"{only} ORDER BY ALL LIMIT {SHOWN}").fetchall()
+            where = "; ".join(f"{file} row {number}" for file, number in first)
+            differences.append(f"table {table.name}: {count:,} of its rows only {name} has ({where}).")
+    return tuple(differences)
+
+
+def _figures(con: duckdb.DuckDBPyConnection, name: str) -> tuple[int, int]:
+    """How many rows a view has, and a sum over the hashes of all its cells."""
+    row = frames.one_row(con, f'SELECT count(*), coalesce(sum(CAST(hash(v) AS HUGEINT)), 0) FROM "{name}" AS v')
+    assert row is not None
+    return int(row[0]), int(row[1])

@@ -1,0 +1,96 @@
+"""`stillroom verify`: a store that says what its files say agrees; whatever was changed behind its back is named."""
+
+from __future__ import annotations
+
+import duckdb
+import pytest
+
+from house_builder import command, good, make_house, put
+from stillroom.house import House
+
+SALES = [good("sale", sold_at=f"2026-03-0{day} 20:00", quantity=amount) for day, amount in ((2, 1), (3, 2), (4, "x"))]
+
+
+@pytest.fixture
+def house(tmp_path) -> House:
+    made = make_house(tmp_path / "house")
+    put(made.folder, "spec/spec.csv", [good("spec")])
+    put(made.folder, "sale/a.csv", SALES)
+    put(made.folder, "batch/batch.csv", [good("batch")])
+    assert command("intake", house=made).code == 1  # a row was set aside
+    return made
+
+
+def changed(house: House, statement: str) -> None:
+    with duckdb.connect(str(house.store_path)) as con:
+        con.execute(statement)
+
+
+def test_an_untouched_house_agrees_and_nothing_is_left_behind(house):
+    before = sorted(house.folder.iterdir()), house.store_path.read_bytes()
+    said = command("verify", house=house)
+    assert (said.code, said.err) == (0, "")
+    assert said.out.startswith("3 files with 4 rows in the ledger; ")
+    assert said.out.endswith("tables and views: every figure agrees.\n")
+    assert (sorted(house.folder.iterdir()), house.store_path.read_bytes()) == before
+    assert command("verify", "--json", house=house).json["agrees"] is True
+
+
+def test_corrections_newer_files_and_undone_intakes_are_followed(house):
+    out = house.folder / "corrections"
+    assert command("aside", "--out", out, house=house).code == 0
+    (corrected,) = out.glob("*.csv")
+    corrected.write_text(corrected.read_text().replace(",x,", ",3,"))
+    assert command("intake", corrected, house=house).code == 0
+    put(house.folder, "sale/b.csv", [good("sale", sold_at="2026-03-03 21:00", quantity=9)])
+    put(house.folder, "sale/c.csv", [good("sale", sold_at="2026-03-02 21:00", quantity=7)])
+    assert command("intake", house=house).code == 0
+    assert command("undo", 6, house=house).code == 0
+    assert command("verify", house=house).code == 0
+
+
+@pytest.mark.parametrize(
+    ("statement", "said"),
+    [
+        (
+            "UPDATE sale SET net_amount = 1000 WHERE row_number = 3",
+            "table sale: 1 of its rows only the store has (sale/a.csv row 3).",
+        ),
+        (
+            "DELETE FROM batch",
+            "intake 3 (batch/batch.csv): the ledger says 1 rows landed, the table holds 0.",
+        ),
+        ("UPDATE intake SET rows_landed = 3, rows_set_aside = 0 WHERE file = 'sale/a.csv'", "the ledger says 3 rows"),
+        ("UPDATE sale SET superseded_by = 9", "table sale: 2 of its rows only a new store has"),
+        ("DELETE FROM till_day", "view till_day: 0 rows, a new store has 2."),
+    ],
+)
+def test_what_was_changed_in_the_store_is_named(house, statement, said):
+    changed(house, statement)
+    told = command("verify", house=house)
+    assert told.code == 1
+    assert said in told.out
+
+
+def test_a_file_that_is_gone_or_changed_is_named(house):
+    (house.folder / "spec" / "spec.csv").unlink()
+    put(house.folder, "sale/a.csv", SALES[:1])
+    told = command("verify", house=house)
+    assert told.code == 1
+    assert "spec/spec.csv: is gone since intake 1 took it in: put it back, or undo that intake." in told.out
+    assert "sale/a.csv: has changed since intake" in told.out
+
+
+def test_rows_that_outlive_their_file_are_named(house):
+    put(house.folder, "sale/a.csv", [good("sale", sold_at="2026-03-03 22:00")])
+    assert command("intake", house=house).code == 0
+    told = command("verify", house=house)
+    assert told.code == 1
+    assert "sale/a.csv: 1 rows of intake" in told.out
+    assert "keep each export under a name of its own" in told.out
+
+
+def test_without_a_store_it_cannot_be_done(tmp_path):
+    told = command("verify", house=make_house(tmp_path))
+    assert (told.code, told.out) == (2, "")
+    assert "has no store yet" in told.err
