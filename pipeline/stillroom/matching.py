@@ -53,9 +53,9 @@ def write_suggestions(house: House, unmatched: list[dict[str, Any]]) -> tuple[Pa
     known = {(row["till_item"].casefold(), row.get("venue", "").casefold()) for row in rows}
     written = []
     for row in unmatched:
-        name, venue = str(row["till_item"]), str(row["venue"] or "")
-        if not {(name.casefold(), ""), (name.casefold(), venue.casefold())} & known:
-            known.add((name.casefold(), ""))
+        name = str(row["till_item"])
+        nowhere_named = [v for v in row["venues"] if (name.casefold(), (v or "").casefold()) not in known]
+        if nowhere_named and (name.casefold(), "") not in known:
             written.append({"till_item": name, "spec": row["suggestion"] or UNDECIDED, "serves": "1"})
     if written:
         _replace(path, headings, [*rows, *written])

@@ -9,11 +9,13 @@ from __future__ import annotations
 
 import importlib
 import pkgutil
+import signal
+import threading
 from collections.abc import Iterator
 from dataclasses import dataclass
 from importlib.metadata import EntryPoint, entry_points
 from pathlib import Path
-from typing import Any, Final, TypeVar
+from typing import Any, Final, NoReturn, TypeVar
 
 import pluggy
 
@@ -23,6 +25,8 @@ from stillroom_schemas import TABLES
 from stillroom_schemas.table import Table
 
 BUILT_IN_PACKAGES: Final = ("stillroom_plugins.sources", "stillroom_plugins.reports", "stillroom_plugins.cautions")
+IMPORT_SECONDS: Final = 20.0
+"""A plugin that takes longer than this to import hangs, as far as anyone who waits can tell."""
 HOOKS: Final[dict[str, type]] = {
     "register_sources": Source,
     "register_tables": Table,
@@ -106,7 +110,7 @@ def _found() -> Iterator[tuple[str, Any]]:
 def _register(manager: pluggy.PluginManager, name: str, found: str | EntryPoint) -> str | None:
     """Import and register one plugin; the sentence to show where that fails."""
     try:
-        plugin = importlib.import_module(found) if isinstance(found, str) else found.load()
+        plugin = importlib.import_module(found) if isinstance(found, str) else _loaded(found)
     except (Exception, SystemExit) as error:
         return f"Plugin '{name}' does not import ({_said(error)}): it is left out."
     offered = [hook for hook in dir(plugin) if _is_marked(plugin, hook)]
@@ -120,6 +124,23 @@ def _register(manager: pluggy.PluginManager, name: str, found: str | EntryPoint)
     except (pluggy.PluginValidationError, ValueError) as error:
         return f"Plugin '{name}' cannot be registered ({_said(error)}): it is left out."
     return None
+
+
+def _loaded(point: EntryPoint) -> Any:
+    """A stranger's plugin; one that hangs while it is imported is given up, where the system has an alarm clock."""
+    if not hasattr(signal, "setitimer") or threading.current_thread() is not threading.main_thread():
+        return point.load()
+
+    def give_up(number: int, frame: object) -> NoReturn:
+        raise TimeoutError(f"it takes more than {IMPORT_SECONDS:g} s")
+
+    before = signal.signal(signal.SIGALRM, give_up)
+    signal.setitimer(signal.ITIMER_REAL, IMPORT_SECONDS)
+    try:
+        return point.load()
+    finally:
+        signal.setitimer(signal.ITIMER_REAL, 0)
+        signal.signal(signal.SIGALRM, before)
 
 
 def _is_marked(plugin: object, attribute: str) -> bool:

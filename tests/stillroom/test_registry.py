@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+import time
 from importlib.metadata import EntryPoint
 from types import ModuleType
 from typing import Any
@@ -177,3 +178,15 @@ def test_names_that_the_store_uses_are_all_known():
     made = {line.split()[5] for line in layout.OWN_TABLES.splitlines() if line.startswith("CREATE TABLE")}
     assert made | {derived.ROLL_UP, *derived.VIEWS} <= registry.TAKEN
     assert set(layout.SQL_TYPES) == registry.COLUMN_TYPES
+
+
+def test_a_plugin_that_hangs_while_it_is_imported_is_given_up(monkeypatch):
+    point = EntryPoint(name="sleepy", value="sleepy", group="stillroom")
+    monkeypatch.setattr(EntryPoint, "load", lambda point: time.sleep(3600))
+    monkeypatch.setattr(registry, "entry_points", lambda group: [point])
+    monkeypatch.setattr(registry, "IMPORT_SECONDS", 0.1)
+    found = load_registry()
+    assert found.faults == (
+        "Plugin 'sleepy' does not import (TimeoutError: it takes more than 0.1 s): it is left out.",
+    )
+    assert "till-export" in found.sources

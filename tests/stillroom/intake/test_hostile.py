@@ -1,0 +1,77 @@
+"""Files and settings made to do harm do none: names stay names, and nothing outside the house is read."""
+
+from __future__ import annotations
+
+import struct
+
+import polars as pl
+import pytest
+
+from house_builder import HOUSE, SOURCES, ask, command, current, good, make_house, put, take_in
+from stillroom.errors import SettingsError
+
+NAMES = (
+    "Fig'; DROP TABLE sale; --",
+    '"; DELETE FROM intake; --',
+    "<script>alert(1)</script>",
+    "=HYPERLINK('http://x')",
+    "@SUM(A1)",
+    "{{7*7}} %s %(name)s \\N",
+    "$1 ? :name",
+)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_name_stays_a_name_all_the_way(tmp_path, name):
+    house = make_house(tmp_path)
+    put(tmp_path, "spec/spec.csv", [good("spec", spec=name)])
+    put(tmp_path, "sale/sale.csv", [good("sale", till_item=name), good("sale", till_item=f"{name} twice")])
+    put(tmp_path, "batch/batch.csv", [good("batch", batch=name, preparation=name, made_amount="x")])
+    take_in(house)
+    assert ask(house, "SELECT spec, serves FROM daily_serves") == [(name, 1.0)]
+    assert current(house, "spec", "spec") == [(name,)]
+    assert len(ask(house, "SELECT * FROM intake")) == 3
+    for words in (("report", "--format", "csv"), ("match",), ("aside", "--out", tmp_path / "aside"), ("verify",)):
+        said = command(*words, house=house)
+        assert "fault in Stillroom" not in said.err, words
+    written = [path for path in tmp_path.rglob("*.csv") if path.parent.name not in ("spec", "sale", "batch")]
+    assert written
+    for path in written:
+        cells = pl.read_csv(path, infer_schema=False, has_header=False).to_dict(as_series=False).values()
+        texts = [cell for column in cells for cell in column if cell]
+        assert not [text for text in texts if text.startswith(("=", "@"))], path
+
+
+@pytest.mark.parametrize("pattern", ["../secret.csv", "/etc/passwd", "sale/../../secret.csv"])
+def test_settings_cannot_name_files_outside_the_house(tmp_path, pattern):
+    put(tmp_path, "secret.csv", [good("sale")])
+    house = make_house(tmp_path / "house", settings=HOUSE + SOURCES.replace("sale/*.csv", pattern))
+    with pytest.raises(SettingsError, match="leaves the house folder"):
+        take_in(house)
+
+
+def test_a_link_out_of_the_house_is_not_followed(tmp_path):
+    secret = put(tmp_path, "secret.csv", [good("sale")])
+    house = make_house(tmp_path / "house")
+    (house.folder / "sale").mkdir()
+    (house.folder / "sale" / "sale.csv").symlink_to(secret)
+    assert take_in(house) == []
+
+
+def test_a_columnar_file_that_declares_more_than_it_holds_is_refused(tmp_path):
+    house = make_house(tmp_path)
+    path = tmp_path / "sale.parquet"
+    pl.DataFrame([good("sale")]).write_parquet(path)
+    whole = path.read_bytes()
+    footer = struct.unpack("<I", whole[-8:-4])[0]
+    liars = {
+        "footer of 2 GB": whole[:-8] + struct.pack("<I", 2**31 - 1) + b"PAR1",
+        "no end": whole[: len(whole) // 2],
+        "noise for a footer": whole[: -8 - footer] + b"\xff" * footer + whole[-8:],
+    }
+    for name, content in liars.items():
+        path.write_bytes(content)
+        said = command("intake", path, "--source", "sale", house=house)
+        assert said.code == 2, name
+        assert len((said.out + said.err).splitlines()) <= 2, name
+        assert "fault in Stillroom" not in said.err, name
