@@ -13,7 +13,7 @@ from stillroom.prep_list import PrepLine, PrepList
 from stillroom.safecsv import neutralised
 from stillroom_reports.figures import plain_value
 
-WIDTH = 88
+WIDTH = 80
 """Columns of the text form."""
 
 

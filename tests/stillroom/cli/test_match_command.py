@@ -1,4 +1,4 @@
-"""`stillroom match`: names that no drink explains go into the match file, each once, and count once they are decided."""
+"""`stillroom match`: names that no drink explains go into the match file, each once, and count once decided."""
 
 from __future__ import annotations
 
