@@ -4,7 +4,7 @@ VENV ?= .venv
 BIN := $(VENV)/bin
 DEMO ?= demo-house
 
-.PHONY: help demo test check bench browser servers
+.PHONY: help demo test check bench fuzz browser servers
 
 help: ## list what there is
 	@grep -E '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 10
@@ -49,3 +49,6 @@ check: $(VENV)/dev ## lint, format, types, import contracts
 
 bench: $(VENV)/dev ## measure the intake against plain DuckDB, as ratios in one run
 	$(BIN)/python -m benchmarks.intake
+
+fuzz: $(VENV)/dev ## damage ten thousand files of each table at random, and take them in (hours)
+	$(BIN)/python -W ignore tests/fuzzing.py 10000
