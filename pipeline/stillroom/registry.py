@@ -53,17 +53,19 @@ def load_registry() -> Registry:
     manager = pluggy.PluginManager(PROJECT)
     manager.add_hookspecs(hookspecs)
     faults = [fault for name, plugin in _found() if (fault := _register(manager, name, plugin))]
-    sources, source_faults = _collect(manager, "register_sources", Source)
-    tables, table_faults = _collect(manager, "register_tables", Table)
-    reports, report_faults = _collect(manager, "register_reports", Report)
+    sources, source_owners, source_faults = _collect(manager, "register_sources", Source)
+    tables, table_owners, table_faults = _collect(manager, "register_tables", Table)
+    reports, _, report_faults = _collect(manager, "register_reports", Report)
     reports = dict(sorted(reports.items(), key=lambda item: (item[1].place, item[0])))
-    cautions, caution_faults = _collect(manager, "register_cautions", Caution)
+    cautions, _, caution_faults = _collect(manager, "register_cautions", Caution)
     for table in list(tables.values()):
         if fault := _unfit(table):
-            table_faults.append(f"A plugin registers a table {table.name!r}, {fault}: it is left out.")
+            owner = table_owners[table.name]
+            table_faults.append(f"Plugin '{owner}' registers a table {table.name!r}, {fault}: it is left out.")
             del tables[table.name]
     tables = {**{table.name: table for table in TABLES}, **tables}
-    faults += source_faults + table_faults + report_faults + caution_faults + _unknown_tables(sources, tables)
+    faults += source_faults + table_faults + report_faults + caution_faults
+    faults += _unknown_tables(sources, source_owners, tables)
     return Registry(sources=sources, tables=tables, reports=reports, cautions=cautions, faults=tuple(faults))
 
 
@@ -149,8 +151,12 @@ def _is_marked(plugin: object, attribute: str) -> bool:
 
 def _collect(
     manager: pluggy.PluginManager, hook: str, kind: type[Registered]
-) -> tuple[dict[str, Registered], list[str]]:
-    """Call one hook of every plugin, one after another, so that a fault is its own plugin's."""
+) -> tuple[dict[str, Registered], dict[str, str], list[str]]:
+    """Call one hook of every plugin, one after another, so that a fault is its own plugin's.
+
+    Returns:
+        What they register, by name; the plugin that each comes from, by name; the faults.
+    """
     collected: dict[str, Registered] = {}
     owners: dict[str, str] = {}
     faults = []
@@ -172,7 +178,7 @@ def _collect(
                 continue
             collected[thing.name] = thing
             owners[thing.name] = plugin
-    return collected, faults
+    return collected, owners, faults
 
 
 def _rank(plugin_name: str) -> tuple[bool, str]:
@@ -180,12 +186,15 @@ def _rank(plugin_name: str) -> tuple[bool, str]:
     return not plugin_name.startswith("stillroom_plugins."), plugin_name
 
 
-def _unknown_tables(sources: dict[str, Source], tables: dict[str, Table]) -> list[str]:
+def _unknown_tables(sources: dict[str, Source], owners: dict[str, str], tables: dict[str, Table]) -> list[str]:
     faults = []
     for source in list(sources.values()):
         unknown = [table for table in source.tables if table not in tables]
         if unknown:
-            faults.append(f"Source '{source.name}' fills a table '{unknown[0]}' that nobody registers: it is left out.")
+            faults.append(
+                f"Plugin '{owners[source.name]}': its source '{source.name}' fills a table '{unknown[0]}' that nobody "
+                "registers: it is left out."
+            )
             del sources[source.name]
     return faults
 

@@ -127,9 +127,9 @@ def test_a_stranger_adds_a_source_a_table_and_a_report(load):
         (offering(register_tables=SystemExit()), "Plugin 'odd': register_tables failed (SystemExit)"),
         (
             offering(register_sources=[source("s", "nowhere")]),
-            "Source 's' fills a table 'nowhere' that nobody registers",
+            "its source 's' fills a table 'nowhere' that nobody registers",
         ),
-        (offering(register_tables=[table("sale")]), "A plugin registers a table 'sale', which is built in"),
+        (offering(register_tables=[table("sale")]), "Plugin 'odd' registers a table 'sale', which is built in"),
         (offering(register_tables=[table("intake")]), "a table 'intake', a name that the store itself uses"),
         (offering(register_tables=[table('x"; DROP')]), "which must be small letters, digits and _"),
         (
@@ -144,6 +144,7 @@ def test_a_fault_is_one_sentence_and_the_rest_go_on(load, plugin, said):
     found = load(odd=plugin, sound=offering(register_reports=[report("sound")]))
     [fault] = found.faults
     assert said in fault
+    assert fault.startswith("Plugin 'odd'")
     assert fault.endswith(": it is left out.")
     assert "\n" not in fault
     assert "sound" in found.reports
