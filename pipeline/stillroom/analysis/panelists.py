@@ -26,7 +26,8 @@ PANELISTS: Final = pl.Schema(
 AGREEMENT: Final = pl.Schema(
     {
         "spec": pl.String, "attribute": pl.String, "session": pl.String, "panelists": pl.Int64, "versions": pl.Int64,
-        "kendall_w": pl.Float64, "form": pl.String, "icc": pl.Float64, "low": pl.Float64, "high": pl.Float64,
+        "tasted_all": pl.Int64, "kendall_w": pl.Float64, "form": pl.String, "icc": pl.Float64,
+        "low": pl.Float64, "high": pl.Float64,
     }
 )  # fmt: skip
 _SITTING: Final = ["spec", "label", "session"]
@@ -107,29 +108,38 @@ def _repeats(cells: pl.DataFrame) -> pl.DataFrame:
 def panel_agreement(scores: pl.DataFrame) -> pl.DataFrame:
     """Kendall's W and all six intraclass correlations of each attribute in each session; frame `AGREEMENT`.
 
-    Panelists who did not taste all versions of the session are left out; where that leaves none, the row is missing.
+    The correlations rest on all scores, complete or not. W rests on the `tasted_all` panelists who tasted all versions
+    of the session, and is null where they are too few. Where the scores allow no correlation, the row is missing.
     """
     rows = []
     sittings = labelled(scores).partition_by(*_SITTING, as_dict=True) if scores.height else {}
     for (spec, attribute, session), sitting in sorted(sittings.items()):
-        table = _complete(sitting)
+        table = _table(sitting)
+        complete = table[~np.isnan(table).any(axis=1)]
         try:
             correlations = intraclass_correlations(table.T)
-            w = kendall_w(table)
         except CannotTell:
             continue
         rows += [
             {
                 "spec": spec, "attribute": attribute, "session": session, "panelists": table.shape[0],
-                "versions": table.shape[1], "kendall_w": w, "form": icc.form, "icc": icc.value, "low": icc.low,
-                "high": icc.high,
+                "versions": table.shape[1], "tasted_all": complete.shape[0], "kendall_w": _kendall_w(complete),
+                "form": icc.form, "icc": icc.value, "low": icc.low, "high": icc.high,
             }
             for icc in correlations.values()
         ]  # fmt: skip
     return pl.DataFrame(rows, schema=AGREEMENT)
 
 
-def _complete(sitting: pl.DataFrame) -> Floats:
-    """Mean scores, panelists x versions, of those who tasted all versions."""
+def _kendall_w(complete: Floats) -> float | None:
+    """W of panelists x versions; None where fewer than two panelists are there or nobody ranks anything higher."""
+    try:
+        return kendall_w(complete) if len(complete) > 1 else None
+    except CannotTell:
+        return None
+
+
+def _table(sitting: pl.DataFrame) -> Floats:
+    """Mean scores, panelists x versions; nan where a panelist did not taste a version."""
     wide = sitting.pivot(on="version", index="panelist", values="score", aggregate_function="mean").sort("panelist")
-    return np.asarray(wide.drop("panelist").drop_nulls().cast(pl.Float64).to_numpy(), dtype=np.float64)
+    return np.array(wide.drop("panelist").cast(pl.Float64).fill_null(np.nan).to_numpy(), dtype=np.float64)

@@ -52,25 +52,37 @@ def _performance_table(performance: pl.DataFrame) -> ReportTable:
 
 
 def _agreement_table(agreement: pl.DataFrame) -> ReportTable:
+    columns = {
+        "spec": Column(label="Spec"),
+        "attribute": Column(label="Attribute"),
+        "session": Column(label="Session"),
+        "panelists": Column(label="Panelists"),
+        "versions": Column(label="Versions"),
+        "tasted_all": Column(label="Tasted every version"),
+        "kendall_w": Column(label="Kendall's W", decimals=3),
+        "form": Column(label="Form"),
+        "icc": Column(label="Intraclass correlation", decimals=3),
+        "low": Column(label="from", decimals=3),
+        "high": Column(label="to", decimals=3),
+    }
+    if (agreement["tasted_all"] == agreement["panelists"]).all():
+        del columns["tasted_all"]
+        gaps = ""
+    else:
+        gaps = (
+            " Intraclass correlations are estimated from all scores where some tasters missed a version (by restricted "
+            "maximum likelihood; their intervals are approximate, and ICC(1,k) to ICC(3,k) then speak of a mean of all "
+            "panelists, had all tasted every version). Kendall's W is from those who tasted every version, and empty "
+            "with fewer than two of them."
+        )
     return ReportTable(
         name="agreement",
         title="Does the panel agree?",
         frame=agreement,
-        columns={
-            "spec": Column(label="Spec"),
-            "attribute": Column(label="Attribute"),
-            "session": Column(label="Session"),
-            "panelists": Column(label="Panelists"),
-            "versions": Column(label="Versions"),
-            "kendall_w": Column(label="Kendall's W", decimals=3),
-            "form": Column(label="Form"),
-            "icc": Column(label="Intraclass correlation", decimals=3),
-            "low": Column(label="from", decimals=3),
-            "high": Column(label="to", decimals=3),
-        },
-        note="From those who tasted every version of the session. Kendall's W: 0 no agreement on the order, 1 full. "
-        "Forms after Shrout & Fleiss; ICC(2,1): one panelist's scores, ICC(2,k): the panel's mean. With two or three "
-        "versions the intervals are wide, and versions that are truly alike leave nothing to agree on.",
+        columns=columns,
+        note="Kendall's W: 0 no agreement on the order, 1 full. Forms after Shrout & Fleiss; ICC(2,1): one panelist's "
+        "scores, ICC(2,k): the panel's mean. With two or three versions the intervals are wide, and versions that are "
+        "truly alike leave nothing to agree on." + gaps,
     )
 
 

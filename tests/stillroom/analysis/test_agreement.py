@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from stillroom.analysis.agreement import intraclass_correlations, kendall_w
+from stillroom.analysis.crossed import crossed_variances
 from stillroom.analysis.version_fit import CannotTell
 
 # Shrout & Fleiss (1979), table 2: 6 targets, 4 judges.
@@ -44,6 +45,49 @@ def test_mean_of_all_by_consistency_is_cronbachs_alpha() -> None:
 
 @pytest.mark.parametrize("ratings", [np.full((3, 4), 5.0), RATINGS[:1], RATINGS[:, :1], np.array([[1.0, 2], [2, 1]])])
 def test_no_agreement_to_measure_is_said(ratings: np.ndarray[tuple[int, int], np.dtype[np.float64]]) -> None:
+    with pytest.raises(CannotTell):
+        intraclass_correlations(ratings)
+
+
+def test_missing_ratings_put_the_estimated_variances_into_the_same_forms() -> None:
+    ratings = RATINGS.copy()
+    ratings[[1, 4], [2, 0]] = np.nan
+    of = crossed_variances(ratings)
+    found = {form: icc.value for form, icc in intraclass_correlations(ratings).items()}
+    # The forms written in variances: Shrout & Fleiss (1979), with the number of panelists k = 4.
+    everything = of.sample + of.panelist + of.error
+    expected = {
+        "ICC(2,1)": of.sample / everything,
+        "ICC(2,k)": of.sample / (of.sample + (of.panelist + of.error) / 4),
+        "ICC(3,1)": of.sample / (of.sample + of.error),
+        "ICC(3,k)": of.sample / (of.sample + of.error / 4),
+        "ICC(1,k)": 1 - (of.panelist + of.error) / (4 * of.sample + of.error),
+    }
+    assert {form: found[form] for form in expected} == pytest.approx(expected)
+
+
+def test_one_missing_rating_of_many_changes_next_to_nothing() -> None:
+    # One score in 240 is missing: no variance can move by more than a few hundredths of itself.
+    rng = np.random.default_rng(5)
+    ratings = rng.normal(0, 1, (8, 1)) + rng.normal(0, 1, 30) + rng.normal(0, 1, (8, 30))
+    complete = intraclass_correlations(ratings)
+    ratings[3, 7] = np.nan
+    for form, icc in intraclass_correlations(ratings).items():
+        expected = complete[form]
+        assert (icc.value, icc.low, icc.high) == pytest.approx((expected.value, expected.low, expected.high), abs=0.02)
+
+
+@pytest.mark.parametrize(
+    "ratings",
+    [
+        np.array([[5.0, np.nan, 5], [5, 5, 5], [np.nan, 5, 5]]),
+        np.array([[1.0, 2, np.nan], [2, 3, 4], [4, 5, 6]]),
+        np.array([[5.0, np.nan, 4], [np.nan, 6, np.nan]]),
+    ],
+)
+def test_no_agreement_to_measure_is_said_of_incomplete_ratings_too(
+    ratings: np.ndarray[tuple[int, int], np.dtype[np.float64]],
+) -> None:
     with pytest.raises(CannotTell):
         intraclass_correlations(ratings)
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from itertools import combinations
+
 import numpy as np
 import polars as pl
 import pytest
 from scipy import stats
 
 from panel_frames import SCORES, drawn_scores, panel
-from stillroom.analysis.agreement import intraclass_correlations
+from stillroom.analysis.agreement import intraclass_correlations, kendall_w
 from stillroom.analysis.panelists import panel_agreement, panelist_codes, panelist_performance
 
 # ISO 8586 annex C: assessors 1 and 4, six samples, three repeats each.
@@ -53,12 +55,38 @@ def test_nothing_to_say_is_null_not_nan(scores: pl.DataFrame) -> None:
     assert panel_agreement(scores).is_empty()
 
 
-def test_agreement_of_the_panel_leaves_out_who_missed_a_version() -> None:
+def test_who_missed_a_version_counts_for_the_correlations_and_not_for_kendalls_w() -> None:
     table: list[list[float | None]] = [list(row) for row in drawn_scores(7, [0, 1, 2], seed=3)]
-    expected = intraclass_correlations(np.array(table[1:], float).T)["ICC(2,1)"].value
+    w = kendall_w(np.array(table[1:], float))
     table[0][1] = None
+    expected = intraclass_correlations(np.array(table, float).T)["ICC(2,1)"].value
     found = panel_agreement(panel(table)).filter(pl.col("form") == "ICC(2,1)").row(0, named=True)
-    assert (found["panelists"], found["icc"]) == (6, pytest.approx(expected))
+    assert (found["panelists"], found["tasted_all"]) == (7, 6)
+    assert (found["icc"], found["kendall_w"]) == (pytest.approx(expected), pytest.approx(w))
+
+
+def test_agreement_where_nobody_tasted_every_version() -> None:
+    # A balanced incomplete design: every three of five versions, tasted by three panelists each.
+    drawn = drawn_scores(30, [0, 1, 2, 0, 1], seed=4)
+    tasted = list(combinations(range(5), 3)) * 3
+    table = [[s if v in own else None for v, s in enumerate(row)] for row, own in zip(drawn, tasted, strict=True)]
+    found = panel_agreement(panel(table))
+    assert found.height == 6
+    assert set(found.select("panelists", "versions", "tasted_all", "kendall_w").rows()) == {(30, 5, 0, None)}
+    assert (found["low"] < found["icc"]).all()
+    assert (found["icc"] < found["high"]).all()
+
+
+def test_agreement_of_a_complete_panel_is_the_analysis_of_variances() -> None:
+    # Shrout & Fleiss (1979), table 2, judges as panelists.
+    judges = [[9, 6, 8, 7, 10, 6], [2, 1, 4, 1, 5, 2], [5, 3, 6, 2, 6, 4], [8, 2, 8, 6, 9, 7]]
+    found = panel_agreement(panel(judges))
+    assert found["icc"].round(2).to_list() == [0.17, 0.44, 0.29, 0.62, 0.71, 0.91]
+    assert set(found["tasted_all"]) == {4}
+
+
+def test_one_version_a_panelist_leaves_no_agreement_to_measure() -> None:
+    assert panel_agreement(panel([[5, None], [None, 6], [4, None], [None, 7]])).is_empty()
 
 
 def test_codes_are_the_same_again_and_not_in_the_order_of_the_names() -> None:

@@ -233,6 +233,20 @@ def test_panelists_are_shown_by_code_unless_names_are_asked_for() -> None:
     assert not any("Ms P" in finding.sentence + finding.evidence for finding in by_code.findings)
 
 
+def test_agreement_of_a_panel_with_gaps_is_said_to_be_estimated() -> None:
+    table: list[list[float | None]] = [list(row) for row in drawn_scores(8, [0, 1, 2], seed=5)]
+    words = "estimated from all scores where some tasters missed a version"
+    for gaps in (False, True):
+        if gaps:
+            table = [[None if n % 3 == v else s for v, s in enumerate(row)] for n, row in enumerate(table)]
+        result = report(panel(table))
+        agreement = next(table for table in result.tables if table.name == "agreement")
+        assert (words in agreement.note, "tasted_all" in agreement.columns) == (gaps, gaps)
+        assert agreement.frame["icc"].null_count() == 0
+        assert agreement.frame["kendall_w"].is_null().all() == gaps
+        _everything_is_finite(result)
+
+
 def test_history_is_drawn_where_a_spec_was_tasted_more_than_once() -> None:
     scores = pl.concat(
         [
