@@ -2,88 +2,100 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import Final
 
 import polars as pl
 
 LEAST_COSTED: Final = 0.5
-"""Below this part of serves with a version in service, no cost is given."""
-
-_BEGINNING: Final = date(1, 1, 1)
+"""Below this part of serves with a whole cost, no cost is given."""
 
 
 def earnings(daily: pl.DataFrame, spec_cost: pl.DataFrame) -> pl.DataFrame:
     """Sales, cost and contribution of a serve, per drink, over the days given.
 
     What came in is the till's net amount, so that discounts, tax and drinks on the house are as they were. A day's
-    serves cost what the version in service cost at the prices of that day (before the first price, at the first).
-    Contribution is net amount less that cost: no labour, no rent.
+    serves cost what the version in service cost at the prices of that day. Days before something's first price have no
+    cost: where at least half of the serves have one, theirs stands for the drink. Contribution is net amount less that
+    cost: no labour, no rent.
 
     Args:
         daily: spec, version (null where none was in service), business_date, serves, net_amount.
         spec_cost: spec, version, priced_from, cost (null where a price is missing), cost_known, missing.
 
     Returns:
-        spec, serves, net_amount, net_per_serve (null without serves), cost_per_serve and contribution (null where a
-        price is missing or too few serves had a version in service), cost_at_least, costed_share (of serves that had a
-        version with a cost or a part of one), missing (items without price, null if none).
+        spec, serves, net_amount, net_per_serve (null without serves), cost_per_serve and contribution (of serves with a
+        whole cost; null where too few have one), cost_at_least (of serves with a cost or a part of one), costed_share
+        (of serves, those with a whole cost), missing (what had no price on a day on which the drink was sold, with the
+        day before which it had none if one came later: 'pear before 2026-03-02; soda'; null if nothing).
     """
-    costed = _with_cost(daily, spec_cost)
-    known = pl.col("cost_known").is_not_null()
-    weighted = (pl.col("serves") * pl.col("cost_known")).filter(known).sum() / pl.col("serves").filter(known).sum()
-    per_drink = costed.group_by("spec").agg(
-        pl.col("serves").sum(),
-        pl.col("net_amount").sum(),
-        weighted.alias("cost_at_least"),
-        (pl.col("serves").filter(known).sum() / pl.col("serves").sum()).alias("costed_share"),
-        pl.col("missing")
-        .drop_nulls()
-        .str.split("; ")
-        .list.explode(keep_nulls=False, empty_as_null=False)
-        .unique()
-        .sort()
-        .str.join("; ")
-        .alias("missing"),
-    )
     sold = pl.col("serves") > 0
     return (
-        per_drink.with_columns(
-            pl.when(pl.col("missing") != "").then("missing").alias("missing"),
-            pl.when(sold).then(pl.col("net_amount") / pl.col("serves")).alias("net_per_serve"),
-            pl.when(sold).then("costed_share").alias("costed_share"),
-            pl.when(sold).then(pl.col("cost_at_least").fill_nan(None)).alias("cost_at_least"),
+        _with_cost(daily, spec_cost)
+        .group_by("spec")
+        .agg(
+            pl.col("serves").sum(),
+            pl.col("net_amount").sum(),
+            _a_serve("cost").alias("cost_per_serve"),
+            _a_serve("cost_known").alias("cost_at_least"),
+            (_serves_with("cost") / pl.col("serves").sum()).alias("costed_share"),
+            _names_of_all("missing"),
         )
         .with_columns(
-            pl.when(pl.col("missing").is_null() & (pl.col("costed_share") >= LEAST_COSTED))
-            .then("cost_at_least")
-            .alias("cost_per_serve")
+            pl.when(sold).then(pl.col("net_amount") / pl.col("serves")).alias("net_per_serve"),
+            pl.when(sold).then("costed_share").alias("costed_share"),
+            pl.when(sold).then("cost_at_least").alias("cost_at_least"),
         )
+        .with_columns(pl.when(pl.col("costed_share") >= LEAST_COSTED).then("cost_per_serve").alias("cost_per_serve"))
         .with_columns((pl.col("net_per_serve") - pl.col("cost_per_serve")).alias("contribution"))
         .sort("spec")
     )
 
 
+def _serves_with(cost: str) -> pl.Expr:
+    return pl.col("serves").filter(pl.col(cost).is_not_null()).sum()
+
+
+def _a_serve(cost: str) -> pl.Expr:
+    """The cost of a serve, over the days on which it is known."""
+    return pl.when(_serves_with(cost) > 0).then((pl.col("serves") * pl.col(cost)).sum() / _serves_with(cost))
+
+
+def _names_of_all(column: str) -> pl.Expr:
+    """The names in all lists, each once; null if there is none."""
+    names = pl.col(column).drop_nulls().str.split("; ").list.explode(keep_nulls=False, empty_as_null=False)
+    text = names.unique().sort().str.join("; ")
+    return pl.when(text != "").then(text).alias(column)
+
+
 def _with_cost(daily: pl.DataFrame, spec_cost: pl.DataFrame) -> pl.DataFrame:
-    """Each day's serves with the cost of their version at that day's prices, or at the first whole ones after it."""
-    prices = spec_cost.with_columns(pl.col("priced_from").fill_null(_BEGINNING)).sort("priced_from")
-    later = pl.col("cost").fill_null(strategy="backward").over("spec", "version")
-    prices = prices.with_columns(later.alias("cost")).with_columns(
-        pl.coalesce("cost", "cost_known").alias("cost_known"),
-        pl.when(pl.col("cost").is_null()).then("missing").alias("missing"),
-    )
-    earliest = prices.group_by("spec", "version", maintain_order=True).first()
-    earliest = earliest.with_columns(pl.lit(_BEGINNING).alias("priced_from"))
-    prices = pl.concat([earliest, prices]).unique(["spec", "version", "priced_from"], keep="last", maintain_order=True)
+    """Each day's serves with the cost of their version at that day's prices."""
+    prices = _with_days_of_first_prices(spec_cost.sort("priced_from"))
     return (
         daily.with_columns(pl.col("version").cast(prices.schema["version"]))
         .sort("business_date")
         .join_asof(
-            prices.sort("priced_from"),
+            prices,
             left_on="business_date",
             right_on="priced_from",
             by=["spec", "version"],
             check_sortedness=False,
         )
-        .select("spec", "serves", "net_amount", "cost_known", "missing")
+        .select("spec", "serves", "net_amount", "cost", "cost_known", "missing")
     )
+
+
+def _with_days_of_first_prices(prices: pl.DataFrame) -> pl.DataFrame:
+    """The same (sorted by priced_from), where each missing item says before which day it has no price, if it has one
+    from then on."""
+    version = ["spec", "version"]
+    items = (
+        prices.with_columns(until=pl.col("priced_from").shift(-1).over(version))
+        .with_columns(pl.col("missing").str.split("; ").alias("item"))
+        .explode("item", keep_nulls=False, empty_as_null=False)
+        .with_columns(pl.col("until").last().over(*version, "item"))
+    )
+    before = pl.format("{} before {}", "item", pl.col("until").cast(pl.String))
+    named = items.group_by(*version, "priced_from", maintain_order=True).agg(
+        pl.coalesce(before, "item").str.join("; ").alias("missing")
+    )
+    return prices.drop("missing").join(named, on=[*version, "priced_from"], how="left", maintain_order="left")

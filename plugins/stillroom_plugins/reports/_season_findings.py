@@ -48,11 +48,14 @@ def _total(figures: SeasonFigures, period: Period, currency: str) -> Finding:
     if known.height and serves:
         ranked = known.sort("total_contribution", descending=True)
         top, bottom = ranked.row(0, named=True), ranked.row(-1, named=True)
-        left = float(known["total_contribution"].sum())
-        sentence += f"; the drinks left {money(left, currency)} over, {top['spec']} the most"
+        left = money(float(known["total_contribution"].sum()), currency)
+        unknown = drinks.filter(pl.col("total_contribution").is_null() & (pl.col("serves") > 0)).height
+        whose = f"the {counted(known.height, 'drink')} whose cost is known" if unknown else "the drinks"
+        sentence += f"; {whose} left {left} over, {top['spec']} the most"
         sentence += f", {bottom['spec']} the least" if known.height > 1 else ""
+        costed = percent(float((known["serves"] * known["costed_share"]).sum()) / serves)
         evidence += (
-            f"; contribution known for {percent(float(known['serves'].sum()) / serves)} of the serves; "
+            f"; contribution known for {costed} of the serves; "
             f"{top['spec']} left {money(top['total_contribution'], currency)}, "
             f"{bottom['spec']} {money(bottom['total_contribution'], currency)}"
         )
@@ -144,9 +147,9 @@ def _cannot_tell(drinks: list[dict[str, Any]]) -> list[Finding]:
 
 
 def _without_cost(drinks: list[dict[str, Any]], currency: str) -> list[Finding]:
-    said = []
+    said = _partly_priced([row for row in drinks if row["missing"] is not None and row["contribution"] is not None])
     for row in drinks:
-        if row["missing"] is None:
+        if row["missing"] is None or row["contribution"] is not None:
             continue
         sentence = f"{row['spec']} costs at least {money(row['cost_at_least'] or 0.0, currency)} a serve: no price for "
         said.append(
@@ -167,6 +170,23 @@ def _without_cost(drinks: list[dict[str, Any]], currency: str) -> list[Finding]:
             )
         )
     return said
+
+
+def _partly_priced(drinks: list[dict[str, Any]]) -> list[Finding]:
+    """Drinks with a price on most days and none on some, all in one sentence: one price list began too late."""
+    if not drinks:
+        return []
+    missing = sorted({item for row in drinks for item in row["missing"].split("; ")})
+    shares = [f"{percent(row['costed_share'])} of {row['spec']}" for row in drinks]
+    return [
+        Finding(
+            sentence=f"Part of the period has no price for {listed(missing)}: cost and contribution of "
+            f"{listed([row['spec'] for row in drinks])} are those of the serves that have one.",
+            evidence=f"{listed(shares)} {'has' if len(shares) == 1 else 'have'} a price; the other serves are taken to "
+            "leave as much over, which they may not.",
+            sureness="likely",
+        )
+    ]
 
 
 def _unmatched(till: pl.DataFrame, unmatched: pl.DataFrame, currency: str) -> list[Finding]:

@@ -86,6 +86,7 @@ def _drinks_table(figures: SeasonFigures, currency: str) -> ReportTable:
         "cost_per_serve": Column(label="Cost a serve", unit=currency, decimals=2),
         "cost_at_least": Column(label="Cost a serve, at least", unit=currency, decimals=2),
         "missing": Column(label="No price for"),
+        "costed_share": Column(label="Serves with a cost", percent=True),
         "contribution": Column(label="Contribution a serve", unit=currency, decimals=2),
         "total_contribution": Column(label="Contribution", unit=currency, decimals=0),
         "going": Column(label="Trend"),
@@ -94,13 +95,13 @@ def _drinks_table(figures: SeasonFigures, currency: str) -> ReportTable:
         "high": Column(label="to", percent=True, decimals=1, signed=True),
     }
     if figures.drinks["missing"].null_count() == figures.drinks.height:
-        del columns["cost_at_least"], columns["missing"]
+        del columns["cost_at_least"], columns["missing"], columns["costed_share"]
     return ReportTable(
         name="drinks",
         title="Every drink on the menu in this period",
         frame=figures.drinks,
         columns=columns,
-        note="'From' and 'to' are the 95 % interval of the change a week.",
+        note="'From' and 'to' are the 95 % interval of the change a week. Contribution: that of a serve, times serves.",
     )
 
 

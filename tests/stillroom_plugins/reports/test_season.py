@@ -95,6 +95,10 @@ def test_known_truths_are_said(result: ReportResult) -> None:
     assert said(result, "Quiet One") == ["Quiet One costs at least EUR 1.20 a serve: no price for beeswax."]
 
 
+def test_a_total_over_some_drinks_does_not_look_like_one_over_all(result: ReportResult) -> None:
+    assert any("; the 4 drinks whose cost is known left EUR " in f.sentence for f in result.findings)
+
+
 def test_names_of_the_published_classes_are_not_used(result: ReportResult) -> None:
     text = " ".join(f"{f.sentence} {f.evidence}" for f in result.findings).casefold()
     assert not {"star", "dog", "puzzle", "plowhorse"} & set(text.replace(",", " ").split())
