@@ -17,7 +17,7 @@ ISO_MOMENTS: Final = (
     "%Y-%m-%d %H:%M",
     "%Y-%m-%dT%H:%M",
 )
-CURRENCY: Final = r"^(?:[$€£¥]|[A-Z]{3})|(?:[$€£¥]|[A-Z]{3})$"
+CURRENCY: Final = r"(?:[$€£¥]|[A-Z]{3})"
 EARLIEST: Final = datetime(1900, 1, 1)  # '26-03-01' would be read as the year 26
 
 READABLE_AS: Final[dict[Any, str]] = {
@@ -92,13 +92,18 @@ def _numbers(text: pl.Series, decimal: str) -> pl.Series:
 def _dressed_numbers(text: pl.Series, decimal: str) -> pl.Series:
     """Numbers as people write them: '€ 1 234.50', '(12.50)', '12.50-', '1,234.50'; null where that is not certain.
 
-    A comma (or, with decimal = ",", a dot) parts thousands only in groups of three and beside a decimal mark: '1,234'
-    alone may be either, and is not guessed.
+    Thousands are parted in groups of three: by spaces and apostrophes, and by a comma (or, with decimal = ",", a dot)
+    beside a decimal mark. '1,234' alone may be either, and is not guessed.
     """
     thousands = "," if decimal == "." else "."
-    bare = text.str.replace_all(r"[\s\u{a0}\u{202f}'’]", "").str.replace(CURRENCY, "").str.replace(CURRENCY, "")
-    minus = bare.str.contains(r"^\(.*\)$|-$") & ~bare.str.contains(r"^[-+]")
-    bare = bare.str.replace(r"^\((.*)\)$", "$1").str.replace(r"-$", "").str.replace(CURRENCY, "")
+    bare = text.str.replace_all("\u2212", "-", literal=True)
+    bare = bare.str.replace(rf"^([-+(]?)\s*{CURRENCY}", "$1").str.replace(rf"{CURRENCY}\s*([-)]?)$", "$1")
+    bare = bare.str.strip_chars()
+    minus = bare.str.contains(r"^\([^-+()]*\)$|^[^-+()]*-$")  # a sign and brackets may mean anything
+    bare = _where(minus, bare.str.replace_all(r"[()-]", ""), bare).str.strip_chars()
+    bare = bare.str.replace(r"^([-+])\s+", "$1")
+    apart = rf"^[-+]?\d{{1,3}}(?:[\s'’]\d{{3}})+(?:{re.escape(decimal)}\d+)?$"
+    bare = _where(bare.str.contains(apart), bare.str.replace_all(r"[\s'’]", ""), bare)
     grouped = rf"^[-+]?\d{{1,3}}(?:{re.escape(thousands)}\d{{3}})+{re.escape(decimal)}\d+$"
     bare = _where(bare.str.contains(grouped), bare.str.replace_all(thousands, "", literal=True), bare)
     whole_groups = rf"^[-+]?\d{{1,3}}(?:{re.escape(thousands)}\d{{3}})+$"

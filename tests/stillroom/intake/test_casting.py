@@ -1,0 +1,186 @@
+"""Text to numbers, dates and moments: what is read, and what is not guessed."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+
+import polars as pl
+import pytest
+
+from stillroom.intake.casting import Clock, cast, tidy, unreadable
+
+ISO = Clock(date_format=None, house_zone="UTC", file_zone=None)
+LISBON = "Europe/Lisbon"  # summer time from 29 March to 25 October 2026, an hour ahead of UTC
+
+
+def read(cell: str, dtype: pl.DataType, clock: Clock = ISO, decimal: str = ".") -> object:
+    return cast(tidy(pl.Series([cell])), dtype, clock, decimal).item()
+
+
+def number(cell: str, decimal: str = ".") -> object:
+    return read(cell, pl.Float64(), decimal=decimal)
+
+
+def day(cell: str, date_format: str | None = None) -> object:
+    return read(cell, pl.Date(), Clock(date_format=date_format, house_zone="UTC", file_zone=None))
+
+
+def moment(cell: str, date_format: str | None = None, house: str = "UTC", file: str | None = None) -> object:
+    return read(cell, pl.Datetime("us"), Clock(date_format=date_format, house_zone=house, file_zone=file))
+
+
+@pytest.mark.parametrize(
+    ("cell", "value"),
+    [
+        ("1234.5", 1234.5), (" .5 ", 0.5), ("+3", 3), ("-0", 0), ("1e3", 1000),
+        ("1,234.50", 1234.5), ("1 234.50", 1234.5), ("1\u202f234\u00a0567", 1234567), ("1'234.50", 1234.5),
+        ("€ 12.50", 12.5), ("12.50 €", 12.5), ("$12", 12), ("EUR 9", 9), ("9 EUR", 9),
+        ("(12.50)", -12.5), ("(€ 12.50)", -12.5), ("€(12.50)", -12.5), ("(1,234.50)", -1234.5),
+        ("12.50-", -12.5), ("- 9", -9), ("-€5", -5), ("€-5", -5), ("\u22129", -9),
+    ],
+)  # fmt: skip
+def test_numbers_as_people_write_them(cell, value):
+    assert number(cell) == value
+
+
+@pytest.mark.parametrize(
+    "cell",
+    [
+        "nan", "NaN", "inf", "-Infinity", "1e400", "-1e400",  # no amounts
+        "1,234", "12,50", "1,23,456.7", "1.234,50", "1 2", "1 23.4", "12 34",  # of which mark is it?
+        "(-3)", "-(3)", "3--", "--3", "(5)(6)",  # which sign?
+        "0x10", "1_000", "12 ml", "9%", "½", "True", "()", "€", "-", "EUR",
+    ],
+)  # fmt: skip
+def test_what_is_no_number_for_certain_is_none(cell):
+    assert number(cell) is None
+
+
+@pytest.mark.parametrize(
+    ("cell", "value"),
+    [
+        ("1.234,50", 1234.5), ("1234,5", 1234.5), ("1,234", 1.234), ("1.234", 1234), ("1.234.567", 1234567),
+        ("(1.234,50 €)", -1234.5), ("1 234,5", 1234.5), ("9", 9), ("12.50", None), ("1.23", None), ("1,234.5", None),
+        ("nan", None), ("1,2,3", None),
+    ],
+)  # fmt: skip
+def test_a_decimal_comma(cell, value):
+    assert number(cell, decimal=",") == value
+
+
+@pytest.mark.parametrize(
+    ("cell", "value"),
+    [
+        ("2", 2), ("2.0", 2), ("-3", -3), ("9007199254740993", 9007199254740993),
+        ("2.5", None), ("two", None), ("nan", None), ("inf", None), ("99999999999999999999", None), ("1,000", None),
+    ],
+)  # fmt: skip
+def test_whole_numbers(cell, value):
+    assert read(cell, pl.Int64()) == value
+
+
+@pytest.mark.parametrize(
+    ("cell", "date_format", "value"),
+    [
+        ("2026-03-04", None, date(2026, 3, 4)),
+        ("2026-03-04 00:00:00", None, date(2026, 3, 4)),  # a spreadsheet's date
+        ("04/03/2026", "%d/%m/%Y", date(2026, 3, 4)),
+        ("04/03/2026", "%m/%d/%Y", date(2026, 4, 3)),
+        ("4 Mar 26", "%d %b %y", date(2026, 3, 4)),
+        ("2026-03-04", "%d/%m/%Y", date(2026, 3, 4)),  # a typed cell beside written ones
+        ("2026-03-04", "%Y-%d-%m", date(2026, 4, 3)),
+    ],
+)
+def test_dates(cell, date_format, value):
+    assert day(cell, date_format) == value
+
+
+@pytest.mark.parametrize(
+    ("cell", "date_format"),
+    [
+        ("04/03/2026", None),  # the fourth of March, or the third of April: never guessed
+        ("2026-02-30", None),
+        ("2026-03-04 10:00", None),  # no date alone
+        ("26-03-04", None),
+        ("0026-03-04", None),
+        ("1899-12-31", None),
+        ("13/13/2026", "%d/%m/%Y"),
+        ("03/14/2026", "%d/%m/%Y"),
+        ("04/03/26", "%d/%m/%Y"),
+        ("2026-03-14", "%Y-%d-%m"),
+    ],
+)
+def test_what_is_no_date_for_certain_is_none(cell, date_format):
+    assert day(cell, date_format) is None
+
+
+@pytest.mark.parametrize(
+    ("cell", "value"),
+    [
+        ("2026-03-04 21:05", datetime(2026, 3, 4, 21, 5)),
+        ("2026-03-04T21:05:30", datetime(2026, 3, 4, 21, 5, 30)),
+        ("2026-03-04 21:05:30.25", datetime(2026, 3, 4, 21, 5, 30, 250_000)),
+        ("2026-03-04", None),
+        ("2026-03-04 24:00", None),
+        ("2026-03-04 9:05 PM", None),
+        ("0026-03-04 21:05", None),
+    ],
+)
+def test_moments(cell, value):
+    assert moment(cell) == value
+
+
+@pytest.mark.parametrize(
+    ("cell", "hour"),
+    [("12:05 AM", 0), ("01:05 am", 1), ("12:05 PM", 12), ("9:05 pm", 21), ("13:05 PM", None), ("00:05 AM", None)],
+)
+def test_a_clock_of_twelve_hours(cell, hour):
+    found = moment(f"04/03/2026 {cell}", "%d/%m/%Y %I:%M %p")
+    assert found == (None if hour is None else datetime(2026, 3, 4, hour, 5))
+
+
+@pytest.mark.parametrize("cell", ["2026-07-01 20:00Z", "2026-07-01T20:00:00+00:00", "2026-07-01 22:00+02:00"])
+def test_a_moment_with_an_offset_is_moved_to_the_houses_clock(cell):
+    assert moment(cell, house=LISBON) == datetime(2026, 7, 1, 21)
+    assert moment(cell, house=LISBON, file="Asia/Tokyo") == datetime(2026, 7, 1, 21)
+    assert moment(cell, "%d/%m/%Y %H:%M", house=LISBON) == datetime(2026, 7, 1, 21)
+
+
+def test_an_offset_in_the_format_is_heeded_too():
+    assert moment("01/07/2026 22:00 +0200", "%d/%m/%Y %H:%M %z", house=LISBON) == datetime(2026, 7, 1, 21)
+
+
+def test_a_file_on_another_clock_is_moved_to_the_houses():
+    assert moment("2026-07-02 05:00", house=LISBON, file="Asia/Tokyo") == datetime(2026, 7, 1, 21)
+    assert moment("2026-01-02 05:00", house=LISBON, file="Asia/Tokyo") == datetime(2026, 1, 1, 20)
+
+
+def test_of_the_doubled_hour_of_autumn_the_earlier_is_taken():
+    # 01:30 comes at 00:30 UTC, and again at 01:30 UTC.
+    assert moment("2026-10-25 01:30", house="UTC", file=LISBON) == datetime(2026, 10, 25, 0, 30)
+    assert moment("2026-10-25 02:30", house="UTC", file=LISBON) == datetime(2026, 10, 25, 2, 30)
+
+
+def test_the_hour_that_spring_skips_is_no_time():
+    assert moment("2026-03-29 01:30", house="UTC", file=LISBON) is None
+    assert moment("2026-03-29 00:59", house="UTC", file=LISBON) == datetime(2026, 3, 29, 0, 59)
+    assert moment("2026-03-29 02:00", house="UTC", file=LISBON) == datetime(2026, 3, 29, 1)
+
+
+def test_cells_of_one_column_are_read_each_by_itself():
+    cells = pl.Series(["9", "(9)", "x", None, "€ 1,000.00", "inf"])
+    assert cast(tidy(cells), pl.Float64(), ISO).to_list() == [9, -9, None, None, 1000, None]
+    cells = pl.Series(["2026-03-04 21:05", "2026-03-04T21:05:30Z", "soon", None])
+    known = [datetime(2026, 3, 4, 21, 5), datetime(2026, 3, 4, 21, 5, 30), None, None]
+    assert cast(tidy(cells), pl.Datetime("us"), ISO).to_list() == known
+
+
+def test_texts_are_trimmed_folded_and_composed():
+    cells = pl.Series([" Fig   Sour ", "Fig\t\u00a0Sour", "Cre\u0300me", "", " ", None])
+    assert tidy(cells).to_list() == ["Fig Sour", "Fig Sour", "Cr\u00e8me", None, None, None]
+
+
+def test_a_complaint_shows_how_the_file_says_it_is_written():
+    clock = Clock(date_format="%d/%m/%Y", house_zone="UTC", file_zone=None)
+    assert unreadable(pl.Date(), clock) == "cannot be read as a date (written like %d/%m/%Y)"
+    assert unreadable(pl.Date(), ISO) == "cannot be read as a date (written like 2026-03-31)"
