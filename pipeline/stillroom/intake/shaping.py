@@ -82,23 +82,35 @@ def _without_repeated_headings(batch: TextBatch) -> TextBatch:
 
 
 def _without_totals(batch: TextBatch, settings: SourceSettings, layout: Layout) -> TextBatch:
-    """A line whose first filled cell begins with a word for a total, and which lacks a cell that every row needs."""
+    """A line whose first filled cell begins with a word for a total, and which lacks a cell that every row needs.
+
+    In a wide file every row may be complete: there, the first cell is to be that word and no more.
+    """
     words = (*TOTAL_WORDS, *(word.casefold() for word in settings.totals))
     pattern = rf"(?i)^\s*(?:{'|'.join(map(re.escape, words))})\b"
     hit = _may_begin_with(batch.rows, words)
     if hit.any():
         filled = [pl.when(pl.col(h).str.strip_chars() != "").then(pl.col(h)) for h in batch.rows.columns]
-        starts = batch.rows.select(pl.coalesce(filled).str.contains(pattern).fill_null(False)).to_series()
+        first = batch.rows.select(pl.coalesce(filled)).to_series()
+        starts = first.str.contains(pattern).fill_null(False)
         needed = [
             heading for several in layout.headings.values() for heading in several if heading in batch.rows.columns
         ]
         blank = batch.rows.select(
             pl.any_horizontal(pl.col(h).fill_null("").str.strip_chars() == "" for h in needed)
         ).to_series()
-        batch = _passed_over(batch, hit & starts & blank)
+        batch = _passed_over(batch, hit & starts & (blank | _is_word_for_total(first, settings)))
     malformed = tuple(m for m in batch.malformed if not _is_total(m, pattern))
     passed = batch.passed_over + len(batch.malformed) - len(malformed)
     return replace(batch, passed_over=passed, malformed=malformed)
+
+
+def _is_word_for_total(cells: pl.Series, settings: SourceSettings) -> pl.Series:
+    """Cells of a wide file that hold a word for a total and no more."""
+    if settings.wide is None:
+        return pl.Series([False]).new_from_index(0, len(cells))
+    words = [*TOTAL_WORDS, *(word.casefold() for word in settings.totals)]
+    return cells.str.to_lowercase().str.strip_chars(" :").is_in(words).fill_null(False)
 
 
 def _may_begin_with(rows: pl.DataFrame, words: tuple[str, ...]) -> pl.Series:
@@ -126,7 +138,7 @@ def _passed_over(batch: TextBatch, lines: pl.Series) -> TextBatch:
 
 
 def _turned(batch: TextBatch, layout: Layout, settings: SourceSettings) -> TextBatch:
-    """Every filled cell under an unused heading as a row of its own; empty ones are passed over."""
+    """Every filled cell under an unused heading as a row of its own; empty ones and totals are passed over."""
     assert settings.wide is not None
     kept = [heading for heading in batch.rows.columns if heading not in layout.unused]
     number = "(row)"
@@ -141,10 +153,11 @@ def _turned(batch: TextBatch, layout: Layout, settings: SourceSettings) -> TextB
         .sort(number, maintain_order=True)
     )
     empty = long[settings.wide.cells_are].fill_null("").str.strip_chars() == ""
-    filled = long.filter(~empty)
+    idle = empty | _is_word_for_total(long[settings.wide.headings_are], settings)
+    filled = long.filter(~idle)
     return TextBatch(
         rows=filled.drop(number),
         row_numbers=filled[number],
-        passed_over=batch.passed_over + int(empty.sum()),
+        passed_over=batch.passed_over + int(idle.sum()),
         malformed=batch.malformed,
     )
