@@ -76,26 +76,28 @@ def plan(candidate: Candidate, registry: Registry) -> Plan:
             fits.append(_plan_for(candidate, SourceSettings(name=source.name, plugin=source.name), registry))
         except _WrongHeadings as refusal:
             refusals.append(refusal)
-    # Few headings are needed of some tables: the one that uses most of the file's headings is meant.
+    # Few headings are needed of some tables: the one that uses most of the file's headings is meant. A till export
+    # without its net_amount is no match file, though it has all that one needs.
     most = max((len(fit.layout.headings) for fit in fits), default=0)
     best = [fit for fit in fits if len(fit.layout.headings) == most]
+    nearest = max(refusals, key=lambda refusal: (refusal.matched, -len(refusal.missing)), default=None)
+    if nearest is not None and (nearest.matched > most or not fits):
+        raise FileRefused(
+            f"{nearest} If the file has headings of its own, name them under its [[source]] in stillroom.toml."
+        )
     if len(best) == 1:
         return best[0]
     if best:
         names = ", ".join(fit.source.name for fit in best)
         raise FileRefused(f"{candidate.name}: may be any of {names}; say which with --source NAME.")
-    if not refusals:
-        raise FileRefused(f"{candidate.name}: no source plugin is there to read it.")
-    nearest = min(refusals, key=lambda refusal: (len(refusal.missing), refusal.table))
-    raise FileRefused(
-        f"{nearest} If the file has headings of its own, name them under its [[source]] in stillroom.toml."
-    )
+    raise FileRefused(f"{candidate.name}: no source plugin is there to read it.")
 
 
 class _WrongHeadings(FileRefused):
-    def __init__(self, name: str, table: str, missing: list[str], wanted: str, found: list[str]) -> None:
-        self.table, self.missing = table, missing
+    def __init__(self, name: str, table: str, missing: list[str], matched: int, found: list[str]) -> None:
+        self.missing, self.matched = missing, matched
         shown = ", ".join(found[:20]) + (", ..." if len(found) > 20 else "")
+        wanted = ", ".join(missing)
         super().__init__(f"{name}: not a file of table '{table}': headings missing: {wanted}; found: {shown}.")
 
 
@@ -111,6 +113,7 @@ def _plan_for(candidate: Candidate, settings: SourceSettings, registry: Registry
             f"it fills: {', '.join(source.tables)}."
         )
     tables = [registry.tables[name] for name in names]
+    _refuse_unknown_columns(tables, settings)
     file = SourceFile(
         path=candidate.path,
         name=candidate.name,
@@ -161,18 +164,10 @@ def _layout(file: SourceFile, table: Table, settings: SourceSettings, found: lis
     """Which headings fill which columns.
 
     Raises:
-        SettingsError: the settings map a column that the table does not have.
         FileRefused: a column that every row needs has no heading.
     """
     schema = table.model.to_schema()
     said = constants(settings, file)
-    named = [*settings.columns, *said, *_wide_columns(settings)]
-    unknown = [column for column in named if column not in schema.columns]
-    if unknown and (settings.table is not None or len(found) == 0):
-        raise SettingsError(
-            f"Source '{settings.name}': table '{table.name}' has no column '{unknown[0]}'; "
-            f"it has: {', '.join(schema.columns)}."
-        )
     by_name = {heading.casefold(): heading for heading in found}
     headings: dict[str, tuple[str, ...]] = {}
     missing = []
@@ -186,12 +181,23 @@ def _layout(file: SourceFile, table: Table, settings: SourceSettings, found: lis
             absent = " + ".join(heading for heading in wanted if heading.casefold() not in by_name)
             missing.append(name if absent == name else f"{name} (looked for '{absent}')")
     if missing:
-        raise _WrongHeadings(file.name, table.name, missing, ", ".join(missing), found)
+        raise _WrongHeadings(file.name, table.name, missing, len(headings), found)
     used = {heading for several in headings.values() for heading in several}
     unused = tuple(heading for heading in found if heading not in used)
     for name in _wide_columns(settings):
         headings[name] = (name,)
     return Layout(headings=headings, constants=said, unused=unused)
+
+
+def _refuse_unknown_columns(tables: list[Table], settings: SourceSettings) -> None:
+    venue = ("venue",) if settings.venue_in_name is not None else ()
+    known = dict.fromkeys(column for table in tables for column in table.model.to_schema().columns)
+    for column in (*settings.columns, *settings.constants, *venue, *_wide_columns(settings)):
+        if column not in known:
+            where = " or ".join(f"'{table.name}'" for table in tables)
+            raise SettingsError(
+                f"Source '{settings.name}': table {where} has no column '{column}'; there are: {', '.join(known)}."
+            )
 
 
 def _wide_columns(settings: SourceSettings) -> tuple[str, ...]:

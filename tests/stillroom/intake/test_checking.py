@@ -1,0 +1,95 @@
+"""A batch of text rows against a table's model: typed rows, and every fault of every bad row."""
+
+from __future__ import annotations
+
+import json
+
+import polars as pl
+
+from house_builder import good
+from stillroom.house import SourceSettings
+from stillroom.intake.casting import Clock
+from stillroom.intake.checking import Checked, Wording, check
+from stillroom.intake.shaping import Layout
+from stillroom.objects import Malformed, TextBatch
+from stillroom_schemas import TABLES
+
+SALE = next(table for table in TABLES if table.name == "sale")
+SCHEMA = SALE.model.to_schema()
+
+
+def checked(
+    *rows: dict[str, object], fills: dict[str, object] | None = None, tax_pct: float | None = None, **more: object
+) -> Checked:
+    """Till lines on every tenth row of a file, from row 10."""
+    frame = pl.DataFrame(rows, infer_schema_length=None)
+    numbers = pl.Series([10 * place for place in range(1, len(rows) + 1)])
+    wording = Wording(
+        table=SALE,
+        layout=Layout(headings={name: (name,) for name in frame.columns}, constants={}, unused=()),
+        settings=SourceSettings(name="till", plugin="till-export", tax_pct=tax_pct),
+        fills=fills or {},
+        clock=Clock(date_format=None, house_zone="UTC", file_zone=None),
+    )
+    return check(TextBatch(rows=frame, row_numbers=numbers, **more), wording, SCHEMA)  # type: ignore[arg-type]
+
+
+def faults(found: Checked) -> list[tuple[object, ...]]:
+    return sorted(found.problems.select("row_number", "column", "problem", "value").rows(), key=str)
+
+
+def test_good_rows_are_typed_and_keep_their_numbers():
+    found = checked(good("sale"), good("sale", quantity="zero"), good("sale", quantity="2", net_amount="18"))
+    assert found.good["row_number"].to_list() == [10, 30]
+    assert found.good["quantity"].to_list() == [1, 2]
+    assert (found.rows_read, found.rows_bad, found.passed_over) == (3, 1, 0)
+
+
+def test_every_fault_of_a_row_is_told_once_and_the_row_counts_once():
+    found = checked(good("sale", sold_at="soon", till_item=" ", quantity="0", net_amount="inf"))
+    assert faults(found) == [
+        (10, "net_amount", "cannot be read as a number (write 1234.5)", "inf"),
+        (10, "quantity", "must not be 0", "0"),
+        (10, "sold_at", "cannot be read as a date with a time of day (written like 2026-03-31 21:05)", "soon"),
+        (10, "till_item", "is missing", None),
+    ]
+    assert (found.good.height, found.rows_bad) == (0, 1)
+
+
+def test_a_fault_between_two_columns_names_one_of_them():
+    assert faults(checked(good("sale", net_amount="-9"))) == [
+        (10, "net_amount", "has another sign than quantity", "-9")
+    ]
+
+
+def test_a_bad_row_is_kept_whole_under_the_files_headings():
+    row = good("sale", quantity="0")
+    assert [json.loads(text) for text in checked(row).problems["row"]] == [row]
+
+
+def test_an_empty_cell_is_filled_and_an_unreadable_one_is_not():
+    empty, unreadable = good("sale", quantity=""), good("sale", quantity="one")
+    found = checked(empty, unreadable, fills={"quantity": 1})
+    assert found.good["quantity"].to_list() == [1]
+    assert faults(found) == [(20, "quantity", "cannot be read as a number (write 1234.5)", "one")]
+
+
+def test_a_column_that_the_file_does_not_have_is_empty():
+    assert checked(good("sale"), fills={"venue": "Terrace"}).good["venue"].to_list() == ["Terrace"]
+    assert checked(good("sale")).good["check_id"].to_list() == [None]
+
+
+def test_tax_is_taken_out_of_the_net_amount():
+    found = checked(good("sale", net_amount="12"), good("sale", quantity="-1", net_amount="-10"), tax_pct=20)
+    assert [float(amount) for amount in found.good["net_amount"]] == [10, -8.3333]
+
+
+def test_malformed_rows_are_bad_rows_with_their_cells_as_far_as_they_go():
+    short = Malformed(row_number=20, problem="the row has 2 cells where the headings are 4", cells=("soon", "Fig Sour"))
+    long = Malformed(row_number=30, problem="the row has 5 cells where the headings are 4", cells=tuple("abcde"))
+    found = checked(good("sale"), malformed=(short, long), passed_over=2)
+    assert (found.rows_read, found.good.height, found.rows_bad, found.passed_over) == (5, 1, 2, 2)
+    assert faults(found) == [(20, None, short.problem, None), (30, None, long.problem, None)]
+    shorter, longer = (json.loads(text) for text in found.problems["row"])
+    assert shorter == {"sold_at": "soon", "till_item": "Fig Sour", "quantity": "", "net_amount": ""}
+    assert [*longer.items()][3:] == [("net_amount", "d"), ("(beyond the headings 1)", "e")]
