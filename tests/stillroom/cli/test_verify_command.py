@@ -82,7 +82,7 @@ def test_a_file_that_is_gone_or_changed_is_named(house):
 
 
 def test_rows_that_outlive_their_file_are_named(house):
-    put(house.folder, "sale/a.csv", [good("sale", sold_at="2026-03-03 22:00")])
+    put(house.folder, "sale/a.csv", [good("sale", sold_at="2026-03-03 20:00", quantity=9)])
     assert command("intake", house=house).code == 0
     told = command("verify", house=house)
     assert told.code == 1

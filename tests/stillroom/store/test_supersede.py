@@ -1,13 +1,11 @@
-"""Which rows are in force, against a naive model that works it out from the whole list of files every time."""
+"""Which rows of the house's files are in force."""
 
 from __future__ import annotations
 
 import random
-from dataclasses import dataclass, field
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 from itertools import pairwise
 from pathlib import Path
-from typing import Any
 
 import pytest
 
@@ -65,10 +63,10 @@ def house(tmp_path: Path) -> House:
 def test_a_newer_file_replaces_the_days_it_covers_and_no_others(house):
     put(house.folder, "sale/week.csv", evening(0, "old") + evening(1, "kept"))
     take_in(house)
-    put(house.folder, "sale/day.csv", [sale("2026-03-02 21:00", "new")])
+    put(house.folder, "sale/day.csv", evening(0, "new"))
     assert [o.superseded for o in take_in(house)] == [0, 2]
-    assert in_force(house) == ["kept 01", "kept 22", "new"]
-    assert len(ask(house, "SELECT 1 FROM sale")) == 5  # nothing is deleted
+    assert in_force(house) == ["kept 01", "kept 22", "new 01", "new 22"]
+    assert len(ask(house, "SELECT 1 FROM sale")) == 6  # nothing is deleted
 
 
 def test_undo_puts_the_older_file_back(house):
@@ -134,11 +132,11 @@ def test_sales_of_another_source_or_venue_are_left_alone(tmp_path):
 def test_a_change_of_the_hour_at_which_days_begin_is_worked_out_anew(house):
     put(house.folder, "sale/a.csv", [sale("2026-03-03 04:00", "a")])
     take_in(house)
-    put(house.folder, "sale/b.csv", [sale("2026-03-03 20:00", "b")])
+    put(house.folder, "sale/b.csv", [sale("2026-03-02 20:00", "b mo"), sale("2026-03-04 20:00", "b we")])
     take_in(house)
-    assert in_force(house) == ["a", "b"]  # before 06:00: Monday's evening
+    assert in_force(house) == ["b mo", "b we"]  # before 06:00: Monday's evening, of which the newer file tells
     house = make_house(house.folder, HOUSE + 'day_starts_at = "03:00"\n' + SOURCES)
-    assert in_force(house) == ["b"]
+    assert in_force(house) == ["a", "b mo", "b we"]  # Tuesday, of which it does not
 
 
 def test_a_spec_version_is_replaced_whole_and_other_versions_stay(house):
@@ -191,112 +189,32 @@ def test_an_old_file_that_waited_for_its_partner_stays_the_older_one(house):
     ]
 
 
-# A naive model -------------------------------------------------------------------------------------------
-
-
-@dataclass
-class Taken:
-    """A file as the model sees it."""
-
-    intake_id: int
-    rows: list[dict[str, Any]]
-    undone: bool = False
-    spans: dict[tuple[str, date], tuple[date, date]] = field(default_factory=dict)
-    cut: dict[str, bool] = field(default_factory=dict)
-
-    def __post_init__(self) -> None:
-        for row in self.rows:
-            key, day = (row["venue"], business(row)), row["sold_at"].date()
-            first, last = self.spans.get(key, (day, day))
-            self.spans[key] = min(first, day), max(last, day)
-        for venue in {row["venue"] for row in self.rows}:
-            own = [row for row in self.rows if row["venue"] == venue]
-            self.cut[venue] = min(row["sold_at"].date() for row in own) > min(map(business, own))
-
-    def covers(self, row: dict[str, Any], old: Taken) -> bool:
-        key = row["venue"], business(row)
-        if row["line_id"] and any((r["venue"], r["line_id"]) == (row["venue"], row["line_id"]) for r in self.rows):
-            return True
-        same_day = [r for r in self.rows if (r["venue"], business(r)) == key]
-        if not same_day or (row["line_id"] and all(r["line_id"] for r in same_day)):
-            return False
-        if self.cut[row["venue"]]:
-            return any(r["sold_at"].date() == row["sold_at"].date() for r in same_day)
-        (first, last), (old_first, old_last) = self.spans[key], old.spans[key]
-        return old_first <= last and first <= old_last
-
-
-def business(row: dict[str, Any]) -> date:
-    return (row["sold_at"] - timedelta(hours=6)).date()
-
-
-def expected(files: list[Taken]) -> list[str]:
-    """A row is in force unless its file is undone or a later file that stands covers it."""
-    standing = [f for f in files if not f.undone]
-    rows = [
-        (f, row)
-        for place, f in enumerate(standing)
-        for row in f.rows
-        if not any(later.covers(row, f) for later in standing[place + 1 :])
-    ]
-    return sorted(row["till_item"] for _, row in rows)
-
-
-def random_file(rng: random.Random, number: int, identities: bool) -> list[dict[str, Any]]:
-    """Some hours of a few days, cut anywhere, at one or two venues."""
-    first = MONDAY + timedelta(hours=rng.choice([0, 6, 6, 17, 24, 30, 54]))
-    last = first + timedelta(hours=rng.choice([7, 18, 24, 24, 48]))
-    rows = []
-    for place in range(rng.randint(1, 9)):
-        at = first + (last - first) * rng.random()
-        line_id = str(rng.randint(1, 12)) if identities and rng.random() < 0.7 else ""
-        venue = rng.choice(["Bar", "Bar", "Terrace"])
-        if line_id and any((r["venue"], r["line_id"]) == (venue, line_id) for r in rows):
-            continue
-        at = at.replace(second=0, microsecond=0)
-        rows.append({"sold_at": at, "venue": venue, "till_item": f"{number}-{place}", "line_id": line_id})
-    return rows
-
-
-@pytest.mark.parametrize("seed", range(4))
-def test_any_sequence_of_intakes_and_undos_equals_the_naive_model(tmp_path, seed):
-    rng = random.Random(seed)
-    house = make_house(tmp_path, HOUSE + VENUES + SOURCES)
-    files: list[Taken] = []
-    for step in range(12):
-        standing = [f for f in files if not f.undone]
-        if standing and rng.random() < 0.3:
-            gone = rng.choice(standing)
-            undo(house, gone.intake_id)
-            gone.undone = True
-        else:
-            rows = random_file(rng, step, identities=seed % 2 == 1)
-            path = put(tmp_path, f"later/{step}.csv", csv_text({**r, "quantity": 1, "net_amount": 9} for r in rows))
-            [outcome] = take_in(house, path, source="sale")
-            assert outcome.rows_landed == len(rows)
-            assert outcome.intake_id is not None
-            files.append(Taken(outcome.intake_id, rows))
-        assert in_force(house) == expected(files), step
+# From files to serves -------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("seed", range(2))
-@pytest.mark.parametrize("hour", [0, 6])
-def test_any_overlapping_exports_of_whole_days_in_any_order_give_the_season_once(tmp_path, seed, hour):
-    """Days that begin at midnight or with the trading day: whichever the till cuts at, every line counts once."""
+@pytest.mark.parametrize("hour", [0, 6, 21.5])
+def test_overlapping_exports_in_any_order_give_the_serves_of_the_whole_season(tmp_path, seed, hour):
+    """Cut at midnight, where the trading day begins, or in mid-evening: every line counts once."""
     rng = random.Random(seed)
     days = 7
     times = [MONDAY + timedelta(days=d, hours=h) for d in range(days) for h in (0.5, 1, 17, 20, 23.5)]
     times = [at for at in times if at >= MONDAY + timedelta(hours=hour)]
-    whole = [sale(at, f"line {n:02}") for n, at in enumerate(times)]
+    whole = [sale(at, item) for at in times for item in ("Fig Sour", "Fig Sour", "water")]
     cuts = sorted({0, days, *rng.sample(range(1, days), 3)})
     spans = [(max(0, a - rng.randint(0, 2)), min(days, b + rng.randint(0, 2))) for a, b in pairwise(cuts)]
     rng.shuffle(spans)
-    house = make_house(tmp_path)
+    parts, at_once = (make_house(tmp_path / name, spec=csv_text([good("spec")])) for name in ("parts", "whole"))
+    take_in(parts)
     for number, (first, last) in enumerate(spans):
         begin, end = (MONDAY + timedelta(days=d, hours=hour) for d in (first, last + (last == days)))
-        rows = [row for row, at in zip(whole, times, strict=True) if begin <= at < end]
-        take_in(house, put(tmp_path, f"parts/{number}.csv", rows), source="sale")
-    assert in_force(house) == [row["till_item"] for row in whole]
+        rows = [row for row in whole if begin <= datetime.fromisoformat(str(row["sold_at"])) < end]
+        take_in(parts, put(parts.folder, f"sale/{number}.csv", rows))
+    put(at_once.folder, "sale/season.csv", whole)
+    take_in(at_once)
+    assert current(parts, "sale", "sold_at", "till_item") == current(at_once, "sale", "sold_at", "till_item")
+    serves = [ask(house, "SELECT * FROM daily_serves ORDER BY ALL") for house in (parts, at_once)]
+    assert serves[0] == serves[1] != []
 
 
 def test_undoing_what_does_not_stand_is_one_clear_line(house):

@@ -1,0 +1,156 @@
+"""Which till lines a newer export replaces: every line of a season counts once, however its exports were cut.
+
+Only exports of one source are compared. A line that has the till's own identity gives way to one of the same identity.
+
+For all others an export is taken at its word. Between its first and its last line of a venue it tells all that was sold
+there on the business days of which it has any line: older lines in between give way, whether they come again or not. So
+a correction or a late void changes its day, an export cut in mid-evening or at midnight leaves alone what lies outside
+it, and a day of which an export tells nothing stays as it was.
+
+At its first and at its last moment, an export may have been cut amid lines of the same second. There, lines give way
+one for one to equal lines, and the rest stay. But where the newer export has a line that the older one has not, it was
+corrected, and all give way; unless one of the two ends where the other begins: then they are two parts. An export that
+never shows two moments of one day tells of days, and is not cut amid one.
+
+What might be a cut is taken for one, so that nothing is lost: a line struck out without trace at the very beginning or
+end of an export stays in force.
+
+Each two files are compared by their own lines alone, whatever else is in the store, and of equal lines it is always the
+same ones that give way. Hence the order in which exports come does not change what counts.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+if TYPE_CHECKING:
+    import duckdb
+
+BUSINESS_DATE: Final = "CAST(sold_at - to_minutes($day_starts) AS DATE)"
+
+FILES: Final = """
+SELECT
+    list(other.intake_id) FILTER (other.place = this.place) AS newer,
+    list(other.intake_id) FILTER (other.place < this.place) AS older
+FROM intake AS this
+JOIN intake AS other ON other.source = this.source AND other.table_name = 'sale' AND other.undone_at IS NULL
+WHERE this.intake_id = $intake
+"""
+"""A file and its corrections have one place, and are one export."""
+
+SPAN: Final = """
+SELECT min(sold_at), max(sold_at), (SELECT day_starts_minutes FROM stillroom_store) FROM sale WHERE intake_id IN $newer
+"""
+
+SAME_IDENTITY: Final = """
+UPDATE sale SET superseded_by = $intake
+FROM (SELECT DISTINCT lower(venue) AS venue, line_id FROM sale WHERE intake_id IN $newer AND line_id IS NOT NULL) AS new
+WHERE sale.superseded_by IS NULL AND sale.intake_id IN $older
+AND sale.line_id = new.line_id AND lower(sale.venue) IS NOT DISTINCT FROM new.venue
+"""
+
+TOLD: Final = f"""
+days AS (
+    SELECT
+        lower(venue) AS venue, {BUSINESS_DATE} AS business_date, min(sold_at) AS first, max(sold_at) AS last,
+        bool_or(line_id IS NULL) AS without_identity
+    FROM sale WHERE intake_id IN $newer GROUP BY ALL
+),
+told AS (
+    -- The business days of which the newer export tells, and where it begins and ends at their venue.
+    SELECT
+        *, min(first) OVER whole AS begins, max(last) OVER whole AS ends, bool_and(first = last) OVER whole AS days_only
+    FROM days WINDOW whole AS (PARTITION BY venue)
+)
+"""
+
+BETWEEN_ITS_ENDS: Final = f"""
+WITH {TOLD}
+UPDATE sale SET superseded_by = $intake
+FROM told
+WHERE sale.superseded_by IS NULL AND sale.intake_id IN $older AND sale.sold_at BETWEEN $begins AND $ends
+AND lower(sale.venue) IS NOT DISTINCT FROM told.venue AND {BUSINESS_DATE} = told.business_date
+AND sale.sold_at >= told.begins AND sale.sold_at <= told.ends
+AND (told.days_only OR (sale.sold_at <> told.begins AND sale.sold_at <> told.ends))
+-- With an identity, only where the day has lines without one, too. (An OR would take the join five times as long.)
+AND (sale.line_id IS NOT NULL) <= told.without_identity
+"""
+
+LINES_AT_ITS_ENDS: Final = """
+moments AS (
+    SELECT venue, begins AS moment, begins, ends, without_identity FROM told WHERE first = begins AND NOT days_only
+    UNION
+    SELECT venue, ends AS moment, begins, ends, without_identity FROM told WHERE last = ends AND NOT days_only
+),
+lines AS (
+    -- What was sold at them, as each file has it: `copy` counts equal lines of a file, the first, the second ...
+    SELECT
+        place, moments.*, sale.rowid AS id, intake_id IN $newer AS is_new,
+        struct_pack(till_item, quantity, net_amount, check_id, line_id) AS line,
+        row_number() OVER (PARTITION BY place, moments.venue, moment, line ORDER BY sale.rowid) AS copy
+    FROM sale
+    JOIN moments ON sale.sold_at = moments.moment AND lower(sale.venue) IS NOT DISTINCT FROM moments.venue
+    JOIN intake USING (intake_id)
+    WHERE sale.sold_at BETWEEN $begins AND $ends AND
+        (intake_id IN $newer OR (intake_id IN $older AND (line_id IS NULL OR without_identity)))
+)
+"""
+
+AT_ITS_ENDS: Final = f"""
+WITH {TOLD}, {LINES_AT_ITS_ENDS},
+new AS (
+    SELECT *, count(*) OVER (PARTITION BY venue, moment) AS lines_there FROM lines WHERE is_new
+),
+old AS (
+    SELECT
+        lines.*,
+        new.id IS NOT NULL AS comes_again,
+        count(new.id) OVER (PARTITION BY lines.place, lines.venue, lines.moment) AS coming_again
+    FROM lines
+    LEFT JOIN new
+        ON new.moment = lines.moment AND new.venue IS NOT DISTINCT FROM lines.venue
+        AND new.line = lines.line AND new.copy = lines.copy
+    WHERE NOT lines.is_new
+),
+old_spans AS (
+    SELECT place, lower(venue) AS venue, min(sold_at) AS begins, max(sold_at) AS ends
+    FROM sale JOIN intake USING (intake_id)
+    WHERE intake_id IN $older AND place IN (SELECT place FROM old)
+    GROUP BY ALL
+),
+corrected AS (
+    -- Where the newer export has a line that this older one has not, though neither ends where the other begins.
+    SELECT DISTINCT old.place, old.venue, old.moment
+    FROM old
+    JOIN new ON new.moment = old.moment AND new.venue IS NOT DISTINCT FROM old.venue
+    JOIN old_spans ON old_spans.place = old.place AND old_spans.venue IS NOT DISTINCT FROM old.venue
+    WHERE old.coming_again < new.lines_there AND old_spans.ends <> old.begins AND old_spans.begins <> old.ends
+),
+replaced AS (
+    SELECT old.id
+    FROM old
+    LEFT JOIN corrected
+        ON corrected.place = old.place AND corrected.moment = old.moment
+        AND corrected.venue IS NOT DISTINCT FROM old.venue
+    WHERE old.comes_again OR corrected.place IS NOT NULL
+)
+UPDATE sale SET superseded_by = $intake
+FROM replaced
+WHERE sale.rowid = replaced.id AND sale.superseded_by IS NULL
+"""
+
+
+def mark_sales(con: duckdb.DuckDBPyConnection, intake_id: int) -> int:
+    """Mark the lines of older exports that this one replaces; how many were marked."""
+    newer, older = con.execute(FILES, {"intake": intake_id}).fetchall()[0]
+    if not newer or not older:
+        return 0
+    begins, ends, day_starts = con.execute(SPAN, {"newer": newer}).fetchall()[0]
+    facts = {"intake": intake_id, "newer": newer, "older": older}
+    facts |= {"begins": begins, "ends": ends, "day_starts": day_starts}
+    return sum(_marked(con, update, facts) for update in (SAME_IDENTITY, BETWEEN_ITS_ENDS, AT_ITS_ENDS))
+
+
+def _marked(con: duckdb.DuckDBPyConnection, update: str, facts: dict[str, object]) -> int:
+    asked = {name: fact for name, fact in facts.items() if f"${name}" in update}
+    return int(con.execute(update, asked).fetchall()[0][0])

@@ -1,0 +1,305 @@
+"""Every till line of a season counts once, however its exports are cut and in whatever order they come."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
+from itertools import pairwise
+
+import duckdb
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from stillroom.store import layout, ledger, supersede
+from stillroom_schemas import SALE
+
+MONDAY = datetime(2026, 3, 2)
+DAY_STARTS = timedelta(hours=5)
+OFTEN = settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+
+
+@dataclass(frozen=True, order=True)
+class Line:
+    sold_at: datetime
+    venue: str
+    item: str
+    quantity: int = 1
+    line_id: str | None = None
+
+    @property
+    def day(self) -> date:
+        return (self.sold_at - DAY_STARTS).date()
+
+
+class Store:
+    """A store of sales alone, in memory: files go in as lists of lines that were checked."""
+
+    def __init__(self) -> None:
+        self.con = duckdb.connect()
+        layout.create_tables(self.con, [SALE])
+        self.con.execute("INSERT INTO stillroom_store VALUES (0, '', ?)", [DAY_STARTS.seconds // 60])
+
+    def empty(self) -> None:
+        self.con.execute("DELETE FROM sale; DELETE FROM intake")
+
+    def land(self, lines: Iterable[Line], place: int | None = None, corrects: int | None = None) -> int:
+        lines, number, now = list(lines), ledger.next_id(self.con), ledger.now()
+        values = ", ".join(
+            f"('{x.sold_at}', '{x.venue}', '{x.item}', {x.quantity}, {x.quantity * 9}, NULL, "
+            f"{repr(x.line_id) if x.line_id else 'NULL'}, {number}, 'f', {row}, NULL)"
+            for row, x in enumerate(lines)
+        )
+        self.con.execute(f"INSERT INTO sale VALUES {values}")
+        counts = {"rows_read": len(lines), "rows_landed": len(lines), "rows_set_aside": 0, "rows_passed_over": 0}
+        texts = dict.fromkeys(("source", "plugin", "file", "sha256", "reading"), "")
+        entry = ledger.Entry(
+            intake_id=number,
+            table_name="sale",
+            corrects=corrects,
+            place=place or number,
+            began_at=now,
+            ended_at=now,
+            **texts,
+            **counts,
+        )
+        ledger.write(self.con, entry)
+        supersede.mark(self.con, SALE, number)
+        if place:
+            supersede.mark_again(self.con, SALE, number)
+        return number
+
+    def undo(self, number: int) -> None:
+        ledger.undo(self.con, {"sale": SALE}, number)
+
+    def in_force(self) -> Counter[Line]:
+        rows = self.con.execute(
+            "SELECT sold_at, venue, till_item, CAST(quantity AS INT), line_id FROM sale WHERE superseded_by IS NULL"
+        )
+        return Counter(Line(*row) for row in rows.fetchall())
+
+
+@pytest.fixture(scope="module")
+def kept() -> Iterator[Store]:
+    store = Store()
+    yield store
+    store.con.close()
+
+
+@pytest.fixture
+def store(kept: Store) -> Store:
+    kept.empty()
+    return kept
+
+
+def taken_in(store: Store, files: Iterable[list[Line]]) -> Counter[Line]:
+    store.empty()
+    for lines in files:
+        store.land(lines)
+    return store.in_force()
+
+
+# Seasons and exports -------------------------------------------------------------------------------------
+
+MOMENTS = [MONDAY + timedelta(days=day, hours=hour) for day in range(4) for hour in (5, 21, 21.5, 23.5, 24, 25, 28.5)]
+VENUES = ("Bar", "Terrace")
+SOLD = st.tuples(st.sampled_from(MOMENTS), st.sampled_from(VENUES), st.sampled_from("fgh"))
+
+
+DAYS = st.sampled_from([(MONDAY + timedelta(days=day)).date() for day in range(4)])
+OPEN_DAILY = [
+    Line(moment, venue, "f") for moment in (*MOMENTS[::7], *MOMENTS[2::7], *MOMENTS[6::7]) for venue in VENUES
+]
+
+
+@st.composite
+def seasons(draw: st.DrawFn, identities: bool | None = None) -> list[Line]:
+    """Nights across midnight, with equal lines at one moment; with the till's identities, without, or with some."""
+    sold = sorted(draw(st.lists(SOLD, min_size=1, max_size=40)))
+    every = draw(st.sampled_from([0, 1, 3])) if identities is None else int(identities)
+    return [Line(*what, line_id=f"L{n}" if every and n % every == 0 else None) for n, what in enumerate(sold)]
+
+
+@st.composite
+def exports(draw: st.DrawFn, season: list[Line]) -> list[list[Line]]:
+    """Exports from a moment to a moment, together the season: overlapping, sharing a moment, or just touching."""
+    around = [MOMENTS[0], *sorted(draw(st.sets(st.sampled_from(MOMENTS), max_size=4))), MOMENTS[-1] + DAY_STARTS]
+    files = []
+    for begins, ends in pairwise(around):
+        before, after = (timedelta(hours=draw(st.sampled_from([0, 0, 0, 1, 2, 3, 24, 30]))) for _ in "ba")
+        with_last = draw(st.booleans())
+        first, last = begins - before, ends + after
+        files.append(
+            [x for x in season if first <= x.sold_at and (x.sold_at < last or (with_last and x.sold_at == last))]
+        )
+    return draw(st.permutations([lines for lines in files if lines]))
+
+
+@OFTEN
+@given(data=st.data(), season=seasons())
+def test_any_exports_in_any_order_give_the_season_once(store: Store, data: st.DataObject, season: list[Line]) -> None:
+    assert taken_in(store, data.draw(exports(season))) == Counter(season)
+
+
+def in_two_moments_of_a_day(lines: list[Line]) -> bool:
+    return len({x.sold_at for x in lines}) > len({x.day for x in lines})
+
+
+@OFTEN
+@given(data=st.data(), season=seasons(identities=False))
+def test_exports_cut_amid_equal_lines_lose_and_double_none(
+    store: Store, data: st.DataObject, season: list[Line]
+) -> None:
+    """Cut by count and not by time: what one lacks of a moment, another has."""
+    season = [replace(line, venue="Bar") for line in season]
+    places = st.lists(st.integers(0, len(season)), min_size=2, max_size=2).map(sorted)
+    ranges = data.draw(st.lists(places, max_size=3))
+    parts = [season[first:last] for first, last in ranges]
+    parts = [lines for lines in parts if in_two_moments_of_a_day(lines)]
+    files = data.draw(st.permutations(parts + data.draw(exports(season))))
+    assert taken_in(store, files) == Counter(season)
+
+
+@OFTEN
+@given(data=st.data(), season=seasons(identities=False))
+def test_a_late_void_in_a_newer_export_of_whole_days_changes_its_day(
+    store: Store, data: st.DataObject, season: list[Line]
+) -> None:
+    season = sorted(season + OPEN_DAILY, key=lambda x: (x.sold_at, x.venue, x.item))
+    first, last = sorted(data.draw(st.tuples(DAYS, DAYS)))
+    newer = [x for x in season if first <= x.day <= last]
+    gone = data.draw(st.sampled_from([x for x in newer if newer[0].sold_at < x.sold_at < newer[-1].sold_at]))
+    instead = data.draw(st.sampled_from([[], [replace(gone, quantity=-1)], [gone, replace(gone, quantity=-1)]]))
+    older = data.draw(exports(season))
+    changed = Counter(season) - Counter([gone]) + Counter(instead)
+    newer.remove(gone)
+    assert taken_in(store, [*older, newer + instead]) == changed
+
+
+@OFTEN
+@given(data=st.data(), season=seasons())
+def test_an_undone_export_was_never_there_and_put_in_its_place_it_is_there_again(
+    store: Store, data: st.DataObject, season: list[Line]
+) -> None:
+    files = data.draw(exports(season))
+    gone = data.draw(st.integers(1, len(files)))
+    without = taken_in(store, files[: gone - 1] + files[gone:])
+    whole = taken_in(store, files)
+    store.undo(gone)
+    assert store.in_force() == without
+    store.land(files[gone - 1], place=gone)
+    assert store.in_force() == whole == Counter(season)
+
+
+# Against a naive model -----------------------------------------------------------------------------------
+
+
+def gives_way(new: list[Line], old: list[Line]) -> list[bool]:
+    """Which lines of the old file the new one replaces, line by line."""
+    met: Counter[Line] = Counter()
+    answers = []
+    for line in old:
+        met[line] += 1
+        answers.append(_gives_way(line, met[line], new, old))
+    return answers
+
+
+def _gives_way(line: Line, copy: int, new: list[Line], old: list[Line]) -> bool:
+    new, old = ([x for x in file if x.venue == line.venue] for file in (new, old))
+    if line.line_id and any(x.line_id == line.line_id for x in new):
+        return True
+    day = [x for x in new if x.day == line.day]
+    if not day or (line.line_id and all(x.line_id for x in day)):
+        return False
+    (begins, ends), (old_begins, old_ends) = (
+        (min(x.sold_at for x in f), max(x.sold_at for x in f)) for f in (new, old)
+    )
+    if not begins <= line.sold_at <= ends:
+        return False
+    if begins < line.sold_at < ends or not in_two_moments_of_a_day(new):
+        return True
+    now, then = (Counter(x for x in file if x.sold_at == line.sold_at) for file in (new, old))
+    if all(x.line_id for x in day):
+        then = Counter({x: times for x, times in then.items() if not x.line_id})
+    corrected = bool(now - then) and old_ends != begins and old_begins != ends
+    return corrected or copy <= now[line]
+
+
+def expected(files: list[list[Line]]) -> Counter[Line]:
+    """A line is in force unless a later file replaces it."""
+    found: Counter[Line] = Counter()
+    for place, old in enumerate(files):
+        answers = [gives_way(new, old) for new in files[place + 1 :]]
+        found.update(x for n, x in enumerate(old) if not any(answer[n] for answer in answers))
+    return found
+
+
+ANY_FILE = st.lists(
+    st.builds(
+        Line,
+        st.sampled_from(MOMENTS[:14]),
+        st.sampled_from(VENUES),
+        st.sampled_from("fg"),
+        line_id=st.sampled_from([None, None, None, "1", "2", "3"]),
+    ),
+    min_size=1,
+    max_size=8,
+    unique_by=lambda x: (x.venue, x.line_id or object()),
+)
+
+
+@OFTEN
+@given(files=st.lists(ANY_FILE, min_size=2, max_size=4), data=st.data())
+def test_files_that_contradict_each_other_equal_the_naive_model(
+    store: Store, files: list[list[Line]], data: st.DataObject
+) -> None:
+    assert taken_in(store, files) == expected(files)
+    gone = data.draw(st.integers(1, len(files)))
+    store.undo(gone)
+    assert store.in_force() == expected(files[: gone - 1] + files[gone:])
+
+
+# By hand -------------------------------------------------------------------------------------------------
+
+
+def at(hour: float, item: str = "f", day: int = 0) -> Line:
+    return Line(MONDAY + timedelta(days=day, hours=hour), "Bar", item)
+
+
+def test_an_export_that_begins_in_mid_evening_leaves_the_evening_before_it_alone(store: Store) -> None:
+    friday = [at(h) for h in (19, 20, 21.5, 23)]
+    newer = [at(21.5), at(23), at(25), at(20, day=1)]
+    assert taken_in(store, [friday, newer]) == Counter([*friday, at(25), at(20, day=1)])
+
+
+def test_an_older_part_that_comes_late_adds_what_it_alone_has(store: Store) -> None:
+    later, first = [at(21.5), at(23)], [at(19), at(20), at(21.5)]
+    assert taken_in(store, [later, first]) == Counter([at(19), at(20), at(21.5), at(23)])
+
+
+def test_a_line_corrected_at_the_very_end_replaces_the_wrong_one(store: Store) -> None:
+    wrong = [at(19), at(20), at(23, "wrong")]
+    assert taken_in(store, [wrong, [*wrong[:2], at(23, "right")]]) == Counter([*wrong[:2], at(23, "right")])
+
+
+def test_an_evening_changed_in_the_middle_keeps_what_the_newer_file_does_not_reach(store: Store) -> None:
+    older = [at(h) for h in (19, 21, 22, 23)]
+    newer = [at(21), at(22, "changed"), at(23), at(24)]
+    assert taken_in(store, [older, newer]) == Counter([at(19), *newer])
+
+
+def test_days_without_times_are_replaced_whole(store: Store) -> None:
+    older = [at(12, item, day) for day in (0, 1) for item in "fgh"]
+    newer = [at(12, item, 1) for item in "fg"]
+    assert taken_in(store, [older, newer]) == Counter(older[:3] + newer)
+
+
+def test_a_correction_and_its_file_are_one_export(store: Store) -> None:
+    store.land([at(19), at(20), at(23)])
+    file = store.land([at(20), at(21)])  # 22:00 was set aside
+    store.land([at(23, "corrected")], place=file, corrects=file)
+    assert store.in_force() == Counter([at(19), at(20), at(21), at(23, "corrected")])
+    store.undo(3)
+    assert store.in_force() == Counter([at(19), at(20), at(21), at(23)])
