@@ -4,7 +4,7 @@ VENV ?= .venv
 BIN := $(VENV)/bin
 DEMO ?= demo-house
 
-.PHONY: help demo test check bench fuzz browser servers
+.PHONY: help demo test check bench fuzz kills browser servers
 
 help: ## list what there is
 	@grep -E '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 10
@@ -52,3 +52,6 @@ bench: $(VENV)/dev ## measure the intake against plain DuckDB, as ratios in one 
 
 fuzz: $(VENV)/dev ## damage ten thousand files of each table at random, and take them in (hours)
 	$(BIN)/python -W ignore tests/fuzzing.py 10000
+
+kills: $(VENV)/dev ## kill two hundred intakes at random moments, and look at the store after each
+	$(BIN)/python tests/killing.py 200

@@ -23,6 +23,10 @@ from stillroom_schemas.table import Table
 if TYPE_CHECKING:
     import duckdb
 
+ROWS: Final = "*"
+IN_FORCE: Final = "superseded_by IS NULL"
+SET_ASIDE: Final = ("intake_id", "file", "row_number", "column", "problem", "value", "row", "corrected_by")
+_STANDING: Final = "SELECT intake_id FROM main.intake WHERE undone_at IS NULL"
 SHOWN: Final = 3
 """Differences of a table or view that are counted out; the rest are only counted."""
 
@@ -168,36 +172,58 @@ def _compared(house: House, second: House, registry: Registry) -> tuple[tuple[st
     tables = list(registry.tables.values())
     with opening.reading(second, tables) as con:
         con.execute(f"ATTACH '{str(house.store_path).replace(chr(39), chr(39) * 2)}' AS kept (READ_ONLY)")
-        found = [(table.name, _rows_differ(con, table)) for table in tables]
+        found = [(table.name, _rows_differ(con, table.name, _columns(table), IN_FORCE)) for table in tables]
+        found.append(("set_aside", _rows_differ(con, "set_aside", SET_ASIDE, f"intake_id IN ({_STANDING})")))
         ours = {name: _figures(con, name) for name in (derived.ROLL_UP, *derived.VIEWS)}
     with opening.reading(house, tables) as con:
-        for name, (count, total) in ours.items():
-            kept = _figures(con, name)
-            same = kept == (count, total)
-            found.append((name, () if same else (f"view {name}: {kept[0]:,} rows, a new store has {count:,}.",)))
+        for name, again in ours.items():
+            found.append((name, _figures_differ(name, _figures(con, name), again)))
     return tuple(found)
 
 
-def _rows_differ(con: duckdb.DuckDBPyConnection, table: Table) -> tuple[str, ...]:
-    """Rows in force that only one of the stores has, compared cell by cell, with their file and row number."""
-    columns = ", ".join(f'"{name}"' for name in (*table.model.to_schema().columns, "file", "row_number"))
+def _columns(table: Table) -> tuple[str, ...]:
+    return (*table.model.to_schema().columns, "file", "row_number")
+
+
+def _rows_differ(con: duckdb.DuckDBPyConnection, name: str, columns: tuple[str, ...], which: str) -> tuple[str, ...]:
+    """Rows that only one of the stores has, compared cell by cell, with their file and row number."""
+    names = ", ".join(f'"{column}"' for column in columns)
     sides = {
-        "the store": f'SELECT {columns} FROM kept.main."{table.name}" WHERE superseded_by IS NULL',
-        "a new store": f'SELECT {columns} FROM "{table.name}" WHERE superseded_by IS NULL',
+        "the store": f'SELECT {names} FROM kept.main."{name}" WHERE {which}',
+        "a new store": f'SELECT {names} FROM "{name}" WHERE {which}',
     }
     differences = []
-    for (name, query), other in zip(sides.items(), reversed(sides.values()), strict=True):
+    for (side, query), other in zip(sides.items(), reversed(sides.values()), strict=True):
         only = f"SELECT file, row_number FROM ({query} EXCEPT ALL {other})"
         count = frames.one_value(con, f"SELECT count(*) FROM ({only})")
         if count:
             first = con.execute(f"{only} ORDER BY ALL LIMIT {SHOWN}").fetchall()
             where = "; ".join(f"{file} row {number}" for file, number in first)
-            differences.append(f"table {table.name}: {count:,} of its rows only {name} has ({where}).")
+            differences.append(f"table {name}: {count:,} of its rows only {side} has ({where}).")
     return tuple(differences)
 
 
-def _figures(con: duckdb.DuckDBPyConnection, name: str) -> tuple[int, int]:
-    """How many rows a view has, and a sum over the hashes of all its cells."""
-    row = frames.one_row(con, f'SELECT count(*), coalesce(sum(CAST(hash(v) AS HUGEINT)), 0) FROM "{name}" AS v')
+def _figures(con: duckdb.DuckDBPyConnection, name: str) -> dict[str, int]:
+    """What tells a view's rows from others, in whatever order they come: their number, and sums of hashes.
+
+    Under '' stand the rows, under each column's name its cells alone, so that a difference can be said to be there.
+    """
+    columns = [column[0] for column in con.execute(f'SELECT * FROM "{name}" LIMIT 0').description]
+    parts = ", ".join(_sum_of_hashes(f'v."{column}"') for column in columns)
+    row = frames.one_row(con, f'SELECT count(*), {_sum_of_hashes("v")}, {parts} FROM "{name}" AS v')
     assert row is not None
-    return int(row[0]), int(row[1])
+    return dict(zip((ROWS, "", *columns), row, strict=True))
+
+
+def _sum_of_hashes(what: str) -> str:
+    return f"coalesce(sum(CAST(hash({what}) AS HUGEINT)), 0)"
+
+
+def _figures_differ(name: str, kept: dict[str, int], again: dict[str, int]) -> tuple[str, ...]:
+    if kept == again:
+        return ()
+    if kept[ROWS] != again[ROWS]:
+        return (f"view {name}: {kept[ROWS]:,} rows, a new store has {again[ROWS]:,}.",)
+    odd = [column for column, total in kept.items() if column and again.get(column) != total]
+    where = f"others in {', '.join(odd)}" if odd else "the same cells in other rows"
+    return (f"view {name}: {kept[ROWS]:,} rows, as many as in a new store, which has {where}.",)

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import signal
+import time
+
 import duckdb
 import pytest
 
-from house_builder import command, good, make_house, put
+from house_builder import HOUSE, command, good, make_house, put
+from killing import started
 from stillroom.house import House
+from written import write_sqlite
 
 SALES = [good("sale", sold_at=f"2026-03-0{day} 20:00", quantity=amount) for day, amount in ((2, 1), (3, 2), (4, "x"))]
 
@@ -63,6 +68,15 @@ def test_corrections_newer_files_and_undone_intakes_are_followed(house):
         ("UPDATE intake SET rows_landed = 3, rows_set_aside = 0 WHERE file = 'sale/a.csv'", "the ledger says 3 rows"),
         ("UPDATE sale SET superseded_by = 9", "table sale: 2 of its rows only a new store has"),
         ("DELETE FROM till_day", "view till_day: 0 rows, a new store has 2."),
+        (
+            "UPDATE till_day SET net_amount = 1000 WHERE business_date = '2026-03-03'",
+            "view daily_serves: 2 rows, as many as in a new store, which has others in net_amount.",
+        ),
+        (
+            "UPDATE till_day SET quantity = 3 - quantity",
+            "view till_day: 2 rows, as many as in a new store, which has the same cells in other rows.",
+        ),
+        ("DELETE FROM set_aside", "table set_aside: 1 of its rows only a new store has (sale/a.csv row 4)."),
     ],
 )
 def test_what_was_changed_in_the_store_is_named(house, statement, said):
@@ -88,6 +102,40 @@ def test_rows_that_outlive_their_file_are_named(house):
     assert told.code == 1
     assert "sale/a.csv: 1 rows of intake" in told.out
     assert "keep each export under a name of its own" in told.out
+
+
+def test_a_query_is_asked_again(tmp_path, monkeypatch):
+    house = make_house(
+        tmp_path / "house",
+        settings=HOUSE + '[[source]]\nname = "till"\nplugin = "till-export"\ndatabase = "TILL"\n'
+        'query = "SELECT sold_at, till_item, quantity, net_amount FROM sold"\n',
+    )
+    path = tmp_path / "till.db"
+    write_sqlite(path, [good("sale")])
+    monkeypatch.setenv("TILL", f"sqlite:///{path}")
+    assert command("intake", house=house).code == 0
+    assert command("verify", house=house).code == 0
+    path.unlink()
+    write_sqlite(path, [good("sale", quantity=2)])
+    told = command("verify", house=house)
+    assert told.code == 1
+    assert "till (query): has changed since intake 1 took it in" in told.out
+
+
+def test_stopped_by_ctrl_c_it_leaves_nothing_behind(house):
+    rows = (f"2026-03-05 20:{n % 60:02},Fig Sour,1,9" for n in range(100_000))
+    put(house.folder, "sale/big.csv", "\n".join(["sold_at,till_item,quantity,net_amount", *rows]))
+    assert command("intake", house=house).code == 0
+    before = sorted(house.folder.iterdir()), house.store_path.read_bytes()
+    process = started(["verify", "--house", house.folder])
+    while sorted(house.folder.iterdir()) == before[0]:  # the second store has not been begun
+        assert process.poll() is None
+        time.sleep(0.01)
+    process.send_signal(signal.SIGINT)
+    _, err = process.communicate(timeout=60)
+    assert process.returncode == 130
+    assert err == "Stopped. What had been finished stays; nothing was left half-written.\n"
+    assert (sorted(house.folder.iterdir()), house.store_path.read_bytes()) == before
 
 
 def test_without_a_store_it_cannot_be_done(tmp_path):
