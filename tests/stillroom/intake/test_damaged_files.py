@@ -2,14 +2,36 @@
 
 from __future__ import annotations
 
+import json
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
 import pytest
+from hypothesis import Phase, given, settings
+from hypothesis import strategies as st
 
 from fuzzing import take_in_damaged
-from house_builder import GOOD
+from house_builder import GOOD, csv_text, good, make_house, put, take_in
 
 
 @pytest.mark.parametrize("table", GOOD)
 def test_no_damaged_file_breaks_an_intake_or_its_sums(table, tmp_path):
-    ended = take_in_damaged(table, 15, tmp_path / "house")
+    ended = take_in_damaged(table, 25, tmp_path)
     assert ended["landed"] > 0
     assert ended["refused"] > 0
+
+
+@pytest.mark.parametrize("table", GOOD)
+@settings(max_examples=3, deadline=None, phases=(Phase.generate,))
+@given(data=st.data())
+def test_whatever_a_cell_holds_its_row_is_accounted_for(table, data):
+    """Of JSON lines, in which any text can stand, every row is read; a text file may be refused for what is in it."""
+    cells = st.tuples(st.sampled_from(list(GOOD[table])), st.text(max_size=40))
+    rows = [good(table, **{column: text}) for column, text in data.draw(st.lists(cells, min_size=40, max_size=40))]
+    with TemporaryDirectory() as scratch:
+        house = make_house(Path(scratch))
+        lines = put(house.folder, "a.jsonl", "\n".join(json.dumps(row) for row in rows))
+        plain = put(house.folder, "b.csv", csv_text(rows).encode("utf-8", "replace"))
+        (of_lines,), (of_text,) = (take_in(house, path, source=table) for path in (lines, plain))
+    assert of_lines.rows_read == len(rows)
+    assert of_text.status in ("landed", "refused", "unchanged")
