@@ -18,8 +18,8 @@ SHOWN_ROWS: Final = 5
 SHOWN_REASONS: Final = 5
 REASONS: Final = """
     SELECT "column", problem, count(DISTINCT row_number) AS rows, min(row_number) AS first_row,
-        arg_min("value", row_number) AS "value"
-    FROM set_aside GROUP BY ALL ORDER BY first_row, "column"
+        arg_min("value", (row_number, "value")) AS "value"  -- a row of a wide file can stand here several times
+    FROM set_aside GROUP BY ALL ORDER BY first_row, "column", problem
 """
 
 
