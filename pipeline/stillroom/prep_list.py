@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     import numpy as np
     import polars as pl
 
-    from stillroom.analysis.preparation_stock import Stocked
+    from stillroom.analysis.batches.preparation_stock import Stocked
 
 NEEDS: Final = ("daily_serves", "current_spec", "preparation_use", "batch_fate", "spec_cost")
 """Views the prep list reads."""
@@ -155,7 +155,7 @@ def prep_list(
         UsageError: there are no sales, or the day is not after the last one in the data, or too far from it.
         SettingsError: a setting is not what it should be.
     """
-    from stillroom.analysis.preparation_stock import house_wide
+    from stillroom.analysis.batches.preparation_stock import house_wide
 
     settings = prep_settings(house)
     if next_making is not None:
@@ -202,8 +202,8 @@ def _venue_lines(
     frames: Mapping[str, pl.DataFrame], house: HouseFacts, settings: PrepSettings, venue: str, last_day: date, day: date
 ) -> list[PrepLine]:
     """The lines of one venue; outer preparations are planned before what goes into them."""
-    from stillroom.analysis import preparation_stock as stock_of
-    from stillroom.analysis.demand_ahead import demand_ahead
+    from stillroom.analysis.batches import preparation_stock as stock_of
+    from stillroom.analysis.demand.ahead import demand_ahead
     from stillroom.special_days import special_days
 
     gap = (day - last_day).days - 1
@@ -244,7 +244,7 @@ def _line(
 ) -> PrepLine:
     import numpy as np
 
-    from stillroom.analysis.making_plan import Costs, making_plan
+    from stillroom.analysis.batches.making_plan import Costs, making_plan
 
     until_next = use[:, : settings.next_making_days].sum(axis=1)
     low, high = np.quantile(until_next, [0.1, 0.9])

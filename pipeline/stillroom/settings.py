@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any, Final
 from zoneinfo import ZoneInfo
 
-from stillroom.analysis.standard_drinks import STANDARD_DRINKS
+from stillroom.analysis.specs.standard_drinks import STANDARD_DRINKS
 from stillroom.errors import SettingsError
 from stillroom.house import SETTINGS_NAME, House, SourceSettings, Wide
 from stillroom.objects import Period

@@ -7,13 +7,13 @@ from collections.abc import Iterable
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any, Final
 
-from stillroom.analysis.scaling import decimals, weighable
+from stillroom.analysis.specs.scaling import decimals, weighable
 
 if TYPE_CHECKING:
     from stillroom.advice import Advice
-    from stillroom.analysis.costing import Cost
-    from stillroom.analysis.figures import Figures
-    from stillroom.analysis.spec_sheet import SheetLine, SpecSheet
+    from stillroom.analysis.specs.costing import Cost
+    from stillroom.analysis.specs.figures import Figures
+    from stillroom.analysis.specs.sheet import SheetLine, SpecSheet
 
 WIDTH: Final = 80
 

@@ -13,7 +13,7 @@ from __future__ import annotations
 from datetime import date, datetime
 from typing import Final
 
-from stillroom.analysis.sales_history import Calendar
+from stillroom.analysis.demand.sales_history import Calendar
 from stillroom.errors import SettingsError
 from stillroom.objects import HouseFacts
 

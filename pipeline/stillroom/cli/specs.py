@@ -14,8 +14,8 @@ from stillroom.errors import UsageError
 if TYPE_CHECKING:
     import polars as pl
 
-    from stillroom.analysis.composition import Composition
-    from stillroom.analysis.spec_book import SpecVersion
+    from stillroom.analysis.specs.book import SpecVersion
+    from stillroom.analysis.specs.composition import Composition
     from stillroom.house import House
     from stillroom.registry import Registry
 
@@ -40,13 +40,13 @@ def spec(
 ) -> None:
     """Show a spec scaled, with what is in it, what it costs and what to be careful of."""
     from stillroom.advice import advice_on
-    from stillroom.analysis.composition import Composition
-    from stillroom.analysis.costing import part_costs
-    from stillroom.analysis.spec_book import SpecBook
-    from stillroom.analysis.spec_facts import batch_history, spec_facts
-    from stillroom.analysis.spec_request import chosen_version
-    from stillroom.analysis.spec_sheet import spec_sheet
-    from stillroom.analysis.standard_drinks import STANDARD_DRINKS
+    from stillroom.analysis.specs.book import SpecBook
+    from stillroom.analysis.specs.composition import Composition
+    from stillroom.analysis.specs.costing import part_costs
+    from stillroom.analysis.specs.facts import batch_history, spec_facts
+    from stillroom.analysis.specs.request import chosen_version
+    from stillroom.analysis.specs.sheet import spec_sheet
+    from stillroom.analysis.specs.standard_drinks import STANDARD_DRINKS
     from stillroom.spec_card import card_text, card_values
 
     if serves is not None and make is not None:
@@ -85,7 +85,7 @@ def _frames(house: House, registry: Registry) -> dict[str, pl.DataFrame]:
 
 def _factor(composition: Composition, chosen: SpecVersion, serves: float | None, make: str | None) -> float:
     """How many makings are asked for; one, where nothing is said."""
-    from stillroom.analysis.spec_request import factor_for_amount, factor_for_serves
+    from stillroom.analysis.specs.request import factor_for_amount, factor_for_serves
 
     if serves is not None:
         return factor_for_serves(chosen, serves)

@@ -32,7 +32,7 @@ def advice(request: Request, aim: Aim, past: pl.DataFrame | None) -> str:
 
 
 def _on_test(request: Request, aim: Aim) -> str:
-    from stillroom.analysis.discrimination import GUESSING, answers_needed
+    from stillroom.analysis.trials.discrimination import GUESSING, answers_needed
 
     preference = request.method == "paired-preference"
     guessing = 0.5 if preference else GUESSING[request.method]
@@ -45,8 +45,8 @@ def _on_test(request: Request, aim: Aim) -> str:
 
 
 def _on_scores(request: Request, aim: Aim, past: pl.DataFrame | None) -> str:
-    from stillroom.analysis.comparisons import tasters_needed
-    from stillroom.analysis.panel import SMALLEST_SHARE
+    from stillroom.analysis.panel.comparisons import tasters_needed
+    from stillroom.analysis.panel.verdicts import SMALLEST_SHARE
 
     versions = len(request.versions)
     attribute = next((a for a in request.attributes if a.kind == "liking"), request.attributes[0])
@@ -79,7 +79,7 @@ def _past_scatter(
     """Residual standard deviation of the spec's own past scores, else the median over other specs'."""
     import polars as pl
 
-    from stillroom.analysis.panel import compare_versions
+    from stillroom.analysis.panel.verdicts import compare_versions
 
     if past is None:
         return None

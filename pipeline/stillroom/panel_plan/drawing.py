@@ -62,7 +62,7 @@ class Session:
     """A row for each glass, in serving order: columns `KEY_COLUMNS`. `part`: sample or reference. `right`: yes for the
     codes that are the right answer of a difference test."""
     evenness: dict[str, tuple[int, int]]
-    """Least and most often, over all rounds: see `analysis.serving_design.balance`. Empty for difference tests."""
+    """Least and most often, over all rounds: see `serving_design.balance`. Empty for difference tests."""
 
 
 def checked(request: Request) -> Request:
@@ -140,7 +140,7 @@ def _scored(
     request: Request, generator: np.random.Generator
 ) -> tuple[list[tuple[object, ...]], dict[str, tuple[int, int]]]:
     """Every round of scoring has orders of its own and new codes; in a round a version has one code for all."""
-    from stillroom.analysis.serving_design import balance, serving_orders
+    from stillroom.analysis.panel.serving_design import balance, serving_orders
 
     count = len(request.versions)
     codes = _codes(count * request.replicates, generator)
@@ -159,7 +159,7 @@ def _scored(
 
 def _tested(request: Request, generator: np.random.Generator) -> list[tuple[object, ...]]:
     """Every glass of a difference test has a code of its own."""
-    from stillroom.analysis.serving_design import orders_of_test
+    from stillroom.analysis.panel.serving_design import orders_of_test
 
     rounds = [
         (replicate, panelist, order)

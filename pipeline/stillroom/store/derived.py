@@ -80,7 +80,7 @@ def _make_units(con: duckdb.DuckDBPyConnection) -> None:
 
 def _work_out_densities(con: duckdb.DuckDBPyConnection) -> None:
     """Densities of ingredients and specs, from what is in them: what joins ml and g in the views."""
-    from stillroom.analysis.composition import densities, ingredient_densities
+    from stillroom.analysis.specs.composition import densities, ingredient_densities
 
     specs, lines, ingredients = (
         frames.fetch(con, f"SELECT * FROM current_{name} ORDER BY ALL") for name in ("spec", "spec_line", "ingredient")

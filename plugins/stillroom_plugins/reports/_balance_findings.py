@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import polars as pl
 
-from stillroom.analysis.composition import Composition
-from stillroom.analysis.figures import NEAR, yield_of
-from stillroom.analysis.spec_book import SpecVersion
+from stillroom.analysis.specs.book import SpecVersion
+from stillroom.analysis.specs.composition import Composition
+from stillroom.analysis.specs.figures import NEAR, yield_of
 from stillroom.objects import Finding, Period
 from stillroom_plugins.reports._words import counted, listed
 

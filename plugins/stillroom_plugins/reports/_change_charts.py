@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 import polars as pl
 
-from stillroom.analysis.version_change import Effect
+from stillroom.analysis.menu.version_change import Effect
 
 if TYPE_CHECKING:
     import altair as alt

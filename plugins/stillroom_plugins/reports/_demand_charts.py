@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 import polars as pl
 
-from stillroom.analysis.demand_ahead import DemandAhead
+from stillroom.analysis.demand.ahead import DemandAhead
 from stillroom.objects import ReportChart
 
 if TYPE_CHECKING:

@@ -6,9 +6,9 @@ from typing import Final
 
 import numpy as np
 
-from stillroom.analysis.backtest import POOLED
-from stillroom.analysis.demand import WEEK
-from stillroom.analysis.demand_ahead import HIGH, LOW, DemandAhead
+from stillroom.analysis.demand.ahead import HIGH, LOW, DemandAhead
+from stillroom.analysis.demand.backtest import POOLED
+from stillroom.analysis.demand.forecast import WEEK
 from stillroom.objects import Finding
 from stillroom_plugins.reports._words import counted, number, percent
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import polars as pl
 
-from stillroom.analysis.waste import FATES
+from stillroom.analysis.batches.waste import FATES
 from stillroom.objects import Period, ReportChart
 
 if TYPE_CHECKING:

@@ -8,8 +8,8 @@ from typing import Any, Final
 
 import polars as pl
 
-from stillroom.analysis.on_hand import LIKELY, NO_RATE, SURE, Rates
-from stillroom.analysis.waste import LOST
+from stillroom.analysis.batches.on_hand import LIKELY, NO_RATE, SURE, Rates
+from stillroom.analysis.batches.waste import LOST
 from stillroom.objects import Finding, Period
 from stillroom_plugins.reports._words import amount, counted, listed, money, percent
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import polars as pl
 
-from stillroom.analysis.measured import MeasuredSeries
+from stillroom.analysis.batches.measured import MeasuredSeries
 from stillroom.objects import ReportChart
 from stillroom_plugins.reports._keeping_findings import MEASURES
 

@@ -6,8 +6,8 @@ from typing import Any, Final
 
 import polars as pl
 
-from stillroom.analysis.keeping import Survival
-from stillroom.analysis.measured import KeptWorse, MeasuredSeries
+from stillroom.analysis.batches.keeping import Survival
+from stillroom.analysis.batches.measured import KeptWorse, MeasuredSeries
 from stillroom.objects import Finding
 from stillroom_plugins.reports._words import counted, listed, number, percent
 

@@ -6,7 +6,7 @@ from typing import Final
 
 import polars as pl
 
-from stillroom.analysis.panel import PanelComparison
+from stillroom.analysis.panel.verdicts import PanelComparison
 from stillroom.objects import ReportChart
 from stillroom_plugins.reports._panel_findings import decisive
 

@@ -7,7 +7,7 @@ from typing import Any, Final
 
 import polars as pl
 
-from stillroom.analysis.panel import PanelComparison
+from stillroom.analysis.panel.verdicts import PanelComparison
 from stillroom.objects import Finding, Sureness
 from stillroom_plugins.reports._panel_words import p_value
 from stillroom_plugins.reports._words import counted, listed, number

@@ -6,10 +6,10 @@ from collections.abc import Iterator
 
 import polars as pl
 
-from stillroom.analysis.drivers import FEWEST_VERSIONS, liking_drivers
-from stillroom.analysis.panel import PanelComparison
-from stillroom.analysis.panel_history import panel_history
-from stillroom.analysis.penalty import ENOUGH, SIDES, penalties
+from stillroom.analysis.panel.drivers import FEWEST_VERSIONS, liking_drivers
+from stillroom.analysis.panel.history import panel_history
+from stillroom.analysis.panel.penalty import ENOUGH, SIDES, penalties
+from stillroom.analysis.panel.verdicts import PanelComparison
 from stillroom.objects import Column, Finding, ReportChart, ReportTable
 from stillroom_plugins.reports._panel_words import p_value
 from stillroom_plugins.reports._words import counted, number, percent

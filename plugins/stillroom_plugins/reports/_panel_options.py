@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from stillroom.analysis.trials import ALIKE_BELOW
+from stillroom.analysis.trials.answers import ALIKE_BELOW
 from stillroom.errors import SettingsError
 
 KNOWN: Final = ("margin", "alike_below", "show_names", "samples_at_most")

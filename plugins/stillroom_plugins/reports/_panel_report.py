@@ -7,7 +7,7 @@ from datetime import date
 
 import polars as pl
 
-from stillroom.analysis.panel import compare_versions
+from stillroom.analysis.panel.verdicts import compare_versions
 from stillroom.objects import Finding, ReportInputs, ReportResult
 from stillroom_plugins.reports import (
     _panel_charts,

@@ -6,7 +6,7 @@ from typing import Any, Final
 
 import polars as pl
 
-from stillroom.analysis.panelists import panel_agreement, panelist_codes, panelist_performance
+from stillroom.analysis.panel.panelists import panel_agreement, panelist_codes, panelist_performance
 from stillroom.objects import Column, ReportChart, ReportTable
 
 MOST_DRAWN: Final = 40

@@ -7,7 +7,7 @@ from typing import Any
 
 import polars as pl
 
-from stillroom.analysis.trials import difference_tests, preference_tests
+from stillroom.analysis.trials.answers import difference_tests, preference_tests
 from stillroom.objects import Column, Finding, ReportTable
 from stillroom_plugins.reports._panel_words import p_value
 from stillroom_plugins.reports._words import counted, number, percent

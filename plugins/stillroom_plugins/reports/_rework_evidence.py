@@ -8,9 +8,9 @@ from typing import Any, Final
 
 import polars as pl
 
-from stillroom.analysis.keeping import batch_lives, survival
-from stillroom.analysis.rework import Evidence, Sure
-from stillroom.analysis.season import SeasonFigures, off_the_menu
+from stillroom.analysis.batches.keeping import batch_lives, survival
+from stillroom.analysis.menu.rework import Evidence, Sure
+from stillroom.analysis.menu.season import SeasonFigures, off_the_menu
 from stillroom_plugins.reports._words import counted, money, number, percent
 
 GONE_BEFORE_LABEL: Final = 0.1

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 import polars as pl
 
-from stillroom.analysis.season import SeasonFigures
+from stillroom.analysis.menu.season import SeasonFigures
 from stillroom.objects import ReportChart
 from stillroom_plugins.reports._labels import placed_labels
 

@@ -6,8 +6,8 @@ from typing import Any
 
 import polars as pl
 
-from stillroom.analysis.season import SeasonFigures, off_the_menu
-from stillroom.analysis.trend import Trend
+from stillroom.analysis.menu.season import SeasonFigures, off_the_menu
+from stillroom.analysis.menu.trend import Trend
 from stillroom.objects import Finding, Period
 from stillroom_plugins.reports._words import counted, listed, money, number, percent
 

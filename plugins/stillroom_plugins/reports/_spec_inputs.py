@@ -7,9 +7,9 @@ from typing import Final
 import polars as pl
 
 from stillroom.advice import Advice, advice_on
-from stillroom.analysis.composition import Composition
-from stillroom.analysis.spec_book import SpecBook, SpecVersion
-from stillroom.analysis.spec_facts import batch_history, spec_facts
+from stillroom.analysis.specs.book import SpecBook, SpecVersion
+from stillroom.analysis.specs.composition import Composition
+from stillroom.analysis.specs.facts import batch_history, spec_facts
 from stillroom.objects import Column, ReportInputs, ReportTable
 
 NEEDS: Final = ("current_spec", "current_spec_line", "current_ingredient", "current_batch", "batch_fate")

@@ -8,10 +8,10 @@ import polars as pl
 
 from stillroom import hookimpl
 from stillroom.advice import Advice
-from stillroom.analysis.composition import Composition
-from stillroom.analysis.figures import figures_by_version, yield_of
-from stillroom.analysis.spec_changes import line_changes, score_changes
-from stillroom.analysis.standard_drinks import STANDARD_DRINKS
+from stillroom.analysis.specs.changes import line_changes, score_changes
+from stillroom.analysis.specs.composition import Composition
+from stillroom.analysis.specs.figures import figures_by_version, yield_of
+from stillroom.analysis.specs.standard_drinks import STANDARD_DRINKS
 from stillroom.objects import Column, Report, ReportInputs, ReportResult, ReportTable
 from stillroom_plugins.reports import _balance_charts, _balance_findings, _spec_inputs
 

@@ -7,7 +7,7 @@ from typing import Final
 import polars as pl
 
 from stillroom import hookimpl
-from stillroom.analysis.version_change import Effect, changes, effect_of
+from stillroom.analysis.menu.version_change import Effect, changes, effect_of
 from stillroom.objects import Column, Finding, Report, ReportChart, ReportInputs, ReportResult, ReportTable
 from stillroom_plugins.reports import _change_charts
 from stillroom_plugins.reports._words import counted, listed, number, percent

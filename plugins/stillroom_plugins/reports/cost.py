@@ -8,11 +8,11 @@ import polars as pl
 
 from stillroom import hookimpl
 from stillroom.advice import DEFERRAL, Advice
-from stillroom.analysis.composition import Composition
-from stillroom.analysis.costing import Cost, cost_of, part_costs
-from stillroom.analysis.sales_cost import cost_of_sales, price_changes, price_effects
-from stillroom.analysis.spec_book import SpecVersion
-from stillroom.analysis.spec_sheet import serves_given
+from stillroom.analysis.menu.sales_cost import cost_of_sales, price_changes, price_effects
+from stillroom.analysis.specs.book import SpecVersion
+from stillroom.analysis.specs.composition import Composition
+from stillroom.analysis.specs.costing import Cost, cost_of, part_costs
+from stillroom.analysis.specs.sheet import serves_given
 from stillroom.objects import Column, Report, ReportInputs, ReportResult, ReportTable
 from stillroom_plugins.reports import _cost_charts, _cost_findings, _spec_inputs
 

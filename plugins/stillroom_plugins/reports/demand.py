@@ -7,7 +7,7 @@ from typing import Final
 import polars as pl
 
 from stillroom import hookimpl
-from stillroom.analysis.demand_ahead import DemandAhead, demand_ahead, preparation_coverage
+from stillroom.analysis.demand.ahead import DemandAhead, demand_ahead, preparation_coverage
 from stillroom.objects import Column, Finding, Report, ReportInputs, ReportResult, ReportTable
 from stillroom.special_days import special_days
 from stillroom_plugins.reports import _demand_charts, _demand_findings

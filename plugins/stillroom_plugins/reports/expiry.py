@@ -7,8 +7,8 @@ from typing import Final
 import polars as pl
 
 from stillroom import hookimpl
-from stillroom.analysis.on_hand import WINDOW, outlook, rates_of_use
-from stillroom.analysis.waste import fate_by_preparation
+from stillroom.analysis.batches.on_hand import WINDOW, outlook, rates_of_use
+from stillroom.analysis.batches.waste import fate_by_preparation
 from stillroom.objects import Column, Finding, Report, ReportInputs, ReportResult, ReportTable
 from stillroom.options import number_option
 from stillroom_plugins.reports import _expiry_charts, _expiry_findings

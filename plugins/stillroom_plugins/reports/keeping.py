@@ -7,9 +7,9 @@ from typing import Any, Final
 import polars as pl
 
 from stillroom import hookimpl
+from stillroom.analysis.batches.keeping import batch_lives, log_rank, survival, weibull_life
+from stillroom.analysis.batches.measured import MeasuredSeries, kept_worse, liking_of_batches, measured_series
 from stillroom.analysis.intervals import share_interval
-from stillroom.analysis.keeping import batch_lives, log_rank, survival, weibull_life
-from stillroom.analysis.measured import MeasuredSeries, kept_worse, liking_of_batches, measured_series
 from stillroom.objects import Column, Report, ReportInputs, ReportResult, ReportTable
 from stillroom_plugins.reports import _keeping_charts, _keeping_findings
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 import polars as pl
 
 from stillroom import hookimpl
-from stillroom.analysis.rework import FIELDS, Evidence, shortlist
+from stillroom.analysis.menu.rework import FIELDS, Evidence, shortlist
 from stillroom.objects import Column, Finding, Report, ReportChart, ReportInputs, ReportResult, ReportTable
 from stillroom.options import number_option
 from stillroom_plugins.reports._words import money
@@ -64,8 +64,8 @@ def build(inputs: ReportInputs) -> ReportResult:
 
 
 def _evidence(inputs: ReportInputs) -> list[Evidence]:
-    from stillroom.analysis.season import season_figures
-    from stillroom.analysis.waste import fate_by_preparation
+    from stillroom.analysis.batches.waste import fate_by_preparation
+    from stillroom.analysis.menu.season import season_figures
     from stillroom_plugins.reports import _rework_evidence as gather
 
     frames, period, currency = inputs.frames, inputs.period, inputs.house.currency
@@ -85,8 +85,8 @@ def _evidence(inputs: ReportInputs) -> list[Evidence]:
 
 def _liking(inputs: ReportInputs) -> tuple[pl.DataFrame, dict[str, int]]:
     """Differences of liking with the version in service, and that version."""
-    from stillroom.analysis.panel import compare_versions
-    from stillroom.analysis.preparation_stock import version_on
+    from stillroom.analysis.batches.preparation_stock import version_on
+    from stillroom.analysis.panel.verdicts import compare_versions
 
     scores = inputs.frames["panel_scores"].filter(
         pl.col("attribute").str.to_lowercase() == "liking", pl.col("tasted_on") <= inputs.period.last

@@ -7,7 +7,7 @@ from typing import Final
 import polars as pl
 
 from stillroom import hookimpl
-from stillroom.analysis.season import SeasonFigures, season_figures
+from stillroom.analysis.menu.season import SeasonFigures, season_figures
 from stillroom.objects import Column, Report, ReportInputs, ReportResult, ReportTable
 from stillroom_plugins.reports import _season_charts, _season_findings
 

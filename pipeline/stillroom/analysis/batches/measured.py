@@ -1,0 +1,191 @@
+"""Measured °Brix and pH of batches: against what the spec works out at, against each other, and what came of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final, Literal
+
+import numpy as np
+import polars as pl
+
+from stillroom.analysis.batches.control_chart import ControlChart, control_chart
+from stillroom.analysis.specs.book import SpecBook
+from stillroom.analysis.specs.composition import Composition
+
+Measure = Literal["brix", "ph"]
+LITTLE_ALCOHOL: Final = 0.5
+"""% vol from which a refractometer no longer reads sugar, so that no figure of the spec is held against it."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class MeasuredSeries:
+    """One measurement of one preparation, batch after batch."""
+
+    preparation: str
+    measure: Measure
+    batches: pl.DataFrame
+    """batch, version, made_on, value, in the order made."""
+    chart: ControlChart
+    target: float | None
+    """What the spec of the last batch works out at; Brix only."""
+
+    @property
+    def off_target(self) -> tuple[str, ...]:
+        """Batches outside the limits."""
+        labels = self.batches["batch"].to_list()
+        return tuple(labels[place] for place in self.chart.beyond)
+
+    @property
+    def off_spec(self) -> float | None:
+        """How far the mean lies from the spec's figure, where chance alone does not explain it (t test at 1 %)."""
+        from scipy.stats import ttest_1samp
+
+        values = self.chart.values
+        if self.target is None or len(set(values)) < 2:
+            return None
+        difference = sum(values) / len(values) - self.target
+        return difference if float(ttest_1samp(values, self.target).pvalue) < 0.01 else None
+
+
+def measured_series(
+    batches: pl.DataFrame, specs: pl.DataFrame, lines: pl.DataFrame, ingredients: pl.DataFrame
+) -> list[MeasuredSeries]:
+    """Every preparation's measurements that are enough for a control chart.
+
+    Args:
+        batches: batch, preparation, version, made_on, brix, ph.
+        specs, lines, ingredients: columns of the tables `spec`, `spec_line` and `ingredient`.
+    """
+    composition = Composition(SpecBook(specs, lines, ingredients))
+    found = []
+    for (preparation,), rows in batches.sort("made_on", "batch").group_by("preparation", maintain_order=True):
+        for measure in ("brix", "ph"):
+            values = rows.filter(pl.col(measure).is_not_null())
+            chart = control_chart(values[measure].to_list())
+            if chart is None:
+                continue
+            version = values["version"].drop_nulls()
+            target = None
+            if measure == "brix" and len(version):
+                target = apparent_brix(composition, str(preparation), version[-1])
+            shown = values.select("batch", "version", "made_on", pl.col(measure).alias("value"))
+            series = MeasuredSeries(
+                preparation=str(preparation), measure=measure, batches=shown, chart=chart, target=target
+            )
+            found.append(series)
+    return found
+
+
+def apparent_brix(composition: Composition, spec: str, version: int) -> float | None:
+    """What a refractometer should show of a preparation by its spec: g of sugar and acid in 100 g.
+
+    None where that is not to be had: the spec is not there, a part of it is not known, or it holds alcohol.
+    """
+    found = composition.book.find(spec, version)
+    if found is None:
+        return None
+    making = composition.making(found)
+    contents = making.contents
+    if making.not_counted or making.not_known or making.left_out or contents.mass_g <= 0:
+        return None
+    if (contents.abv_pct or 0.0) > LITTLE_ALCOHOL:
+        return None
+    return 100 * (contents.sugar_g + contents.acid_g) / contents.mass_g
+
+
+@dataclass(frozen=True, kw_only=True)
+class KeptWorse:
+    """Batches outside the limits beside the others: how many spoiled."""
+
+    off_spoiled: int
+    off: int
+    others_spoiled: int
+    others: int
+    p_value: float
+    """Fisher's exact test, two-sided."""
+
+
+def kept_worse(series: list[MeasuredSeries], lives: pl.DataFrame) -> KeptWorse | None:
+    """Whether batches outside the limits spoiled more often; None where there is nothing to compare.
+
+    Args:
+        lives: batch, spoiled, of every batch.
+    """
+    from scipy.stats import fisher_exact
+
+    measured = {batch for one in series for batch in one.batches["batch"]}
+    off = {batch for one in series for batch in one.off_target}
+    spoiled = set(lives.filter("spoiled")["batch"])
+    others = measured - off
+    if not off or not others:
+        return None
+    counts = [[len(off & spoiled), len(off - spoiled)], [len(others & spoiled), len(others - spoiled)]]
+    return KeptWorse(
+        off_spoiled=counts[0][0],
+        off=len(off),
+        others_spoiled=counts[1][0],
+        others=len(others),
+        p_value=float(fisher_exact(np.array(counts)).pvalue),
+    )
+
+
+def liking_of_batches(series: list[MeasuredSeries], fate: pl.DataFrame, scores: pl.DataFrame) -> pl.DataFrame:
+    """Mean liking of the measured batches that a panel can have tasted, as a share of the scale.
+
+    A session tasted the batch of that version made last before it and not past its use-by; the tasting sheet does not
+    name the batch.
+
+    Args:
+        fate: batch, made_on, use_by.
+        scores: spec, version, tasted_on, session, attribute, score, scale_low, scale_high.
+
+    Returns:
+        preparation, batch, session, liking (0..1), panelists, off_target.
+    """
+    liked = (
+        scores.filter(pl.col("attribute").str.to_lowercase() == "liking")
+        .with_columns(
+            ((pl.col("score") - pl.col("scale_low")) / (pl.col("scale_high") - pl.col("scale_low"))).alias("liking")
+        )
+        .group_by("spec", "version", "session", "tasted_on")
+        .agg(pl.col("liking").mean(), pl.len().alias("panelists"))
+        .sort("tasted_on")
+    )
+    off = [batch for one in series for batch in one.off_target]
+    made = [
+        one.batches.select(pl.lit(one.preparation).alias("preparation"), "batch", "version", "made_on")
+        for one in series
+    ]
+    if not made:
+        return pl.DataFrame(schema=LIKING)
+    batches = pl.concat(made).unique().join(fate.select("batch", "use_by"), on="batch", how="left").sort("made_on")
+    return (
+        liked.with_columns(pl.col("version").cast(batches.schema["version"]))
+        .join_asof(
+            batches,
+            left_on="tasted_on",
+            right_on="made_on",
+            by_left=["spec", "version"],
+            by_right=["preparation", "version"],
+            check_sortedness=False,
+        )
+        .filter(pl.col("batch").is_not_null(), pl.col("use_by").is_null() | (pl.col("use_by") >= pl.col("tasted_on")))
+        .select(
+            pl.col("spec").alias("preparation"),
+            "batch",
+            "session",
+            "liking",
+            pl.col("panelists").cast(pl.Int64),
+            pl.col("batch").is_in(off).alias("off_target"),
+        )
+    )
+
+
+LIKING: Final = {
+    "preparation": pl.String,
+    "batch": pl.String,
+    "session": pl.String,
+    "liking": pl.Float64,
+    "panelists": pl.Int64,
+    "off_target": pl.Boolean,
+}

@@ -1,0 +1,234 @@
+"""Of each preparation: what is on hand, what a making gives, what it costs to have too much or too little, its use."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any, Final
+
+import numpy as np
+import polars as pl
+
+from stillroom.analysis.batches.making_plan import LONGEST_KEEP, Lot
+from stillroom.analysis.demand.ahead import DemandAhead
+from stillroom.analysis.demand.preparation_need import PreparationNeed
+from stillroom.analysis.menu.earnings import earnings
+from stillroom_schemas.units import conversions
+
+EARNED_LATELY: Final = 90
+"""Days back from which a drink's contribution is taken."""
+
+
+def house_wide(frames: Mapping[str, pl.DataFrame], house: str) -> dict[str, pl.DataFrame]:
+    """The frames as if the house were one venue, where some batches are not kept by venue; else as they are."""
+    fate = frames["batch_fate"]
+    if not fate["venue"].null_count():
+        return dict(frames)
+    return {
+        name: frame.with_columns(pl.lit(house).alias("venue")) if "venue" in frame.columns else frame
+        for name, frame in frames.items()
+    }
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stocked:
+    """A preparation on a day: its spec in service, and what is there."""
+
+    preparation: str
+    unit: str
+    version: int | None
+    making: float | None
+    """What one making gives, in `unit`; None where neither the spec nor a batch says."""
+    keeps: int | None
+    """Days a batch made on the day may be used, that day included; None where nobody says."""
+    lots: tuple[tuple[str, float, date | None], ...]
+    """Batch, amount, use-by; in the order made."""
+    past_use_by: tuple[str, ...]
+    """Batches with something left that are past their use-by on the day."""
+
+    @property
+    def on_hand(self) -> float:
+        """What may still be used."""
+        return sum(amount for _, amount, _ in self.lots)
+
+    def shelf(self, day: date) -> list[Lot]:
+        """The lots, with the days they may still be used, `day` included."""
+        return [
+            Lot(amount=amount, days=LONGEST_KEEP if use_by is None else (use_by - day).days + 1)
+            for _, amount, use_by in self.lots
+        ]
+
+
+def stocked(
+    fate: pl.DataFrame, spec: pl.DataFrame, preparation: str, unit: str, day: date, used_before: float = 0.0
+) -> Stocked:
+    """A preparation's stock on `day`.
+
+    Args:
+        fate: batch, preparation, made_on, use_by, made, on_hand, unit; of one venue.
+        spec: spec, version, yield_amount, yield_unit, keeps_days, in_service_from, in_service_until.
+        used_before: what will have been used between the last day in the data and `day`; taken off the oldest first.
+    """
+    own = fate.filter(pl.col("preparation").str.to_lowercase() == preparation.lower()).sort("made_on", "batch")
+    row = version_on(spec, preparation, day)
+    made = own.filter(pl.col("unit") == unit)
+    lots, past = [], []
+    rest = used_before
+    for batch, amount, use_by in made.filter(pl.col("on_hand") > 0).select("batch", "on_hand", "use_by").rows():
+        taken = min(amount, rest)
+        rest -= taken
+        if amount - taken <= 1e-9:
+            continue
+        if use_by is not None and use_by < day:
+            past.append(batch)
+        else:
+            lots.append((batch, amount - taken, use_by))
+    return Stocked(
+        preparation=preparation,
+        unit=unit,
+        version=None if row is None else row["version"],
+        making=_making(row, made, unit),
+        keeps=_keeps(row, own),
+        lots=tuple(lots),
+        past_use_by=tuple(past),
+    )
+
+
+def version_on(spec: pl.DataFrame, name: str, day: date) -> dict[str, Any] | None:
+    """The version in service on a day: the highest whose span holds it, else the last begun, else the highest."""
+    rows = spec.filter(pl.col("spec").str.to_lowercase() == name.lower()).sort("version")
+    if rows.is_empty():
+        return None
+    dated = rows.filter(pl.col("in_service_from").is_not_null() | pl.col("in_service_until").is_not_null())
+    rows = dated if dated.height else rows
+    begun = rows.filter(pl.col("in_service_from").is_null() | (pl.col("in_service_from") <= day))
+    holds = begun.filter(pl.col("in_service_until").is_null() | (pl.col("in_service_until") >= day))
+    chosen = holds if holds.height else begun if begun.height else rows
+    return chosen.row(-1, named=True)
+
+
+def _making(row: dict[str, Any] | None, made: pl.DataFrame, unit: str) -> float | None:
+    if row is not None:
+        base, factor = conversions()[row["yield_unit"]]
+        if base == unit:
+            return float(row["yield_amount"]) * factor
+    return float(made["made"][-1]) if made.height else None
+
+
+def _keeps(row: dict[str, Any] | None, own: pl.DataFrame) -> int | None:
+    if row is not None and row["keeps_days"] is not None:
+        return int(row["keeps_days"]) + 1
+    labels = (own["use_by"] - own["made_on"]).dt.total_days().drop_nulls()
+    return int(labels[-1]) + 1 if len(labels) else None
+
+
+def outer_first(need: PreparationNeed) -> list[str]:
+    """Preparations in an order in which each comes before those that go into it."""
+    waiting = {place: set(np.flatnonzero(need.inner[:, place] > 0).tolist()) for place in range(len(need.preparations))}
+    order: list[int] = []
+    while waiting:
+        ready = [place for place, outer in waiting.items() if not outer - set(order)]
+        # The store refuses specs that go in a circle; whatever still waits then has nothing to wait for.
+        order += ready or list(waiting)
+        waiting = {place: outer for place, outer in waiting.items() if place not in order}
+    return [need.preparations[place] for place in order]
+
+
+class UseAhead:
+    """Draws of the use of each preparation from a day on, outer ones first.
+
+    What goes into another preparation is used when that is made: today's planned making of it now, and later what its
+    own use asks for beyond what is then there.
+    """
+
+    def __init__(self, ahead: DemandAhead, gap: int, draws: int) -> None:
+        self.need = ahead.need
+        self._straight = ahead.draws[:draws]
+        self._gap = gap
+        self._use: dict[str, np.ndarray] = {}
+        self._there: dict[str, float] = {}
+        self._planned: dict[str, float] = {}
+
+    def before(self, preparation: str) -> float:
+        """Mean use between the last day in the data and the day."""
+        place = self.need.preparations.index(preparation)
+        return float((self._straight[:, : self._gap].sum(axis=1) @ self.need.straight[:, place]).mean())
+
+    def of(self, preparation: str) -> np.ndarray:
+        """Draws by days of its use; all that it goes into must have been planned."""
+        place = self.need.preparations.index(preparation)
+        use = self._straight[:, self._gap :] @ self.need.straight[:, place]
+        for outer in self._outer(place):
+            rate = self.need.inner[self.need.preparations.index(outer), place]
+            beyond = np.maximum(self._use[outer].cumsum(axis=1) - self._there[outer], 0.0)
+            use = use + rate * np.diff(beyond, axis=1, prepend=0.0)
+            use[:, 0] += rate * self._planned[outer]
+        self._use[preparation] = use
+        return np.asarray(use)
+
+    def plan(self, preparation: str, make: float, on_hand: float) -> None:
+        """Note what is made of a preparation today, and what is there of it."""
+        self._planned[preparation] = make
+        self._there[preparation] = make + on_hand
+
+    def wanted_today(self, preparation: str) -> tuple[tuple[str, float], ...]:
+        """What of it today's planned makings take: outer preparation, amount."""
+        place = self.need.preparations.index(preparation)
+        wanted = [
+            (outer, float(self.need.inner[self.need.preparations.index(outer), place] * self._planned[outer]))
+            for outer in self._outer(place)
+        ]
+        return tuple((outer, amount) for outer, amount in wanted if amount > 0)
+
+    def _outer(self, place: int) -> list[str]:
+        return [self.need.preparations[row] for row in np.flatnonzero(self.need.inner[:, place] > 0)]
+
+
+def waste_per_unit(spec_cost: pl.DataFrame, stock: Stocked, day: date) -> tuple[float | None, str]:
+    """What a unit costs to make at the prices of the day, and what is to be said of it."""
+    rows = spec_cost.filter(
+        pl.col("spec").str.to_lowercase() == stock.preparation.lower(),
+        pl.col("version") == stock.version,
+        pl.col("priced_from").is_null() | (pl.col("priced_from") <= day),
+    ).sort("priced_from")
+    if rows.is_empty() or not stock.making:
+        return None, ""
+    row = rows.row(-1, named=True)
+    cost = row["cost"] if row["cost"] is not None else row["cost_known"]
+    note = "" if row["cost"] is not None else f"costed without {row['missing']}, for which there is no price"
+    return (cost / stock.making, note) if cost and cost > 0 else (None, note)
+
+
+def short_per_unit(
+    ahead: DemandAhead, daily: pl.DataFrame, spec_cost: pl.DataFrame, last_day: date, share: float
+) -> dict[str, float]:
+    """Contribution lost for each unit of a preparation that is wanted and not there.
+
+    A drink that cannot be served loses `share` of its contribution, taken over the last `EARNED_LATELY` days; where its
+    costs are not known, of the average drink's.
+    """
+    lately = daily.filter(pl.col("business_date") > last_day - timedelta(days=EARNED_LATELY))
+    earned = earnings(lately, spec_cost)
+    known = dict(earned.select("spec", "contribution").drop_nulls().rows())
+    net = dict(earned.select("spec", "net_per_serve").drop_nulls().rows())
+    middle = float(np.mean(list(known.values()))) if known else float(np.mean(list(net.values()))) if net else 0.0
+    lost = np.array([max(0.0, known.get(drink, middle)) for drink in ahead.made.drinks])
+    serves = ahead.draws.mean(axis=0).sum(axis=0)
+    taken = ahead.need.whole
+    per_unit = {}
+    for place, name in enumerate(ahead.need.preparations):
+        takes = taken[:, place] > 0
+        amount = float((serves * taken[:, place]).sum())
+        per_unit[name] = share * float((serves * lost)[takes].sum()) / amount if amount > 0 else 0.0
+    return per_unit
+
+
+def middle_cost(costs: Sequence[float | None]) -> float:
+    """The middle of the known costs, for a preparation without one; a hundredth where none is known.
+
+    >>> middle_cost([None, 0.02, 0.01, 0.5])
+    0.02
+    """
+    known = [cost for cost in costs if cost]
+    return float(np.median(known)) if known else 0.01

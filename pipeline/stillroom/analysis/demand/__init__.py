@@ -1,0 +1,1 @@
+"""What will be sold, drink by drink, and what that takes of each preparation."""

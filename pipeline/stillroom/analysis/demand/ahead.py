@@ -1,0 +1,116 @@
+"""The forecast of one venue's coming days, drinks and preparations, with its backtest."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Final
+
+import numpy as np
+import polars as pl
+
+from stillroom.analysis.demand.backtest import POOLED, Backtest, backtest, chosen_means
+from stillroom.analysis.demand.forecast import LEAST_DAYS, WEEK, Forecast, forecast, week_after
+from stillroom.analysis.demand.preparation_need import PreparationNeed, preparation_need
+from stillroom.analysis.demand.sales_history import Calendar, History, days_ahead, sales_history
+
+DRAWS: Final = 2000
+LOW: Final = 0.1
+HIGH: Final = 0.9
+"""The ends of the 80 % interval."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class DemandAhead:
+    """What one venue will sell and use on the days to come."""
+
+    venue: str
+    history: History
+    made: Forecast
+    draws: np.ndarray
+    """Draws by days by drinks."""
+    tested: Backtest | None
+    way: str
+    """The way to forecast that was used."""
+    need: PreparationNeed
+
+    def drinks(self) -> pl.DataFrame:
+        """Per drink over all days: drink, expected, low, high (80 %)."""
+        return _summed(self.made.drinks, self.draws.sum(axis=1)).rename({"name": "drink"})
+
+    def days(self) -> pl.DataFrame:
+        """All drinks per day: day, expected, low, high (80 %)."""
+        names = [day.isoformat() for day in self.made.ahead.days]
+        found = _summed(tuple(names), self.draws.sum(axis=2)).with_columns(
+            pl.Series("day", self.made.ahead.days, pl.Date)
+        )
+        return found.select("day", "expected", "low", "high")
+
+    def preparations(self) -> pl.DataFrame:
+        """Per preparation over all days: preparation, unit, expected, low, high (80 %)."""
+        found = _summed(self.need.preparations, self.draws.sum(axis=1) @ self.need.whole)
+        return found.with_columns(pl.Series("unit", self.need.units, pl.String)).rename({"name": "preparation"})
+
+
+def demand_ahead(
+    frames: dict[str, pl.DataFrame], venue: str, last_day: date, days: int, calendar: Calendar
+) -> DemandAhead | None:
+    """Forecast the `days` days after `last_day`; None where the venue never sold a drink.
+
+    Args:
+        frames: daily_serves, current_spec, preparation_use, batch_fate.
+    """
+    history = sales_history(frames["daily_serves"], frames["current_spec"], venue, last_day, calendar)
+    if history is None:
+        return None
+    ahead = days_ahead(
+        history, frames["current_spec"], [last_day + timedelta(days=n) for n in range(1, days + 1)], calendar
+    )
+    tested = backtest(history)
+    made = forecast(history, ahead, chosen_means(history, tested))
+    here = pl.col("venue") == venue
+    need = preparation_need(
+        frames["preparation_use"].filter(here),
+        frames["daily_serves"].filter(here),
+        frames["batch_fate"].filter(here | pl.col("venue").is_null()),
+        history.drinks,
+    )
+    return DemandAhead(
+        venue=venue,
+        history=history,
+        made=made,
+        draws=made.draws(DRAWS, history.seed),
+        tested=tested,
+        way=POOLED if tested is None else tested.best,
+        need=need,
+    )
+
+
+def preparation_coverage(found: DemandAhead, weeks: int = 8) -> tuple[int, int]:
+    """How often the week's need of a preparation lay within its 80 % interval, of how many forecasts of past weeks.
+
+    Need is the serves of the week times what a serve takes now, so that it is the forecast that is tested.
+    """
+    inside = total = 0
+    used = np.flatnonzero(found.need.whole.sum(axis=0) > 0)
+    for back in range(weeks, 0, -1):
+        cut = found.history.days - back * WEEK
+        if cut < LEAST_DAYS:
+            continue
+        before, after, ahead = week_after(found.history, cut)
+        sums = forecast(before, ahead, chosen_means(before, None)).draws(500, found.history.seed + back).sum(axis=1)
+        drawn = sums @ found.need.whole[:, used]
+        true = np.nansum(after.serves, axis=0) @ found.need.whole[:, used]
+        low, high = np.quantile(drawn, [LOW, HIGH], axis=0)
+        known = drawn.sum(axis=0) > 0
+        inside += int(((low <= true) & (true <= high))[known].sum())
+        total += int(known.sum())
+    return inside, total
+
+
+def _summed(names: tuple[str, ...], sums: np.ndarray) -> pl.DataFrame:
+    low, high = np.quantile(sums, [LOW, HIGH], axis=0)
+    columns = {"expected": sums.mean(axis=0), "low": low, "high": high}
+    return pl.DataFrame({"name": list(names)} | {key: value.tolist() for key, value in columns.items()}).cast(
+        {"name": pl.String, **dict.fromkeys(columns, pl.Float64)}
+    )

@@ -1,0 +1,286 @@
+"""What will be sold: serves of every drink on the days to come, as whole distributions.
+
+A day's expected serves of a drink are the house's level, times the weekday, times the event if there is one, times the
+drink's share. Level and shares are averages that forget (exponential discounting; how fast is chosen on the house's own
+past), so they follow a slow trend. Shares are drawn towards the average drink by a gamma prior whose strength is found
+from how unlike the drinks are, so that a drink with two weeks of sales, or none, still gets a sane answer (empirical
+Bayes; Efron & Morris 1977). Counts are negative binomial: what varies beyond chance is split by method of moments, on
+forecasts made in the past, into what all drinks share on a day, what stays wrong for a week, and each drink's own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from stillroom.analysis.demand.sales_history import Ahead, History
+
+WEEK: Final = 7
+LEVEL_HALF_LIVES: Final = (14.0, 28.0, 1000.0)
+SHARE_HALF_LIVES: Final = (28.0, 84.0, 1000.0)
+"""Days, open or not, after which a day counts half."""
+INNER_ORIGINS: Final = 6
+LEAST_DAYS: Final = 21
+"""Days of history before the past can be used to choose and to measure."""
+WEEKDAY_PRIOR: Final = 30.0
+"""Serves that a drink's own weekday pattern starts from on the house's pattern."""
+
+Means = Callable[[History, Ahead], np.ndarray]
+"""A way to forecast: history and days ahead -> expected serves, days by drinks (0 where not on the menu)."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Spread:
+    """Squared coefficients of variation beyond Poisson."""
+
+    house_day: float = 0.04
+    house_week: float = 0.01
+    drink_day: float = 0.04
+    drink_week: float = 0.04
+
+    @property
+    def day(self) -> float:
+        """Of one drink on one day."""
+        parts = (self.house_day, self.house_week, self.drink_day, self.drink_week)
+        return float(np.prod([1 + part for part in parts]) - 1)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Forecast:
+    """Distribution of serves on the days ahead."""
+
+    ahead: Ahead
+    drinks: tuple[str, ...]
+    means: np.ndarray
+    """Days by drinks."""
+    spread: Spread
+    assumed: bool
+    """The spread is an assumption: the history is too short to measure it."""
+
+    def quantile(self, probability: float) -> np.ndarray:
+        """Quantile of the serves of each drink on each day (negative binomial)."""
+        from scipy.stats import nbinom, poisson
+
+        size = 1 / self.spread.day if self.spread.day > 1e-9 else np.inf
+        if not np.isfinite(size):
+            return np.asarray(poisson.ppf(probability, self.means))
+        return np.asarray(np.where(self.means > 0, nbinom.ppf(probability, size, size / (size + self.means)), 0.0))
+
+    def draws(self, number: int, seed: int) -> np.ndarray:
+        """`number` draws of the serves, draws by days by drinks; days and drinks vary together as they did before."""
+        generator = np.random.default_rng(seed)
+        days, drinks = self.means.shape
+        mean = np.broadcast_to(self.means, (number, days, drinks))
+        for variance, shape in (
+            (self.spread.house_week, (number, 1, 1)),
+            (self.spread.house_day, (number, days, 1)),
+            (self.spread.drink_week, (number, 1, drinks)),
+            (self.spread.drink_day, (number, days, drinks)),
+        ):
+            if variance > 1e-9:
+                mean = mean * generator.gamma(1 / variance, variance, size=shape)
+        return generator.poisson(mean)
+
+
+def pooled_means(level_half_life: float, share_half_life: float) -> Means:
+    """The model of this module with these half-lives."""
+
+    def means(history: History, ahead: Ahead) -> np.ndarray:
+        return _pooled(history, ahead, level_half_life, share_half_life)
+
+    return means
+
+
+def same_weekday_last_week(history: History, ahead: Ahead) -> np.ndarray:
+    """Each drink's serves on the last open day of the same weekday."""
+    return _recent(history, ahead, most=1)
+
+
+def mean_of_last_four(history: History, ahead: Ahead) -> np.ndarray:
+    """Mean of each drink's serves on the last four open days of the same weekday."""
+    return _recent(history, ahead, most=4)
+
+
+def forecast(history: History, ahead: Ahead, means: Means | None = None) -> Forecast:
+    """Forecast the days ahead, by the pooled model with the half-lives that did best, or by the way given."""
+    if means is None:
+        means = best_pooled(history)
+    spread = measured_spread(history, means)
+    return Forecast(
+        ahead=ahead,
+        drinks=history.drinks,
+        means=means(history, ahead),
+        spread=spread or Spread(),
+        assumed=spread is None,
+    )
+
+
+def best_pooled(history: History) -> Means:
+    """The pooled model whose half-lives had the least Poisson deviance over the last weeks of the history."""
+    candidates = [(a, b) for a in LEVEL_HALF_LIVES for b in SHARE_HALF_LIVES]
+    pieces = _origins(history)
+    if not pieces:
+        return pooled_means(28.0, 84.0)
+    scored = [
+        (sum(_deviance(after.serves, pooled_means(*pair)(before, ahead)) for before, after, ahead in pieces), pair)
+        for pair in candidates
+    ]
+    return pooled_means(*min(scored)[1])
+
+
+def measured_spread(history: History, means: Means) -> Spread | None:
+    """Variation beyond Poisson of weekly forecasts made over the last weeks; None where the history is too short."""
+    pieces = [(after.serves, means(before, ahead)) for before, after, ahead in _origins(history)]
+    if len(pieces) < 2:
+        return None
+    totals = [(np.nansum(y, axis=1)[:, None], np.where(np.isnan(y), 0, m).sum(axis=1)[:, None]) for y, m in pieces]
+    drinks = [(y, np.where(np.isnan(y), 0, m)) for y, m in pieces]
+    house_day, house_week = _day_and_week(totals)
+    all_day, all_week = _day_and_week(drinks)
+    return Spread(
+        house_day=house_day,
+        house_week=house_week,
+        drink_day=max(0.0, (1 + all_day) / (1 + house_day) - 1),
+        drink_week=max(0.0, (1 + all_week) / (1 + house_week) - 1),
+    )
+
+
+def _origins(history: History) -> list[tuple[History, History, Ahead]]:
+    """The last weeks of the history, each with what came before: where a forecast could have been made."""
+    last = history.days // WEEK
+    pieces = []
+    for back in range(INNER_ORIGINS, 0, -1):
+        cut = history.days - back * WEEK
+        if last >= 3 and cut >= LEAST_DAYS - WEEK:
+            pieces.append(week_after(history, cut))
+    return pieces
+
+
+def week_after(history: History, cut: int) -> tuple[History, History, Ahead]:
+    """The history up to `cut` days, the week after, and that week as days ahead with the menu as it then was."""
+    after = History(
+        first=history.day(cut),
+        drinks=history.drinks,
+        serves=history.serves[cut : cut + WEEK],
+        events=history.events[cut : cut + WEEK],
+    )
+    days = tuple(history.day(cut + number) for number in range(after.days))
+    return history.until(cut), after, Ahead(days=days, on_menu=~np.isnan(after.serves), events=after.events)
+
+
+def _day_and_week(pieces: list[tuple[np.ndarray, np.ndarray]]) -> tuple[float, float]:
+    """Variation beyond Poisson that is new each day, and that stays for the week, from forecasts of weeks.
+
+    By method of moments: of a week's sum, the daily part averages out and the lasting part does not.
+    """
+    errors, squares, week_errors, week_squares = 0.0, 0.0, 0.0, 0.0
+    for serves, mean in pieces:
+        known = ~np.isnan(serves)
+        y, m = np.where(known, serves, 0.0), np.where(known, mean, 0.0)
+        errors += float(((y - m) ** 2 - m).sum())
+        squares += float((m**2).sum())
+        week_errors += float(((y.sum(axis=0) - m.sum(axis=0)) ** 2 - m.sum(axis=0)).sum())
+        week_squares += float((m.sum(axis=0) ** 2).sum())
+    if squares <= 0 or week_squares <= 0:
+        return 0.0, 0.0
+    of_day, of_week = max(0.0, errors / squares), max(0.0, week_errors / week_squares)
+    averaged = squares / week_squares
+    lasting = min(of_day, max(0.0, (of_week - averaged * of_day) / (1 - averaged))) if averaged < 1 else of_week
+    return max(0.0, (1 + of_day) / (1 + lasting) - 1), lasting
+
+
+def _deviance(serves: np.ndarray, mean: np.ndarray) -> float:
+    known = ~np.isnan(serves)
+    y, m = serves[known], np.maximum(mean[known], 1e-3)
+    return float(2 * (np.where(y > 0, y * np.log(np.maximum(y, 1e-9) / m), 0.0) - (y - m)).sum())
+
+
+def _pooled(history: History, ahead: Ahead, level_half_life: float, share_half_life: float) -> np.ndarray:
+    totals = history.totals
+    is_open = ~np.isnan(totals)
+    if not is_open.any():
+        return np.zeros(ahead.on_menu.shape)
+    age = history.days - 1 - np.arange(history.days)
+    plain = is_open & np.array([event is None for event in history.events])
+    plain = plain if plain.any() else is_open
+    weekday = _weekday_factors(history, plain)
+    usual = weekday[history.weekdays]
+    fresh = 0.5 ** (age / level_half_life)
+    level = float((fresh * totals / usual)[plain].sum() / fresh[plain].sum())
+    expected = np.where(is_open, level * usual, 0.0)
+    events = _event_factors(history, expected)
+    shares = _shares(history, 0.5 ** (age / share_half_life), totals)
+    pattern = _own_pattern(history, totals, shares)
+    factors = np.array([weekday[day.weekday()] for day in ahead.days])
+    factors *= np.array([1.0 if event is None else events.get(event, 1.0) for event in ahead.events])
+    wanted = ahead.on_menu * shares * np.array([pattern[day.weekday()] for day in ahead.days])
+    whole = wanted.sum(axis=1, keepdims=True)
+    parts: np.ndarray = np.divide(wanted, whole, out=np.zeros_like(wanted), where=whole > 0)
+    return np.asarray(level * factors[:, None] * parts)
+
+
+def _weekday_factors(history: History, plain: np.ndarray) -> np.ndarray:
+    """Each weekday's trade over the mean day's, one mean day's worth of prior on each."""
+    totals, weekdays = history.totals, history.weekdays
+    mean = float(totals[plain].mean())
+    sums = np.array([totals[plain & (weekdays == number)].sum() for number in range(WEEK)])
+    counts = np.array([(plain & (weekdays == number)).sum() for number in range(WEEK)])
+    return np.asarray(np.maximum((sums + mean) / ((counts + 1) * mean), 1e-3)) if mean > 0 else np.ones(WEEK)
+
+
+def _event_factors(history: History, expected: np.ndarray) -> dict[str, float]:
+    """For each event seen: its days' trade over what the days would have had; one usual day of prior."""
+    factors = {}
+    for name in {event for event in history.events if event is not None}:
+        on = np.array([event == name for event in history.events]) & (expected > 0)
+        if on.any():
+            usual = float(expected[on].mean())
+            factors[name] = float((np.nansum(history.totals[on]) + usual) / (expected[on].sum() + usual))
+    return factors
+
+
+def _shares(history: History, fresh: np.ndarray, totals: np.ndarray) -> np.ndarray:
+    """Each drink's share of the serves on days it was on the menu, drawn towards the average drink's."""
+    on_menu = ~np.isnan(history.serves)
+    weights = fresh[:, None] * on_menu
+    sold = (weights * np.where(on_menu, history.serves, 0.0)).sum(axis=0)
+    of = (weights * np.where(np.isnan(totals), 0.0, totals)[:, None]).sum(axis=0)
+    mean = float(1 / max(1.0, on_menu.sum(axis=1)[on_menu.any(axis=1)].mean()))
+    crude = np.divide(sold, of, out=np.full(len(sold), mean), where=of > 0)
+    noise = np.divide(mean, of, out=np.zeros(len(sold)), where=of > 0)
+    known = of > 0
+    between = float(((crude - mean) ** 2 - noise)[known].mean()) if known.any() else 0.0
+    # Gamma prior of mean `mean` and variance `between`, as serves seen beforehand; at least a tenth of the mean apart.
+    strength = mean / max(between, (0.1 * mean) ** 2)
+    return np.asarray((sold + strength * mean) / (of + strength))
+
+
+def _own_pattern(history: History, totals: np.ndarray, shares: np.ndarray) -> np.ndarray:
+    """Weekdays by drinks: how much more of its share a drink sells on a weekday, drawn towards 1."""
+    on_menu = ~np.isnan(history.serves)
+    expected = np.where(on_menu, np.where(np.isnan(totals), 0.0, totals)[:, None] * shares, 0.0)
+    serves = np.where(on_menu, history.serves, 0.0)
+    pattern = np.ones((WEEK, len(shares)))
+    for number in range(WEEK):
+        on = history.weekdays == number
+        pattern[number] = (serves[on].sum(axis=0) + WEEKDAY_PRIOR) / (expected[on].sum(axis=0) + WEEKDAY_PRIOR)
+    return pattern
+
+
+def _recent(history: History, ahead: Ahead, most: int) -> np.ndarray:
+    means = np.zeros(ahead.on_menu.shape)
+    overall = np.nan_to_num(np.array([_mean(column) for column in history.serves.T]))
+    for number, day in enumerate(ahead.days):
+        same = history.serves[history.weekdays == day.weekday()]
+        for place in range(len(history.drinks)):
+            known = same[:, place][~np.isnan(same[:, place])][-most:]
+            means[number, place] = known.mean() if len(known) else overall[place]
+    return np.where(ahead.on_menu, means, 0.0)
+
+
+def _mean(column: np.ndarray) -> float:
+    known = column[~np.isnan(column)]
+    return float(known.mean()) if len(known) else float("nan")

@@ -1,0 +1,64 @@
+"""Randomised complete blocks: every panelist tasted every version, the panelist is the block."""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy import stats
+
+from stillroom.analysis.panel.version_fit import CannotTell, Floats, VersionFit
+
+
+def fit_complete_blocks(scores: Floats) -> VersionFit:
+    """Randomised-block analysis of variance.
+
+    `scores` has shape (panelists, versions), without gaps; repeats are averaged before. Source: Fisher's randomised
+    block, e.g. Box, Hunter & Hunter, *Statistics for Experimenters*, chapter 4. With repeats this is the test
+    of versions against the panelist x version interaction, panelists taken as drawn from more of their kind.
+
+    Raises:
+        CannotTell: fewer than two panelists, all scores the same, or no scatter to measure a difference by.
+
+    >>> import numpy as np
+    >>> fit = fit_complete_blocks(np.array([[89, 88, 97, 94], [84, 77, 92, 79], [81, 87, 87, 85], [87, 92, 89, 84],
+    ...                                     [79, 81, 80, 88]], float))
+    >>> round(fit.f, 3), round(fit.p, 4), round(fit.residual_sd**2, 3)
+    (1.239, 0.3387, 18.833)
+    """
+    blocks, versions = scores.shape
+    if blocks < 2:
+        raise CannotTell("only one panelist: a difference cannot be told from one person's own scatter")
+    grand = scores.mean()
+    means = scores.mean(axis=0)
+    levels = scores.mean(axis=1)
+    residuals = scores - means - levels[:, None] + grand
+    between_df, within_df = versions - 1, (blocks - 1) * (versions - 1)
+    within = float((residuals**2).sum()) / within_df
+    between = blocks * float(((means - grand) ** 2).sum()) / between_df
+    refuse_without_scatter(within, float(((scores - grand) ** 2).mean()))
+    f = between / within
+    # Variance of a mean over panelists drawn anew: their own levels and the residual, df after Satterthwaite (1946).
+    from_levels = float(((levels - grand) ** 2).sum()) / (blocks - 1) / blocks
+    from_residual = within * (versions - 1) / versions / blocks
+    mean_variance = from_levels + from_residual
+    return VersionFit(
+        method="analysis of variance, panelist as block",
+        means=means,
+        covariance=np.eye(versions) * within / blocks,
+        mean_se=np.full(versions, np.sqrt(mean_variance)),
+        mean_df=np.full(versions, mean_variance**2 / (from_levels**2 / (blocks - 1) + from_residual**2 / within_df)),
+        pair_df=np.full((versions, versions), float(within_df)),
+        residual_sd=float(np.sqrt(within)),
+        f=f,
+        f_df_between=float(between_df),
+        f_df_within=float(within_df),
+        p=float(stats.f.sf(f, between_df, within_df)),
+        panelists=blocks,
+    )
+
+
+def refuse_without_scatter(within: float, total: float) -> None:
+    """Stop where there is nothing to measure a difference by; both are mean squares, in points squared."""
+    if total == 0:
+        raise CannotTell("all scores are the same, so nothing tells the versions apart")
+    if within <= 1e-12 * total:
+        raise CannotTell("every panelist gives exactly the same difference, so there is no scatter to judge it by")

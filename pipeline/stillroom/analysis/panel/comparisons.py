@@ -1,0 +1,147 @@
+"""Differences between versions, corrected for several comparisons, and how many tasters a difference would take."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from itertools import combinations
+from typing import Final
+
+import numpy as np
+from scipy import interpolate, stats
+
+from stillroom.analysis.panel.simultaneous import (
+    many_to_one_critical,
+    many_to_one_sf,
+    product_loadings,
+    studentized_range_critical,
+    studentized_range_sf,
+)
+from stillroom.analysis.panel.version_fit import Floats, VersionFit
+
+CONFIDENCE: Final = 0.95
+MOST_TASTERS: Final = 1000
+"""A panel larger than this is not worth naming a number for."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Difference:
+    """How one version differs from another, in points of the scale."""
+
+    version: int
+    """Index of the version looked at."""
+    against: int
+    """Index of the version it is measured from."""
+    difference: float
+    se: float
+    df: float
+    low: float
+    """Lower end of the simultaneous 95 % interval."""
+    high: float
+    p: float
+    """Two-sided, corrected for the comparisons within the attribute."""
+    effect: float
+    """The difference in residual standard deviations."""
+    critical: float
+    """The |t| that counts at 5 % after the correction."""
+
+
+def all_pairs(fit: VersionFit) -> list[Difference]:
+    """Every pair, later minus earlier, by Tukey's method (Tukey-Kramer where the standard errors differ)."""
+    count = len(fit.means)
+    pairs = list(combinations(range(count), 2))
+    earlier, later = np.array(pairs).T
+    difference, se, df = fit.means[later] - fit.means[earlier], fit.pair_se[later, earlier], fit.pair_df[later, earlier]
+    t = difference / se
+    p = studentized_range_sf(np.sqrt(2) * np.abs(t), count, df)
+    critical = _over_df(lambda d: studentized_range_critical(count, d), df) / np.sqrt(2)
+    return [
+        _difference(fit, *pair, df[i], critical[i], p[i]) for i, pair in enumerate(zip(later, earlier, strict=True))
+    ]
+
+
+def against_one(fit: VersionFit, reference: int) -> list[Difference]:
+    """Every other version against one, by Dunnett's method on the block model's variance and degrees of freedom."""
+    others = [i for i in range(len(fit.means)) if i != reference]
+    loadings = product_loadings(fit.difference_correlation(reference))
+    df = fit.pair_df[others, reference]
+    t = (fit.means[others] - fit.means[reference]) / fit.pair_se[others, reference]
+    p = many_to_one_sf(t=np.abs(t), loadings=loadings, df=df)
+    critical = _over_df(lambda d: many_to_one_critical(loadings, d), df)
+    return [_difference(fit, other, reference, df[i], critical[i], p[i]) for i, other in enumerate(others)]
+
+
+def newer_from_older(difference: Difference) -> Difference:
+    """The same difference seen from the older version, so that a plus always speaks for the newer one."""
+    if difference.version > difference.against:
+        return difference
+    return replace(
+        difference,
+        version=difference.against,
+        against=difference.version,
+        difference=-difference.difference,
+        low=-difference.high,
+        high=-difference.low,
+        effect=-difference.effect,
+    )
+
+
+def _over_df(critical: Callable[[float], float], df: Floats) -> Floats:
+    """A critical value for each of many degrees of freedom, from a few: it is smooth in 1 / df."""
+    low, high = float(df.min()), float(df.max())
+    if high - low < 1e-9 * high:
+        return np.full(len(df), critical(low))
+    count = 2 if high < 1.1 * low else 5
+    # Chebyshev points of the span in 1 / df, ends included, so that the polynomial through them stays close.
+    share = (1 - np.cos(np.pi * np.arange(count) / (count - 1))) / 2
+    points = 1 / high + share * (1 / low - 1 / high)
+    through = interpolate.BarycentricInterpolator(points, [critical(1 / x) for x in points])
+    return np.asarray(through(1 / df))
+
+
+def _difference(fit: VersionFit, version: int, against: int, df: float, critical: float, p: float) -> Difference:
+    df, critical, p = float(df), float(critical), float(p)
+    version, against = int(version), int(against)
+    difference, se = float(fit.means[version] - fit.means[against]), float(fit.pair_se[version, against])
+    return Difference(
+        version=version,
+        against=against,
+        difference=difference,
+        se=se,
+        df=df,
+        low=difference - critical * se,
+        high=difference + critical * se,
+        p=p,
+        effect=difference / fit.residual_sd,
+        critical=critical,
+    )
+
+
+def not_worse_p(difference: Difference, margin: float) -> float:
+    """One-sided p of 'worse by the margin or more': small means at least as good, but for the margin."""
+    return float(stats.t.sf((difference.difference + margin) / difference.se, difference.df))
+
+
+def equivalence_p(difference: Difference, margin: float) -> float:
+    """p of two one-sided tests (Schuirmann 1987, *J. Pharmacokinet. Biopharm.* 15:657): small means alike."""
+    above = float(stats.t.sf((margin - difference.difference) / difference.se, difference.df))
+    return max(not_worse_p(difference, margin), above)
+
+
+def tasters_needed(
+    residual_sd: float, versions: int, size: float, comparisons: int, alpha: float = 0.05, power: float = 0.8
+) -> int | None:
+    """Smallest complete panel that sees a true difference of `size` points; None beyond `MOST_TASTERS`.
+
+    Noncentral t with (n - 1)(versions - 1) degrees of freedom, two-sided at `alpha` shared out over the `comparisons`
+    (Bonferroni: a little high rather than low). Source: Cohen (1988), *Statistical Power Analysis*, chapter 2.
+    """
+    if residual_sd <= 0 or size <= 0:
+        return None
+    panels = np.arange(2, MOST_TASTERS + 1)
+    df = (panels - 1) * (versions - 1)
+    critical = stats.t.isf(alpha / comparisons / 2, df)
+    # At large shifts SciPy's noncentral t ends in nan where the power is 1.
+    reached = np.nan_to_num(stats.nct.sf(critical, df, size / (residual_sd * np.sqrt(2 / panels))), nan=1.0)
+    enough = np.flatnonzero(reached >= power)
+    return int(panels[enough[0]]) if len(enough) else None

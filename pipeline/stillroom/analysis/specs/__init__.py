@@ -1,0 +1,1 @@
+"""Specs and what is in them: versions, composition, figures, cost, amounts."""

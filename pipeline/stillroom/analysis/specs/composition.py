@@ -1,0 +1,282 @@
+"""What is in one making of a spec, all nesting unfolded: water, alcohol, sugar, acid, volume, allergens.
+
+Everything is added up as masses, which a mixing cannot change; volume follows from the masses (`liquids`), contraction
+included. What could not be counted is named, never guessed.
+
+A part made in house is a share of its own making: the amount used over what comes out. Where the spec says that less
+comes out than went in, the loss is taken as mixture left behind (in the filter, in the pulp), so that the strength
+stays; where it says that more comes out, what went in is spread over all of it, and the rest counts as water.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import TYPE_CHECKING, Final
+
+from stillroom.analysis.specs.book import Line, SpecBook, SpecVersion
+from stillroom.analysis.specs.ingredients import Ingredient, read_ingredients
+from stillroom.analysis.specs.liquids import ETHANOL_DENSITY, WATER_DENSITY, mixture_volume
+
+if TYPE_CHECKING:
+    import polars as pl
+
+
+@dataclass(frozen=True)
+class Contents:
+    """Masses in g; they add up when things are mixed."""
+
+    water_g: float = 0.0
+    """Water, and whatever else is dissolved and not told apart."""
+    alcohol_g: float = 0.0
+    sugar_g: float = 0.0
+    acid_g: float = 0.0
+    """As citric acid."""
+    left_out_g: float = 0.0
+    """Garnishes, and solids of which nothing is known: they are taken not to end up in the liquid."""
+    extra_ml: float = 0.0
+    """Volume beyond what the mixing rule gives the masses."""
+
+    def __add__(self, other: Contents) -> Contents:
+        return Contents(*(getattr(self, n) + getattr(other, n) for n in _PARTS))
+
+    def times(self, factor: float) -> Contents:
+        """The same mixture, more or less of it."""
+        return Contents(*(getattr(self, n) * factor for n in _PARTS))
+
+    @property
+    def mass_g(self) -> float:
+        """Mass of the liquid, g; what is left out does not count."""
+        return self.water_g + self.alcohol_g + self.sugar_g + self.acid_g
+
+    @cached_property
+    def volume_ml(self) -> float:
+        """Volume of the liquid at 20 °C, ml."""
+        return mixture_volume(self.water_g, self.alcohol_g, self.sugar_g + self.acid_g) + self.extra_ml
+
+    @property
+    def density_g_ml(self) -> float | None:
+        """g/ml; None of nothing."""
+        return self.mass_g / self.volume_ml if self.volume_ml > 0 else None
+
+    @property
+    def alcohol_ml(self) -> float:
+        """Volume that the alcohol would have alone, ml: what % vol counts."""
+        return self.alcohol_g / ETHANOL_DENSITY
+
+    @property
+    def abv_pct(self) -> float | None:
+        """Alcohol, % vol at 20 °C."""
+        return self._per(100 * self.alcohol_ml, self.volume_ml)
+
+    @property
+    def brix(self) -> float | None:
+        """Sugar, g in 100 g. A refractometer shows another figure where there is acid or alcohol."""
+        return self._per(100 * self.sugar_g, self.mass_g)
+
+    @property
+    def sugar_g_100ml(self) -> float | None:
+        """Sugar, g in 100 ml."""
+        return self._per(100 * self.sugar_g, self.volume_ml)
+
+    @property
+    def acid_g_100ml(self) -> float | None:
+        """Acid as citric acid, g in 100 ml."""
+        return self._per(100 * self.acid_g, self.volume_ml)
+
+    @property
+    def sugar_acid_ratio(self) -> float | None:
+        """g of sugar to 1 g of acid; None where there is no acid."""
+        return self._per(self.sugar_g, self.acid_g)
+
+    @staticmethod
+    def _per(amount: float, whole: float) -> float | None:
+        return amount / whole if whole > 1e-12 else None
+
+
+NEGLIGIBLE: Final = 1e-9
+"""Share of an amount that is rounding, not matter."""
+
+_PARTS: Final = ("water_g", "alcohol_g", "sugar_g", "acid_g", "left_out_g", "extra_ml")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Making:
+    """One making of a spec version."""
+
+    contents: Contents
+    allergens: frozenset[str] = frozenset()
+    not_counted: tuple[str, ...] = ()
+    """Parts whose amount has no mass or volume, or that nobody lists: the figures are without them."""
+    not_known: tuple[str, ...] = ()
+    """Liquids of which nothing is stated: counted as water."""
+    left_out: tuple[str, ...] = ()
+    """Garnishes, and solids of which nothing is stated: taken not to end up in the liquid."""
+    topped_up: tuple[str, ...] = ()
+    """Parts of which more comes out than is known to go in."""
+    taken_as_zero: tuple[str, ...] = ()
+    """'alcohol of lemon juice': cells of the price list that are empty."""
+
+    @property
+    def whole(self) -> bool:
+        """Whether every part of the liquid is counted with what is stated of it."""
+        return not self.not_counted and not self.not_known
+
+
+class Composition:
+    """Makings of all versions in a book, each worked out once."""
+
+    def __init__(self, book: SpecBook) -> None:
+        self.book = book
+        self._makings: dict[tuple[str, int], Making] = {}
+
+    def making(self, spec: SpecVersion) -> Making:
+        """One making of a spec version, before any chilling."""
+        if spec.key not in self._makings:
+            for inner in self.book.inside_out(spec, but_not=self._makings):
+                parts = [self.part(line, inner) for line in inner.lines]
+                self._makings[inner.key] = _joined(parts) if parts else _uncounted(f"{inner.label}: has no lines")
+        return self._makings[spec.key]
+
+    def part(self, line: Line, parent: SpecVersion) -> Making:
+        """What one line brings into one making of its parent; what goes into it is worked out before."""
+        if self.book.is_spec(line.item):
+            return self._made(line, self.book.version_for(line.item, parent))
+        ingredient = self.book.ingredient(line.item)
+        if ingredient is None:
+            return _uncounted(f"{line.item}: not in the price list, so nothing is known of it")
+        return _bought(line, ingredient)
+
+    def _made(self, line: Line, spec: SpecVersion) -> Making:
+        making = self._makings.get(spec.key)
+        if making is None:
+            return _uncounted(f"{line.item}: goes in a circle, it is made of what is made of it")
+        share = comes_out_share(line, spec, making.contents)
+        if share is None:
+            why = f"{line.amount:g} {line.unit} of it cannot be measured off a making given in {spec.yield_base}"
+            return replace(_uncounted(f"{line.item}: {why}"), allergens=making.allergens)
+        contents = making.contents.times(share)
+        if spec.kind == "garnish":  # it sits on the glass: its allergens count, its syrup does not sweeten the drink
+            solid = Contents(left_out_g=contents.mass_g + contents.left_out_g)
+            return Making(contents=solid, allergens=making.allergens, left_out=(line.item,))
+        rest = line.base_amount - {"ml": contents.volume_ml, "g": contents.mass_g}.get(line.base, line.base_amount)
+        if rest <= NEGLIGIBLE * line.base_amount:
+            return replace(making, contents=contents)
+        note = f"{spec.label}: more comes out than went in, and the rest counts as water"
+        topped_up = _once((making.topped_up, (note,)))
+        return replace(making, contents=_topped_up(contents, rest, line), topped_up=topped_up)
+
+
+def _topped_up(contents: Contents, rest: float, line: Line) -> Contents:
+    """With water added so that the whole is what the line measures out."""
+    water = rest * (WATER_DENSITY if line.base == "ml" else 1.0)
+    with_water = replace(contents, water_g=contents.water_g + water)
+    if line.base == "g":
+        return with_water
+    return replace(with_water, extra_ml=with_water.extra_ml + line.base_amount - with_water.volume_ml)
+
+
+def comes_out_share(line: Line, spec: SpecVersion, contents: Contents) -> float | None:
+    """Share of what went into one making of `spec` that a line takes; None where it cannot be converted."""
+    density = contents.density_g_ml
+    stated = converted(spec.yield_amount, spec.yield_base, line.base, density)
+    if stated is None:
+        return None
+    worked_out = {"ml": contents.volume_ml, "g": contents.mass_g}.get(line.base, 0.0)
+    return line.base_amount / max(stated, worked_out)
+
+
+def converted(amount: float, base: str, wanted: str, density_g_ml: float | None) -> float | None:
+    """An amount in ml, g or each in another of them; None where there is no way between the two."""
+    if base == wanted:
+        return amount
+    if density_g_ml is None or "each" in (base, wanted):
+        return None
+    return amount * density_g_ml if wanted == "g" else amount / density_g_ml
+
+
+def _uncounted(why: str) -> Making:
+    return Making(contents=Contents(), not_counted=(why,))
+
+
+def _bought(line: Line, ingredient: Ingredient) -> Making:
+    """What an ingredient brings, measured out by mass or volume."""
+    allergens = ingredient.allergens
+    if ingredient.problem:
+        return replace(_uncounted(ingredient.problem), allergens=allergens)
+    if line.base == "each":
+        return replace(_uncounted(f"{line.item}: {line.amount:g} {line.unit} has no mass"), allergens=allergens)
+    if not ingredient.known:
+        if line.base == "g" and not ingredient.liquid:
+            contents = Contents(left_out_g=line.base_amount)
+            return Making(contents=contents, allergens=allergens, left_out=(line.item,))
+        mass = line.base_amount
+        contents = Contents(water_g=mass * (WATER_DENSITY if line.base == "ml" else 1.0))
+        return Making(contents=contents, allergens=allergens, not_known=(line.item,))
+    grams = converted(line.base_amount, line.base, "g", ingredient.density_g_ml)
+    if grams is None:
+        why = f"{line.item}: no density is stated, so {line.amount:g} {line.unit} has no mass"
+        return replace(_uncounted(why), allergens=allergens)
+    return Making(
+        contents=Contents(
+            water_g=grams * ingredient.water_g,
+            alcohol_g=grams * ingredient.alcohol_g,
+            sugar_g=grams * ingredient.sugar_g,
+            acid_g=grams * ingredient.acid_g,
+            extra_ml=grams * ingredient.extra_ml,
+        ),
+        allergens=allergens,
+        taken_as_zero=tuple(f"{what} of {line.item}" for what in ingredient.taken_as_zero),
+    )
+
+
+def _joined(parts: list[Making]) -> Making:
+    """Everything that several parts hold, mixed."""
+    sums = [sum(getattr(p.contents, name) for p in parts) for name in _PARTS]
+    return Making(
+        contents=Contents(*sums),
+        allergens=frozenset().union(*(p.allergens for p in parts)),
+        not_counted=_once(p.not_counted for p in parts),
+        not_known=_once(p.not_known for p in parts),
+        left_out=_once(p.left_out for p in parts),
+        topped_up=_once(p.topped_up for p in parts),
+        taken_as_zero=_once(p.taken_as_zero for p in parts),
+    )
+
+
+def _once(texts: Iterable[tuple[str, ...]]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(text for several in texts for text in several))
+
+
+def densities(specs: pl.DataFrame, lines: pl.DataFrame, ingredients: pl.DataFrame) -> pl.DataFrame:
+    """Density of each spec version, for turning grams of it into millilitres and back.
+
+    Args:
+        specs, lines, ingredients: columns of the tables `spec`, `spec_line`, `ingredient`.
+
+    Returns:
+        spec, version, density_g_ml (g/ml at 20 °C, before chilling; null where a part of the liquid is not known).
+    """
+    import polars as pl
+
+    composition = Composition(SpecBook(specs, lines, ingredients))
+    makings = [(s, composition.making(s)) for s in composition.book.specs.values()]
+    rows = [(s.spec, s.version, m.contents.density_g_ml if m.whole else None) for s, m in makings]
+    schema = {"spec": pl.String, "version": pl.Int64, "density_g_ml": pl.Float64}
+    return pl.DataFrame(rows, schema=schema, orient="row").sort("spec", "version")
+
+
+def ingredient_densities(ingredients: pl.DataFrame) -> pl.DataFrame:
+    """Density of each ingredient: as stated, else worked out from its alcohol, sugar and acid.
+
+    Args:
+        ingredients: columns of the table `ingredient`.
+
+    Returns:
+        item, density_g_ml (g/ml at 20 °C; null where nothing is stated, or for a dry solid without a stated density).
+    """
+    import polars as pl
+
+    rows = [(i.item, i.density_g_ml) for i in read_ingredients(ingredients).values()]
+    return pl.DataFrame(rows, schema={"item": pl.String, "density_g_ml": pl.Float64}, orient="row").sort("item")

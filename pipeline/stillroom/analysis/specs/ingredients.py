@@ -1,0 +1,142 @@
+"""What one gram of an ingredient holds, how dense it is, and what of that is an assumption.
+
+An empty cell of the price list is not a zero. Where a price list says something of an ingredient, the cells left empty
+are taken as 0 and named; where it says nothing, a liquid counts as water and a solid as left out of the liquid, and
+both are named as not known.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final
+
+from stillroom.analysis.specs.liquids import ETHANOL_DENSITY, WATER_DENSITY, mixture_volume
+from stillroom_schemas.units import conversions
+
+if TYPE_CHECKING:
+    import polars as pl
+
+DRY_ABOVE: Final = 0.85
+"""Above this share of sugar and acid a thing is a dry solid (sucrose saturates at 0.67, honey holds about 0.82)."""
+
+WATER_NAMES: Final = frozenset(
+    {
+        *("water", "hot water", "cold water", "warm water", "boiling water", "tap water", "filtered water"),
+        *("still water", "soda water", "sparkling water", "carbonated water", "mineral water"),
+    }
+)
+"""Items that are water by their name, whether the price list says so or not."""
+
+STATED: Final = {"abv_pct": "alcohol", "sugar_pct": "sugar", "acid_pct": "acid"}
+
+
+def name_key(name: str) -> str:
+    """How names compare: without case."""
+    return name.lower()  # as the store's views compare them
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ingredient:
+    """One gram of an ingredient: masses in g, volume beyond what the mixing rule gives in ml."""
+
+    item: str
+    water_g: float = 0.0
+    """Water, and whatever else is not alcohol, sugar or acid."""
+    alcohol_g: float = 0.0
+    sugar_g: float = 0.0
+    acid_g: float = 0.0
+    extra_ml: float = 0.0
+    """Stated volume of a gram less the volume the mixing rule gives it; carried along unchanged in a mixture."""
+    density_g_ml: float | None = None
+    """g/ml as measured out; None where it is not known."""
+    known: bool = True
+    """False where the price list says nothing of what is in it."""
+    liquid: bool = True
+    """Bought by volume, or its density is known or can be worked out."""
+    taken_as_zero: tuple[str, ...] = ()
+    """What the price list leaves empty of an ingredient that it says something of."""
+    allergens: frozenset[str] = frozenset()
+    problem: str | None = None
+    """Why what is stated cannot be: alcohol and sugar together more than the whole."""
+
+
+def read_ingredients(ingredients: pl.DataFrame) -> dict[str, Ingredient]:
+    """Every ingredient by `name_key`; of several rows of one item, the last cell that is filled holds.
+
+    Args:
+        ingredients: columns of the table `ingredient`; one row per item and price.
+    """
+    rows: dict[str, dict[str, Any]] = {}
+    wanted = ["item", "pack_unit", "density_g_ml", "allergens", *STATED]
+    for row in ingredients.sort("priced_on", nulls_last=False).select(wanted).to_dicts():
+        merged = rows.setdefault(name_key(row["item"]), {})
+        merged.update({column: value for column, value in row.items() if value is not None or column not in merged})
+    return {key: _ingredient(row) for key, row in rows.items()}
+
+
+def unlisted_water(name: str) -> Ingredient | None:
+    """Water that the price list does not hold, as nobody buys it; None for any other name."""
+    if name_key(name) not in WATER_NAMES:
+        return None
+    return Ingredient(item=name, water_g=1.0, density_g_ml=WATER_DENSITY)
+
+
+def _ingredient(row: dict[str, Any]) -> Ingredient:
+    item = row["item"]
+    allergens = frozenset(a.strip() for a in (row["allergens"] or "").split(";") if a.strip())
+    stated = [column for column in STATED if row[column] is not None]
+    if not stated and row["density_g_ml"] is None:
+        if name_key(item) in WATER_NAMES:
+            return Ingredient(item=item, water_g=1.0, density_g_ml=WATER_DENSITY, allergens=allergens)
+        by_volume = conversions()[row["pack_unit"]][0] == "ml"
+        return Ingredient(item=item, water_g=1.0, known=False, liquid=by_volume, allergens=allergens)
+    zero = tuple(word for column, word in STATED.items() if column not in stated)
+    return _stated(item, row, zero, allergens)
+
+
+def _stated(item: str, row: dict[str, Any], zero: tuple[str, ...], allergens: frozenset[str]) -> Ingredient:
+    sugar = (row["sugar_pct"] or 0.0) / 100
+    acid = (row["acid_pct"] or 0.0) / 100
+    alcohol_per_ml = (row["abv_pct"] or 0.0) / 100 * ETHANOL_DENSITY
+    dry = sugar + acid > DRY_ABOVE
+    density = row["density_g_ml"]
+    worked_out = None if dry else _density(alcohol_per_ml, sugar + acid)
+    alcohol = alcohol_per_ml / (density or worked_out or 1.0)
+    water = 1.0 - alcohol - sugar - acid
+    if water < -1e-9 or (not dry and density is None and worked_out is None):
+        problem = f"{item}: alcohol, sugar and acid as stated come to more than the whole"
+        return Ingredient(item=item, water_g=1.0, known=False, allergens=allergens, problem=problem)
+    water = max(water, 0.0)
+    # A dry solid's density is that of its heap, which is gone once it dissolves.
+    extra = 0.0 if dry or density is None else 1 / density - mixture_volume(water, alcohol, sugar + acid)
+    return Ingredient(
+        item=item,
+        water_g=water,
+        alcohol_g=alcohol,
+        sugar_g=sugar,
+        acid_g=acid,
+        extra_ml=extra,
+        density_g_ml=density or worked_out,
+        liquid=not dry,
+        taken_as_zero=zero,
+        allergens=allergens,
+    )
+
+
+def _density(alcohol_per_ml: float, solids: float) -> float | None:
+    """Density at which 1 ml holds that much alcohol and that share of solids; None where there is none.
+
+    Args:
+        alcohol_per_ml: ethanol, g in 1 ml.
+        solids: sugar and acid, g in 1 g.
+    """
+    density = 1.0
+    for _ in range(60):
+        water = density * (1 - solids) - alcohol_per_ml
+        if water < -1e-9:
+            return None
+        volume = mixture_volume(max(water, 0.0), alcohol_per_ml, density * solids)
+        if abs(volume - 1) < 1e-13:
+            return density
+        density /= volume
+    return density

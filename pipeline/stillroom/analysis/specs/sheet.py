@@ -1,0 +1,223 @@
+"""A spec as it is put beside the scale: amounts for so many serves or so much of it, composition, cost."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Final
+
+import polars as pl
+
+from stillroom.analysis.specs.book import Line, SpecVersion
+from stillroom.analysis.specs.composition import Composition, Making, converted
+from stillroom.analysis.specs.costing import Cost, cost_of
+from stillroom.analysis.specs.figures import Figures, Yield, figures, glass, yield_of
+from stillroom.analysis.specs.scaling import weighable
+from stillroom_schemas.units import conversions
+
+UNFIXED: Final = frozenset({"bar oz", "barspoon", "dash"})
+"""Measures that no standard fixes."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class SheetLine:
+    """One line, scaled."""
+
+    item: str
+    version: int | None
+    """Of a spec that goes in; None of what is bought."""
+    amount: float
+    unit: str
+    """As written in the spec, times the factor; rounded where the factor is not 1."""
+    weigh_g: float | None
+    """The same on a scale, rounded; None where it has no mass."""
+    measure_ml: float | None
+    """The same in a measure, rounded; None where it has no volume."""
+    cost: Cost
+
+
+@dataclass(frozen=True, kw_only=True)
+class SpecSheet:
+    """One spec version, scaled."""
+
+    spec: SpecVersion
+    factor: float
+    """How many makings."""
+    makes: float
+    makes_unit: str
+    """What comes out of them, in ml, g, each or serve."""
+    lines: tuple[SheetLine, ...]
+    before: Figures
+    """A serve of a drink before chilling; a making of anything else, not scaled."""
+    served: Figures
+    """A serve of a drink after chilling; the same as before for anything else."""
+    allergens: tuple[str, ...]
+    cost: Cost
+    """Of a serve of a drink; of one making of anything else, not scaled."""
+    cost_scaled: Cost
+    priced_on: date | None
+    """The day whose prices hold; None = the latest prices there are."""
+    cost_share: float | None
+    """Of the menu price, 0 to 1; None without a price or a whole cost."""
+    comes_out: Yield
+    serves: pl.DataFrame
+    """drink, drink_version, amount, unit, serves: how many serves of each drink one making gives."""
+    assumptions: tuple[str, ...]
+    """What the figures rest on beyond what is stated."""
+
+
+def spec_sheet(
+    composition: Composition,
+    costs: pl.DataFrame,
+    spec: SpecVersion,
+    *,
+    priced_on: date | None = None,
+    factor: float = 1.0,
+    standard_drink_g: float | None = None,
+) -> SpecSheet:
+    """The sheet of one spec version.
+
+    Args:
+        costs: as `costing.part_costs` gives them, of all specs.
+        priced_on: the day whose prices those are.
+        factor: how many makings.
+        standard_drink_g: pure alcohol in a standard drink, g.
+    """
+    making = composition.making(spec)
+    poured = glass(spec, making)
+    cost = cost_of(costs, spec.spec, spec.version)
+    return SpecSheet(
+        spec=spec,
+        factor=factor,
+        makes=spec.yield_amount * factor,
+        makes_unit="serve" if spec.kind == "drink" and spec.yield_base == "each" else spec.yield_base,
+        lines=tuple(_line(composition, costs, spec, line, factor) for line in spec.lines),
+        before=figures(poured.before, standard_drink_g),
+        served=figures(poured.served, standard_drink_g),
+        allergens=tuple(sorted(making.allergens)),
+        cost=cost,
+        cost_scaled=cost.times(factor * spec.serves),
+        priced_on=priced_on,
+        cost_share=cost.whole / spec.price if cost.whole is not None and spec.price else None,
+        comes_out=yield_of(spec, making),
+        serves=_serves_of(composition, spec),
+        assumptions=(
+            *assumptions(making, poured.water.said if poured.water else _no_dilution(spec)),
+            *_measures(spec),
+        ),
+    )
+
+
+def _no_dilution(spec: SpecVersion) -> str:
+    if spec.kind != "drink":
+        return ""
+    return "nothing says how it is chilled: figures are before any melting ice"
+
+
+def _measures(spec: SpecVersion) -> list[str]:
+    """The measures in a spec that no standard fixes."""
+    used = sorted({line.unit for line in spec.lines if line.unit in UNFIXED})
+    return [f"1 {unit} is taken as {conversions()[unit][1]:g} ml (common practice, no source)" for unit in used]
+
+
+def assumptions(making: Making, about_water: str) -> tuple[str, ...]:
+    """Sentences for what was assumed or left out, without full stops; empty where nothing was."""
+    said = [f"not counted: {what}" for what in making.not_counted]
+    if making.not_known:
+        said.append(f"counted as water, as the price list says nothing of it: {', '.join(making.not_known)}")
+    if making.left_out:
+        said.append(f"taken not to end up in the liquid: {', '.join(making.left_out)}")
+    said += making.topped_up
+    if making.taken_as_zero:
+        said.append(f"taken as 0, as the price list leaves it empty: {', '.join(making.taken_as_zero)}")
+    if about_water:
+        said.append(about_water)
+    return tuple(said)
+
+
+def _line(composition: Composition, costs: pl.DataFrame, spec: SpecVersion, line: Line, factor: float) -> SheetLine:
+    base_amount = line.base_amount * factor
+    inner = composition.book.version_for(line.item, spec) if composition.book.is_spec(line.item) else None
+    density = _density(composition, line, inner)
+    grams = converted(base_amount, line.base, "g", density)
+    millilitres = converted(base_amount, line.base, "ml", density)
+    amount = line.amount * factor
+    return SheetLine(
+        item=line.item,
+        version=inner.version if inner else None,
+        amount=amount if factor == 1 or line.base == "each" else weighable(amount),
+        unit=line.unit,
+        weigh_g=None if grams is None else weighable(grams),
+        measure_ml=None if millilitres is None else weighable(millilitres),
+        cost=_line_cost(composition, costs, spec, line, inner).times(factor),
+    )
+
+
+def _density(composition: Composition, line: Line, inner: SpecVersion | None) -> float | None:
+    if inner is not None:
+        making = composition.making(inner)
+        return making.contents.density_g_ml if making.whole else None
+    ingredient = composition.book.ingredient(line.item)
+    return ingredient.density_g_ml if ingredient else None
+
+
+def _line_cost(
+    composition: Composition, costs: pl.DataFrame, spec: SpecVersion, line: Line, inner: SpecVersion | None
+) -> Cost:
+    """The cost of one line of one making."""
+    if inner is not None:
+        making = cost_of(costs, inner.spec, inner.version)
+        gives = converted(inner.yield_amount, inner.yield_base, line.base, _density(composition, line, inner))
+        if inner.kind == "drink" and inner.yield_base == "each":
+            gives = 1.0  # costs of a drink are of one serve
+        return making.times(line.base_amount / gives) if gives else Cost(known=0.0, missing=(line.item,))
+    return priced_line(costs, spec, line)
+
+
+def priced_line(costs: pl.DataFrame, spec: SpecVersion, line: Line) -> Cost:
+    """The cost of a bought line: its amount at what the ingredient costs in the spec."""
+    own = costs.filter(
+        (pl.col("spec").str.to_lowercase() == spec.spec.lower())
+        & (pl.col("version") == spec.version)
+        & (pl.col("item").str.to_lowercase() == line.item.lower())
+        & (pl.col("unit") == line.base)
+    )
+    if own.is_empty() or own["cost"][0] is None or not own["amount"][0]:
+        return Cost(known=0.0, missing=(line.item,))
+    return Cost(known=own["cost"][0] / own["amount"][0] * line.base_amount)
+
+
+def serves_given(composition: Composition) -> pl.DataFrame:
+    """How many serves of each drink one making of each preparation in it gives; a drink as it was last in service.
+
+    Returns:
+        preparation, version, drink, drink_version, amount, unit (what a serve takes), serves.
+    """
+    book = composition.book
+    rows = []
+    for versions in book.versions.values():
+        drink = book.latest(versions[0].spec)
+        for line in drink.lines if drink.kind == "drink" else ():
+            if not book.is_spec(line.item):
+                continue
+            part = book.version_for(line.item, drink)
+            density = composition.making(part).contents.density_g_ml
+            gives = converted(part.yield_amount, part.yield_base, line.base, density)
+            takes = line.base_amount / drink.serves
+            if gives is not None:
+                rows.append((part.spec, part.version, drink.spec, drink.version, takes, line.base, gives / takes))
+    schema = {
+        "preparation": pl.String,
+        "version": pl.Int64,
+        "drink": pl.String,
+        "drink_version": pl.Int64,
+        "amount": pl.Float64,
+        "unit": pl.String,
+        "serves": pl.Float64,
+    }
+    return pl.DataFrame(rows, schema=schema, orient="row").sort("preparation", "version", "drink")
+
+
+def _serves_of(composition: Composition, spec: SpecVersion) -> pl.DataFrame:
+    own = (pl.col("preparation") == spec.spec) & (pl.col("version") == spec.version)
+    return serves_given(composition).filter(own).drop("preparation", "version")

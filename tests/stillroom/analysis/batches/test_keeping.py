@@ -1,0 +1,151 @@
+"""Survival against published data: values printed by R, and SciPy."""
+
+from datetime import date, timedelta
+
+import numpy as np
+import polars as pl
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.stats import CensoredData, ecdf
+
+from stillroom.analysis.batches.keeping import batch_lives, log_rank, survival, weibull_life
+
+# Freireich et al. 1963, remission in weeks (R data MASS::gehan); a minus marks a censored time.
+SIX_MP = [6, 6, 6, -6, 7, -9, 10, -10, -11, 13, 16, -17, -19, -20, 22, 23, -25, -32, -32, -34, -35]
+CONTROL = [1, 1, 2, 2, 3, 4, 4, 5, 5, 8, 8, 8, 8, 11, 11, 12, 12, 15, 17, 22, 23]
+# Lieblein & Zelen 1956, ball bearing lives (as in Lawless).
+BEARINGS = [17.88, 28.92, 33.00, 41.52, 42.12, 45.60, 48.48, 51.84, 51.96, 54.12, 55.56, 67.80]
+BEARINGS += [68.64, 68.64, 68.88, 84.12, 93.12, 98.64, 105.12, 105.84, 127.92, 128.04, 173.40]
+
+
+def split(times: list[int]) -> tuple[list[float], list[bool]]:
+    return [float(abs(t)) for t in times], [t > 0 for t in times]
+
+
+def test_kaplan_meier_of_the_six_mp_arm_as_printed_by_r_survival() -> None:
+    found = survival(*split(SIX_MP))
+    assert found.days == (6, 7, 10, 13, 16, 22, 23)
+    assert found.at_risk == (21, 17, 15, 12, 11, 7, 6)
+    assert found.spoiled == (3, 1, 1, 1, 1, 1, 1)
+    assert found.share == pytest.approx([0.857, 0.807, 0.753, 0.690, 0.627, 0.538, 0.448], abs=5e-4)
+    errors = dict(zip(found.days, found.error, strict=True))
+    assert [errors[day] for day in (6, 10, 23)] == pytest.approx([0.0764, 0.0963, 0.1346], abs=5e-5)
+
+
+def test_interval_agrees_with_scipys_log_log_interval() -> None:
+    days, spoiled = split(SIX_MP)
+    found = survival(days, spoiled)
+    data = CensoredData.right_censored(np.array(days), ~np.array(spoiled))
+    reference = ecdf(data).sf.confidence_interval(method="log-log")
+    at = np.isin(ecdf(data).sf.quantiles, found.days)
+    assert found.low == pytest.approx(reference.low.probabilities[at].tolist(), abs=1e-9)
+    assert found.high == pytest.approx(reference.high.probabilities[at].tolist(), abs=1e-9)
+
+
+def test_log_rank_of_the_remission_data() -> None:
+    days, spoiled = split(SIX_MP + CONTROL)
+    found = log_rank(days, spoiled, ["6-MP"] * 21 + ["control"] * 21)
+    assert found is not None
+    assert found.chi_squared == pytest.approx(16.79, abs=0.05)
+    assert found.degrees == 1
+
+
+def test_weibull_of_the_ball_bearings() -> None:
+    found = weibull_life(BEARINGS, [True] * len(BEARINGS))
+    assert found is not None
+    assert (found.shape, found.scale) == (pytest.approx(2.102, abs=5e-3), pytest.approx(81.88, abs=0.05))
+    assert found.day_by_which(0.10) == pytest.approx(28.07, abs=0.05)
+    assert found.day_by_which(0.5) == pytest.approx(68.78, abs=0.05)
+    assert found.day_by_which(1 - np.exp(-1)) == pytest.approx(found.scale)
+
+
+def test_weibull_with_censoring_finds_the_truth() -> None:
+    generator = np.random.default_rng(1)
+    lives = 12 * generator.weibull(3, 4000)
+    watched = np.minimum(lives, 11)
+    found = weibull_life(watched.tolist(), (lives <= 11).tolist())
+    assert found is not None
+    # Standard errors at n = 4000 are about 0.05 and 0.1.
+    assert found.shape == pytest.approx(3, abs=0.25)
+    assert found.scale == pytest.approx(12, abs=0.4)
+
+
+def test_nothing_spoiled_gives_no_figure() -> None:
+    found = survival([14.0] * 9, [False] * 9)
+    assert found.good_after(14) == (1.0, 0.0, 1.0)
+    assert found.day_by_which(0.2) is None
+    assert weibull_life([14.0] * 9, [False] * 9) is None
+    assert log_rank([14.0] * 4, [False] * 4, ["1", "1", "2", "2"]) is None
+    assert survival([], []).batches == 0
+
+
+def test_one_in_five_gone_by_day_nine() -> None:
+    found = survival([9.0, 9.0] + [14.0] * 8, [True, True] + [False] * 8)
+    assert found.day_by_which(0.2) == 9
+    assert found.good_after(8)[0] == 1
+    share, low, high = found.good_after(14)
+    assert share == pytest.approx(0.8)
+    assert low < share < high
+
+
+@settings(deadline=None, max_examples=60)
+@given(st.lists(st.tuples(st.integers(0, 9), st.booleans()), min_size=1, max_size=12))
+def test_survival_is_the_running_product(lives: list[tuple[int, bool]]) -> None:
+    found = survival([float(day) for day, _ in lives], [went for _, went in lives])
+    expected, product = [], 1.0
+    for day in sorted({day for day, went in lives if went}):
+        at_risk = sum(other >= day for other, _ in lives)
+        product *= 1 - sum(other == day and went for other, went in lives) / at_risk
+        expected.append(product)
+    assert found.share == pytest.approx(expected, abs=1e-12)
+    assert np.isfinite([*found.low, *found.high, *found.error]).all()
+
+
+@settings(deadline=None, max_examples=60)
+@given(st.lists(st.tuples(st.integers(0, 9), st.booleans(), st.sampled_from("ab")), min_size=2, max_size=12))
+def test_log_rank_never_gives_a_nan(lives: list[tuple[int, bool, str]]) -> None:
+    found = log_rank([float(day) for day, _, _ in lives], [went for _, went, _ in lives], [g for _, _, g in lives])
+    assert found is None or 0 <= found.p_value <= 1
+
+
+def test_lives_of_batches() -> None:
+    made, last = date(2026, 10, 1), date(2026, 10, 20)
+
+    def row(label: str, ended: int | None, keeps: int | None = 14) -> tuple[object, ...]:
+        use_by = None if keeps is None else made + timedelta(days=keeps)
+        return label, "Shrub", 1, made, use_by, None if ended is None else made + timedelta(days=ended), last
+
+    fate = pl.DataFrame(
+        [
+            row("used", 6),
+            row("off", 9),
+            row("late", 16),
+            row("past", None),
+            row("new", None, 60),
+            row("undated", None, None),
+        ],
+        schema={"batch": pl.String, "preparation": pl.String, "version": pl.Int64, "made_on": pl.Date}
+        | {"use_by": pl.Date, "ended_on": pl.Date, "last_day": pl.Date},
+        orient="row",
+    )
+    events = pl.DataFrame(
+        [
+            ("OFF", made + timedelta(days=9), "spoiled"),
+            ("late", made + timedelta(days=16), "spoiled"),
+            ("used", made + timedelta(days=6), "used up"),
+        ],
+        schema={"batch": pl.String, "happened_on": pl.Date, "event": pl.String},
+        orient="row",
+    )
+    found = {
+        name: (days, off) for name, days, off in batch_lives(fate, events).select("batch", "days", "spoiled").rows()
+    }
+    assert found == {
+        "used": (6, False),
+        "off": (9, True),
+        "late": (14, False),  # found after the use-by: until then it was good as far as anybody knows
+        "past": (14, False),
+        "new": (19, False),
+        "undated": (19, False),
+    }

@@ -1,0 +1,168 @@
+"""What to make: against the newsvendor's optimum, a naive loop, and a simulated truth."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.stats import nbinom, poisson
+
+from stillroom.analysis.batches.making_plan import Costs, Lot, _left_alone, _stock, making_plan
+from stillroom.analysis.batches.newsvendor import best_quantity, stocking
+
+
+@pytest.mark.parametrize(
+    ("demand", "short", "waste"),
+    [(poisson(20), 4.0, 1.0), (poisson(6), 3.0, 1.0), (nbinom(4, 4 / 14), 3.0, 1.0), (nbinom(4, 4 / 14), 1.0, 1.0)],
+)
+def test_with_one_period_it_is_the_critical_ratio_optimum(demand, short: float, waste: float) -> None:  # type: ignore[no-untyped-def]
+    use = demand.rvs(size=(4000, 1), random_state=1).astype(float)
+    costs = Costs(waste=waste, short=short, making=0.0)
+    plan = making_plan([], use, keeps=1, next_making=1, step=1.0, costs=costs)
+
+    def cost(quantity: float) -> float:
+        found = stocking(demand, quantity, whole_numbers=True)
+        return waste * found.leftover + short * found.lost
+
+    best = best_quantity(demand, short, waste)
+    assert abs(plan.size - best) <= 1  # 4 000 draws may put a quantile one unit aside
+    assert cost(plan.size) <= 1.02 * cost(best)
+
+
+def naive(
+    use: np.ndarray, keeps: int, next_making: int, floor: float, up_to: float, step: float, costs: Costs
+) -> float:
+    """Average daily cost of a steady way, by a plain loop over one long row of days."""
+    lots: list[list[float]] = []  # [amount, days left], oldest first
+    total = 0.0
+    for day, wanted in enumerate(use):
+        in_time = 0.0
+        for amount, days in lots:  # what the mean use of 200 a day will take before its use-by
+            in_time = min(in_time + amount, 200.0 * days)
+        if day % next_making == 0 and in_time < floor:
+            lots.append([max(1, np.ceil((up_to - in_time) / step)) * step, keeps])
+            total += costs.making
+        rest = wanted
+        for lot in lots:
+            taken = min(lot[0], rest)
+            lot[0] -= taken
+            rest -= taken
+        total += costs.short * rest
+        for lot in lots:
+            lot[1] -= 1
+            if lot[1] <= 0:
+                total += costs.waste * lot[0]
+                lot[0] = 0.0
+        lots = [lot for lot in lots if lot[0] > 0]
+    return total / len(use)
+
+
+@pytest.mark.parametrize(
+    ("keeps", "next_making", "costs"),
+    [
+        (5, 1, Costs(waste=0.01, short=0.25, making=6.0)),
+        (10, 3, Costs(waste=0.02, short=0.10, making=4.0)),
+        (3, 1, Costs(waste=0.05, short=0.05, making=2.0)),
+    ],
+)
+def test_the_steady_way_costs_within_two_percent_of_the_true_optimum(
+    keeps: int, next_making: int, costs: Costs
+) -> None:
+    demand = nbinom(6, 6 / 16)  # 10 serves of 20 ml a day, more varied than Poisson
+    long = 20.0 * demand.rvs(size=10_000, random_state=6)
+    period = 20.0 * demand.rvs(size=(4000, next_making), random_state=7).sum(axis=1)
+    best = min(
+        naive(long, keeps, next_making, floor, up_to, 100.0, costs)
+        for floor in np.quantile(period, (0.6, 0.8, 0.95, 0.99))
+        for up_to in np.arange(400.0, 200.0 * keeps * 1.5, 100.0)
+    )
+    excess = []
+    for seed in range(3):
+        use = 20.0 * demand.rvs(size=(1000, 42), random_state=seed)
+        steady = making_plan([], use, keeps=keeps, next_making=next_making, step=100.0, costs=costs).steady
+        mine = naive(long, keeps, next_making, float(steady.floor[0]), float(steady.up_to[0]), 100.0, costs)
+        excess.append(mine / best - 1)
+    assert np.mean(excess) <= 0.02
+
+
+def test_a_forecast_from_twelve_weeks_still_costs_within_two_percent() -> None:
+    demand = nbinom(8, 8 / 48)  # mean 40
+    excess = []
+    for seed in range(8):
+        seen = demand.rvs(size=84, random_state=seed)
+        mean, variance = seen.mean(), seen.var(ddof=1)
+        fitted = nbinom(mean**2 / (variance - mean), mean / variance)
+        use = fitted.rvs(size=(2000, 1), random_state=seed).astype(float)
+        plan = making_plan([], use, keeps=1, next_making=1, step=1.0, costs=Costs(waste=1.0, short=4.0, making=0.0))
+
+        def cost(quantity: float) -> float:
+            found = stocking(demand, quantity, whole_numbers=True)
+            return found.leftover + 4 * found.lost
+
+        excess.append(cost(plan.size) / cost(best_quantity(demand, 4, 1)) - 1)
+    assert np.mean(excess) < 0.02
+
+
+def test_nothing_is_made_when_there_is_enough_and_something_when_there_is_not() -> None:
+    use = 20.0 * poisson(10).rvs(size=(400, 28), random_state=2)
+    costs = Costs(waste=0.01, short=0.2, making=5.0)
+    enough = making_plan(
+        [Lot(amount=700, days=3), Lot(amount=900, days=9)], use, keeps=10, next_making=1, step=500.0, costs=costs
+    )
+    assert enough.size == 0
+    assert enough.chance_short < 0.01
+    little = making_plan([Lot(amount=100, days=3)], use, keeps=10, next_making=1, step=500.0, costs=costs)
+    assert little.size > 0
+    assert little.chance_short > 0.9
+    assert little.cost[0] > min(little.cost)
+
+
+def test_what_is_past_its_use_by_does_not_count_and_too_much_is_told() -> None:
+    use = 20.0 * poisson(10).rvs(size=(400, 28), random_state=2)
+    costs = Costs(waste=0.01, short=0.2, making=5.0)
+    gone = making_plan([Lot(amount=5000, days=0)], use, keeps=10, next_making=1, step=500.0, costs=costs)
+    assert gone.size > 0
+    assert gone.chance_waste == 0
+    much = making_plan([Lot(amount=5000, days=4)], use, keeps=10, next_making=1, step=500.0, costs=costs)
+    assert much.chance_waste == 1
+    assert much.wasted == pytest.approx(5000 - 4 * 200, rel=0.02)
+
+
+def test_no_more_is_made_at_a_time_than_can_be_unless_the_use_asks_for_it() -> None:
+    use = 20.0 * poisson(10).rvs(size=(400, 42), random_state=2)
+    costs = Costs(waste=0.001, short=0.2, making=50.0)
+    assert making_plan([], use, keeps=14, next_making=1, step=500.0, costs=costs).size >= 1500
+    assert making_plan([], use, keeps=14, next_making=1, step=500.0, costs=costs, most=1000.0).size == 1000
+    assert making_plan([], use, keeps=14, next_making=7, step=500.0, costs=costs, most=1000.0).size >= 1500
+
+
+def test_no_use_means_no_making() -> None:
+    plan = making_plan(
+        [], np.zeros((50, 28)), keeps=10, next_making=1, step=500.0, costs=Costs(waste=0.01, short=0.2, making=5.0)
+    )
+    assert plan.size == 0
+    assert plan.chance_short == 0
+
+
+@settings(deadline=None, max_examples=40)
+@given(
+    st.lists(st.tuples(st.integers(0, 60), st.integers(0, 6)), max_size=4),
+    st.lists(st.integers(0, 40), min_size=1, max_size=8),
+)
+def test_left_alone_is_what_a_loop_leaves(lots: list[tuple[int, int]], wanted: list[int]) -> None:
+    stock = _stock([Lot(amount=float(amount), days=days) for amount, days in lots], 1)
+    wasted, short = _left_alone(stock, np.array([wanted], dtype=float))
+    shelf = sorted([float(days), float(amount)] for amount, days in lots if days > 0)
+    lost, missing = 0, []
+    for use in wanted:
+        rest = use
+        for lot in shelf:
+            taken = min(lot[1], rest)
+            lot[1] -= taken
+            rest -= taken
+        missing.append(rest)
+        for lot in shelf:
+            lot[0] -= 1
+        lost += sum(amount for days, amount in shelf if days == 0)
+        shelf = [lot for lot in shelf if lot[0] > 0]
+    assert wasted.tolist() == [pytest.approx(lost)]
+    assert short[0].tolist() == pytest.approx(missing)

@@ -1,0 +1,82 @@
+"""Theoretical cost of sales, price changes and what they do: worked by hand."""
+
+from datetime import date
+
+import polars as pl
+import pytest
+
+from spec_frames import Book
+from stillroom.analysis.menu.sales_cost import cost_of_sales, price_changes, price_effects, price_epochs
+from stillroom.analysis.specs.costing import part_costs
+
+PARTS = pl.DataFrame(
+    [("sour", 1, "gin", "ingredient", 50.0, "ml"), ("sour", 1, "kelp", "ingredient", 2.0, "g")],
+    schema=["spec", "version", "item", "item_kind", "amount", "unit"],
+    orient="row",
+)
+
+
+def prices() -> pl.DataFrame:
+    book = Book()
+    book.ingredient("gin", "1000 ml", 20.0)
+    book.ingredient("gin", "1000 ml", 25.0, priced_on=date(2026, 3, 10))
+    book.ingredient("gin", "1000 ml", 25.0, priced_on=date(2026, 3, 20))  # named again, not changed
+    book.ingredient("kelp", "100 g")
+    book.ingredient("kelp", "100 g", 5.0, priced_on=date(2026, 3, 10))
+    return book.ingredients
+
+
+def sales(*rows: tuple[int, float]) -> pl.DataFrame:
+    """Serves of the sour by day of March 2026."""
+    return pl.DataFrame(
+        [("sour", 1, date(2026, 3, day), serves) for day, serves in rows],
+        schema={"spec": pl.String, "version": pl.Int64, "business_date": pl.Date, "serves": pl.Float64},
+        orient="row",
+    )
+
+
+def test_serves_cost_what_their_day_s_prices_say() -> None:
+    found = cost_of_sales(sales((5, 10.0), (10, 4.0), (21, -1.0)), PARTS, prices())
+    rows = {row["item"]: row for row in found.iter_rows(named=True)}
+    # 10 serves of 50 ml at 0.020, 3 (one was taken back) at 0.025; kelp 3 serves of 2 g at 0.05.
+    assert rows["gin"]["cost"] == pytest.approx(10 * 1.0 + 3 * 1.25)
+    assert rows["gin"]["unpriced_serves"] == 0
+    assert rows["kelp"]["cost"] == pytest.approx(3 * 0.10)
+    assert rows["kelp"]["unpriced_serves"] == 10
+
+
+def test_no_sales_cost_nothing() -> None:
+    assert cost_of_sales(sales(), PARTS, prices()).is_empty()
+    assert price_epochs(sales(), prices()) == []
+
+
+def test_stretches_of_one_price_list_cover_every_day_once() -> None:
+    days = sales((5, 1.0), (25, 1.0))
+    assert price_epochs(days, prices()) == [
+        (date(2026, 3, 5), date(2026, 3, 9)),
+        (date(2026, 3, 10), date(2026, 3, 19)),
+        (date(2026, 3, 20), date(2026, 3, 25)),
+    ]
+
+
+def test_a_price_change_and_what_it_does_to_a_serve() -> None:
+    changes = price_changes(prices(), date(2026, 3, 31))
+    assert changes.to_dicts() == [
+        {
+            "item": "gin",
+            "changed_on": date(2026, 3, 10),
+            "base": "ml",
+            "before": pytest.approx(0.020),
+            "after": pytest.approx(0.025),
+            "change": pytest.approx(0.25),
+        }
+    ]
+    costs = part_costs(PARTS, prices(), date(2026, 3, 31))
+    serves = sales((5, 10.0)).select("spec", "version", "serves")
+    (effect,) = price_effects(changes, costs, serves).to_dicts()
+    assert effect["per_serve"] == pytest.approx(0.25)  # 50 ml at 0.005 more
+    assert effect["in_all"] == pytest.approx(2.5)
+
+
+def test_before_the_change_there_is_none() -> None:
+    assert price_changes(prices(), date(2026, 3, 9)).is_empty()

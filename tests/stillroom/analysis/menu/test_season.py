@@ -1,0 +1,76 @@
+"""A season's figures on small houses with known answers."""
+
+from datetime import date, timedelta
+
+import polars as pl
+import pytest
+
+from stillroom.analysis.menu.season import season_figures
+
+FIRST = date(2026, 8, 24)  # a Monday
+LAST = FIRST + timedelta(days=13 * 7 - 1)
+COSTS = pl.DataFrame(
+    [(name, 1, FIRST, 3.0, 3.0, None) for name in ("Steady", "Rising", "New")],
+    schema={"spec": pl.String, "version": pl.Int64, "priced_from": pl.Date}
+    | {"cost": pl.Float64, "cost_known": pl.Float64, "missing": pl.String},
+    orient="row",
+)
+SPECS = pl.DataFrame(
+    [
+        ("Steady", "drink", FIRST, None),
+        ("Rising", "drink", FIRST, None),
+        ("New", "drink", FIRST + timedelta(days=63), None),
+        ("Unsold", "drink", FIRST, None),
+    ],
+    schema={"spec": pl.String, "kind": pl.String, "in_service_from": pl.Date, "in_service_until": pl.Date},
+    orient="row",
+)
+
+
+def house() -> pl.DataFrame:
+    rows = []
+    for day in range(91):
+        week, weekday = divmod(day, 7)
+        if weekday == 0:
+            continue  # closed on Mondays
+        busy = 2 if weekday >= 4 else 1
+        rows.append(("here", FIRST + timedelta(days=day), "Steady", 1, 10.0 * busy, 100.0 * busy))
+        rows.append(("here", FIRST + timedelta(days=day), "Rising", 1, (4.0 + week) * busy, (4.0 + week) * busy * 12))
+        if week >= 9:
+            rows.append(("here", FIRST + timedelta(days=day), "New", 1, 8.0 * busy, 80.0 * busy))
+    return pl.DataFrame(
+        rows,
+        schema={"venue": pl.String, "business_date": pl.Date, "spec": pl.String}
+        | {"version": pl.Int64, "serves": pl.Float64, "net_amount": pl.Float64},
+        orient="row",
+    )
+
+
+def test_known_truths_of_a_season() -> None:
+    found = season_figures(house(), SPECS, COSTS, FIRST, LAST)
+    rows = {row["spec"]: row for row in found.drinks.iter_rows(named=True)}
+    assert found.open_days == 78
+    assert (rows["Steady"]["days"], rows["New"]["days"]) == (78, 24)
+    assert rows["New"]["part_season"]
+    assert not rows["Steady"]["part_season"]
+    # 13 weeks of 6 open days, of which three are busy: 9 x 10 a week
+    assert rows["Steady"]["serves"] == 13 * 90
+    assert rows["Steady"]["going"] == "no clear trend"
+    assert rows["Steady"]["change"] == pytest.approx(0, abs=1e-3)
+    assert rows["Rising"]["going"] == "rising"
+    assert rows["New"]["going"] == "cannot tell"
+    assert rows["Rising"]["contribution"] == pytest.approx(9)
+    assert rows["Unsold"]["serves"] == 0
+    assert not rows["Unsold"]["sells_well"]
+    # Of all that was sold the new drink has little, per day on the menu it has its due.
+    assert rows["New"]["share"] < rows["New"]["share_mark"] < rows["New"]["daily_share"]
+    assert found.drinks["serves"].sum() == house()["serves"].sum()
+
+
+def test_no_sales_at_all() -> None:
+    found = season_figures(house().clear(), SPECS, COSTS, FIRST, LAST)
+    assert found.open_days == 0
+    assert found.average_contribution is None
+    assert found.drinks["serves"].sum() == 0
+    nothing = season_figures(house().clear(), SPECS.clear(), COSTS.clear(), FIRST, LAST)
+    assert nothing.drinks.is_empty()

@@ -1,0 +1,89 @@
+"""Simultaneous p-values against SciPy and the published tables in print."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from scipy import stats
+from statsmodels.stats.multitest import multipletests
+
+from stillroom.analysis.panel.simultaneous import (
+    holm,
+    many_to_one_critical,
+    many_to_one_sf,
+    product_loadings,
+    studentized_range_critical,
+    studentized_range_sf,
+)
+
+
+@pytest.mark.parametrize(("count", "df"), [(2, 1), (3, 2), (4, 12), (12, 1089), (30, 60)])
+def test_studentized_range_is_scipys(count: int, df: float) -> None:
+    q = np.array([0.5, 2.0, 4.0, 8.0])
+    assert studentized_range_sf(q, count, df) == pytest.approx(stats.studentized_range.sf(q, count, df), abs=1e-7)
+
+
+def test_studentized_range_takes_degrees_of_freedom_one_by_one() -> None:
+    together = studentized_range_sf([2.0, 3.0], 4, [9.5, 200.0])
+    assert together == pytest.approx([stats.studentized_range.sf(2, 4, 9.5), stats.studentized_range.sf(3, 4, 200)])
+
+
+def test_critical_value_of_the_range_is_the_printed_one() -> None:
+    # q(.05; 4, 12) = 4.1987, R TukeyHSD on the penicillin example of Box, Hunter & Hunter.
+    assert studentized_range_critical(4, 12.0) == pytest.approx(4.1987, abs=5e-5)
+
+
+def test_dunnett_1955_blood_counts() -> None:
+    # Dunnett (1955), blood counts, 12 df; p .6201 and .0059 as SciPy's page of `dunnett` prints them.
+    loadings = tuple(float(np.sqrt(n / (n + 6))) for n in (4, 5))
+    assert many_to_one_sf([0.8570, 3.6938], loadings, 12) == pytest.approx([0.6201, 0.0059], abs=1e-3)
+
+
+def test_many_to_one_is_scipys_multivariate_t() -> None:
+    loadings = (0.7, 0.6, 0.8)
+    shape = np.outer(loadings, loadings)
+    np.fill_diagonal(shape, 1)
+    t = 2.2
+    expected = 1 - stats.multivariate_t(shape=shape, df=9).cdf(
+        [t] * 3, lower_limit=[-t] * 3, maxpts=10**6, random_state=1
+    )
+    assert many_to_one_sf([t], loadings, 9)[0] == pytest.approx(expected, abs=2e-5)
+
+
+def test_critical_value_against_one_is_the_printed_one() -> None:
+    # Dunnett (1964) table, two-sided 5 %, 3 comparisons, 12 df: 2.68 (from memory; scipy's multivariate t agrees).
+    assert many_to_one_critical((0.5**0.5,) * 3, 12.0) == pytest.approx(2.68, abs=5e-3)
+
+
+def test_one_comparison_is_students_t() -> None:
+    assert many_to_one_sf([2.0], (0.0,), 7)[0] == pytest.approx(2 * stats.t.sf(2.0, 7))
+
+
+def test_loadings_of_three_comparisons_are_exact() -> None:
+    loadings = np.array([0.5, 0.7, 0.65])
+    assert product_loadings(np.outer(loadings, loadings) + np.diag(1 - loadings**2)) == pytest.approx(
+        loadings, abs=1e-5
+    )
+
+
+def test_holm_is_statsmodels() -> None:
+    # p-values of Benjamini & Hochberg (1995), JRSS B 57:289; Holm rejects 3 of them at 5 %.
+    p = [
+        0.0344,
+        0.0001,
+        0.0459,
+        0.0004,
+        0.3240,
+        0.0019,
+        0.4262,
+        0.0095,
+        0.5719,
+        0.0201,
+        0.6528,
+        0.0278,
+        0.7590,
+        0.0298,
+        1,
+    ]
+    assert holm(p) == pytest.approx(multipletests(p, method="holm")[1])
+    assert int((holm(p) <= 0.05).sum()) == 3
