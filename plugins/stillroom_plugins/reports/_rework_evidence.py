@@ -9,8 +9,9 @@ from typing import Any, Final
 import polars as pl
 
 from stillroom.analysis.batches.keeping import batch_lives, survival
-from stillroom.analysis.menu.rework import Evidence, Sure
+from stillroom.analysis.menu.rework import Evidence
 from stillroom.analysis.menu.season import SeasonFigures, off_the_menu
+from stillroom.objects import Sureness
 from stillroom_plugins.reports._words import counted, money, number, percent
 
 GONE_BEFORE_LABEL: Final = 0.1
@@ -47,7 +48,7 @@ def _sales(row: dict[str, Any]) -> Evidence:
         figure += f", {row['going']} {percent(abs(row['change']), 1)} a week"
     falling = row["going"] == "falling"
     little = row["earns_well"] is False and not row["sells_well"]
-    sure: Sure = "sure" if falling or row["mark_clear"] else "cannot tell"
+    sure: Sureness = "sure" if falling or row["mark_clear"] else "cannot tell"
     do = "find out why it falls" if falling else "rework it or give its place away" if little else ""
     at_stake = abs(row["change"]) * row["net_amount"] if falling else None
     return Evidence(subject=row["spec"], field="sales", figure=figure, sureness=sure, do=do, money=at_stake)
@@ -58,7 +59,7 @@ def of_waste(summed: pl.DataFrame, allowed: float, currency: str) -> Iterator[Ev
     for row in summed.filter(pl.col("lost_share").is_not_null()).iter_rows(named=True):
         asks = row["lost_share"] > allowed and row["with_loss"] > 0
         cost = f", {money(row['cost_lost'], currency)}" if row["cost_lost"] else ""
-        sure: Sure = "cannot tell" if row["low"] is None else "sure" if row["low"] > allowed else "likely"
+        sure: Sureness = "cannot tell" if row["low"] is None else "sure" if row["low"] > allowed else "likely"
         yield Evidence(
             subject=row["preparation"],
             field="waste",

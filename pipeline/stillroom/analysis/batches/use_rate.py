@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -32,16 +31,6 @@ class UseRate:
     def interval(self, level: float = 0.95) -> Interval:
         """Interval for the mean use a day: Garwood's on the number of pieces."""
         return rate_interval(self.total, self.days, self.dispersion, level)
-
-    def chance_of(self, amount: float, days: int) -> float:
-        """Chance that at least `amount` is used in the next `days` days."""
-        if amount <= 0:
-            return 1.0
-        if days <= 0:
-            return 0.0
-        from scipy.stats import nbinom
-
-        return float(nbinom.sf(math.ceil(amount / self.dispersion - 1e-9) - 1, *self._pieces(days)))
 
     def use_in(self, days: int, quantile: float) -> float:
         """The amount that is exceeded with chance 1 - `quantile` in the next `days` days."""

@@ -9,15 +9,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final, Literal, get_args
 
 import polars as pl
 
+from stillroom.objects import Sureness
+
 Field = Literal["sales", "margin", "waste", "keeping", "panel"]
 FIELDS: Final[tuple[Field, ...]] = ("sales", "margin", "waste", "keeping", "panel")
-Sure = Literal["sure", "likely", "cannot tell"]
-SURENESS: Final[tuple[Sure, ...]] = ("sure", "likely", "cannot tell")
-
+SURENESS: Final[tuple[Sureness, ...]] = get_args(Sureness)
 
 SHORTLIST: Final = pl.Schema(
     {
@@ -40,7 +40,7 @@ class Evidence:
     field: Field
     figure: str
     """The figure in a few words."""
-    sureness: Sure
+    sureness: Sureness
     do: str = ""
     """What it asks for; empty when it asks for nothing."""
     money: float | None = None

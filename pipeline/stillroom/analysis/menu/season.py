@@ -8,11 +8,12 @@ from typing import Final
 
 import polars as pl
 
+from stillroom.analysis.holm import holm
 from stillroom.analysis.intervals import share_interval
 from stillroom.analysis.menu.days import days_on_menu, menu_spans, weekly_serves
 from stillroom.analysis.menu.earnings import earnings
 from stillroom.analysis.menu.mix import average_contribution, menu_mix
-from stillroom.analysis.menu.trend import Trend, holm, weekly_trend
+from stillroom.analysis.menu.trend import Trend, weekly_trend
 
 LEVEL: Final = 0.05
 """A trend is named when its p-value, adjusted for the number of drinks (Holm), is below this."""

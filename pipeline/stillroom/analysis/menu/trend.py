@@ -70,16 +70,3 @@ def weekly_trend(weeks: Sequence[int], counts: Sequence[float], exposure: Sequen
 
 def _no_trend(weeks: int, why_not: str) -> Trend:
     return Trend(change=None, low=None, high=None, p_value=None, weeks=weeks, why_not=why_not)
-
-
-def holm(p_values: Sequence[float]) -> list[float]:
-    """Holm's adjustment for several comparisons, by statsmodels.
-
-    >>> [round(p, 2) for p in holm([0.01, 0.04, 0.03])]
-    [0.03, 0.06, 0.06]
-    """
-    if not p_values:
-        return []
-    from statsmodels.stats.multitest import multipletests
-
-    return [float(p) for p in multipletests(list(p_values), method="holm")[1]]

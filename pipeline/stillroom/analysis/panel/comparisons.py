@@ -19,7 +19,6 @@ from stillroom.analysis.panel.simultaneous import (
 )
 from stillroom.analysis.panel.version_fit import Floats, VersionFit
 
-CONFIDENCE: Final = 0.95
 MOST_TASTERS: Final = 1000
 """A panel larger than this is not worth naming a number for."""
 

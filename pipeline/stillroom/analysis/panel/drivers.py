@@ -22,7 +22,7 @@ DRIVERS: Final = pl.Schema(
 def liking_drivers(means: pl.DataFrame, tests: pl.DataFrame) -> pl.DataFrame:
     """Correlation of the versions' means of each attribute with those of liking; frame `DRIVERS`.
 
-    `means` and `tests` as `panel.compare_versions` gives them. 95 % intervals after Fisher's z (Fisher 1921, *Metron*
+    `means` and `tests` as `compare_versions` gives them. 95 % intervals after Fisher's z (Fisher 1921, *Metron*
     1:3). slope: points of liking for a point of the attribute. Silent below six versions. A correlation across
     versions does not say that changing the attribute changes liking. Just-about-right
     scales have their best in the middle and are left out.

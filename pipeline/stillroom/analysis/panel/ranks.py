@@ -93,12 +93,3 @@ def skillings_mack(scores: Floats) -> RankTest:
     statistic = float(sums @ np.linalg.pinv(covariance) @ sums)
     df = int(np.linalg.matrix_rank(covariance))
     return RankTest(method="Skillings-Mack", statistic=statistic, df=df, p=float(stats.chi2.sf(statistic, df)))
-
-
-def rank_sum_lsd(panelists: int, versions: int, alpha: float = 0.05) -> float:
-    """Least significant difference of two rank sums in complete blocks: z sqrt(J p (p + 1) / 6), as in ISO 8587.
-
-    >>> round(rank_sum_lsd(10, 5), 3)
-    13.859
-    """
-    return float(stats.norm.isf(alpha / 2) * np.sqrt(panelists * versions * (versions + 1) / 6))

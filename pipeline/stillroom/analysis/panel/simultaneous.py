@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy import optimize, special
 
-Floats = npt.NDArray[np.float64]
+from stillroom.analysis.panel.version_fit import Floats
 
 _TAIL: Final = 1e-17
 """Probability left out at either end of the distribution of the standard deviation."""
@@ -119,20 +119,6 @@ def product_loadings(correlation: Floats) -> tuple[float, ...]:
         if np.abs(loadings - before).max() < 1e-8:
             break
     return tuple(float(round(x, 6)) for x in loadings)
-
-
-def holm(p: npt.ArrayLike) -> Floats:
-    """Holm's step-down adjusted p-values (Holm 1979, *Scand. J. Stat.* 6:65), in the order given.
-
-    >>> holm([0.01, 0.04, 0.03])
-    array([0.03, 0.06, 0.06])
-    """
-    values = np.asarray(p, float)
-    order = np.argsort(values, kind="stable")
-    steps = values[order] * (len(values) - np.arange(len(values)))
-    adjusted = np.empty_like(values)
-    adjusted[order] = np.minimum(np.maximum.accumulate(steps), 1.0)
-    return adjusted
 
 
 def _critical(tail: Callable[[float], float], alpha: float) -> float:

@@ -12,6 +12,7 @@ from scipy import stats
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
+from stillroom.analysis.holm import holm
 from stillroom.analysis.panel.block_anova import fit_complete_blocks
 from stillroom.analysis.panel.comparisons import (
     Difference,
@@ -24,7 +25,6 @@ from stillroom.analysis.panel.comparisons import (
 )
 from stillroom.analysis.panel.mixed import fit_mixed
 from stillroom.analysis.panel.ranks import rank_test
-from stillroom.analysis.panel.simultaneous import holm
 from stillroom.analysis.panel.version_fit import CannotTell, VersionFit
 
 ALPHA: Final = 0.05

@@ -61,29 +61,6 @@ ETHANOL_DENSITY: Final = ethanol_density(1.0)
 """Pure ethanol, g/ml."""
 
 
-def abv_from_mass_fraction(mass_fraction: float) -> float:
-    """Alcohol in % vol of ethanol and water alone, from the mass fraction of ethanol."""
-    return 100 * mass_fraction * ethanol_density(mass_fraction) / ETHANOL_DENSITY
-
-
-def mass_fraction_from_abv(abv_pct: float) -> float:
-    """Mass fraction of ethanol in ethanol and water alone, from % vol (0 to 100).
-
-    % vol rises steadily with the mass fraction, so halving the interval finds the one answer.
-
-    >>> round(100 * mass_fraction_from_abv(40.0), 3)
-    33.3
-    """
-    low, high = 0.0, 1.0
-    for _ in range(54):  # down to the last bit of a double
-        middle = (low + high) / 2
-        if abv_from_mass_fraction(middle) < abv_pct:
-            low = middle
-        else:
-            high = middle
-    return (low + high) / 2
-
-
 def mixture_volume(water_g: float, alcohol_g: float, sugar_g: float) -> float:
     """Volume of water, ethanol and sugar mixed, ml.
 

@@ -81,21 +81,6 @@ def similarity_p(correct: int, answers: int, guessing: float, most: float) -> fl
     return float(stats.binom.cdf(correct, answers, guessing + (1 - guessing) * most))
 
 
-def most_right_for_similar(answers: int, guessing: float, most: float, beta: float = 0.05) -> int | None:
-    """Most right answers that still allow 'similar': at most `most` of people notice, at risk `beta`.
-
-    >>> most_right_for_similar(60, 1 / 3, 0.30)
-    25
-    """
-    enough = np.flatnonzero(similarity_ps(answers, guessing, most) <= beta)
-    return int(enough[-1]) if len(enough) else None
-
-
-def similarity_ps(answers: int, guessing: float, most: float) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
-    """`similarity_p` for 0 to `answers` right answers."""
-    return np.asarray(stats.binom.cdf(np.arange(answers + 1), answers, guessing + (1 - guessing) * most))
-
-
 def preference_p(preferring: int, answers: int) -> float:
     """Two-sided exact p that as many prefer one of two by chance (ISO 5495); answers without a preference left out.
 

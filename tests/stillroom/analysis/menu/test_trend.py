@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from stillroom.analysis.menu.trend import holm, weekly_trend
+from stillroom.analysis.menu.trend import weekly_trend
 
 
 def test_agrees_with_the_closed_form_for_two_rates() -> None:
@@ -46,26 +46,3 @@ def test_says_why_it_cannot_tell(counts: list[float], exposure: list[float], why
     trend = weekly_trend(range(len(counts)), counts, exposure)
     assert trend.change is None
     assert why in trend.why_not
-
-
-def test_holm_of_the_thrombolysis_example() -> None:
-    # Benjamini & Hochberg 1995, JRSS B 57:289 (p-values from memory): Holm rejects 3 at .05.
-    p_values = [
-        0.0001,
-        0.0004,
-        0.0019,
-        0.0095,
-        0.0201,
-        0.0278,
-        0.0298,
-        0.0344,
-        0.0459,
-        0.3240,
-        0.4262,
-        0.5719,
-        0.6528,
-        0.7590,
-        1,
-    ]
-    assert sum(p <= 0.05 for p in holm(p_values)) == 3
-    assert holm([]) == []

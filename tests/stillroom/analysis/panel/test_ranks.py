@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from stillroom.analysis.panel.ranks import durbin, friedman, rank_sum_lsd, rank_test, skillings_mack
+from stillroom.analysis.panel.ranks import durbin, friedman, rank_test, skillings_mack
 from stillroom.analysis.panel.version_fit import CannotTell
 
 # Conover (1999), Practical Nonparametric Statistics, p. 391: 7 people rank 3 of 7 ice creams each.
@@ -53,14 +53,6 @@ def test_unbalanced_panel_takes_skillings_mack() -> None:
     scores[0, 1] = scores[3, 4] = np.nan
     found = rank_test(scores)
     assert (found.method, found.df) == ("Skillings-Mack", 4)
-
-
-def test_least_significant_difference_of_rank_sums() -> None:
-    # Formula of ISO 8587; (panelists, samples) = (10, 5), (20, 3), (22, 3).
-    assert [rank_sum_lsd(*size) for size in [(10, 5), (20, 3), (22, 3)]] == pytest.approx(
-        [13.859, 12.396, 13.001], abs=2e-3
-    )
-    assert rank_sum_lsd(22, 3, 0.01) == pytest.approx(17.086, abs=2e-3)
 
 
 @pytest.mark.parametrize("scores", [np.full((4, 3), 5.0), np.array([[1.0, np.nan], [np.nan, 2.0]])])

@@ -5,10 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from scipy import stats
-from statsmodels.stats.multitest import multipletests
 
 from stillroom.analysis.panel.simultaneous import (
-    holm,
     many_to_one_critical,
     many_to_one_sf,
     product_loadings,
@@ -64,26 +62,3 @@ def test_loadings_of_three_comparisons_are_exact() -> None:
     assert product_loadings(np.outer(loadings, loadings) + np.diag(1 - loadings**2)) == pytest.approx(
         loadings, abs=1e-5
     )
-
-
-def test_holm_is_statsmodels() -> None:
-    # p-values of Benjamini & Hochberg (1995), JRSS B 57:289; Holm rejects 3 of them at 5 %.
-    p = [
-        0.0344,
-        0.0001,
-        0.0459,
-        0.0004,
-        0.3240,
-        0.0019,
-        0.4262,
-        0.0095,
-        0.5719,
-        0.0201,
-        0.6528,
-        0.0278,
-        0.7590,
-        0.0298,
-        1,
-    ]
-    assert holm(p) == pytest.approx(multipletests(p, method="holm")[1])
-    assert int((holm(p) <= 0.05).sum()) == 3

@@ -8,7 +8,6 @@ from scipy import stats
 from stillroom.analysis.trials.discrimination import (
     answers_needed,
     discriminators,
-    most_right_for_similar,
     preference_p,
     right_answers_needed,
     right_answers_p,
@@ -82,12 +81,7 @@ def test_exact_interval_of_discriminators_is_clopper_pearson_carried_over() -> N
 )
 def test_similarity_limits(answers: int, most: float, beta: float, expected: int) -> None:
     # Exact; at (72, 20 %, 10 %) the normal limit is 28.
-    assert most_right_for_similar(answers, 1 / 3, most, beta) == expected
     assert similarity_p(expected, answers, 1 / 3, most) <= beta < similarity_p(expected + 1, answers, 1 / 3, most)
-
-
-def test_similarity_is_out_of_reach_with_few_answers() -> None:
-    assert most_right_for_similar(3, 1 / 3, 0.3) is None
 
 
 # ISO 4120 table A.3 (as in Meilgaard, Civille & Carr, table T7; recalled and reproduced): beta .20 .10 .05 .01 .001.
