@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
+from stillroom.errors import in_one_line
 from stillroom.objects import Caution, SpecFacts
 
 DEFERRAL: Final = "Follow your local code; ask a licensed professional."
@@ -36,7 +37,7 @@ def _asked(facts: SpecFacts, caution: Caution) -> Advice | None:
     try:
         said = caution.check(facts)
     except Exception as error:  # a stranger's code: its fault is named, and the spec still shown
-        said = f"This caution could not be checked, its plugin failed ({type(error).__name__}: {error})."
+        said = f"This caution could not be checked, its plugin failed ({in_one_line(error)})."
     if not said:
         return None
     return Advice(name=caution.name, title=caution.title, text=f"{said} {DEFERRAL}", source=caution.source)

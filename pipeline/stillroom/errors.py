@@ -25,3 +25,13 @@ class PluginError(StillroomError):
 
 class UsageError(StillroomError):
     """What was asked for does not exist: a report, a season, an intake, a spec."""
+
+
+def in_one_line(error: BaseException) -> str:
+    """What somebody else's code raised: its kind and its words, on one line.
+
+    >>> in_one_line(ValueError("no\\n  such day"))
+    'ValueError: no such day'
+    """
+    text = " ".join(str(error).split())
+    return f"{type(error).__name__}: {text}" if text else type(error).__name__

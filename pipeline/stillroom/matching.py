@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import csv
-import os
+import io
 from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, Any, Final
 
 from stillroom.errors import FileRefused
+from stillroom.files import replace_whole
 from stillroom.house import House
 from stillroom.safecsv import neutralised, restored
 from stillroom.store import frames
@@ -99,14 +100,12 @@ def _existing(path: Path) -> tuple[list[str], list[dict[str, str]]]:
 
 
 def _replace(path: Path, headings: list[str], rows: list[dict[str, str]]) -> None:
-    beside = path.with_name(path.name + ".new")
+    text = io.StringIO()
+    writer = csv.DictWriter(text, headings, restval="", extrasaction="ignore", lineterminator="\n")
+    writer.writeheader()
+    writer.writerows({key: neutralised(value) for key, value in row.items()} for row in rows)
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        with beside.open("w", encoding="utf-8", newline="") as file:
-            writer = csv.DictWriter(file, headings, restval="", extrasaction="ignore", lineterminator="\n")
-            writer.writeheader()
-            writer.writerows({key: neutralised(value) for key, value in row.items()} for row in rows)
-        os.replace(beside, path)
+        replace_whole(path, text.getvalue().encode("utf-8"))
     except OSError as error:
-        beside.unlink(missing_ok=True)
         raise FileRefused(f"{path}: cannot be written ({error.strerror}); it is as it was.") from None

@@ -20,6 +20,7 @@ from typing import Any, Final, NoReturn, TypeVar
 import pluggy
 
 from stillroom import PROJECT, hookspecs
+from stillroom.errors import in_one_line
 from stillroom.objects import Caution, Report, Source
 from stillroom_schemas import TABLES
 from stillroom_schemas.table import Table
@@ -90,7 +91,7 @@ def _unfit(table: Table) -> str | None:
         columns = table.model.to_schema().columns
         types = {name: column.dtype.type.base_type().__name__ for name, column in columns.items()}
     except Exception as error:
-        return f"whose model is no pandera model for polars ({_said(error)})"
+        return f"whose model is no pandera model for polars ({in_one_line(error)})"
     odd = [f"{name} ({kind})" for name, kind in types.items() if kind not in COLUMN_TYPES]
     if odd:
         return f"whose column {odd[0]} is of a kind that cannot be stored; there are {', '.join(sorted(COLUMN_TYPES))}"
@@ -114,7 +115,7 @@ def _register(manager: pluggy.PluginManager, name: str, found: str | EntryPoint)
     try:
         plugin = importlib.import_module(found) if isinstance(found, str) else _loaded(found)
     except (Exception, SystemExit) as error:
-        return f"Plugin '{name}' does not import ({_said(error)}): it is left out."
+        return f"Plugin '{name}' does not import ({in_one_line(error)}): it is left out."
     offered = [hook for hook in dir(plugin) if _is_marked(plugin, hook)]
     unknown = [hook for hook in offered if hook not in HOOKS]
     if unknown:
@@ -124,7 +125,7 @@ def _register(manager: pluggy.PluginManager, name: str, found: str | EntryPoint)
     try:
         manager.register(plugin, name=name)
     except (pluggy.PluginValidationError, ValueError) as error:
-        return f"Plugin '{name}' cannot be registered ({_said(error)}): it is left out."
+        return f"Plugin '{name}' cannot be registered ({in_one_line(error)}): it is left out."
     return None
 
 
@@ -166,7 +167,7 @@ def _collect(
         try:
             things = implementation.function()
         except (Exception, SystemExit) as error:
-            faults.append(f"Plugin '{plugin}': {hook} failed ({_said(error)}): it is left out.")
+            faults.append(f"Plugin '{plugin}': {hook} failed ({in_one_line(error)}): it is left out.")
             continue
         if not isinstance(things, list) or not all(isinstance(thing, kind) for thing in things):
             faults.append(f"Plugin '{plugin}': {hook} must return a list of {kind.__name__} objects: it is left out.")
@@ -197,8 +198,3 @@ def _unknown_tables(sources: dict[str, Source], owners: dict[str, str], tables: 
             )
             del sources[source.name]
     return faults
-
-
-def _said(error: BaseException) -> str:
-    text = " ".join(str(error).split())
-    return f"{type(error).__name__}: {text}" if text else type(error).__name__

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
-from stillroom.errors import StoreError, UsageError
+from stillroom.errors import StoreError, UsageError, in_one_line
 from stillroom.house import House
 from stillroom.objects import Caution, Period, Report, ReportInputs, ReportResult
 from stillroom.registry import Registry
@@ -16,6 +16,17 @@ from stillroom.store import frames
 if TYPE_CHECKING:
     import duckdb
     import polars as pl
+
+_COUNTS: Final = (
+    ("Till lines in force", "SELECT sum(lines) FROM till_day"),
+    ("Batches", "SELECT count(*) FROM current_batch"),
+    ("Tasting scores", "SELECT count(*) FROM current_tasting"),
+    (
+        "Rows set aside",
+        "SELECT count(DISTINCT (s.intake_id, s.row_number)) FROM set_aside AS s "
+        "JOIN intake AS i ON i.intake_id = s.intake_id WHERE i.undone_at IS NULL AND s.corrected_by IS NULL",
+    ),
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -78,8 +89,7 @@ def answer(
                 raise TypeError(f"its build returned {type(result).__name__}, not ReportResult")
             results.append((report, result))
         except Exception as error:
-            what = f"{type(error).__name__}: {' '.join(str(error).split())}"
-            faults.append(f"Report '{report.name}' failed ({what}): it is left out.")
+            faults.append(f"Report '{report.name}' failed ({in_one_line(error)}): it is left out.")
     return Answers(period=period, results=tuple(results), facts=_facts(con), faults=tuple(faults))
 
 
@@ -119,15 +129,3 @@ def _facts(con: duckdb.DuckDBPyConnection) -> tuple[tuple[str, object], ...]:
     if last is not None:
         facts.append(("Last day in the files", last))
     return tuple(facts)
-
-
-_COUNTS: Iterable[tuple[str, str]] = (
-    ("Till lines in force", "SELECT sum(lines) FROM till_day"),
-    ("Batches", "SELECT count(*) FROM current_batch"),
-    ("Tasting scores", "SELECT count(*) FROM current_tasting"),
-    (
-        "Rows set aside",
-        "SELECT count(DISTINCT (s.intake_id, s.row_number)) FROM set_aside AS s "
-        "JOIN intake AS i ON i.intake_id = s.intake_id WHERE i.undone_at IS NULL AND s.corrected_by IS NULL",
-    ),
-)

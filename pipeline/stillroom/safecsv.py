@@ -7,7 +7,10 @@ second list from memory).
 
 from __future__ import annotations
 
+import csv
+import io
 import re
+from collections.abc import Iterable
 from typing import Final
 
 _STARTS: Final = "=+\\-@\t\r\n\x00\uff1d\uff0b\uff0d\uff20"
@@ -34,3 +37,16 @@ def restored(text: str) -> str:
     ('=1+1', "'Lemon'")
     """
     return text[1:] if _NEUTRALISED.match(text) else text
+
+
+def csv_text(headings: Iterable[str], rows: Iterable[Iterable[object]]) -> str:
+    """Rows as CSV with headings, texts made harmless, None as an empty cell.
+
+    >>> csv_text(["item", "amount"], [["=1+1", 2], ["lemon", None]])
+    "item,amount\\n'=1+1,2\\nlemon,\\n"
+    """
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(headings)
+    writer.writerows(["" if cell is None else neutralised(str(cell)) for cell in row] for row in rows)
+    return text.getvalue()

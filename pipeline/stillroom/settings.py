@@ -107,7 +107,7 @@ class _Reader:
         name = self._text(table, where, "time_zone")
         try:
             ZoneInfo(name)
-        except Exception:
+        except (KeyError, ValueError, OSError):  # no such zone; no name of one; a folder of them
             raise self.wrong(f"{where} time_zone", f"'{name}' is not known; write it like 'Europe/Lisbon'") from None
         return name
 

@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-import os
 import re
-import shutil
-import tempfile
 from collections.abc import Sequence
 from dataclasses import fields
-from pathlib import Path
 from typing import Final
 
 from stillroom.errors import SettingsError
+from stillroom.files import replace_whole
 from stillroom.house import SETTINGS_NAME, House, SourceSettings
 from stillroom.settings import house_of
 
@@ -117,16 +114,8 @@ def replace_settings(house: House, text: str) -> None:
     Raises:
         SettingsError: it cannot be written; it is as it was.
     """
-    path, beside = (house.folder / SETTINGS_NAME).resolve(), None
+    path = (house.folder / SETTINGS_NAME).resolve()
     try:
-        with tempfile.NamedTemporaryFile(dir=path.parent, prefix=path.name + ".", suffix=".new", delete=False) as file:
-            beside = Path(file.name)
-            file.write(text.encode("utf-8"))
-            file.flush()
-            os.fsync(file.fileno())
-        shutil.copymode(path, beside)
-        os.replace(beside, path)
+        replace_whole(path, text.encode("utf-8"))
     except OSError as error:
-        if beside is not None:
-            beside.unlink(missing_ok=True)
         raise SettingsError(f"{path}: cannot be written ({error.strerror}); it is as it was.") from None

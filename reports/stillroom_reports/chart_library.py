@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Final
 
 from stillroom.errors import UsageError
-from stillroom_reports.files import existing_folder, write_whole
+from stillroom.files import existing_folder, write_whole
 
 VEGA_LITE: Final = "6.4"
 """Version of Vega-Lite on the page; Altair writes for it."""

@@ -9,12 +9,12 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, Literal
 
+from stillroom.files import existing_folder, write_whole
 from stillroom.objects import Finding, ReportChart, ReportTable
 from stillroom.safecsv import neutralised
 from stillroom_reports.charts import ChartFault, chart_spec, is_compound
 from stillroom_reports.document import Document, by_rank, safe_name
 from stillroom_reports.figures import heading_unit, plain_value
-from stillroom_reports.files import existing_folder, write_whole
 from stillroom_reports.theme import NUMBER_FORMAT, picture_config
 
 if TYPE_CHECKING:

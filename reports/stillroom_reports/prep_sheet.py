@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import json
 import textwrap
 from dataclasses import asdict
 from typing import Any
 
 from stillroom.prep_list import PrepLine, PrepList
-from stillroom.safecsv import neutralised
+from stillroom.safecsv import csv_text
 from stillroom_reports.figures import plain_value
 
 WIDTH = 80
@@ -139,19 +137,12 @@ CSV_COLUMNS = (
 
 def render_csv(listed: PrepList) -> str:
     """The list as CSV, a line a preparation, in the order of need."""
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(CSV_COLUMNS)
-    for line in listed.lines:
-        values = record(line, listed)
-        writer.writerow([_cell(values[name]) for name in CSV_COLUMNS])
-    return text.getvalue()
+    records = [record(line, listed) for line in listed.lines]
+    return csv_text(CSV_COLUMNS, [[_cell(values[name]) for name in CSV_COLUMNS] for values in records])
 
 
-def _cell(value: object) -> str:
-    if value is None:
-        return ""
-    return neutralised(f"{value:.6g}" if isinstance(value, float) else str(value))
+def _cell(value: object) -> object:
+    return f"{value:.6g}" if isinstance(value, float) else value
 
 
 def render_html(listed: PrepList) -> str:

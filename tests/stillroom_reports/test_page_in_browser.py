@@ -9,9 +9,9 @@ from selenium.webdriver import ActionChains
 
 from browser import console, show
 from sample_document import HOSTILE, bar_chart, hostile_document, one_report, sample_document
+from stillroom.files import write_whole
 from stillroom.objects import ReportChart
 from stillroom_reports import theme
-from stillroom_reports.files import write_whole
 from stillroom_reports.page import render_page
 
 

@@ -10,7 +10,7 @@ from typing import Final, NoReturn
 
 import typer
 
-from stillroom.errors import StillroomError
+from stillroom.errors import StillroomError, in_one_line
 
 NOTHING_DONE: Final = 2
 INTERRUPTED: Final = 130
@@ -68,7 +68,7 @@ def _explained(error: BaseException) -> int:
     else:
         if os.environ.get("STILLROOM_DEBUG"):
             traceback.print_exception(error)
-        what = f"{type(error).__name__}: {' '.join(str(error).split())}"
+        what = in_one_line(error)
         _say(f"This is a fault in Stillroom ({what}). Set STILLROOM_DEBUG=1 for its whole trace, and please report it.")
     return NOTHING_DONE
 

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from stillroom.cli.common import HouseOption, load_plugins, open_house
+from stillroom.cli.common import HouseOption, day_option, load_plugins, open_house
 from stillroom.errors import UsageError
 
 if TYPE_CHECKING:
@@ -50,7 +49,7 @@ def report(
 
     place, registry = open_house(house), load_plugins()
     reports = reporting.chosen_reports(registry, names or [])
-    days = _day(first, "--from"), _day(last, "--to")
+    days = day_option(first, "--from"), day_option(last, "--to")
     with opening.reading(place, registry.tables.values()) as con:
         period = reporting.chosen_period(con, place, season, *days)
         answers = reporting.answer(con, place, reports, period, registry.cautions.values())
@@ -74,14 +73,15 @@ def _document(house: House, answers: Answers, plugin_faults: tuple[str, ...]) ->
 
 
 def _write(house: House, document: Document, form: Format, out: Path | None) -> None:
-    from stillroom_reports import export, files
+    from stillroom.files import write_whole
+    from stillroom_reports import export
 
     if form is Format.json:
         text = export.render_json(document)
         if out is None:
             typer.echo(text)
             return
-        files.write_whole(out, text)
+        write_whole(out, text)
     elif form is Format.csv:
         out = out or house.folder / "report-csv"
         export.write_csv(document, out)
@@ -90,15 +90,6 @@ def _write(house: House, document: Document, form: Format, out: Path | None) -> 
         from stillroom_reports.text import render_text
 
         out = out or house.folder / "report.html"
-        files.write_whole(out, render_page(document))
+        write_whole(out, render_page(document))
         typer.echo(render_text(document))
     typer.echo(f"Wrote {out.resolve()}")
-
-
-def _day(text: str | None, option: str) -> date | None:
-    if text is None:
-        return None
-    try:
-        return datetime.strptime(text, "%Y-%m-%d").date()
-    except ValueError:
-        raise UsageError(f"{option} must be a day like 2026-03-01, not '{text}'.") from None

@@ -6,10 +6,13 @@ import json
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
+
+from stillroom.errors import UsageError
 
 if TYPE_CHECKING:
     from stillroom.house import House
@@ -52,6 +55,20 @@ def counted(number: int, one: str, many: str | None = None) -> str:
     ('1 row', '1,200 rows')
     """
     return f"{number:,} {one if number == 1 else many or one + 's'}"
+
+
+def day_option(text: str | None, option: str) -> date | None:
+    """The day that an option names.
+
+    Raises:
+        UsageError: it is not written like 2026-03-01.
+    """
+    if text is None:
+        return None
+    try:
+        return datetime.strptime(text, "%Y-%m-%d").date()
+    except ValueError:
+        raise UsageError(f"{option} must be a day like 2026-03-01, not '{text}'.") from None
 
 
 @contextmanager

@@ -8,11 +8,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from stillroom.cli.common import HouseOption, load_plugins, open_house
+from stillroom.cli.common import HouseOption, day_option, load_plugins, open_house
 
 if TYPE_CHECKING:
-    from datetime import date
-
     from stillroom.prep_list import PrepList
 
 
@@ -46,16 +44,16 @@ def prep_list(
     from stillroom.reporting import view_frames
     from stillroom.store import opening
 
-    place, registry, wanted = open_house(house), load_plugins(), _day(day)
+    place, registry, wanted = open_house(house), load_plugins(), day_option(day, "--date")
     with opening.reading(place, registry.tables.values()) as con:
         frames = view_frames(con, listing.NEEDS)
     text = rendered(listing.prep_list(frames, place.facts, wanted, days), form)
     if out is None:
         typer.echo(text, nl=not text.endswith("\n"))
         return
-    from stillroom_reports import files
+    from stillroom.files import write_whole
 
-    files.write_whole(out, text)
+    write_whole(out, text)
     typer.echo(f"Wrote {out.resolve()}")
 
 
@@ -70,16 +68,3 @@ def rendered(found: PrepList, form: Format) -> str:
         Format.html: prep_sheet.render_html,
     }
     return ways[form](found)
-
-
-def _day(text: str | None) -> date | None:
-    from datetime import datetime
-
-    from stillroom.errors import UsageError
-
-    if text is None:
-        return None
-    try:
-        return datetime.strptime(text, "%Y-%m-%d").date()
-    except ValueError:
-        raise UsageError(f"--date must be a day like 2026-03-01, not '{text}'.") from None

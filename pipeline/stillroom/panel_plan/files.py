@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 import io
 import re
 from collections.abc import Callable, Iterable, Sequence
@@ -15,7 +14,7 @@ from stillroom.errors import UsageError
 from stillroom.panel_plan.ballots import render_ballots
 from stillroom.panel_plan.drawing import KEY_COLUMNS, SCORES, Session
 from stillroom.panel_plan.resolving import KEY_ENDING, KEY_FOLDER, SHEET_ENDING
-from stillroom.safecsv import neutralised
+from stillroom.safecsv import csv_text
 
 SCORE_SHEET = (
     "session", "tasted_on", "panelist", "spec", "version", "replicate", "position", "code", "attribute", "score",
@@ -68,7 +67,7 @@ def write_session(session: Session, folder: Path, sheet_kind: str = "csv") -> Wr
     sheet_columns = SCORE_SHEET if session.request.method == SCORES else TEST_SHEET
     sheet_rows = _score_rows(session) if session.request.method == SCORES else _test_rows(session)
     contents = {
-        written.key: _csv(KEY_COLUMNS, session.key.iter_rows()).encode(),
+        written.key: csv_text(KEY_COLUMNS, session.key.iter_rows()).encode(),
         written.sheet: _SHEETS[sheet_kind](sheet_columns, sheet_rows),
         written.ballots: render_ballots(session).encode(),
     }
@@ -105,15 +104,6 @@ def _test_rows(session: Session) -> Iterable[Sequence[object]]:
         yield (*about, None, None, None, first["replicate"], codes, None, None, None)
 
 
-def _csv(columns: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(columns)
-    for row in rows:
-        writer.writerow(["" if cell is None else neutralised(str(cell)) for cell in row])
-    return text.getvalue()
-
-
 def _workbook(columns: Sequence[str], rows: Iterable[Sequence[object]]) -> bytes:
     """One sheet of texts and numbers, the headings held in sight; a text is never taken for a formula."""
     import xlsxwriter  # type: ignore[import-untyped]  # ships no types
@@ -135,6 +125,6 @@ def _workbook(columns: Sequence[str], rows: Iterable[Sequence[object]]) -> bytes
 
 
 _SHEETS: Final[dict[str, Callable[[Sequence[str], Iterable[Sequence[object]]], bytes]]] = {
-    "csv": lambda columns, rows: _csv(columns, rows).encode(),
+    "csv": lambda columns, rows: csv_text(columns, rows).encode(),
     "xlsx": _workbook,
 }

@@ -1,7 +1,9 @@
+import stat
+
 import pytest
 
 from stillroom.errors import UsageError
-from stillroom_reports.files import existing_folder, write_whole
+from stillroom.files import existing_folder, replace_whole, write_whole
 
 
 def test_a_file_is_replaced_and_nothing_else_is_left(tmp_path):
@@ -49,3 +51,11 @@ def test_a_file_in_the_way_of_a_folder_is_named(tmp_path):
     (tmp_path / "out").write_text("x")
     with pytest.raises(UsageError, match="out cannot be made"):
         existing_folder(tmp_path / "out")
+
+
+def test_the_rights_of_the_old_file_stay(tmp_path):
+    path = tmp_path / "stillroom.toml"
+    path.write_text("old")
+    path.chmod(0o640)
+    replace_whole(path, b"new")
+    assert stat.S_IMODE(path.stat().st_mode) == 0o640

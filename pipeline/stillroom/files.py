@@ -1,0 +1,61 @@
+"""Writes a file as a whole or not at all."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import shutil
+from pathlib import Path
+
+from stillroom.errors import UsageError
+
+
+def replace_whole(path: Path, content: bytes) -> None:
+    """Write a file so that nobody ever sees half of it: beside the old one first, then in its place, with its rights.
+
+    Raises:
+        OSError: it cannot be written; what was there is as it was.
+    """
+    path = path.resolve()
+    partial = path.with_name(f".{path.name}.{os.getpid()}.partial")
+    try:
+        with partial.open("wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        if path.exists():
+            shutil.copymode(path, partial)
+        partial.replace(path)
+    finally:
+        with contextlib.suppress(OSError):
+            partial.unlink()
+
+
+def write_whole(path: Path, content: str | bytes) -> None:
+    """Write what the user asked for, as `replace_whole` does.
+
+    Raises:
+        UsageError: the folder is missing or cannot be written to, or the path is a folder.
+    """
+    path = path.resolve()
+    if path.is_dir():
+        raise UsageError(f"{path} is a folder; name a file in it.")
+    if not path.parent.is_dir():
+        raise UsageError(f"{path} cannot be written: there is no folder {path.parent}.")
+    try:
+        replace_whole(path, content.encode("utf-8") if isinstance(content, str) else content)
+    except OSError as error:
+        raise UsageError(f"{path} cannot be written: {error.strerror or error}.") from None
+
+
+def existing_folder(folder: Path) -> Path:
+    """The folder, made if it is missing.
+
+    Raises:
+        UsageError: it cannot be made, or a file of that name is in the way.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise UsageError(f"The folder {folder} cannot be made: {error.strerror or error}.") from None
+    return folder
