@@ -72,7 +72,8 @@ def load_registry() -> Registry:
 
 BUILT_IN: Final = frozenset(table.name for table in TABLES)
 TAKEN: Final = frozenset(
-    {"stillroom_store", "intake", "set_aside", "unit", "spec_density", "ingredient_density", "incoming_rows"}
+    {"stillroom_store", "intake", "set_aside", "unit", "spec_density", "ingredient_density", "batch_use"}
+    | {"incoming_rows"}
     | {path.stem for path in (Path(__file__).parent / "views").glob("*.sql")}
 )
 """Names that the store itself uses."""

@@ -1,14 +1,15 @@
-"""What the store works out from the rows in force: the till roll-up, densities, units, and the views in SQL."""
+"""What the store derives from the rows in force: the till roll-up, the views in SQL, and what Python works out."""
 
 from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable
+from importlib.metadata import version
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from stillroom.house import House
-from stillroom.store import frames
+from stillroom.store import worked_out
 from stillroom.store.transaction import transaction
 from stillroom_schemas.table import Table
 
@@ -20,7 +21,9 @@ ROLL_UP: Final = "till_day"
 VIEWS: Final = (
     "spelling",
     "service_span",
+    "version_on_day",
     "till_meaning",
+    "drink_sale",
     "daily_serves",
     "unmatched_sales",
     "other_sales",
@@ -32,6 +35,10 @@ VIEWS: Final = (
     "spec_cost",
     "stock_unit",
     "batch_made",
+    "batch_happening",
+    "batch_loss",
+    "stock",
+    "stock_taking",
     "preparation_use",
     "batch_fate",
     "panel_scores",
@@ -44,7 +51,7 @@ STALE: Final = ""
 
 def fingerprint(house: House, tables: Iterable[Table]) -> str:
     """What the derived part depends on besides the rows; the same text means it need not be made again."""
-    parts = [str(house.day_starts_minutes), *sorted(table.name for table in tables)]
+    parts = [version("stillroom"), str(house.day_starts_minutes), *sorted(table.name for table in tables)]
     parts += [(VIEW_FOLDER / f"{name}.sql").read_text(encoding="utf-8") for name in (ROLL_UP, *VIEWS)]
     return hashlib.sha256("\n".join(parts).encode()).hexdigest()
 
@@ -53,41 +60,20 @@ def make_derived(con: duckdb.DuckDBPyConnection, house: House, tables: Iterable[
     """Work out all that is derived, in one transaction, and note what it was made for."""
     tables = list(tables)
     with transaction(con):
-        _make_units(con)
+        worked_out.units(con)
         for table in tables:
             con.execute(
                 f'CREATE OR REPLACE VIEW "current_{table.name}" AS '
                 f'SELECT * EXCLUDE (superseded_by) FROM "{table.name}" WHERE superseded_by IS NULL'
             )
-        _work_out_densities(con)
+        worked_out.densities(con)
         con.execute(f"CREATE OR REPLACE TABLE {ROLL_UP} AS {_sql(ROLL_UP, house)}")
         for name in VIEWS:
             con.execute(f"CREATE OR REPLACE VIEW {name} AS {_sql(name, house)}")
+        worked_out.batch_use(con)
         con.execute("UPDATE stillroom_store SET made_for = ?", [fingerprint(house, tables)])
 
 
 def _sql(name: str, house: House) -> str:
     text = (VIEW_FOLDER / f"{name}.sql").read_text(encoding="utf-8")
     return text.replace("{day_starts_minutes}", str(house.day_starts_minutes))
-
-
-def _make_units(con: duckdb.DuckDBPyConnection) -> None:
-    from stillroom_schemas.units import conversions
-
-    con.execute("DELETE FROM unit")
-    con.executemany("INSERT INTO unit VALUES (?, ?, ?)", [[u, base, f] for u, (base, f) in conversions().items()])
-
-
-def _work_out_densities(con: duckdb.DuckDBPyConnection) -> None:
-    """Densities of ingredients and specs, from what is in them: what joins ml and g in the views."""
-    from stillroom.analysis.specs.composition import densities, ingredient_densities
-
-    specs, lines, ingredients = (
-        frames.fetch(con, f"SELECT * FROM current_{name} ORDER BY ALL") for name in ("spec", "spec_line", "ingredient")
-    )
-    for table, frame in (
-        ("spec_density", densities(specs, lines, ingredients)),
-        ("ingredient_density", ingredient_densities(ingredients)),
-    ):
-        con.execute(f"DELETE FROM {table}")
-        frames.insert(con, table, frame.drop_nulls("density_g_ml"))

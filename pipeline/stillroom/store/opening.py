@@ -16,9 +16,9 @@ if TYPE_CHECKING:
     import duckdb
 
 
-MEMORY_TO_WRITE: Final = "400MB"
-MEMORY_TO_READ: Final = "1GB"
-"""Of the database alone. A million batches and five million days of use ask for more than an intake does."""
+MEMORY_TO_TAKE_IN: Final = "400MB"
+MEMORY_TO_WORK_OUT: Final = "1GB"
+"""Of the database alone. A million batches and five million days of use ask for more than taking files in does."""
 
 REMEDY: Final = (
     "The source files are the truth: if the store is damaged, move it away and take them in with 'stillroom intake'."
@@ -39,6 +39,7 @@ def writing(house: House, tables: Iterable[Table]) -> Iterator[duckdb.DuckDBPyCo
             _prepare(con, house, tables)
             yield con
             if _made_for(con) != derived.fingerprint(house, tables):
+                con.execute(f"SET memory_limit = '{MEMORY_TO_WORK_OUT}'")
                 derived.make_derived(con, house, tables)
         finally:
             con.close()
@@ -98,7 +99,7 @@ def _connect(house: House, *, read_only: bool) -> duckdb.DuckDBPyConnection:
         "autoinstall_known_extensions": "false",
         "autoload_known_extensions": "false",
         # Memory stays flat however large a file is: what does not fit goes to disk.
-        "memory_limit": MEMORY_TO_READ if read_only else MEMORY_TO_WRITE,
+        "memory_limit": MEMORY_TO_WORK_OUT if read_only else MEMORY_TO_TAKE_IN,
     }
     try:
         return duckdb.connect(str(path), read_only=read_only, config=config)

@@ -6,18 +6,7 @@ WITH batches AS (
         b.venue,
         coalesce(s.spec, b.preparation) AS preparation,
         lower(b.preparation) AS name_key,
-        coalesce(
-            b.version,
-            (
-                SELECT coalesce(
-                    max(v.version) FILTER (b.made_on BETWEEN v.first_day AND v.last_day),
-                    arg_max(v.version, v.first_day) FILTER (v.first_day <= b.made_on),
-                    arg_min(v.version, v.first_day)
-                )
-                FROM service_span AS v
-                WHERE v.name_key = lower(b.preparation)
-            )
-        ) AS version,
+        coalesce(b.version, served.version) AS version,
         b.made_on,
         b.use_by,
         b.made_amount * u.factor AS made,
@@ -25,9 +14,11 @@ WITH batches AS (
     FROM current_batch AS b
     JOIN unit AS u ON u.unit = b.made_unit
     LEFT JOIN spelling AS s ON s.name_key = lower(b.preparation)
+    LEFT JOIN version_on_day AS served ON served.name_key = lower(b.preparation) AND served.day = b.made_on
 )
 SELECT
     b.batch,
+    lower(b.batch) AS batch_key,
     b.venue,
     b.preparation,
     b.name_key,

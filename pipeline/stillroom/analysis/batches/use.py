@@ -1,0 +1,113 @@
+"""How much of each batch was used: first made, first used, nothing after its last day.
+
+Demand on a stock is laid end to end, day after day. Batches in the order made each take a stretch of that line: from
+where the batch before stopped (or their own first day) for as much as they hold, not beyond their last day. Later
+batches never begin earlier, so what is left of the demand is always the rest of the line: one number carries the state
+from batch to batch, and the n-th batches of all stocks can be worked out at once.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+MILLION: Final = 1_000_000
+"""Amounts are added up in whole millionths, so that no order of adding shows in them."""
+DAYS: Final = 10_000_000
+"""More days than a date can have: keeps the days of one stock apart from those of the next."""
+
+Whole = NDArray[np.int64]
+
+
+def first_made_first_used(batches: pl.DataFrame, counts: pl.DataFrame, demand: pl.DataFrame) -> pl.DataFrame:
+    """What sales and makings took of every batch, and what there was to take.
+
+    A count resets what a batch holds: a bottle that still held something when it was counted has served all the demand
+    up to then, whatever was booked for it; one counted empty serves nothing after.
+
+    Args:
+        batches: batch_key, stock (a number from 1), made_on, until (the last day it serves), held (what recorded losses
+            leave of it), in the order of stock and use.
+        counts: batch_key, counted_on, counted, lost_later (recorded as lost after the count), in the order of days.
+        demand: stock, business_date, amount; a row for each day of a stock that has any.
+
+    Returns:
+        batch_key, used, held (after counts; the difference was left); amounts in the unit of the stock.
+    """
+    line = _Line(demand)
+    stock = batches["stock"].cast(pl.Int64).to_numpy()
+    before = line.upto(stock, _days(batches["made_on"]) - 1)
+    until = line.upto(stock, _days(batches["until"]))
+    there = _whole(batches["held"])
+    held, used = there.copy(), np.zeros_like(there)
+    begins = np.flatnonzero(np.diff(stock, prepend=0))
+    stop = before[begins]  # of each stock, the place on its line up to which it was served
+    sizes = np.diff(np.append(begins, len(stock)))
+    reset = _Counts(counts, batches, line)
+    for place in range(int(sizes.max(initial=0))):
+        which = np.flatnonzero(sizes > place)
+        rows = begins[which] + place
+        start = np.maximum(stop[which], before[rows])
+        held[rows] = reset.held(rows, start, there[rows])
+        used[rows] = np.minimum(held[rows], np.maximum(until[rows] - start, 0))
+        stop[which] = start + used[rows]
+    return _in_units(batches, there, held, used)
+
+
+class _Line:
+    """The demand of all stocks, laid end to end."""
+
+    def __init__(self, demand: pl.DataFrame) -> None:
+        key = pl.col("stock").cast(pl.Int64) * DAYS + pl.col("business_date").to_physical()
+        ordered = demand.select(key.alias("key"), "amount").sort("key")
+        self._keys = ordered["key"].to_numpy()
+        self._through = np.append(0, np.cumsum(np.maximum(_whole(ordered["amount"]), 0)))
+
+    def upto(self, stock: Whole, day: Whole) -> Whole:
+        """The place on the line that the end of a day has in a stock."""
+        return np.asarray(self._through[np.searchsorted(self._keys, stock * DAYS + day, side="right")], dtype=np.int64)
+
+
+class _Counts:
+    """What batches were counted to hold, the first, second ... count of each."""
+
+    def __init__(self, counts: pl.DataFrame, batches: pl.DataFrame, line: _Line) -> None:
+        of_batch = batches.select("batch_key", "stock", "until").with_row_index("row")
+        known = counts.join(of_batch, on="batch_key", maintain_order="left").filter(
+            pl.col("counted_on") <= pl.col("until")
+        )
+        known = known.sort("row", maintain_order=True)
+        self._rows = known["row"].cast(pl.Int64).to_numpy()
+        self._through = line.upto(known["stock"].cast(pl.Int64).to_numpy(), _days(known["counted_on"]))
+        self._some = (known["counted"] > 0).to_numpy()
+        self._left = np.maximum(_whole(known["counted"] - known["lost_later"]), 0)
+
+    def held(self, rows: Whole, start: Whole, there: Whole) -> Whole:
+        """What batches that begin at `start` held in all, of what was there."""
+        held = there.copy()
+        first, end = np.searchsorted(self._rows, rows), np.searchsorted(self._rows, rows, side="right")
+        for later in range(int((end - first).max(initial=0))):
+            at = np.flatnonzero(end - first > later)
+            count = first[at] + later
+            served = np.maximum(self._through[count] - start[at], 0)
+            held[at] = np.where(self._some[count], served + self._left[count], np.minimum(held[at], served))
+        return held
+
+
+def _days(dates: pl.Series) -> Whole:
+    return dates.cast(pl.Date).to_physical().cast(pl.Int64).to_numpy()
+
+
+def _whole(amounts: pl.Series) -> Whole:
+    return (amounts.cast(pl.Float64) * MILLION).round().cast(pl.Int64).to_numpy()
+
+
+def _in_units(batches: pl.DataFrame, there: Whole, held: Whole, used: Whole) -> pl.DataFrame:
+    # What no count has changed, and what was used to the last drop, stays the very number that it was.
+    kept = np.where(held == there, batches["held"].to_numpy(), held / MILLION)
+    return pl.DataFrame(
+        {"batch_key": batches["batch_key"], "used": np.where(used == held, kept, used / MILLION), "held": kept}
+    )

@@ -1,0 +1,73 @@
+"""What no view in SQL can work out well, kept in tables: units, densities, and how much of each batch was used."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from stillroom.store import frames
+
+if TYPE_CHECKING:
+    import duckdb
+
+BATCHES: Final = """
+    SELECT b.batch_key, stock.stock, b.made_on,
+        least(b.use_by, l.ended_on, DATE '9999-12-31') AS until,
+        greatest(b.made - coalesce(l.poured, 0) - coalesce(l.spoiled, 0), 0) AS held
+    FROM batch_made AS b
+    JOIN stock ON stock.name_key = b.name_key AND stock.venue IS NOT DISTINCT FROM b.venue
+    LEFT JOIN batch_loss AS l ON l.batch_key = b.batch_key
+    WHERE b.made IS NOT NULL
+    ORDER BY stock.stock, b.made_on, b.use_by NULLS LAST, b.batch
+"""
+COUNTS: Final = """
+    SELECT c.batch_key, c.happened_on AS counted_on, c.amount AS counted, coalesce(sum(later.amount), 0) AS lost_later
+    FROM batch_happening AS c
+    LEFT JOIN batch_happening AS later
+        ON later.batch_key = c.batch_key AND later.happened_on > c.happened_on
+        AND later.event IN ('poured away', 'spoiled')
+    WHERE c.event = 'counted' AND c.amount IS NOT NULL
+    GROUP BY ALL ORDER BY counted_on
+"""
+DEMAND: Final = """
+    SELECT stock.stock, t.business_date, CAST(sum(t.amount) AS DOUBLE) AS amount
+    FROM stock_taking AS t
+    JOIN stock ON stock.name_key = lower(t.preparation) AND stock.venue IS NOT DISTINCT FROM t.venue
+    JOIN stock_unit AS unit ON unit.name_key = stock.name_key AND unit.base = t.unit
+    GROUP BY stock.stock, t.business_date
+"""
+
+
+def units(con: duckdb.DuckDBPyConnection) -> None:
+    """What joins the units of the files to ml, g and each."""
+    from stillroom_schemas.units import conversions
+
+    con.execute("DELETE FROM unit")
+    con.executemany("INSERT INTO unit VALUES (?, ?, ?)", [[u, base, f] for u, (base, f) in conversions().items()])
+
+
+def densities(con: duckdb.DuckDBPyConnection) -> None:
+    """Densities of ingredients and specs, from what is in them: what joins ml and g in the views."""
+    from stillroom.analysis.specs import composition
+
+    specs, lines, ingredients = (
+        frames.fetch(con, f"SELECT * FROM current_{name} ORDER BY ALL") for name in ("spec", "spec_line", "ingredient")
+    )
+    for table, frame in (
+        ("spec_density", composition.densities(specs, lines, ingredients)),
+        ("ingredient_density", composition.ingredient_densities(ingredients)),
+    ):
+        con.execute(f"DELETE FROM {table}")
+        frames.insert(con, table, frame.drop_nulls("density_g_ml"))
+
+
+def batch_use(con: duckdb.DuckDBPyConnection) -> None:
+    """How much of each batch was used; a table, since no view can carry what is left from batch to batch quickly."""
+    from stillroom.analysis.batches.use import first_made_first_used
+
+    con.execute("DELETE FROM batch_use")
+    batches = frames.fetch(con, BATCHES)
+    if batches.is_empty():
+        return
+    frames.insert(
+        con, "batch_use", first_made_first_used(batches, frames.fetch(con, COUNTS), frames.fetch(con, DEMAND))
+    )

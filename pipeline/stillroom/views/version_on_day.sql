@@ -1,0 +1,18 @@
+-- The version of every spec in service on each day on which something was sold or made: the highest where spans
+-- overlap; outside all spans the last one before, else the first after.
+WITH days AS (
+    SELECT business_date AS day FROM till_day
+    UNION
+    SELECT made_on FROM current_batch
+)
+SELECT
+    span.name_key,
+    days.day,
+    coalesce(
+        max(span.version) FILTER (days.day BETWEEN span.first_day AND span.last_day),
+        arg_max(span.version, span.first_day) FILTER (span.first_day <= days.day),
+        arg_min(span.version, span.first_day)
+    ) AS version
+FROM service_span AS span
+CROSS JOIN days
+GROUP BY span.name_key, days.day
