@@ -16,7 +16,7 @@ from stillroom import cli, hookspecs
 from stillroom.errors import SettingsError
 from stillroom.new_house import write_house
 from stillroom.objects import HouseFacts
-from stillroom.prep_list import prep_settings
+from stillroom.prep_settings import prep_settings
 from stillroom.settings import house_of
 from stillroom.special_days import special_days
 from stillroom_plugins.reports._panel_options import panel_options

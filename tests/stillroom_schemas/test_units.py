@@ -59,7 +59,7 @@ def test_ounces_and_pounds_agree_with_scipy() -> None:
 
 @given(st.floats(1e-3, 1e6), st.floats(0.5, 2.5))
 def test_mass_and_volume_turn_back_through_the_density(amount: float, density: float) -> None:
-    from stillroom.analysis.specs.composition import converted
+    from stillroom.analysis.specs.contents import converted
 
     grams = converted(amount, "ml", "g", density)
     assert grams is not None

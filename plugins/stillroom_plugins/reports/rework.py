@@ -85,8 +85,8 @@ def _evidence(inputs: ReportInputs) -> list[Evidence]:
 
 def _liking(inputs: ReportInputs) -> tuple[pl.DataFrame, dict[str, int]]:
     """Differences of liking with the version in service, and that version."""
-    from stillroom.analysis.batches.preparation_stock import version_on
     from stillroom.analysis.panel.verdicts import compare_versions
+    from stillroom.analysis.specs.service import version_on
 
     scores = inputs.frames["panel_scores"].filter(
         pl.col("attribute").str.to_lowercase() == "liking", pl.col("tasted_on") <= inputs.period.last

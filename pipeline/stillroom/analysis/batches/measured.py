@@ -16,6 +16,15 @@ Measure = Literal["brix", "ph"]
 LITTLE_ALCOHOL: Final = 0.5
 """% vol from which a refractometer no longer reads sugar, so that no figure of the spec is held against it."""
 
+LIKING: Final = {
+    "preparation": pl.String,
+    "batch": pl.String,
+    "session": pl.String,
+    "liking": pl.Float64,
+    "panelists": pl.Int64,
+    "off_target": pl.Boolean,
+}
+
 
 @dataclass(frozen=True, kw_only=True)
 class MeasuredSeries:
@@ -179,13 +188,3 @@ def liking_of_batches(series: list[MeasuredSeries], fate: pl.DataFrame, scores: 
             pl.col("batch").is_in(off).alias("off_target"),
         )
     )
-
-
-LIKING: Final = {
-    "preparation": pl.String,
-    "batch": pl.String,
-    "session": pl.String,
-    "liking": pl.Float64,
-    "panelists": pl.Int64,
-    "off_target": pl.Boolean,
-}

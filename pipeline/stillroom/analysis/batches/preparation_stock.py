@@ -1,4 +1,4 @@
-"""Of each preparation: what is on hand, what a making gives, what it costs to have too much or too little, its use."""
+"""Of each preparation: what is on hand, what a making gives, and what it costs to have too much or too little."""
 
 from __future__ import annotations
 
@@ -12,8 +12,8 @@ import polars as pl
 
 from stillroom.analysis.batches.making_plan import LONGEST_KEEP, Lot
 from stillroom.analysis.demand.ahead import DemandAhead
-from stillroom.analysis.demand.preparation_need import PreparationNeed
 from stillroom.analysis.menu.earnings import earnings
+from stillroom.analysis.specs.service import version_on
 from stillroom_schemas.units import conversions
 
 EARNED_LATELY: Final = 90
@@ -95,19 +95,6 @@ def stocked(
     )
 
 
-def version_on(spec: pl.DataFrame, name: str, day: date) -> dict[str, Any] | None:
-    """The version in service on a day: the highest whose span holds it, else the last begun, else the highest."""
-    rows = spec.filter(pl.col("spec").str.to_lowercase() == name.lower()).sort("version")
-    if rows.is_empty():
-        return None
-    dated = rows.filter(pl.col("in_service_from").is_not_null() | pl.col("in_service_until").is_not_null())
-    rows = dated if dated.height else rows
-    begun = rows.filter(pl.col("in_service_from").is_null() | (pl.col("in_service_from") <= day))
-    holds = begun.filter(pl.col("in_service_until").is_null() | (pl.col("in_service_until") >= day))
-    chosen = holds if holds.height else begun if begun.height else rows
-    return chosen.row(-1, named=True)
-
-
 def _making(row: dict[str, Any] | None, made: pl.DataFrame, unit: str) -> float | None:
     if row is not None:
         base, factor = conversions()[row["yield_unit"]]
@@ -121,68 +108,6 @@ def _keeps(row: dict[str, Any] | None, own: pl.DataFrame) -> int | None:
         return int(row["keeps_days"]) + 1
     labels = (own["use_by"] - own["made_on"]).dt.total_days().drop_nulls()
     return int(labels[-1]) + 1 if len(labels) else None
-
-
-def outer_first(need: PreparationNeed) -> list[str]:
-    """Preparations in an order in which each comes before those that go into it."""
-    waiting = {place: set(np.flatnonzero(need.inner[:, place] > 0).tolist()) for place in range(len(need.preparations))}
-    order: list[int] = []
-    while waiting:
-        ready = [place for place, outer in waiting.items() if not outer - set(order)]
-        # The store refuses specs that go in a circle; whatever still waits then has nothing to wait for.
-        order += ready or list(waiting)
-        waiting = {place: outer for place, outer in waiting.items() if place not in order}
-    return [need.preparations[place] for place in order]
-
-
-class UseAhead:
-    """Draws of the use of each preparation from a day on, outer ones first.
-
-    What goes into another preparation is used when that is made: today's planned making of it now, and later what its
-    own use asks for beyond what is then there.
-    """
-
-    def __init__(self, ahead: DemandAhead, gap: int, draws: int) -> None:
-        self.need = ahead.need
-        self._straight = ahead.draws[:draws]
-        self._gap = gap
-        self._use: dict[str, np.ndarray] = {}
-        self._there: dict[str, float] = {}
-        self._planned: dict[str, float] = {}
-
-    def before(self, preparation: str) -> float:
-        """Mean use between the last day in the data and the day."""
-        place = self.need.preparations.index(preparation)
-        return float((self._straight[:, : self._gap].sum(axis=1) @ self.need.straight[:, place]).mean())
-
-    def of(self, preparation: str) -> np.ndarray:
-        """Draws by days of its use; all that it goes into must have been planned."""
-        place = self.need.preparations.index(preparation)
-        use = self._straight[:, self._gap :] @ self.need.straight[:, place]
-        for outer in self._outer(place):
-            rate = self.need.inner[self.need.preparations.index(outer), place]
-            beyond = np.maximum(self._use[outer].cumsum(axis=1) - self._there[outer], 0.0)
-            use = use + rate * np.diff(beyond, axis=1, prepend=0.0)
-            use[:, 0] += rate * self._planned[outer]
-        self._use[preparation] = use
-        return np.asarray(use)
-
-    def plan(self, preparation: str, make: float, on_hand: float) -> None:
-        """Note what is made of a preparation today, and what is there of it."""
-        self._planned[preparation] = make
-        self._there[preparation] = make + on_hand
-
-    def wanted_today(self, preparation: str) -> tuple[tuple[str, float], ...]:
-        """What of it today's planned makings take: outer preparation, amount."""
-        place = self.need.preparations.index(preparation)
-        wanted = [
-            (outer, float(self.need.inner[self.need.preparations.index(outer), place] * self._planned[outer]))
-            for outer in self._outer(place)
-        ]
-        return tuple((outer, amount) for outer, amount in wanted if amount > 0)
-
-    def _outer(self, place: int) -> list[str]:
-        return [self.need.preparations[row] for row in np.flatnonzero(self.need.inner[:, place] > 0)]
 
 
 def waste_per_unit(spec_cost: pl.DataFrame, stock: Stocked, day: date) -> tuple[float | None, str]:

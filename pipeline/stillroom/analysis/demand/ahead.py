@@ -10,9 +10,10 @@ import numpy as np
 import polars as pl
 
 from stillroom.analysis.demand.backtest import POOLED, Backtest, backtest, chosen_means
-from stillroom.analysis.demand.forecast import LEAST_DAYS, WEEK, Forecast, forecast, week_after
+from stillroom.analysis.demand.forecast import LEAST_DAYS, Forecast, forecast, week_after
 from stillroom.analysis.demand.preparation_need import PreparationNeed, preparation_need
 from stillroom.analysis.demand.sales_history import Calendar, History, days_ahead, sales_history
+from stillroom.analysis.demand.ways import WEEK
 
 DRAWS: Final = 2000
 LOW: Final = 0.1

@@ -8,17 +8,9 @@ from typing import Final
 import numpy as np
 import polars as pl
 
-from stillroom.analysis.demand.forecast import (
-    LEAST_DAYS,
-    WEEK,
-    Means,
-    best_pooled,
-    forecast,
-    mean_of_last_four,
-    same_weekday_last_week,
-    week_after,
-)
+from stillroom.analysis.demand.forecast import LEAST_DAYS, best_pooled, forecast, week_after
 from stillroom.analysis.demand.sales_history import History
+from stillroom.analysis.demand.ways import WEEK, Means, mean_of_last_four, same_weekday_last_week
 
 ORIGINS: Final = 8
 """Weeks looked back on at most."""

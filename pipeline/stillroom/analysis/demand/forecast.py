@@ -1,35 +1,26 @@
 """What will be sold: serves of every drink on the days to come, as whole distributions.
 
-A day's expected serves of a drink are the house's level, times the weekday, times the event if there is one, times the
-drink's share. Level and shares are averages that forget (exponential discounting; how fast is chosen on the house's own
-past), so they follow a slow trend. Shares are drawn towards the average drink by a gamma prior whose strength is found
-from how unlike the drinks are, so that a drink with two weeks of sales, or none, still gets a sane answer (empirical
-Bayes; Efron & Morris 1977). Counts are negative binomial: what varies beyond chance is split by method of moments, on
-forecasts made in the past, into what all drinks share on a day, what stays wrong for a week, and each drink's own.
+The expectation is that of one of the `ways`; how fast the pooled one forgets is chosen on the house's own past. Counts
+are negative binomial: what varies beyond chance is split by method of moments, on forecasts made in the past, into what
+all drinks share on a day, what stays wrong for a week, and each drink's own.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
 from stillroom.analysis.demand.sales_history import Ahead, History
+from stillroom.analysis.demand.ways import WEEK, Means, pooled_means
 
-WEEK: Final = 7
 LEVEL_HALF_LIVES: Final = (14.0, 28.0, 1000.0)
 SHARE_HALF_LIVES: Final = (28.0, 84.0, 1000.0)
 """Days, open or not, after which a day counts half."""
 INNER_ORIGINS: Final = 6
 LEAST_DAYS: Final = 21
 """Days of history before the past can be used to choose and to measure."""
-WEEKDAY_PRIOR: Final = 30.0
-"""Serves that a drink's own weekday pattern starts from on the house's pattern."""
-
-Means = Callable[[History, Ahead], np.ndarray]
-"""A way to forecast: history and days ahead -> expected serves, days by drinks (0 where not on the menu)."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -83,25 +74,6 @@ class Forecast:
             if variance > 1e-9:
                 mean = mean * generator.gamma(1 / variance, variance, size=shape)
         return generator.poisson(mean)
-
-
-def pooled_means(level_half_life: float, share_half_life: float) -> Means:
-    """The model of this module with these half-lives."""
-
-    def means(history: History, ahead: Ahead) -> np.ndarray:
-        return _pooled(history, ahead, level_half_life, share_half_life)
-
-    return means
-
-
-def same_weekday_last_week(history: History, ahead: Ahead) -> np.ndarray:
-    """Each drink's serves on the last open day of the same weekday."""
-    return _recent(history, ahead, most=1)
-
-
-def mean_of_last_four(history: History, ahead: Ahead) -> np.ndarray:
-    """Mean of each drink's serves on the last four open days of the same weekday."""
-    return _recent(history, ahead, most=4)
 
 
 def forecast(history: History, ahead: Ahead, means: Means | None = None) -> Forecast:
@@ -196,91 +168,3 @@ def _deviance(serves: np.ndarray, mean: np.ndarray) -> float:
     known = ~np.isnan(serves)
     y, m = serves[known], np.maximum(mean[known], 1e-3)
     return float(2 * (np.where(y > 0, y * np.log(np.maximum(y, 1e-9) / m), 0.0) - (y - m)).sum())
-
-
-def _pooled(history: History, ahead: Ahead, level_half_life: float, share_half_life: float) -> np.ndarray:
-    totals = history.totals
-    is_open = ~np.isnan(totals)
-    if not is_open.any():
-        return np.zeros(ahead.on_menu.shape)
-    age = history.days - 1 - np.arange(history.days)
-    plain = is_open & np.array([event is None for event in history.events])
-    plain = plain if plain.any() else is_open
-    weekday = _weekday_factors(history, plain)
-    usual = weekday[history.weekdays]
-    fresh = 0.5 ** (age / level_half_life)
-    level = float((fresh * totals / usual)[plain].sum() / fresh[plain].sum())
-    expected = np.where(is_open, level * usual, 0.0)
-    events = _event_factors(history, expected)
-    shares = _shares(history, 0.5 ** (age / share_half_life), totals)
-    pattern = _own_pattern(history, totals, shares)
-    factors = np.array([weekday[day.weekday()] for day in ahead.days])
-    factors *= np.array([1.0 if event is None else events.get(event, 1.0) for event in ahead.events])
-    wanted = ahead.on_menu * shares * np.array([pattern[day.weekday()] for day in ahead.days])
-    whole = wanted.sum(axis=1, keepdims=True)
-    parts: np.ndarray = np.divide(wanted, whole, out=np.zeros_like(wanted), where=whole > 0)
-    return np.asarray(level * factors[:, None] * parts)
-
-
-def _weekday_factors(history: History, plain: np.ndarray) -> np.ndarray:
-    """Each weekday's trade over the mean day's, one mean day's worth of prior on each."""
-    totals, weekdays = history.totals, history.weekdays
-    mean = float(totals[plain].mean())
-    sums = np.array([totals[plain & (weekdays == number)].sum() for number in range(WEEK)])
-    counts = np.array([(plain & (weekdays == number)).sum() for number in range(WEEK)])
-    return np.asarray(np.maximum((sums + mean) / ((counts + 1) * mean), 1e-3)) if mean > 0 else np.ones(WEEK)
-
-
-def _event_factors(history: History, expected: np.ndarray) -> dict[str, float]:
-    """For each event seen: its days' trade over what the days would have had; one usual day of prior."""
-    factors = {}
-    for name in {event for event in history.events if event is not None}:
-        on = np.array([event == name for event in history.events]) & (expected > 0)
-        if on.any():
-            usual = float(expected[on].mean())
-            factors[name] = float((np.nansum(history.totals[on]) + usual) / (expected[on].sum() + usual))
-    return factors
-
-
-def _shares(history: History, fresh: np.ndarray, totals: np.ndarray) -> np.ndarray:
-    """Each drink's share of the serves on days it was on the menu, drawn towards the average drink's."""
-    on_menu = ~np.isnan(history.serves)
-    weights = fresh[:, None] * on_menu
-    sold = (weights * np.where(on_menu, history.serves, 0.0)).sum(axis=0)
-    of = (weights * np.where(np.isnan(totals), 0.0, totals)[:, None]).sum(axis=0)
-    mean = float(1 / max(1.0, on_menu.sum(axis=1)[on_menu.any(axis=1)].mean()))
-    crude = np.divide(sold, of, out=np.full(len(sold), mean), where=of > 0)
-    noise = np.divide(mean, of, out=np.zeros(len(sold)), where=of > 0)
-    known = of > 0
-    between = float(((crude - mean) ** 2 - noise)[known].mean()) if known.any() else 0.0
-    # Gamma prior of mean `mean` and variance `between`, as serves seen beforehand; at least a tenth of the mean apart.
-    strength = mean / max(between, (0.1 * mean) ** 2)
-    return np.asarray((sold + strength * mean) / (of + strength))
-
-
-def _own_pattern(history: History, totals: np.ndarray, shares: np.ndarray) -> np.ndarray:
-    """Weekdays by drinks: how much more of its share a drink sells on a weekday, drawn towards 1."""
-    on_menu = ~np.isnan(history.serves)
-    expected = np.where(on_menu, np.where(np.isnan(totals), 0.0, totals)[:, None] * shares, 0.0)
-    serves = np.where(on_menu, history.serves, 0.0)
-    pattern = np.ones((WEEK, len(shares)))
-    for number in range(WEEK):
-        on = history.weekdays == number
-        pattern[number] = (serves[on].sum(axis=0) + WEEKDAY_PRIOR) / (expected[on].sum(axis=0) + WEEKDAY_PRIOR)
-    return pattern
-
-
-def _recent(history: History, ahead: Ahead, most: int) -> np.ndarray:
-    means = np.zeros(ahead.on_menu.shape)
-    overall = np.nan_to_num(np.array([_mean(column) for column in history.serves.T]))
-    for number, day in enumerate(ahead.days):
-        same = history.serves[history.weekdays == day.weekday()]
-        for place in range(len(history.drinks)):
-            known = same[:, place][~np.isnan(same[:, place])][-most:]
-            means[number, place] = known.mean() if len(known) else overall[place]
-    return np.where(ahead.on_menu, means, 0.0)
-
-
-def _mean(column: np.ndarray) -> float:
-    known = column[~np.isnan(column)]
-    return float(known.mean()) if len(known) else float("nan")

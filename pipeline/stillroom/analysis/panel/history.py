@@ -8,7 +8,7 @@ import numpy as np
 import polars as pl
 from scipy import stats
 
-from stillroom.analysis.panel.verdicts import labelled
+from stillroom.analysis.panel.attributes import labelled
 
 HISTORY: Final = pl.Schema(
     {

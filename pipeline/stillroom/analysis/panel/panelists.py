@@ -10,7 +10,7 @@ import polars as pl
 from scipy import stats
 
 from stillroom.analysis.panel.agreement import intraclass_correlations, kendall_w
-from stillroom.analysis.panel.verdicts import labelled
+from stillroom.analysis.panel.attributes import labelled
 from stillroom.analysis.panel.version_fit import CannotTell, Floats
 
 FEWEST_SAMPLES: Final = 6

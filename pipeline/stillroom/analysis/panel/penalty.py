@@ -8,7 +8,7 @@ import numpy as np
 import polars as pl
 from scipy import stats
 
-from stillroom.analysis.panel.verdicts import labelled
+from stillroom.analysis.panel.attributes import labelled
 
 ENOUGH: Final = 0.2
 """Share of panelists on one side from which a penalty is worth a look: a fifth, as in ASTM MNL 63 (from memory)."""

@@ -9,10 +9,9 @@ from typing import Any, Final
 import numpy as np
 import polars as pl
 from scipy import stats
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 
 from stillroom.analysis.holm import holm
+from stillroom.analysis.panel.attributes import Part, codes, labelled, parts_of
 from stillroom.analysis.panel.block_anova import fit_complete_blocks
 from stillroom.analysis.panel.comparisons import (
     Difference,
@@ -85,7 +84,7 @@ def compare_versions(
     tests: list[dict[str, Any]] = []
     means: list[dict[str, Any]] = []
     differences: list[dict[str, Any]] = []
-    for part in _parts(labelled(scores)):
+    for part in parts_of(labelled(scores)):
         try:
             fit = _fit(part)
         except CannotTell as reason:
@@ -101,77 +100,7 @@ def compare_versions(
     )
 
 
-def labelled(scores: pl.DataFrame) -> pl.DataFrame:
-    """Add `label` (the attribute, with its scale where it was scored on several) and `higher_is_better`.
-
-    Scores on different scales are different attributes: they cannot be averaged.
-    """
-    scale = pl.struct("scale_low", "scale_high", "scale_kind")
-    kind = pl.col("scale_kind").fill_null("intensity")
-    span = pl.concat_str(pl.col("scale_low").map_elements(_plain, pl.String), pl.lit(" to "),
-                         pl.col("scale_high").map_elements(_plain, pl.String))  # fmt: skip
-    several = scale.n_unique().over("spec", "attribute") > 1
-    return scores.filter(pl.col("score").is_finite()).with_columns(
-        label=pl.when(several)
-        .then(pl.concat_str("attribute", pl.lit(" ("), kind, pl.lit(", "), span, pl.lit(")")))
-        .otherwise("attribute"),
-        higher_is_better=(kind == "liking")
-        | ((kind == "intensity") & (pl.col("attribute").str.to_lowercase() == "liking")),
-    )
-
-
-def _plain(value: float) -> str:
-    return f"{value:g}"
-
-
-@dataclass(frozen=True, kw_only=True)
-class _Part:
-    """One attribute in sessions that are linked by versions they share."""
-
-    spec: str
-    attribute: str
-    scale_kind: str
-    higher_is_better: bool
-    width: float
-    frame: pl.DataFrame
-    versions: list[int]
-    sessions: list[str]
-
-
-def _parts(scores: pl.DataFrame) -> Iterator[_Part]:
-    for (spec, attribute), group in sorted(scores.partition_by("spec", "label", as_dict=True).items()):
-        for frame in _linked(group):
-            first = frame.row(0, named=True)
-            yield _Part(
-                spec=str(spec),
-                attribute=str(attribute),
-                scale_kind=first["scale_kind"] or "intensity",
-                higher_is_better=first["higher_is_better"],
-                width=first["scale_high"] - first["scale_low"],
-                frame=frame,
-                versions=sorted(frame["version"].unique().to_list()),
-                sessions=sorted(frame["session"].unique().to_list()),
-            )
-
-
-def _linked(group: pl.DataFrame) -> Iterator[pl.DataFrame]:
-    """Take apart what no chain of shared versions links: versions there cannot be compared."""
-    session = _codes(group["session"])
-    if session.max() == 0:
-        yield group
-        return
-    version = _codes(group["version"]) + session.max() + 1
-    size = int(version.max()) + 1
-    part = connected_components(coo_array((np.ones(len(session)), (session, version)), shape=(size, size)))[1]
-    for number in sorted(set(part[session].tolist())):
-        yield group.filter(pl.Series(part[session] == number))
-
-
-def _codes(column: pl.Series) -> np.ndarray[tuple[int], np.dtype[np.intp]]:
-    return (column.rank("dense").to_numpy() - 1).astype(np.intp)
-
-
-def _fit(part: _Part) -> VersionFit:
+def _fit(part: Part) -> VersionFit:
     """The model that suits the design: analysis of variance where complete, else the mixed model."""
     if len(part.versions) == 1:
         raise CannotTell(f"only version {part.versions[0]} was tasted, so there is nothing to compare it with")
@@ -182,7 +111,7 @@ def _fit(part: _Part) -> VersionFit:
     if frame.group_by("panelist").agg(pl.col("version").n_unique())["version"].max() == 1:
         raise CannotTell("nobody tasted two versions, so the people cannot be told from the versions")
     return fit_mixed(
-        frame["score"].to_numpy(), _codes(frame["version"]), _codes(frame["panelist"]), _codes(frame["session"])
+        frame["score"].to_numpy(), codes(frame["version"]), codes(frame["panelist"]), codes(frame["session"])
     )
 
 
@@ -211,7 +140,7 @@ def _rank_table(frame: pl.DataFrame) -> np.ndarray[tuple[int, int], np.dtype[np.
     return wide.drop("session", "panelist").cast(pl.Float64).fill_null(float("nan")).to_numpy()
 
 
-def _about(part: _Part) -> dict[str, Any]:
+def _about(part: Part) -> dict[str, Any]:
     return {
         "spec": part.spec,
         "attribute": part.attribute,
@@ -224,7 +153,7 @@ def _about(part: _Part) -> dict[str, Any]:
     }
 
 
-def _test_row(part: _Part, fit: VersionFit) -> dict[str, Any]:
+def _test_row(part: Part, fit: VersionFit) -> dict[str, Any]:
     explained = fit.f * fit.f_df_between
     row: dict[str, Any] = {
         "method": fit.method,
@@ -249,7 +178,7 @@ def _test_row(part: _Part, fit: VersionFit) -> dict[str, Any]:
     }
 
 
-def _mean_rows(part: _Part, fit: VersionFit) -> Iterator[dict[str, Any]]:
+def _mean_rows(part: Part, fit: VersionFit) -> Iterator[dict[str, Any]]:
     raw = {
         row["version"]: row
         for row in part.frame.group_by("version").agg(pl.len(), pl.col("score").mean()).iter_rows(named=True)
@@ -271,7 +200,7 @@ def _mean_rows(part: _Part, fit: VersionFit) -> Iterator[dict[str, Any]]:
 
 
 def _difference_rows(
-    part: _Part, fit: VersionFit, serving: int | None, margin: float | None
+    part: Part, fit: VersionFit, serving: int | None, margin: float | None
 ) -> Iterator[dict[str, Any]]:
     met = {
         frozenset((a, b))

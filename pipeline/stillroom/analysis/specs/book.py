@@ -11,6 +11,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from stillroom.analysis.specs.ingredients import Ingredient, name_key, read_ingredients, unlisted_water
+from stillroom.analysis.specs.service import Span, in_service, served
 from stillroom_schemas.units import conversions
 
 if TYPE_CHECKING:
@@ -115,13 +116,9 @@ class SpecBook:
         return self.specs.get((name_key(spec), version))
 
     def version_on(self, spec: str, day: date) -> SpecVersion:
-        """The version in service on a day: the highest whose span holds it; else the last before or first after."""
-        served = self._served(spec)
-        holds = [v for v in served if v.first_day <= day <= v.last_day]
-        begun = [v for v in served if v.first_day <= day]
-        if holds:
-            return holds[-1]
-        return max(begun, key=lambda v: v.first_day) if begun else min(served, key=lambda v: v.first_day)
+        """The version in service on a day, by the rule of `in_service`."""
+        versions = self.versions[name_key(spec)]
+        return versions[in_service(_spans(versions), day)]
 
     def version_for(self, item: str, parent: SpecVersion) -> SpecVersion:
         """Which version of a spec goes into a parent that does not say.
@@ -131,9 +128,9 @@ class SpecBook:
         """
         if self.day is not None:
             return self.version_on(item, self.day)
-        served = self._served(item)
-        begun = [v for v in served if v.first_day <= parent.last_day]
-        return begun[-1] if begun else served[0]
+        versions = self._served(item)
+        begun = [v for v in versions if v.first_day <= parent.last_day]
+        return begun[-1] if begun else versions[0]
 
     def specs_in(self, spec: SpecVersion) -> list[SpecVersion]:
         """The spec versions that its own lines name, each once."""
@@ -176,7 +173,11 @@ class SpecBook:
     def _served(self, spec: str) -> list[SpecVersion]:
         """Versions that are or were in service; one without dates is a trial where another has some."""
         versions = self.versions[name_key(spec)]
-        return [v for v in versions if v.in_service_from or v.in_service_until] or versions
+        return [versions[place] for place in served(_spans(versions))]
+
+
+def _spans(versions: list[SpecVersion]) -> list[Span]:
+    return [(version.in_service_from, version.in_service_until) for version in versions]
 
 
 def _lines_by_spec(lines: pl.DataFrame) -> dict[tuple[str, int], tuple[Line, ...]]:

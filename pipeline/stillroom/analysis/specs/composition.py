@@ -12,93 +12,19 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
 from stillroom.analysis.specs.book import Line, SpecBook, SpecVersion
-from stillroom.analysis.specs.ingredients import Ingredient, read_ingredients
-from stillroom.analysis.specs.liquids import ETHANOL_DENSITY, WATER_DENSITY, mixture_volume
+from stillroom.analysis.specs.contents import PARTS, Contents, converted
+from stillroom.analysis.specs.ingredients import Ingredient
+from stillroom.analysis.specs.liquids import WATER_DENSITY
 
 if TYPE_CHECKING:
     import polars as pl
 
 
-@dataclass(frozen=True)
-class Contents:
-    """Masses in g; they add up when things are mixed."""
-
-    water_g: float = 0.0
-    """Water, and whatever else is dissolved and not told apart."""
-    alcohol_g: float = 0.0
-    sugar_g: float = 0.0
-    acid_g: float = 0.0
-    """As citric acid."""
-    left_out_g: float = 0.0
-    """Garnishes, and solids of which nothing is known: they are taken not to end up in the liquid."""
-    extra_ml: float = 0.0
-    """Volume beyond what the mixing rule gives the masses."""
-
-    def __add__(self, other: Contents) -> Contents:
-        return Contents(*(getattr(self, n) + getattr(other, n) for n in _PARTS))
-
-    def times(self, factor: float) -> Contents:
-        """The same mixture, more or less of it."""
-        return Contents(*(getattr(self, n) * factor for n in _PARTS))
-
-    @property
-    def mass_g(self) -> float:
-        """Mass of the liquid, g; what is left out does not count."""
-        return self.water_g + self.alcohol_g + self.sugar_g + self.acid_g
-
-    @cached_property
-    def volume_ml(self) -> float:
-        """Volume of the liquid at 20 °C, ml."""
-        return mixture_volume(self.water_g, self.alcohol_g, self.sugar_g + self.acid_g) + self.extra_ml
-
-    @property
-    def density_g_ml(self) -> float | None:
-        """g/ml; None of nothing."""
-        return self.mass_g / self.volume_ml if self.volume_ml > 0 else None
-
-    @property
-    def alcohol_ml(self) -> float:
-        """Volume that the alcohol would have alone, ml: what % vol counts."""
-        return self.alcohol_g / ETHANOL_DENSITY
-
-    @property
-    def abv_pct(self) -> float | None:
-        """Alcohol, % vol at 20 °C."""
-        return self._per(100 * self.alcohol_ml, self.volume_ml)
-
-    @property
-    def brix(self) -> float | None:
-        """Sugar, g in 100 g. A refractometer shows another figure where there is acid or alcohol."""
-        return self._per(100 * self.sugar_g, self.mass_g)
-
-    @property
-    def sugar_g_100ml(self) -> float | None:
-        """Sugar, g in 100 ml."""
-        return self._per(100 * self.sugar_g, self.volume_ml)
-
-    @property
-    def acid_g_100ml(self) -> float | None:
-        """Acid as citric acid, g in 100 ml."""
-        return self._per(100 * self.acid_g, self.volume_ml)
-
-    @property
-    def sugar_acid_ratio(self) -> float | None:
-        """g of sugar to 1 g of acid; None where there is no acid."""
-        return self._per(self.sugar_g, self.acid_g)
-
-    @staticmethod
-    def _per(amount: float, whole: float) -> float | None:
-        return amount / whole if whole > 1e-12 else None
-
-
 NEGLIGIBLE: Final = 1e-9
 """Share of an amount that is rounding, not matter."""
-
-_PARTS: Final = ("water_g", "alcohol_g", "sugar_g", "acid_g", "left_out_g", "extra_ml")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -187,15 +113,6 @@ def comes_out_share(line: Line, spec: SpecVersion, contents: Contents) -> float 
     return line.base_amount / max(stated, worked_out)
 
 
-def converted(amount: float, base: str, wanted: str, density_g_ml: float | None) -> float | None:
-    """An amount in ml, g or each in another of them; None where there is no way between the two."""
-    if base == wanted:
-        return amount
-    if density_g_ml is None or "each" in (base, wanted):
-        return None
-    return amount * density_g_ml if wanted == "g" else amount / density_g_ml
-
-
 def _uncounted(why: str) -> Making:
     return Making(contents=Contents(), not_counted=(why,))
 
@@ -233,7 +150,7 @@ def _bought(line: Line, ingredient: Ingredient) -> Making:
 
 def _joined(parts: list[Making]) -> Making:
     """Everything that several parts hold, mixed."""
-    sums = [sum(getattr(p.contents, name) for p in parts) for name in _PARTS]
+    sums = [sum(getattr(p.contents, name) for p in parts) for name in PARTS]
     return Making(
         contents=Contents(*sums),
         allergens=frozenset().union(*(p.allergens for p in parts)),
@@ -265,18 +182,3 @@ def densities(specs: pl.DataFrame, lines: pl.DataFrame, ingredients: pl.DataFram
     rows = [(s.spec, s.version, m.contents.density_g_ml if m.whole else None) for s, m in makings]
     schema = {"spec": pl.String, "version": pl.Int64, "density_g_ml": pl.Float64}
     return pl.DataFrame(rows, schema=schema, orient="row").sort("spec", "version")
-
-
-def ingredient_densities(ingredients: pl.DataFrame) -> pl.DataFrame:
-    """Density of each ingredient: as stated, else worked out from its alcohol, sugar and acid.
-
-    Args:
-        ingredients: columns of the table `ingredient`.
-
-    Returns:
-        item, density_g_ml (g/ml at 20 °C; null where nothing is stated, or for a dry solid without a stated density).
-    """
-    import polars as pl
-
-    rows = [(i.item, i.density_g_ml) for i in read_ingredients(ingredients).values()]
-    return pl.DataFrame(rows, schema={"item": pl.String, "density_g_ml": pl.Float64}, orient="row").sort("item")

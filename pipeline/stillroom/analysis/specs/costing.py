@@ -11,7 +11,7 @@ from typing import Final
 
 import polars as pl
 
-from stillroom.analysis.specs.composition import ingredient_densities
+from stillroom.analysis.specs.ingredients import ingredient_densities
 from stillroom_schemas.units import conversions
 
 ALWAYS: Final = date(1900, 1, 1)

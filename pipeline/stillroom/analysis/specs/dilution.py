@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Final
 
-from stillroom.analysis.specs.composition import Contents
+from stillroom.analysis.specs.contents import Contents
 from stillroom.analysis.specs.liquids import WATER_DENSITY
 
 USUAL_PCT: Final = {

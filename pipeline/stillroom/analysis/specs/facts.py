@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import polars as pl
 
 from stillroom.analysis.specs.book import Line, SpecBook, SpecVersion
-from stillroom.analysis.specs.composition import Composition, comes_out_share, converted
+from stillroom.analysis.specs.composition import Composition, comes_out_share
+from stillroom.analysis.specs.contents import converted
 from stillroom.analysis.specs.ingredients import name_key
 from stillroom.objects import SpecFacts
 

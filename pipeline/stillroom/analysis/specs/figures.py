@@ -8,7 +8,8 @@ from typing import Final
 import polars as pl
 
 from stillroom.analysis.specs.book import SpecVersion
-from stillroom.analysis.specs.composition import Composition, Contents, Making
+from stillroom.analysis.specs.composition import Composition, Making
+from stillroom.analysis.specs.contents import Contents
 from stillroom.analysis.specs.dilution import Dilution, chilled, dilution
 
 NEAR: Final = 0.02

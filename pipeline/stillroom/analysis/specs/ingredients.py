@@ -81,6 +81,21 @@ def unlisted_water(name: str) -> Ingredient | None:
     return Ingredient(item=name, water_g=1.0, density_g_ml=WATER_DENSITY)
 
 
+def ingredient_densities(ingredients: pl.DataFrame) -> pl.DataFrame:
+    """Density of each ingredient: as stated, else worked out from its alcohol, sugar and acid.
+
+    Args:
+        ingredients: columns of the table `ingredient`.
+
+    Returns:
+        item, density_g_ml (g/ml at 20 °C; null where nothing is stated, or for a dry solid without a stated density).
+    """
+    import polars as pl
+
+    rows = [(i.item, i.density_g_ml) for i in read_ingredients(ingredients).values()]
+    return pl.DataFrame(rows, schema={"item": pl.String, "density_g_ml": pl.Float64}, orient="row").sort("item")
+
+
 def _ingredient(row: dict[str, Any]) -> Ingredient:
     item = row["item"]
     allergens = frozenset(a.strip() for a in (row["allergens"] or "").split(";") if a.strip())

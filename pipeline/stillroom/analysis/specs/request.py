@@ -8,7 +8,8 @@ from datetime import date
 from difflib import get_close_matches
 
 from stillroom.analysis.specs.book import SpecBook, SpecVersion
-from stillroom.analysis.specs.composition import Composition, converted
+from stillroom.analysis.specs.composition import Composition
+from stillroom.analysis.specs.contents import converted
 from stillroom.analysis.specs.ingredients import name_key
 from stillroom.errors import UsageError
 from stillroom_schemas.units import SPELLINGS, conversions

@@ -9,7 +9,8 @@ from typing import Final
 import polars as pl
 
 from stillroom.analysis.specs.book import Line, SpecVersion
-from stillroom.analysis.specs.composition import Composition, Making, converted
+from stillroom.analysis.specs.composition import Composition, Making
+from stillroom.analysis.specs.contents import converted
 from stillroom.analysis.specs.costing import Cost, cost_of
 from stillroom.analysis.specs.figures import Figures, Yield, figures, glass, yield_of
 from stillroom.analysis.specs.scaling import weighable

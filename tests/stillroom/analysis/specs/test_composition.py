@@ -10,7 +10,9 @@ from hypothesis import strategies as st
 
 from spec_frames import Book, kitchen
 from stillroom.analysis.specs.book import SpecBook
-from stillroom.analysis.specs.composition import Composition, Contents, Making, densities, ingredient_densities
+from stillroom.analysis.specs.composition import Composition, Making, densities
+from stillroom.analysis.specs.contents import Contents
+from stillroom.analysis.specs.ingredients import ingredient_densities
 
 
 def making(book: Book, spec: str, version: int = 1, day: date | None = None) -> Making:

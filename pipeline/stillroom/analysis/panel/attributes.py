@@ -1,0 +1,84 @@
+"""What was scored, set out for comparing: attributes with their scales, and the sessions that hang together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import polars as pl
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
+
+
+def labelled(scores: pl.DataFrame) -> pl.DataFrame:
+    """Add `label` (the attribute, with its scale where it was scored on several) and `higher_is_better`.
+
+    Scores on different scales are different attributes: they cannot be averaged.
+    """
+    scale = pl.struct("scale_low", "scale_high", "scale_kind")
+    kind = pl.col("scale_kind").fill_null("intensity")
+    span = pl.concat_str(pl.col("scale_low").map_elements(_plain, pl.String), pl.lit(" to "),
+                         pl.col("scale_high").map_elements(_plain, pl.String))  # fmt: skip
+    several = scale.n_unique().over("spec", "attribute") > 1
+    return scores.filter(pl.col("score").is_finite()).with_columns(
+        label=pl.when(several)
+        .then(pl.concat_str("attribute", pl.lit(" ("), kind, pl.lit(", "), span, pl.lit(")")))
+        .otherwise("attribute"),
+        higher_is_better=(kind == "liking")
+        | ((kind == "intensity") & (pl.col("attribute").str.to_lowercase() == "liking")),
+    )
+
+
+def _plain(value: float) -> str:
+    return f"{value:g}"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Part:
+    """One attribute in sessions that are linked by versions they share."""
+
+    spec: str
+    attribute: str
+    scale_kind: str
+    higher_is_better: bool
+    width: float
+    frame: pl.DataFrame
+    versions: list[int]
+    sessions: list[str]
+
+
+def parts_of(scores: pl.DataFrame) -> Iterator[Part]:
+    """Each attribute of each spec, apart where no version links the sessions; `scores` as `labelled` gives them."""
+    for (spec, attribute), group in sorted(scores.partition_by("spec", "label", as_dict=True).items()):
+        for frame in _linked(group):
+            first = frame.row(0, named=True)
+            yield Part(
+                spec=str(spec),
+                attribute=str(attribute),
+                scale_kind=first["scale_kind"] or "intensity",
+                higher_is_better=first["higher_is_better"],
+                width=first["scale_high"] - first["scale_low"],
+                frame=frame,
+                versions=sorted(frame["version"].unique().to_list()),
+                sessions=sorted(frame["session"].unique().to_list()),
+            )
+
+
+def _linked(group: pl.DataFrame) -> Iterator[pl.DataFrame]:
+    """Take apart what no chain of shared versions links: versions there cannot be compared."""
+    session = codes(group["session"])
+    if session.max() == 0:
+        yield group
+        return
+    version = codes(group["version"]) + session.max() + 1
+    size = int(version.max()) + 1
+    part = connected_components(coo_array((np.ones(len(session)), (session, version)), shape=(size, size)))[1]
+    for number in sorted(set(part[session].tolist())):
+        yield group.filter(pl.Series(part[session] == number))
+
+
+def codes(column: pl.Series) -> npt.NDArray[np.intp]:
+    """Its values numbered from 0 in their order, alike ones alike."""
+    return (column.rank("dense").to_numpy() - 1).astype(np.intp)
