@@ -105,7 +105,10 @@ def _pieces(file: SourceFile, stream: BinaryIO) -> Iterator[bytes]:
     for block in _utf8_blocks(file, stream):
         first = False
         if b"\0" in block:
-            raise FileRefused(f"{file.name}: holds NUL bytes: it is binary or damaged, not a text file.")
+            raise FileRefused(
+                f"{file.name}: holds NUL bytes: it is binary or damaged, not a text file; or it is UTF-16 without the "
+                'mark at its start, and wants encoding = "utf-16-le" or "utf-16-be".'
+            )
         block = kept + block
         cut = _last_record_end(block)
         kept = block[cut:]
@@ -115,7 +118,7 @@ def _pieces(file: SourceFile, stream: BinaryIO) -> Iterator[bytes]:
             yield block[:cut]
     if first:
         raise FileRefused(f"{file.name}: is empty.")
-    if kept:
+    if kept := kept.removesuffix(b"\x1a"):  # Ctrl-Z, with which old systems end a text
         yield kept
 
 
@@ -233,6 +236,8 @@ def _parse_at_once(file: SourceFile, piece: bytes, headings: list[str], tidy: bo
     if b"\r" in piece and piece.count(b"\r") != piece.count(b"\r\n"):
         return None  # a carriage return alone ends a line in files of old, and may stand in a quoted cell
     separator = file.separator or SEPARATORS[0]
+    if b'"' in piece and not _quotes_enclose_cells(piece, separator):
+        return None
     try:
         frame = pl.read_csv(
             piece,
@@ -257,6 +262,19 @@ def _parse_at_once(file: SourceFile, piece: bytes, headings: list[str], tidy: bo
         return None
     blank = frame.select(pl.all_horizontal(pl.all().fill_null("").str.strip_chars() == "").any())
     return None if blank.item() else frame
+
+
+def _quotes_enclose_cells(piece: bytes, separator: str) -> bool:
+    """Whether each quote opens or closes a whole cell, or is one of two: polars drops others without a word."""
+    characters = np.frombuffer(b"\n" + piece + b"\n", dtype=np.uint8)
+    quotes = np.flatnonzero(characters == ord('"'))
+    beside_opening = np.zeros(256, dtype=bool)
+    beside_opening[np.frombuffer(b'\n"' + separator.encode(), dtype=np.uint8)] = True
+    beside_closing = beside_opening.copy()
+    beside_closing[ord("\r")] = True
+    opened = beside_opening[characters[quotes[::2] - 1]].all()
+    closed = beside_closing[characters[quotes[1::2] + 1]].all()
+    return len(quotes) % 2 == 0 and bool(opened and closed)
 
 
 def _parse_row_by_row(file: SourceFile, piece: bytes, headings: list[str], row_number: int) -> tuple[TextBatch, int]:
@@ -327,7 +345,10 @@ class _Records:
     def _cells(self, record: bytes) -> list[str]:
         text = self._text(record).rstrip("\r\n")
         for cells in csv.reader(
-            io.StringIO(text, newline=""), delimiter=self.file.separator or SEPARATORS[0], strict=True
+            io.StringIO(text, newline=""),
+            delimiter=self.file.separator or SEPARATORS[0],
+            skipinitialspace=True,  # as people write lists: "a", "b"
+            strict=True,
         ):
             return cells
         return []
