@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from math import ceil
 from typing import TYPE_CHECKING
 
-from stillroom.panel_plan.drawing import SCORES, Request
+from stillroom.panel_plan.drawing import PREFERENCE, SCORES, Request
 
 if TYPE_CHECKING:
     import polars as pl
@@ -34,7 +34,7 @@ def advice(request: Request, aim: Aim, past: pl.DataFrame | None) -> str:
 def _on_test(request: Request, aim: Aim) -> str:
     from stillroom.analysis.trials.discrimination import GUESSING, answers_needed
 
-    preference = request.method == "paired-preference"
+    preference = request.method == PREFERENCE
     guessing = 0.5 if preference else GUESSING[request.method]
     needed = answers_needed(aim.noticing, aim.alpha, aim.beta, guessing, sides=2 if preference else 1)
     what = f"that {aim.noticing:.0%} of people truly {'prefer one version' if preference else 'notice'}"

@@ -6,13 +6,13 @@ import base64
 import hashlib
 from typing import Any, Final
 
-from stillroom.panel_plan.drawing import SCORES, Session
+from stillroom.panel_plan.drawing import PREFERENCE, SCORES, Session
 
 QUESTIONS: Final = {
     "triangle": "Two of these three are the same. Taste them in this order and circle the code of the odd one.",
     "duo-trio": "Taste the first glass, the reference, then the others in this order. Circle the code of the one that "
     "is the same as the reference.",
-    "paired-preference": "Taste both in this order and circle the code of the one you prefer.",
+    PREFERENCE: "Taste both in this order and circle the code of the one you prefer.",
     "two-out-of-five": "Two of these five are of one kind, three of another. Taste them in this order and circle the "
     "two codes that belong together.",
 }
@@ -34,7 +34,7 @@ def render_ballots(session: Session) -> str:
         style_hash=f"sha256-{digest}",
         scored=request.method == SCORES,
         question=QUESTIONS.get(request.method, ""),
-        may_be_none=request.method == "paired-preference",
+        may_be_none=request.method == PREFERENCE,
         attributes=[_attribute(attribute.name, attribute.kind, attribute.scale) for attribute in request.attributes],
         ballots=_ballots(session),
     )

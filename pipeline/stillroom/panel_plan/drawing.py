@@ -14,7 +14,8 @@ if TYPE_CHECKING:
     import polars as pl
 
 SCORES: Final = "scores"
-METHODS: Final = (SCORES, "triangle", "duo-trio", "paired-preference", "two-out-of-five")
+PREFERENCE: Final = "paired-preference"
+METHODS: Final = (SCORES, "triangle", "duo-trio", PREFERENCE, "two-out-of-five")
 CODES: Final = range(100, 1000)
 """Three digits, so that none looks like a place in a row."""
 SCALES: Final = {"intensity": (1, 9), "liking": (1, 9), "just-about-right": (1, 5)}
@@ -185,6 +186,6 @@ def _tested(request: Request, generator: np.random.Generator) -> list[tuple[obje
 
 def _right_letter(method: str, reference: str, served: str) -> str | None:
     """Letter the right answer names: the odd one, the pair, the one like the reference; none for a preference."""
-    if method == "paired-preference":
+    if method == PREFERENCE:
         return None
     return reference or min("AB", key=served.count)

@@ -48,13 +48,14 @@ def units(con: duckdb.DuckDBPyConnection) -> None:
 def densities(con: duckdb.DuckDBPyConnection) -> None:
     """Densities of ingredients and specs, from what is in them: what joins ml and g in the views."""
     from stillroom.analysis.specs import composition
+    from stillroom.analysis.specs.ingredients import ingredient_densities
 
     specs, lines, ingredients = (
         frames.fetch(con, f"SELECT * FROM current_{name} ORDER BY ALL") for name in ("spec", "spec_line", "ingredient")
     )
     for table, frame in (
         ("spec_density", composition.densities(specs, lines, ingredients)),
-        ("ingredient_density", composition.ingredient_densities(ingredients)),
+        ("ingredient_density", ingredient_densities(ingredients)),
     ):
         con.execute(f"DELETE FROM {table}")
         frames.insert(con, table, frame.drop_nulls("density_g_ml"))

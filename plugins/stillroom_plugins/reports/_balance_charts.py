@@ -7,19 +7,13 @@ from typing import TYPE_CHECKING, Final
 import polars as pl
 
 from stillroom.objects import ReportChart
-from stillroom_plugins.reports._labels import placed_labels
+from stillroom_plugins.reports._labels import label_layers, placed_labels
 
 if TYPE_CHECKING:
     import altair as alt
 
 WIDTH: Final = 640
 HEIGHT: Final = 400
-PLACES: Final = {
-    "right": {"align": "left", "dx": 10},
-    "left": {"align": "right", "dx": -10},
-    "above": {"align": "center", "dy": -14},
-    "below": {"align": "center", "dy": 15},
-}
 
 
 def charts(figures: pl.DataFrame) -> tuple[ReportChart, ...]:
@@ -59,8 +53,5 @@ def _chart(drinks: pl.DataFrame) -> alt.TopLevelMixin:
             alt.Tooltip("acid_g_100ml", format=".2f", title="acid, g/100 ml"),
         ],
     )
-    names = [
-        base.transform_filter(alt.datum.place == place).mark_text(**how).encode(x=x, y=y, text="name:N")  # type: ignore[arg-type]
-        for place, how in PLACES.items()
-    ]
+    names = label_layers(base, x, y, "name", away=10)
     return alt.layer(circles, *names).properties(width=WIDTH, height=HEIGHT)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 import polars as pl
 
+from stillroom.analysis.batches.kept import Kept
 from stillroom.analysis.batches.measured import MeasuredSeries
 from stillroom.objects import ReportChart
 from stillroom_plugins.reports._keeping_findings import MEASURES
@@ -19,10 +20,10 @@ IN_A_ROW: Final = 3
 MOST: Final = 9
 
 
-def charts(kept: list[dict[str, Any]], series: list[MeasuredSeries]) -> tuple[ReportChart, ...]:
+def charts(kept: list[Kept], series: list[MeasuredSeries]) -> tuple[ReportChart, ...]:
     """The charts that the figures allow."""
     drawn = []
-    spoiled = sorted((one for one in kept if one["spoiled"]), key=lambda one: (-one["spoiled"], one["preparation"]))
+    spoiled = sorted((one for one in kept if one.spoiled), key=lambda one: (-one.spoiled, one.preparation))
     if spoiled:
         drawn.append(
             ReportChart(
@@ -45,20 +46,20 @@ def charts(kept: list[dict[str, Any]], series: list[MeasuredSeries]) -> tuple[Re
     return tuple(drawn)
 
 
-def _survival(kept: list[dict[str, Any]]) -> alt.TopLevelMixin:
+def _survival(kept: list[Kept]) -> alt.TopLevelMixin:
     import altair as alt
 
     small = []
     for one in kept:
-        curve = one["curve"]
-        end = max([*curve.days, one["label_days"] or 0])
+        curve = one.curve
+        end = max([*curve.days, one.label_days or 0])
         rows = [{"day": 0.0, "good": 1.0, "low": 1.0, "high": 1.0}]
         rows += [
             {"day": day, "good": good, "low": low, "high": high}
             for day, good, low, high in zip(curve.days, curve.share, curve.low, curve.high, strict=True)
         ]
         rows.append({**rows[-1], "day": float(end)})
-        base = alt.Chart(pl.DataFrame(rows), title=one["preparation"], width=WIDTH, height=HEIGHT)
+        base = alt.Chart(pl.DataFrame(rows), title=one.preparation, width=WIDTH, height=HEIGHT)
         x = alt.X("day:Q").title("days").axis(tickMinStep=1, tickCount=6, grid=False)
         share = alt.Y("good:Q").title(None).scale(domain=[0, 1]).axis(format="%", tickCount=3)
         band = base.mark_area(interpolate="step-after", opacity=0.2).encode(x=x, y="low:Q", y2="high:Q")
@@ -66,8 +67,8 @@ def _survival(kept: list[dict[str, Any]]) -> alt.TopLevelMixin:
             x=x, y=share, tooltip=["day", alt.Tooltip("good", format=".0%")]
         )
         layers = [band, line]
-        if one["label_days"] is not None:
-            label = pl.DataFrame({"day": [float(one["label_days"])]})
+        if one.label_days is not None:
+            label = pl.DataFrame({"day": [float(one.label_days)]})
             layers.append(alt.Chart(label).mark_rule(style="reference").encode(x="day:Q"))
         small.append(alt.layer(*layers))
     return alt.concat(*small, columns=IN_A_ROW)

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Any, Final
+from typing import Final
 
 import polars as pl
 
-from stillroom.analysis.batches.keeping import Survival
+from stillroom.analysis.batches.kept import Kept
 from stillroom.analysis.batches.measured import KeptWorse, MeasuredSeries
 from stillroom.objects import Finding
 from stillroom_plugins.reports._words import counted, listed, number, percent
@@ -18,14 +18,14 @@ UNLIKE: Final = 0.05
 
 
 def findings(
-    kept: list[dict[str, Any]], series: list[MeasuredSeries], worse: KeptWorse | None, liking: pl.DataFrame
+    kept: list[Kept], series: list[MeasuredSeries], worse: KeptWorse | None, liking: pl.DataFrame
 ) -> tuple[Finding, ...]:
     """All findings."""
     if not kept:
         return (Finding(sentence="No batch in the batch book yet.", evidence="0 batches."),)
-    said = [_shorter(one) for one in kept if one["spoiled"]]
+    said = [_shorter(one) for one in kept if one.spoiled]
     said += [found for one in kept for found in _unlike(one)]
-    said += [_never_spoiled(kept)] if any(not one["spoiled"] for one in kept) else []
+    said += [_never_spoiled(kept)] if any(not one.spoiled for one in kept) else []
     said += [found for one in series for found in _measured(one)]
     steady = [f"{one.preparation} ({MEASURES[one.measure]})" for one in series if one.chart.steady and not one.off_spec]
     if steady:
@@ -35,10 +35,10 @@ def findings(
     return tuple(said)
 
 
-def _shorter(one: dict[str, Any]) -> Finding:
-    curve: Survival = one["curve"]
-    label, name = one["label_days"], one["preparation"]
-    evidence = f"{one['spoiled']} of {counted(one['batches'], 'batch', 'batches')} spoiled before their use-by"
+def _shorter(one: Kept) -> Finding:
+    curve = one.curve
+    label, name = one.label_days, one.preparation
+    evidence = f"{one.spoiled} of {counted(one.batches, 'batch', 'batches')} spoiled before their use-by"
     first = curve.days[0]
     if label is None:
         sentence = f"{name}: the first batch was gone by day {number(first)}; its label says no keep time."
@@ -46,7 +46,7 @@ def _shorter(one: dict[str, Any]) -> Finding:
     good, low, high = curve.good_after(label)
     gone = 1 - good
     evidence += f"; by day {label} {percent(gone)} are gone (95 % interval {percent(1 - high)} to {percent(1 - low)})"
-    weibull = one["weibull"]
+    weibull = one.weibull
     if weibull is not None:
         evidence += f"; Weibull life: 1 in 10 gone by day {number(weibull.day_by_which(0.1), 1)}"
     act = gone > FEW
@@ -58,45 +58,44 @@ def _shorter(one: dict[str, Any]) -> Finding:
             f"Until it is known why, label it {counted(max(0, int(first) - 1), 'day')}: less than the first one lasted."
         )
     else:
-        gone_off = counted(one["spoiled"], "batch", "batches")
+        gone_off = counted(one.spoiled, "batch", "batches")
         sentence = f"{name}: {gone_off} went off, the first by day {number(first)} of {label}."
     return Finding(
         sentence=sentence,
         evidence=f"{evidence}.",
-        sureness="sure" if sure else "likely" if one["spoiled"] > 1 else "cannot tell",
-        act=act and one["spoiled"] > 1,
+        sureness="sure" if sure else "likely" if one.spoiled > 1 else "cannot tell",
+        act=act and one.spoiled > 1,
         subject=name,
-        weight=gone * one["batches"],
+        weight=gone * one.batches,
     )
 
 
-def _unlike(one: dict[str, Any]) -> list[Finding]:
+def _unlike(one: Kept) -> list[Finding]:
     said = []
-    for by, words in (("version", "versions"), ("storage", "kinds of storage")):
-        test = one["groups"][by]
+    for test, words in ((one.by_version, "versions"), (one.by_storage, "kinds of storage")):
         if test is not None and test.p_value < UNLIKE:
             said.append(
                 Finding(
-                    sentence=f"{one['preparation']}: its {words} do not keep alike.",
+                    sentence=f"{one.preparation}: its {words} do not keep alike.",
                     evidence=f"Log-rank test, chi-squared {number(test.chi_squared, 2)} on "
                     f"{counted(test.degrees, 'degree')} of freedom, p {number(test.p_value, 3)}; "
-                    f"{one['spoiled']} of {counted(one['batches'], 'batch', 'batches')} spoiled.",
+                    f"{one.spoiled} of {counted(one.batches, 'batch', 'batches')} spoiled.",
                     sureness="likely",
-                    subject=one["preparation"],
+                    subject=one.preparation,
                 )
             )
     return said
 
 
-def _never_spoiled(kept: list[dict[str, Any]]) -> Finding:
-    none = [one for one in kept if not one["spoiled"]]
-    fewest = max(none, key=lambda one: one["could_spoil"])
+def _never_spoiled(kept: list[Kept]) -> Finding:
+    none = [one for one in kept if not one.spoiled]
+    fewest = max(none, key=lambda one: one.could_spoil)
     return Finding(
-        sentence=f"Nothing spoiled before its use-by: {listed([one['preparation'] for one in none], 8)}. "
+        sentence=f"Nothing spoiled before its use-by: {listed([one.preparation for one in none], 8)}. "
         "That gives no figure for how long they would keep, and no ground for a longer label.",
-        evidence=f"{counted(sum(one['batches'] for one in none), 'batch', 'batches')}; with "
-        f"{counted(fewest['batches'], 'batch', 'batches')} of {fewest['preparation']} up to "
-        f"{percent(fewest['could_spoil'])} could still spoil (95 %, exact).",
+        evidence=f"{counted(sum(one.batches for one in none), 'batch', 'batches')}; with "
+        f"{counted(fewest.batches, 'batch', 'batches')} of {fewest.preparation} up to "
+        f"{percent(fewest.could_spoil)} could still spoil (95 %, exact).",
     )
 
 

@@ -1,10 +1,13 @@
-"""Where a point's name goes on a chart, so that names do not lie on each other."""
+"""Names beside the points of a chart, placed so that they do not lie on each other."""
 
 from __future__ import annotations
 
-from typing import Final, NamedTuple
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 import polars as pl
+
+if TYPE_CHECKING:
+    import altair as alt
 
 LETTER: Final = 6.6
 """Width of a letter of chart text in pixels, on the generous side."""
@@ -51,6 +54,29 @@ def placed_labels(frame: pl.DataFrame, *, x: str, y: str, text: str, width: int,
         places.append(best)
         taken.append(boxes[best])
     return rows.with_columns(pl.Series("place", places, pl.String))
+
+
+def label_layers(base: alt.Chart, x: alt.X, y: alt.Y, text: str, away: int) -> list[alt.Chart]:
+    """A layer of names for each place, of a chart whose rows `placed_labels` has given one.
+
+    Args:
+        text: the field that holds the names.
+        away: how far from its point a name stands, in pixels.
+    """
+    import altair as alt
+
+    marks = {
+        "right": alt.MarkDef("text", align="left", dx=away),
+        "left": alt.MarkDef("text", align="right", dx=-away),
+        "above": alt.MarkDef("text", align="center", dy=-away - 4),
+        "below": alt.MarkDef("text", align="center", dy=away + 5),
+    }
+    layers = []
+    for place, mark in marks.items():
+        layer = base.transform_filter(alt.datum.place == place).encode(x=x, y=y, text=f"{text}:N")
+        layer.mark = mark
+        layers.append(layer)
+    return layers
 
 
 def _scaled(value: float, spread: tuple[float, float]) -> float:

@@ -8,7 +8,7 @@ from typing import Any
 import polars as pl
 
 from stillroom.analysis.trials.answers import difference_tests, preference_tests
-from stillroom.objects import Column, Finding, ReportTable
+from stillroom.objects import Column, Finding, ReportTable, Sureness
 from stillroom_plugins.reports._panel_words import p_value
 from stillroom_plugins.reports._words import counted, number, percent
 
@@ -52,7 +52,7 @@ def _more_answers(row: dict[str, Any]) -> str:
     return ""
 
 
-def _sure(row: dict[str, Any]) -> Any:
+def _sure(row: dict[str, Any]) -> Sureness:
     deciding = row["similarity_p"] if row["verdict"] == "alike" else row["p"]
     return "sure" if deciding <= 0.01 else "likely"
 

@@ -8,7 +8,7 @@ import polars as pl
 
 from stillroom.analysis.menu.season import SeasonFigures
 from stillroom.objects import ReportChart
-from stillroom_plugins.reports._labels import placed_labels
+from stillroom_plugins.reports._labels import label_layers, placed_labels
 
 if TYPE_CHECKING:
     import altair as alt
@@ -51,13 +51,7 @@ def _place(known: pl.DataFrame, figures: SeasonFigures, currency: str) -> alt.To
 
     rate_mark = float(known["share_mark"][0]) * float(figures.drinks["serves_per_day"].sum())
     labelled = placed_labels(known, x="serves_per_day", y="contribution", text="spec", width=WIDTH, height=HEIGHT)
-    x = (
-        alt.X("serves_per_day:Q")
-        .title("serves per day on the menu")
-        .scale(zero=True)
-        .axis(grid=False, tickCount=8)
-        .axis(grid=False, tickCount=6)
-    )
+    x = alt.X("serves_per_day:Q").title("serves per day on the menu").scale(zero=True).axis(grid=False, tickCount=6)
     y = (
         alt.Y("contribution:Q")
         .title(f"contribution a serve, {currency}")
@@ -77,23 +71,12 @@ def _place(known: pl.DataFrame, figures: SeasonFigures, currency: str) -> alt.To
             alt.Tooltip("contribution", format=".2f"),
         ],
     )
-    names = [
-        base.transform_filter(alt.datum.place == place).mark_text(**how).encode(x=x, y=y, text="spec:N")  # type: ignore[arg-type]
-        for place, how in PLACES.items()
-    ]
+    names = label_layers(base, x, y, "spec", away=8)
     marks = [alt.Chart(pl.DataFrame({"at": [rate_mark]})).mark_rule(style="reference").encode(x="at:Q")]
     if figures.average_contribution is not None:
         level = pl.DataFrame({"at": [figures.average_contribution]})
         marks.append(alt.Chart(level).mark_rule(style="reference").encode(y="at:Q"))
     return alt.layer(*marks, points, *names).properties(width=WIDTH, height=HEIGHT)
-
-
-PLACES: Final = {
-    "right": {"align": "left", "dx": 8},
-    "left": {"align": "right", "dx": -8},
-    "above": {"align": "center", "dy": -12},
-    "below": {"align": "center", "dy": 13},
-}
 
 
 def _weeks(figures: SeasonFigures) -> alt.ConcatChart:

@@ -10,11 +10,8 @@ from stillroom import hookimpl
 from stillroom.analysis.batches.on_hand import WINDOW, outlook, rates_of_use
 from stillroom.analysis.batches.waste import fate_by_preparation
 from stillroom.objects import Column, Finding, Report, ReportInputs, ReportResult, ReportTable
-from stillroom.options import number_option
 from stillroom_plugins.reports import _expiry_charts, _expiry_findings
-
-ALLOWED_LOSS: Final = 0.10
-"""Share lost that asks for nothing, unless the settings say otherwise: common practice, no source."""
+from stillroom_plugins.reports._allowed_loss import allowed_loss
 
 NOTES: Final = (
     "Used: what sales, and the making of other preparations, took by the specs; first made first used, nothing after "
@@ -47,7 +44,7 @@ def build(inputs: ReportInputs) -> ReportResult:
     fate, currency, period = inputs.frames["batch_fate"], inputs.house.currency, inputs.period
     if fate.is_empty():
         return ReportResult(findings=(Finding(sentence="No batch in the batch book yet.", evidence="0 batches."),))
-    allowed = number_option(inputs.house, "expiry", "allowed_loss", ALLOWED_LOSS, low=0.0, high=1.0)
+    allowed = allowed_loss(inputs.house)
     last_day = fate["last_day"][0]
     rates = rates_of_use(inputs.frames["preparation_use"], last_day)
     summed = fate_by_preparation(fate, period.first, period.last)

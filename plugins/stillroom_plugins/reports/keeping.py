@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any, Final
+from typing import Final
 
 import polars as pl
 
 from stillroom import hookimpl
-from stillroom.analysis.batches.keeping import batch_lives, log_rank, survival, weibull_life
+from stillroom.analysis.batches.keeping import batch_lives
+from stillroom.analysis.batches.kept import Kept, kept_by_preparation
 from stillroom.analysis.batches.measured import MeasuredSeries, kept_worse, liking_of_batches, measured_series
-from stillroom.analysis.intervals import share_interval
 from stillroom.objects import Column, Report, ReportInputs, ReportResult, ReportTable
 from stillroom_plugins.reports import _keeping_charts, _keeping_findings
 
@@ -59,7 +59,7 @@ def build(inputs: ReportInputs) -> ReportResult:
     lives = batch_lives(fate, frames["current_batch_event"]).join(
         book.select("batch", "storage"), on="batch", how="left"
     )
-    kept = [_kept(str(name), rows) for (name,), rows in lives.group_by("preparation", maintain_order=True)]
+    kept = kept_by_preparation(lives)
     series = measured_series(book, frames["current_spec"], frames["current_spec_line"], frames["current_ingredient"])
     liking = liking_of_batches(series, fate, frames["panel_scores"])
     tables = (_kept_table(kept), _measured_table(series), _liking_table(liking))
@@ -71,57 +71,40 @@ def build(inputs: ReportInputs) -> ReportResult:
     )
 
 
-def _kept(name: str, lives: pl.DataFrame) -> dict[str, Any]:
-    """Everything about one preparation's lives that the report shows."""
-    days, spoiled = lives["days"].to_list(), lives["spoiled"].to_list()
-    label = lives["label_days"].drop_nulls()
+KEPT: Final = {
+    "preparation": pl.String,
+    **dict.fromkeys(("label_days", "batches", "spoiled"), pl.Int64),
+    **dict.fromkeys(("good", "low", "high", "tenth", "fifth", "half"), pl.Float64),
+    **dict.fromkeys(("weibull_shape", "weibull_scale", "weibull_tenth", "versions_p", "storage_p"), pl.Float64),
+}
+
+
+def _kept_row(one: Kept) -> dict[str, object]:
+    curve, weibull = one.curve, one.weibull
+    at_label = curve.good_after(one.label_days) if one.label_days is not None and one.spoiled else (None, None, None)
+    good, low, high = at_label
     return {
-        "preparation": name,
-        "batches": lives.height,
-        "spoiled": sum(spoiled),
-        "label_days": int(label[-1]) if len(label) else None,
-        "curve": survival(days, spoiled),
-        "weibull": weibull_life(days, spoiled),
-        "could_spoil": share_interval(0, lives.height, method="exact").high,
-        "groups": {
-            by: log_rank(*_columns(lives.filter(pl.col(by).is_not_null()), by)) for by in ("version", "storage")
-        },
+        "preparation": one.preparation,
+        "label_days": one.label_days,
+        "batches": one.batches,
+        "spoiled": one.spoiled,
+        "good": good,
+        "low": low,
+        "high": high,
+        "tenth": curve.day_by_which(0.1),
+        "fifth": curve.day_by_which(0.2),
+        "half": curve.day_by_which(0.5),
+        "weibull_shape": weibull.shape if weibull else None,
+        "weibull_scale": weibull.scale if weibull else None,
+        "weibull_tenth": weibull.day_by_which(0.1) if weibull else None,
+        "versions_p": one.by_version.p_value if one.by_version else None,
+        "storage_p": one.by_storage.p_value if one.by_storage else None,
     }
 
 
-def _columns(lives: pl.DataFrame, by: str) -> tuple[list[float], list[bool], list[str]]:
-    return lives["days"].to_list(), lives["spoiled"].to_list(), lives[by].cast(pl.String).to_list()
-
-
-def _kept_table(kept: list[dict[str, Any]]) -> ReportTable:
-    rows = []
-    for one in kept:
-        curve, weibull = one["curve"], one["weibull"]
-        good = curve.good_after(one["label_days"]) if one["label_days"] is not None and one["spoiled"] else (None,) * 3
-        rows.append(
-            {
-                "preparation": one["preparation"],
-                "label_days": one["label_days"],
-                "batches": one["batches"],
-                "spoiled": one["spoiled"],
-                "good": good[0],
-                "low": good[1],
-                "high": good[2],
-                "tenth": curve.day_by_which(0.1),
-                "fifth": curve.day_by_which(0.2),
-                "half": curve.day_by_which(0.5),
-                "weibull_shape": weibull.shape if weibull else None,
-                "weibull_scale": weibull.scale if weibull else None,
-                "weibull_tenth": weibull.day_by_which(0.1) if weibull else None,
-                "versions_p": one["groups"]["version"].p_value if one["groups"]["version"] else None,
-                "storage_p": one["groups"]["storage"].p_value if one["groups"]["storage"] else None,
-            }
-        )
-    floats = dict.fromkeys(("good", "low", "high", "tenth", "fifth", "half", "versions_p", "storage_p"), pl.Float64)
-    floats |= dict.fromkeys(("weibull_shape", "weibull_scale", "weibull_tenth"), pl.Float64)
-    frame = pl.DataFrame(rows, schema_overrides={**floats, "label_days": pl.Int64}) if rows else pl.DataFrame()
-    if frame.height:
-        frame = frame.sort("spoiled", "preparation", descending=[True, False])
+def _kept_table(kept: list[Kept]) -> ReportTable:
+    frame = pl.DataFrame([_kept_row(one) for one in kept], schema=KEPT)
+    frame = frame.sort("spoiled", "preparation", descending=[True, False])
     return ReportTable(
         name="kept",
         title="How long batches kept, by preparation",

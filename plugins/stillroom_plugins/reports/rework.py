@@ -9,7 +9,7 @@ import polars as pl
 from stillroom import hookimpl
 from stillroom.analysis.menu.rework import FIELDS, Evidence, shortlist
 from stillroom.objects import Column, Finding, Report, ReportChart, ReportInputs, ReportResult, ReportTable
-from stillroom.options import number_option
+from stillroom_plugins.reports._allowed_loss import allowed_loss
 from stillroom_plugins.reports._words import money
 
 if TYPE_CHECKING:
@@ -73,7 +73,7 @@ def _evidence(inputs: ReportInputs) -> list[Evidence]:
         frames["daily_serves"], frames["current_spec"], frames["spec_cost"], period.first, period.last
     )
     fate = frames["batch_fate"]
-    allowed = number_option(inputs.house, "expiry", "allowed_loss", 0.10, low=0.0, high=1.0)
+    allowed = allowed_loss(inputs.house)
     made = fate.filter(pl.col("made_on") <= period.last)
     return [
         *gather.of_drinks(figures, period.last, currency),

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any, Final
 
 import polars as pl
-from scipy import stats
 
+from stillroom.analysis.intervals import share_interval
 from stillroom.analysis.trials.discrimination import (
     GUESSING,
     answers_needed,
@@ -72,7 +72,7 @@ def preference_tests(trials: pl.DataFrame) -> pl.DataFrame:
         row |= {"prefer_newer": newer_wins, "prefer_older": older_wins}
         row |= {"no_preference": group.height - newer_wins - older_wins, "verdict": "cannot tell"}
         if decided := newer_wins + older_wins:
-            interval = stats.binomtest(newer_wins, decided).proportion_ci(0.95, "exact")
+            interval = share_interval(newer_wins, decided, method="exact")
             p = preference_p(newer_wins, decided)
             row |= {"share": newer_wins / decided, "low": interval.low, "high": interval.high, "p": p}
             if p <= ALPHA:

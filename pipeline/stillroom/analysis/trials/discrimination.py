@@ -8,6 +8,8 @@ from typing import Final
 import numpy as np
 from scipy import stats
 
+from stillroom.analysis.intervals import share_interval
+
 GUESSING: Final = {
     "triangle": 1 / 3,
     "duo-trio": 1 / 2,
@@ -61,7 +63,7 @@ def right_answers_needed(answers: int, guessing: float, alpha: float = 0.05) -> 
 def discriminators(correct: int, answers: int, guessing: float) -> Discriminators:
     """Abbott's correction for guessing: (pc - p0) / (1 - p0), with intervals."""
     pc = correct / answers
-    exact = stats.binomtest(correct, answers).proportion_ci(0.95, "exact")
+    exact = share_interval(correct, answers, method="exact")
     reach = float(stats.norm.isf(0.025)) * np.sqrt(pc * (1 - pc) / answers)
 
     def share(right: float) -> float:

@@ -13,8 +13,9 @@ from typing import Final
 
 import numpy as np
 import numpy.typing as npt
-from scipy import optimize, special, stats
+from scipy import optimize, special
 
+from stillroom.analysis.intervals import share_interval
 from stillroom.analysis.trials.discrimination import GUESSING
 
 Floats = npt.NDArray[np.float64]
@@ -116,7 +117,7 @@ def d_prime(correct: int, answers: int, method: str) -> DPrime:
     """d' of a test, its standard error by the delta method, its interval from the exact one of the right answers."""
     right = correct / answers
     value = d_prime_at(right, method) if correct < answers else None
-    limits = stats.binomtest(correct, answers).proportion_ci(0.95, "exact")
+    limits = share_interval(correct, answers, method="exact")
     se = None
     if value:
         step = 1e-4
@@ -125,6 +126,6 @@ def d_prime(correct: int, answers: int, method: str) -> DPrime:
     return DPrime(
         value=value,
         se=se,
-        low=d_prime_at(float(limits.low), method),
-        high=d_prime_at(float(limits.high), method) if correct < answers else None,
+        low=d_prime_at(limits.low, method),
+        high=d_prime_at(limits.high, method) if correct < answers else None,
     )

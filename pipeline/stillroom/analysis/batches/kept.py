@@ -1,0 +1,58 @@
+"""How long the batches of each preparation kept: all that their lives tell, put together."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import polars as pl
+
+from stillroom.analysis.batches.keeping import LogRank, Survival, WeibullLife, log_rank, survival, weibull_life
+from stillroom.analysis.intervals import share_interval
+
+
+@dataclass(frozen=True, kw_only=True)
+class Kept:
+    """The lives of one preparation's batches."""
+
+    preparation: str
+    batches: int
+    spoiled: int
+    label_days: int | None
+    """Days from the making to the use-by of the last batch that has one."""
+    curve: Survival
+    weibull: WeibullLife | None
+    could_spoil: float
+    """Share that could still spoil though none did: upper end of the exact 95 % interval."""
+    by_version: LogRank | None
+    by_storage: LogRank | None
+    """Whether versions, and kinds of storage, keep alike; None with one of them, or nothing spoiled."""
+
+
+def kept_by_preparation(lives: pl.DataFrame) -> list[Kept]:
+    """Sum up batches' lives, preparations in the order of the rows.
+
+    Args:
+        lives: as `batch_lives` gives them, and storage.
+    """
+    return [_kept(str(name), rows) for (name,), rows in lives.group_by("preparation", maintain_order=True)]
+
+
+def _kept(name: str, lives: pl.DataFrame) -> Kept:
+    days, spoiled = lives["days"].to_list(), lives["spoiled"].to_list()
+    label = lives["label_days"].drop_nulls()
+    return Kept(
+        preparation=name,
+        batches=lives.height,
+        spoiled=sum(spoiled),
+        label_days=int(label[-1]) if len(label) else None,
+        curve=survival(days, spoiled),
+        weibull=weibull_life(days, spoiled),
+        could_spoil=share_interval(0, lives.height, method="exact").high,
+        by_version=_alike(lives, "version"),
+        by_storage=_alike(lives, "storage"),
+    )
+
+
+def _alike(lives: pl.DataFrame, by: str) -> LogRank | None:
+    known = lives.filter(pl.col(by).is_not_null())
+    return log_rank(known["days"].to_list(), known["spoiled"].to_list(), known[by].cast(pl.String).to_list())
