@@ -34,6 +34,8 @@ def _app() -> typer.Typer:
 
 def main() -> None:
     """Run the command line; every expected fault is one line on standard error and exit code 2."""
+    # Our matrices are small: threads that wait for work on them cost up to twice the work, and hold up other programs.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     pressed = _noting_ctrl_c()
     try:
         code = typer.main.get_command(_app()).main(standalone_mode=False)

@@ -25,7 +25,11 @@ Labels = npt.NDArray[np.intp]
 
 @dataclass(frozen=True, kw_only=True)
 class _Blocks:
-    """The scores, one block a panelist, filled up to the longest with rows of zeros."""
+    """The scores, one block a panelist, filled up to the longest with rows of zeros.
+
+    Repeats of a version in one session stand in one row, as their mean: that and their scatter about it are all that
+    the likelihood needs of them, and a row fewer is a smaller matrix.
+    """
 
     y: Floats
     """Shape (panelists, rows)."""
@@ -37,6 +41,10 @@ class _Blocks:
     """1 on the diagonal of rows that only fill up; shape (panelists, rows, rows)."""
     count: int
     """Number of scores."""
+    repeats: int
+    """Scores beyond the first of each row."""
+    repeats_squares: float
+    """Sum of squares of the scores about their row's mean."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -94,8 +102,13 @@ def fit_mixed(y: Floats, version: Labels, panelist: Labels, session: Labels) -> 
     )
 
 
-def _blocks(y: Floats, version: Labels, panelist: Labels, session: Labels) -> _Blocks:
+def _blocks(scores: Floats, version: Labels, panelist: Labels, session: Labels) -> _Blocks:
     people, versions, sessions = (int(labels.max()) + 1 for labels in (panelist, version, session))
+    cells, cell, each = np.unique(
+        np.column_stack([panelist, version, session]), axis=0, return_inverse=True, return_counts=True
+    )
+    panelist, version, session = cells.T
+    y = np.bincount(cell, scores) / each
     order = np.argsort(panelist, kind="stable")
     size = np.bincount(panelist, minlength=people)
     first = np.concatenate(([0], np.cumsum(size)[:-1]))
@@ -116,17 +129,19 @@ def _blocks(y: Floats, version: Labels, panelist: Labels, session: Labels) -> _B
     in_session, in_version = spread(session.astype(float), -1.0), spread(version.astype(float), -1.0)
     same_session = both * (in_session[:, :, None] == in_session[:, None, :])
     same_version = both * (in_version[:, :, None] == in_version[:, None, :])
-    shapes = [np.eye(rows) * there[:, :, None], both]
+    shapes = [np.eye(rows) * spread(1 / each, 0.0)[:, :, None], both]
     if sessions > 1 and (same_session != both).any():
         shapes.append(same_session)
-    if (same_version.sum(axis=2) > 1).any():
+    if each.max() > 1 or (same_version.sum(axis=2) > 1).any():
         shapes.append(same_version)
     return _Blocks(
         y=spread(y, 0.0),
         x=spread(x, 0.0),
         shapes=np.stack(shapes),
         padding=np.eye(rows) * (1 - there)[:, :, None],
-        count=len(y),
+        count=len(scores),
+        repeats=len(scores) - len(y),
+        repeats_squares=float(((scores - y[cell]) ** 2).sum()),
     )
 
 
@@ -141,6 +156,7 @@ def _restricted_likelihood(blocks: _Blocks, phi: Floats) -> _State:
     residual = blocks.y - blocks.x @ beta
     inverse_residual = np.einsum("brs,bs->br", inverse, residual)
     deviance = np.linalg.slogdet(v)[1].sum() + np.linalg.slogdet(normal)[1] + float((residual * inverse_residual).sum())
+    deviance += blocks.repeats * np.log(phi[0]) + blocks.repeats_squares / phi[0]
     shaped_x = blocks.shapes @ inverse_x
     sandwich = np.einsum("bri,kbrj->kij", inverse_x, shaped_x)
     gradient = (
@@ -148,6 +164,7 @@ def _restricted_likelihood(blocks: _Blocks, phi: Floats) -> _State:
         - np.einsum("ij,kij->k", covariance, sandwich)
         - np.einsum("br,kbrs,bs->k", inverse_residual, blocks.shapes, inverse_residual, optimize=True)
     )
+    gradient[0] += blocks.repeats / phi[0] - blocks.repeats_squares / phi[0] ** 2
     return _State(
         deviance=float(deviance),
         gradient=np.asarray(gradient),

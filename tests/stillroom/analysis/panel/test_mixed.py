@@ -8,7 +8,7 @@ import statsmodels.api as sm
 from scipy import stats
 
 from stillroom.analysis.panel.block_anova import fit_complete_blocks
-from stillroom.analysis.panel.mixed import fit_mixed
+from stillroom.analysis.panel.mixed import _blocks, _restricted_likelihood, fit_mixed
 from stillroom.analysis.panel.version_fit import CannotTell
 
 Floats = np.ndarray[tuple[int, ...], np.dtype[np.float64]]
@@ -172,3 +172,31 @@ def test_degrees_of_freedom_stay_between_one_and_the_number_of_scores() -> None:
             continue
         df = fit.pair_df[~np.eye(4, dtype=bool)]
         assert ((df >= 1) & (df <= len(y))).all()
+
+
+def test_repeats_held_as_means_have_the_likelihood_of_single_scores() -> None:
+    """Unequal repeats in two sessions: the variances are where the dense textbook likelihood is flat."""
+    rng = np.random.default_rng(11)
+    panelist, version, session, _ = (axis.ravel() for axis in np.indices((12, 3, 2, 3)))
+    kept = rng.random(len(panelist)) > 0.4
+    panelist, version, session = panelist[kept], version[kept], session[kept]
+    y = rng.normal(0, 1, 12)[panelist] + rng.normal(0, 0.9, (12, 3))[panelist, version] + 0.5 * session
+    y += rng.normal(0, 0.8, (12, 2))[panelist, session] + rng.normal(0, 0.6, len(y))
+    y = (y - y.mean()) / y.std()
+    blocks = _blocks(y, version, panelist, session)
+    x = np.column_stack([np.eye(3)[version], 1.0 - 2.0 * session])
+    person = panelist[:, None] == panelist
+    shapes = [np.eye(len(y)), person, person & (session[:, None] == session), person & (version[:, None] == version)]
+
+    def dense(phi: Floats) -> float:
+        v = np.tensordot(phi, shapes, axes=1)
+        inverse = np.linalg.inv(v)
+        normal = x.T @ inverse @ x
+        r = y - x @ np.linalg.solve(normal, x.T @ inverse @ y)
+        return float(np.linalg.slogdet(v)[1] + np.linalg.slogdet(normal)[1] + r @ inverse @ r)
+
+    one, other = np.array([0.3, 0.4, 0.2, 0.5]), np.array([0.5, 0.1, 0.3, 0.2])
+    ours = [_restricted_likelihood(blocks, phi) for phi in (one, other)]
+    assert ours[0].deviance - ours[1].deviance == pytest.approx(dense(one) - dense(other), rel=1e-9)
+    for k, step in enumerate(np.eye(4) * 1e-5):
+        assert ours[0].gradient[k] == pytest.approx((dense(one + step) - dense(one - step)) / 2e-5, rel=1e-5)
