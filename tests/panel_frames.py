@@ -1,4 +1,4 @@
-"""Small tasting panels for tests, as the view panel_scores delivers them."""
+"""Small tasting panels for tests, as the view panel_scores delivers them; the columns of trials."""
 
 from __future__ import annotations
 
@@ -22,6 +22,17 @@ SCORES = {
     "position": pl.Int64,
     "code": pl.String,
     "replicate": pl.Int64,
+}
+TRIALS = {
+    "session": pl.String,
+    "tasted_on": pl.Date,
+    "panelist": pl.String,
+    "method": pl.String,
+    "spec": pl.String,
+    "version_a": pl.Int64,
+    "version_b": pl.Int64,
+    "correct": pl.String,
+    "chosen": pl.String,
 }
 
 

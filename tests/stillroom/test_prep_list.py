@@ -7,10 +7,10 @@ import numpy as np
 import polars as pl
 import pytest
 
+from sales_frames import MONDAY, as_frame, drawn, truth
 from stillroom.errors import SettingsError, UsageError
 from stillroom.objects import HouseFacts
 from stillroom.prep_list import NEEDS, PrepLine, prep_list
-from stillroom_analysis_sales import MONDAY, as_frame, drawn, truth
 
 DAYS = 56
 LAST = MONDAY + timedelta(days=DAYS - 1)  # a Sunday; closed on Mondays

@@ -7,9 +7,9 @@ import numpy as np
 import polars as pl
 import pytest
 
+from sales_frames import MONDAY, as_frame, drawn, specs, truth
 from stillroom.errors import SettingsError
 from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult
-from stillroom_analysis_sales import MONDAY, as_frame, drawn, specs, truth
 from stillroom_plugins.reports.demand import DAYS, build, register_reports
 
 SHARES = np.array([12, 10, 8, 6, 4, 2.0])

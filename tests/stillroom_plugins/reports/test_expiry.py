@@ -7,28 +7,14 @@ import numpy as np
 import polars as pl
 import pytest
 
+from batch_frames import FATE
+from stillroom.analysis.batches.waste import FATES
 from stillroom.errors import SettingsError
 from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult
 from stillroom_plugins.reports.expiry import build, register_reports
 
 TODAY = date(2026, 11, 22)
 PERIOD = Period(first=TODAY - timedelta(days=90), last=TODAY, label="autumn")
-FATES = ("used", "poured_away", "spoiled", "left_at_use_by", "on_hand", "unexplained")
-SCHEMA = {
-    "batch": pl.String,
-    "venue": pl.String,
-    "preparation": pl.String,
-    "version": pl.Int64,
-    "made_on": pl.Date,
-    "use_by": pl.Date,
-    "made": pl.Float64,
-    **dict.fromkeys(FATES, pl.Float64),
-    "unit": pl.String,
-    "ended_on": pl.Date,
-    "cost_made": pl.Float64,
-    "cost_lost": pl.Float64,
-    "last_day": pl.Date,
-}
 EVENTS = {
     "batch": pl.String,
     "happened_on": pl.Date,
@@ -65,7 +51,7 @@ def inputs(options: dict[str, object] | None = None) -> ReportInputs:
         (f"FC-{n}", TODAY - timedelta(days=7 * n - 6), "poured away", None, None, "Past date") for n in range(2, 9)
     ]
     frames = {
-        "batch_fate": pl.DataFrame(rows, schema=SCHEMA),
+        "batch_fate": pl.DataFrame(rows, schema=FATE),
         "preparation_use": pl.DataFrame(
             use,
             schema={"venue": pl.String, "business_date": pl.Date, "preparation": pl.String}

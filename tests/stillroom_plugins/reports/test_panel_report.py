@@ -10,24 +10,13 @@ import numpy as np
 import polars as pl
 import pytest
 
-from panel_frames import SCORES, drawn_scores, panel
+from panel_frames import SCORES, TRIALS, drawn_scores, panel
 from stillroom.errors import SettingsError
 from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult
 from stillroom.registry import load_registry
 from stillroom_plugins.reports.panel import build
 
 SPECS = {"spec": pl.String, "version": pl.Int64, "in_service_from": pl.Date, "in_service_until": pl.Date}
-TRIALS = {
-    "session": pl.String,
-    "tasted_on": pl.Date,
-    "panelist": pl.String,
-    "method": pl.String,
-    "spec": pl.String,
-    "version_a": pl.Int64,
-    "version_b": pl.Int64,
-    "correct": pl.String,
-    "chosen": pl.String,
-}
 
 
 def report(

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from batch_frames import FATE
 from stillroom.analysis.batches.on_hand import (
     FINE,
     LIKELY,
@@ -21,21 +22,6 @@ from stillroom.analysis.batches.on_hand import (
 from stillroom.analysis.batches.waste import FATES, fate_by_preparation
 
 TODAY = date(2026, 11, 22)
-SCHEMA = {
-    "batch": pl.String,
-    "venue": pl.String,
-    "preparation": pl.String,
-    "version": pl.Int64,
-    "made_on": pl.Date,
-    "use_by": pl.Date,
-    "made": pl.Float64,
-    **dict.fromkeys(FATES, pl.Float64),
-    "unit": pl.String,
-    "ended_on": pl.Date,
-    "cost_made": pl.Float64,
-    "cost_lost": pl.Float64,
-    "last_day": pl.Date,
-}
 
 
 def batch(label: str, preparation: str, days_ago: int, keeps: int, made: float, **fate: Any) -> dict[str, Any]:
@@ -61,7 +47,7 @@ def batch(label: str, preparation: str, days_ago: int, keeps: int, made: float, 
 
 
 def frame(*rows: dict[str, Any]) -> pl.DataFrame:
-    return pl.DataFrame(list(rows), schema=SCHEMA)
+    return pl.DataFrame(list(rows), schema=FATE)
 
 
 def use(preparation: str, days: int, amount: float) -> pl.DataFrame:

@@ -6,11 +6,11 @@ import numpy as np
 import polars as pl
 import pytest
 
+from sales_frames import MONDAY, as_frame, drawn, specs, truth
 from stillroom.analysis.demand.backtest import POOLED, backtest, chosen_means
 from stillroom.analysis.demand.forecast import Spread, forecast
 from stillroom.analysis.demand.sales_history import Calendar, History, days_ahead, sales_history
 from stillroom.analysis.demand.ways import mean_of_last_four, same_weekday_last_week
-from stillroom_analysis_sales import MONDAY, as_frame, drawn, specs, truth
 
 SHARES = np.array([12, 11, 10, 9, 8, 8, 7, 6, 6, 5, 3, 2.0])
 NEVER = Calendar()

@@ -7,19 +7,8 @@ from datetime import date
 import polars as pl
 import pytest
 
+from panel_frames import TRIALS
 from stillroom.analysis.trials.answers import difference_tests, preference_tests
-
-TRIALS = {
-    "session": pl.String,
-    "tasted_on": pl.Date,
-    "panelist": pl.String,
-    "method": pl.String,
-    "spec": pl.String,
-    "version_a": pl.Int64,
-    "version_b": pl.Int64,
-    "correct": pl.String,
-    "chosen": pl.String,
-}
 
 
 def trials(method: str, answers: str, turned: bool = False) -> pl.DataFrame:
