@@ -23,6 +23,8 @@ class Format(StrEnum):
     html = "html"
     json = "json"
     csv = "csv"
+    png = "png"
+    svg = "svg"
 
 
 def add_to(app: typer.Typer) -> None:
@@ -37,11 +39,10 @@ def report(
     first: Annotated[str | None, typer.Option("--from", help="First day, like 2026-03-01.")] = None,
     last: Annotated[str | None, typer.Option("--to", help="Last day, like 2026-05-31.")] = None,
     form: Annotated[
-        Format, typer.Option("--format", help="html: one page. json: one document. csv: a folder.")
+        Format,
+        typer.Option("--format", help="html: one page. json: one document. csv: a folder. png, svg: the charts alone."),
     ] = Format.html,
-    out: Annotated[
-        Path | None, typer.Option("--out", help="Where to write; html and csv go into the house otherwise.")
-    ] = None,
+    out: Annotated[Path | None, typer.Option("--out", help="Where to write; all but json go into the house.")] = None,
 ) -> None:
     """Answer the reports' questions: findings, tables and charts."""
     from stillroom import reporting
@@ -85,6 +86,11 @@ def _write(house: House, document: Document, form: Format, out: Path | None) -> 
     elif form is Format.csv:
         out = out or house.folder / "report-csv"
         export.write_csv(document, out)
+    elif form in (Format.png, Format.svg):
+        out = out or house.folder / "report-charts"
+        _, faults = export.write_charts(document, out, "png" if form is Format.png else "svg")
+        for fault in faults:
+            typer.echo(fault, err=True)
     else:
         from stillroom_reports.page import render_page
         from stillroom_reports.text import render_text
