@@ -85,12 +85,11 @@ def _evidence(inputs: ReportInputs) -> list[Evidence]:
 
 def _liking(inputs: ReportInputs) -> tuple[pl.DataFrame, dict[str, int]]:
     """Differences of liking with the version in service, and that version."""
+    from stillroom.analysis.panel.attributes import is_liking
     from stillroom.analysis.panel.verdicts import compare_versions
     from stillroom.analysis.specs.service import version_on
 
-    scores = inputs.frames["panel_scores"].filter(
-        pl.col("attribute").str.to_lowercase() == "liking", pl.col("tasted_on") <= inputs.period.last
-    )
+    scores = inputs.frames["panel_scores"].filter(is_liking(), pl.col("tasted_on") <= inputs.period.last)
     serving = {}
     for name in scores["spec"].unique().sort().to_list():
         row = version_on(inputs.frames["current_spec"], name, inputs.period.last)

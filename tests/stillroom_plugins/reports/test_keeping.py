@@ -30,7 +30,7 @@ INGREDIENT = {"item": pl.String, "pack_amount": pl.Float64, "pack_unit": pl.Stri
 INGREDIENT |= {"priced_on": pl.Date, "usable_pct": pl.Float64, "abv_pct": pl.Float64, "sugar_pct": pl.Float64}
 INGREDIENT |= {"acid_pct": pl.Float64, "density_g_ml": pl.Float64, "allergens": pl.String}
 SCORES = {"spec": pl.String, "version": pl.Int64, "tasted_on": pl.Date, "session": pl.String, "attribute": pl.String}
-SCORES |= {"score": pl.Float64, "scale_low": pl.Float64, "scale_high": pl.Float64}
+SCORES |= {"score": pl.Float64, "scale_low": pl.Float64, "scale_high": pl.Float64, "scale_kind": pl.String}
 
 
 def inputs(batches: int = 10) -> ReportInputs:

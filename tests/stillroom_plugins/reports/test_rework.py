@@ -49,7 +49,7 @@ def inputs() -> ReportInputs:
         batches.append((f"S{n}", "bar", "Shrub", 1, made, until, 1000.0, *fate, "ml", until, 10.0, lost / 100, LAST))
     tasted = FIRST + timedelta(days=30)
     scores = [
-        ("s1", tasted, f"P{p}", "Good Fizz", version, "liking", score, 1.0, 9.0, "liking", None, None, None)
+        ("s1", tasted, f"P{p}", "Good Fizz", version, "overall", score, 1.0, 9.0, "liking", None, None, None)
         for p in range(10)
         for version, score in ((1, 4.0 + p % 3), (2, 6.0 + p % 3 + 0.5 * (p % 2)))
     ]

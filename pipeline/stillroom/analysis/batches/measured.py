@@ -9,6 +9,7 @@ import numpy as np
 import polars as pl
 
 from stillroom.analysis.batches.control_chart import ControlChart, control_chart
+from stillroom.analysis.panel.attributes import is_liking
 from stillroom.analysis.specs.book import SpecBook
 from stillroom.analysis.specs.composition import Composition
 
@@ -146,30 +147,22 @@ def liking_of_batches(series: list[MeasuredSeries], fate: pl.DataFrame, scores: 
 
     Args:
         fate: batch, made_on, use_by.
-        scores: spec, version, tasted_on, session, attribute, score, scale_low, scale_high.
+        scores: spec, version, tasted_on, session, attribute, score, scale_low, scale_high, scale_kind.
 
     Returns:
         preparation, batch, session, liking (0..1), panelists, off_target.
     """
-    liked = (
-        scores.filter(pl.col("attribute").str.to_lowercase() == "liking")
-        .with_columns(
-            ((pl.col("score") - pl.col("scale_low")) / (pl.col("scale_high") - pl.col("scale_low"))).alias("liking")
-        )
-        .group_by("spec", "version", "session", "tasted_on")
-        .agg(pl.col("liking").mean(), pl.len().alias("panelists"))
-        .sort("tasted_on")
-    )
-    off = [batch for one in series for batch in one.off_target]
     made = [
         one.batches.select(pl.lit(one.preparation).alias("preparation"), "batch", "version", "made_on")
         for one in series
     ]
     if not made:
         return pl.DataFrame(schema=LIKING)
+    off = [batch for one in series for batch in one.off_target]
     batches = pl.concat(made).unique().join(fate.select("batch", "use_by"), on="batch", how="left").sort("made_on")
     return (
-        liked.with_columns(pl.col("version").cast(batches.schema["version"]))
+        _liked(scores)
+        .with_columns(pl.col("version").cast(batches.schema["version"]))
         .join_asof(
             batches,
             left_on="tasted_on",
@@ -187,4 +180,17 @@ def liking_of_batches(series: list[MeasuredSeries], fate: pl.DataFrame, scores: 
             pl.col("panelists").cast(pl.Int64),
             pl.col("batch").is_in(off).alias("off_target"),
         )
+    )
+
+
+def _liked(scores: pl.DataFrame) -> pl.DataFrame:
+    """Mean liking of each version in each session, as a share of the scale, by day."""
+    return (
+        scores.filter(is_liking())
+        .with_columns(
+            ((pl.col("score") - pl.col("scale_low")) / (pl.col("scale_high") - pl.col("scale_low"))).alias("liking")
+        )
+        .group_by("spec", "version", "session", "tasted_on")
+        .agg(pl.col("liking").mean(), pl.len().alias("panelists"))
+        .sort("tasted_on")
     )

@@ -12,6 +12,12 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
 
+def is_liking() -> pl.Expr:
+    """Whether a score is one of liking: its scale says so, or its name where the scale is the usual one."""
+    kind = pl.col("scale_kind").fill_null("intensity")
+    return (kind == "liking") | ((kind == "intensity") & (pl.col("attribute").str.to_lowercase() == "liking"))
+
+
 def labelled(scores: pl.DataFrame) -> pl.DataFrame:
     """Add `label` (the attribute, with its scale where it was scored on several) and `higher_is_better`.
 
@@ -26,8 +32,7 @@ def labelled(scores: pl.DataFrame) -> pl.DataFrame:
         label=pl.when(several)
         .then(pl.concat_str("attribute", pl.lit(" ("), kind, pl.lit(", "), span, pl.lit(")")))
         .otherwise("attribute"),
-        higher_is_better=(kind == "liking")
-        | ((kind == "intensity") & (pl.col("attribute").str.to_lowercase() == "liking")),
+        higher_is_better=is_liking(),
     )
 
 

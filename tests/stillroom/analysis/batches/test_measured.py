@@ -87,11 +87,18 @@ def test_a_session_tasted_the_batch_made_last_before_it() -> None:
     fate = frame.select("batch", (pl.col("made_on") + pl.duration(days=6)).alias("use_by"))
     scores = pl.DataFrame(
         [
-            ("Plain syrup", 1, MADE + timedelta(days=day), f"s{day}", "Liking", score, 1.0, 9.0)
-            for day, score in ((8, 5.0), (8, 9.0), (600, 1.0), (-3, 1.0))
+            ("Plain syrup", 1, MADE + timedelta(days=day), f"s{day}", attribute, score, 1.0, 9.0, kind)
+            for day, attribute, kind, score in (
+                (8, "Liking", None, 5.0),
+                (8, "overall", "liking", 9.0),
+                (8, "sweetness", "intensity", 1.0),
+                (600, "Liking", None, 1.0),
+                (-3, "Liking", None, 1.0),
+            )
         ],
         schema={"spec": pl.String, "version": pl.Int64, "tasted_on": pl.Date, "session": pl.String}
-        | {"attribute": pl.String, "score": pl.Float64, "scale_low": pl.Float64, "scale_high": pl.Float64},
+        | {"attribute": pl.String, "score": pl.Float64, "scale_low": pl.Float64, "scale_high": pl.Float64}
+        | {"scale_kind": pl.String},
         orient="row",
     )
     found = liking_of_batches(series, fate, scores)
