@@ -142,3 +142,12 @@ def test_a_new_house_says_of_every_column_what_it_is(tmp_path):
         assert all(re.match(r"(?!None)[^;]{3}", text) for text in said.values()), said
         headings = pl.read_csv(tmp_path / "house" / table.name / f"{table.name}.csv", infer_schema=False).columns
         assert headings == columns
+
+
+def test_contributors_are_told_the_job_of_every_module():
+    engine = Path(cli.__file__).parent.parent
+    modules = {path.stem for path in engine.glob("*.py")} | {path.parent.name for path in engine.glob("*/__init__.py")}
+    modules = {name for name in modules if not name.startswith("_")} - {"stillroom"}
+    table = CONTRIBUTORS[CONTRIBUTORS.index("| module | job |") :].split("\n\n")[0]
+    assert modules
+    assert modules <= {name.rstrip("/") for name in re.findall(r"`([\w/]+)`", table)}
