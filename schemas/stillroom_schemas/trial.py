@@ -9,7 +9,9 @@ from pandera.polars import PolarsData
 from stillroom_schemas import fields
 from stillroom_schemas.table import Table
 
-METHODS = ["triangle", "duo-trio", "two-out-of-five", "paired-preference", "paired-difference"]
+METHODS = [
+    "triangle", "duo-trio", "two-out-of-five", "paired-preference", "paired-difference", "2-AFC", "3-AFC", "tetrad",
+]  # fmt: skip
 PREFERENCE = "paired-preference"
 
 
@@ -19,7 +21,7 @@ class Trial(pa.DataFrameModel):
     session: str = fields.text("one sitting")
     tasted_on: pl.Date = fields.day("day of the sitting")
     panelist: str = fields.text("who tasted: a code or a name")
-    method: str = fields.text("triangle, duo-trio, two-out-of-five, paired-preference, paired-difference", isin=METHODS)
+    method: str = fields.text(", ".join(METHODS), isin=METHODS)
     spec: str = fields.text("the spec on trial")
     version_a: int = fields.integer("one version", ge=1)
     version_b: int = fields.integer("the other version", ge=1)

@@ -103,7 +103,7 @@ LIMITS: list[tuple[str, str, list[Any], list[Any]]] = [
     ("tasting", "scale_kind", ["intensity", "liking", "just-about-right"], ["hedonic"]),
     ("tasting", "position", [1], [0]),
     ("tasting", "replicate", [1], [0]),
-    ("trial", "method", ["triangle", "duo-trio", "two-out-of-five", "paired-difference"], ["tetrad"]),
+    ("trial", "method", ["triangle", "2-AFC", "tetrad", "paired-difference"], ["guess"]),
     ("trial", "correct", ["yes", "no"], ["maybe", None]),
     ("trial", "version_b", [2, 3], [1, 0]),
     ("batch", "version", [1], [0]),

@@ -6,9 +6,12 @@ from datetime import date
 
 import polars as pl
 import pytest
+from scipy import stats
 
 from panel_frames import TRIALS
 from stillroom.analysis.trials.answers import difference_tests, preference_tests
+from stillroom.analysis.trials.discrimination import GUESSING
+from stillroom_schemas.trial import METHODS, PREFERENCE
 
 
 def trials(method: str, answers: str, turned: bool = False) -> pl.DataFrame:
@@ -58,3 +61,16 @@ def test_no_trials_no_rows() -> None:
     empty = pl.DataFrame(schema=TRIALS)
     assert difference_tests(empty).is_empty()
     assert preference_tests(empty).is_empty()
+
+
+def test_every_difference_method_a_sheet_may_hold_is_read() -> None:
+    assert {method for method in METHODS if method != PREFERENCE} == set(GUESSING)
+    # Psychometric functions of Ennis (1993), inverted by bisection outside this program: 30 of 40, 19 of 30, 14 of 25.
+    for method, right, wrong, d in (
+        ("2-AFC", 30, 10, 0.95387),
+        ("3-AFC", 19, 11, 0.99873),
+        ("tetrad", 14, 11, 1.22870),
+    ):
+        row = difference_tests(trials(method, "y" * right + "n" * wrong)).row(0, named=True)
+        assert row["d_prime"] == pytest.approx(d, abs=1e-4)
+        assert row["p"] == pytest.approx(float(stats.binom.sf(right - 1, right + wrong, GUESSING[method])))
