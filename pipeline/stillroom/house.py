@@ -41,7 +41,8 @@ class SourceSettings:
     """What parts two cells; found from the headings when None."""
     sheet: str | None = None
     """Sheet of a workbook; the first that has the headings when None."""
-    decimal: str = "."
+    decimal: str | None = None
+    """What parts decimals: the other mark then parts thousands; a dot when None, and '1,234' is not guessed."""
     date_format: str | None = None
     """How dates and times are written, in strftime codes; ISO 8601 when None."""
     time_zone: str | None = None

@@ -164,7 +164,7 @@ class _Reader:
             encoding=self._encoding(raw, where),
             separator=self._one_of(raw, where, "separator", SEPARATORS, None),
             sheet=self._maybe_text(raw, where, "sheet"),
-            decimal=self._one_of(raw, where, "decimal", (".", ","), ".") or ".",
+            decimal=self._one_of(raw, where, "decimal", (".", ","), None),
             date_format=self._maybe_text(raw, where, "date_format"),
             time_zone=self._time_zone(raw, where, None),
             venue_in_name=self._venue_in_name(raw, where),

@@ -46,15 +46,32 @@ def test_dates_that_tell_how_they_are_written(cells: list[str], date_format: str
 
 
 @pytest.mark.parametrize(
+    ("cells", "date_format"),
+    [
+        (["31/03/2026 21h05"], "%d/%m/%Y %Hh%M"),
+        (["31.03.2026, 21:05 Uhr"], "%d.%m.%Y, %H:%M Uhr"),
+        (["03/31/2026 9:05 p.m."], "%m/%d/%Y %I:%M %p"),
+    ],
+)
+def test_moments_that_tell_how_they_are_written(cells: list[str], date_format: str | None) -> None:
+    found = told(cells, pl.Datetime("us"))
+    assert (found.date_format, found.ways) == (date_format, ())
+
+
+@pytest.mark.parametrize(
     ("cells", "decimal", "open_cell"),
     [
         (["9.50", "1,234"], ".", None),
         (["9,50", "1,234"], ",", None),
         (["€ 1.234,50"], ",", None),
-        (["1,234", "7"], ".", "1,234"),
-        (["9.50", "8.25", "9,50"], ".", None),
+        (["1,234", "7"], None, "1,234"),
+        (["$12.500", "7"], None, "$12.500"),
+        (["1.000", "9.50"], ".", None),
+        (["12.500", "1.234.500"], ",", None),
+        (["0.125", "7"], None, None),
+        (["9.50", "8.25", "9,50"], None, None),
     ],
 )
-def test_decimal_marks(cells: list[str], decimal: str, open_cell: str | None) -> None:
+def test_decimal_marks(cells: list[str], decimal: str | None, open_cell: str | None) -> None:
     found = told(cells, pl.Float64())
     assert (found.decimal, found.decimal_open) == (decimal, open_cell)

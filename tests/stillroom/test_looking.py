@@ -264,6 +264,26 @@ def test_a_summary_with_the_same_headings_is_not_taken_for_the_table(tmp_path: P
     assert_kept(load_house(tmp_path), seen)
 
 
+@pytest.mark.parametrize(("answer", "amount"), [('decimal = ","', 12500), ('decimal = "."', 12.5)])
+def test_a_dot_that_may_part_thousands_is_asked_about(tmp_path: Path, answer: str, amount: float) -> None:
+    house = make_house(tmp_path, HOUSE)
+    path = put(tmp_path, "t.csv", csv_text([good("sale", net_amount="$12.500")]))
+    seen = looked(house, path)
+    assert [question.text for question in seen.questions] == ["the dot of '$12.500' may part"]
+    write_settings(house, seen)
+    text = (tmp_path / "stillroom.toml").read_text()
+    (tmp_path / "stillroom.toml").write_text(text.replace(f"# {answer}", answer))
+    house = load_house(tmp_path)
+    seen = looked(house, path)
+    assert (seen.questions, seen.there_already) == ((), True)
+    take_in(house)
+    assert [float(cell) for [cell] in ask(house, "SELECT net_amount FROM current_sale")] == [amount]
+    typed = put(
+        tmp_path, "t.jsonl", '{"sold_at": "2026-03-02 20:00", "till_item": "x", "quantity": 1, "net_amount": 1.125}'
+    )
+    assert looked(house, typed).questions == ()
+
+
 def test_what_else_to_think_of(tmp_path: Path) -> None:
     house = make_house(tmp_path, HOUSE + 'venues = ["Bar", "Terrace"]\n')
     rows = "Closed,Article,Qty,Gross\n2026-03-02 20:00,Crème,1,9\n".encode("cp1252")

@@ -17,7 +17,8 @@ ISO_MOMENTS: Final = (
     "%Y-%m-%d %H:%M",
     "%Y-%m-%dT%H:%M",
 )
-CURRENCY: Final = r"(?:[$€£¥]|[A-Z]{3})"
+# '€', 'US$', 'EUR', and what people write for crowns, francs, forints, lei and zlotys.
+CURRENCY: Final = r"(?:[A-Z]{0,3}\p{Sc}|[A-Z]{3}|S?Fr\.?|kr\.?|Kč|Ft|lei|zł)"
 EARLIEST: Final = datetime(1900, 1, 1)  # '26-03-01' would be read as the year 26
 
 READABLE_AS: Final[dict[Any, str]] = {
@@ -49,11 +50,27 @@ def tidy(text: pl.Series) -> pl.Series:
     return text.set(text == "", None)
 
 
-def cast(text: pl.Series, dtype: pl.DataType, clock: Clock, decimal: str = ".") -> pl.Series:
+def bare(text: pl.Series, column: str) -> pl.Series:
+    """Cells without what says no more than their column's name: '40 %' of abv_pct, '52.5°' of brix, 'v2' of version."""
+    if column.endswith("_pct") or column == "brix":
+        return text.str.replace(r"\s*(?:%|°(?:\s?(?i:Bx|Brix))?)$", "")
+    return text.str.replace(r"(?i)^v\.?\s*(\d+)$", "$1") if column.startswith("version") else text
+
+
+def spelt_as(text: pl.Series, allowed: list[str]) -> pl.Series:
+    """Cells as the words of a list are spelt, compared without case; true and false for yes and no."""
+    words = {word.casefold(): word for word in allowed}
+    if words.keys() == {"yes", "no"}:
+        words |= {"true": "yes", "y": "yes", "false": "no", "n": "no"}
+    plain = text.str.to_lowercase()
+    return _where(plain.is_in(list(words)), plain.replace(words), text)
+
+
+def cast(text: pl.Series, dtype: pl.DataType, clock: Clock, decimal: str | None = None) -> pl.Series:
     """A tidy text column as `dtype`; null where it cannot be read so.
 
     Dates are ISO 8601, or the clock's format. A moment with an offset, or of a file on another clock, is moved to the
-    house's; the result never carries a zone.
+    house's; the result never carries a zone. `decimal` None: a dot parts decimals; what a comma parts is not known.
     """
     if dtype == pl.String:
         return text
@@ -76,9 +93,9 @@ def unreadable(dtype: pl.DataType, clock: Clock) -> str:
     return f"cannot be read as {words}"
 
 
-def _numbers(text: pl.Series, decimal: str) -> pl.Series:
+def _numbers(text: pl.Series, decimal: str | None) -> pl.Series:
     """Finite numbers; where plain reading fails, without currency signs, thousands marks and accountants' brackets."""
-    if decimal == ".":
+    if decimal != ",":
         numbers = text.cast(pl.Float64, strict=False)
         left = (numbers.is_null() & text.is_not_null()).arg_true()
         if len(left):
@@ -89,16 +106,18 @@ def _numbers(text: pl.Series, decimal: str) -> pl.Series:
     return numbers.set(infinite, None) if infinite.any() else numbers
 
 
-def _dressed_numbers(text: pl.Series, decimal: str) -> pl.Series:
+def _dressed_numbers(text: pl.Series, decimal: str | None) -> pl.Series:
     """Numbers as people write them: '€ 1 234.50', '(12.50)', '12.50-', '1,234.50'; null where that is not certain.
 
     Thousands are parted in groups of three: by spaces and apostrophes, and by a comma (or, with decimal = ",", a dot)
-    beside a decimal mark. '1,234' alone may be either, and is not guessed.
+    beside a decimal mark. '1,234' alone may be either, and is not guessed unless the decimal mark is known. A dash for
+    no cents ('21.-') is no minus.
     """
+    known, decimal = decimal is not None, decimal or "."
     thousands = "," if decimal == "." else "."
-    bare = text.str.replace_all("\u2212", "-", literal=True)
+    bare = text.str.replace_all("[\u2012-\u2014\u2212]", "-")
     bare = bare.str.replace(rf"^([-+(]?)\s*{CURRENCY}", "$1").str.replace(rf"{CURRENCY}\s*([-)]?)$", "$1")
-    bare = bare.str.strip_chars()
+    bare = bare.str.strip_chars().str.replace(r"(\d)[.,:]-{1,2}$", "$1")
     minus = bare.str.contains(r"^\([^-+()]*\)$|^[^-+()]*-$")  # a sign and brackets may mean anything
     bare = _where(minus, bare.str.replace_all(r"[()-]", ""), bare).str.strip_chars()
     bare = bare.str.replace(r"^([-+])\s+", "$1")
@@ -107,8 +126,9 @@ def _dressed_numbers(text: pl.Series, decimal: str) -> pl.Series:
     grouped = rf"^[-+]?\d{{1,3}}(?:{re.escape(thousands)}\d{{3}})+{re.escape(decimal)}\d+$"
     bare = _where(bare.str.contains(grouped), bare.str.replace_all(thousands, "", literal=True), bare)
     whole_groups = rf"^[-+]?\d{{1,3}}(?:{re.escape(thousands)}\d{{3}})+$"
-    if decimal == ",":  # the file's marks are known: a dot can only part thousands
+    if known:  # the other mark can only part thousands
         bare = _where(bare.str.contains(whole_groups), bare.str.replace_all(thousands, "", literal=True), bare)
+    if decimal == ",":
         bare = bare.set(bare.str.contains(thousands, literal=True), None).str.replace(",", ".", literal=True)
     plain = bare.set(~bare.str.contains(r"^[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?$"), None)
     numbers = plain.cast(pl.Float64, strict=False)
@@ -141,6 +161,8 @@ def _dates(text: pl.Series, date_format: str | None) -> pl.Series:
 
 def _moments(text: pl.Series, clock: Clock) -> pl.Series:
     if clock.date_format is not None:
+        if "%p" in clock.date_format:
+            text = text.str.replace(r"(?i)\b([ap])\. ?m\.", "${1}m")
         moments = text.str.to_datetime(clock.date_format, time_unit="us", strict=False)
         if moments.dtype != pl.Datetime("us"):  # the format holds an offset
             return _plausible(moments.dt.convert_time_zone(clock.house_zone).dt.replace_time_zone(None))
@@ -183,5 +205,6 @@ def _first_that_fits(text: pl.Series, formats: tuple[str, ...]) -> pl.Series:
 def _with_offset(text: pl.Series, time_zone: str) -> pl.Series:
     """ISO 8601 with an offset or Z, moved to the house's clock."""
     whole = text.str.replace(" ", "T", literal=True).str.replace(r"(T\d\d:\d\d)(Z|[+-])", "$1:00$2")
+    whole = whole.str.replace(r"(:\d\d(?:\.\d+)?[+-]\d\d)$", "$1:00")  # PostgreSQL writes +01 for +01:00
     moments = whole.str.to_datetime("%+", time_unit="us", strict=False)
     return moments.dt.convert_time_zone(time_zone).dt.replace_time_zone(None)

@@ -61,7 +61,9 @@ def check(batch: TextBatch, wording: Wording, schema: Any) -> Checked:
     for name, column in schema.columns.items():
         dtype = column.dtype.type
         text = given.get(name, pl.Series([None], dtype=pl.String).new_from_index(0, rows.height))
-        text = text if batch.tidy else casting.tidy(text)
+        text = casting.bare(text if batch.tidy else casting.tidy(text), name)
+        if allowed := _allowed(column):
+            text = casting.spelt_as(text, allowed)
         values = casting.cast(text, dtype, wording.clock, wording.settings.decimal)
         lost = values.is_null() & text.is_not_null()
         if lost.any():
@@ -161,8 +163,7 @@ def _in_words(check: str, column: Any) -> str:
     if kind == "not_nullable":
         return "is missing"
     if kind == "isin":
-        allowed = next(c.statistics["allowed_values"] for c in column.checks if c.name == "isin")
-        return f"is not one of: {', '.join(map(str, allowed))}"
+        return f"is not one of: {', '.join(_allowed(column))}"
     words = {
         "greater_than": "must be above {}",
         "greater_than_or_equal_to": "must not be below {}",
@@ -172,3 +173,9 @@ def _in_words(check: str, column: Any) -> str:
         "str_matches": "must match {}",
     }
     return words[kind].format(limit) if kind in words else f"fails the check {check}"
+
+
+def _allowed(column: Any) -> list[str]:
+    """The words that a column may hold; empty where any may stand."""
+    lists = [check.statistics["allowed_values"] for check in column.checks if check.name == "isin"]
+    return [str(word) for words in lists for word in words]

@@ -32,9 +32,13 @@ DAYS: Final[dict[str, tuple[str, ...]]] = {
 }
 """Order of the parts -> ways to write a day, apart from ISO 8601."""
 EXCHANGED: Final = re.compile("%[dm]")
-TIMES: Final = ("%H:%M", "%H:%M:%S", "%H:%M:%S%.f", "%I:%M %p", "%I:%M:%S %p", "%H.%M", "%H.%M.%S")
+TIMES: Final = (
+    *("%H:%M", "%H:%M:%S", "%H:%M:%S%.f", "%I:%M %p", "%I:%M:%S %p"),
+    *("%H.%M", "%H.%M.%S", "%Hh%M", "%H:%M Uhr"),
+)
 BETWEEN: Final = (" ", ", ", "T")
 MAY_PART_THOUSANDS: Final = r"^\D*\d{1,3},\d{3}\D*$"
+DOT_MAY_PART_THOUSANDS: Final = r"^\D*[1-9]\d{0,2}\.\d{3}\D*$"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -55,9 +59,10 @@ class Handwriting:
     """None where ISO 8601, or left open."""
     ways: tuple[Way, ...] = ()
     """Several where the dates fit more than one order: which, only their writer knows."""
-    decimal: str = "."
+    decimal: str | None = None
+    """What parts decimals, where some cell is only read rightly when that is known."""
     decimal_open: str | None = None
-    """A cell such as 1,234, where nothing tells what its comma is."""
+    """A cell such as 1,234 or 1.234, where nothing tells what its mark is."""
     iso: bool = False
     """Some dates are ISO 8601 (or typed cells)."""
 
@@ -124,10 +129,11 @@ class Survey:
         orders = [order for order in DAYS if any(order in orders for orders in self.seen)]
         ahead = [order for order in orders if not any(self._beats(other, order) for other in orders)]
         ways = self._ways(ahead)
+        mark = "," if self.commas > self.dots else "." if self.dots and self.decimal_open else None
         return Handwriting(
             date_format=ways[0].date_format if len(ways) == 1 else None,
             ways=tuple(ways) if len(ways) > 1 else (),
-            decimal="," if self.commas > self.dots else ".",
+            decimal=mark,
             decimal_open=self.decimal_open if not self.commas and not self.dots else None,
             iso=self.iso,
         )
@@ -189,7 +195,7 @@ class Survey:
         """
         tails = [f"{gap}{time}" for time in TIMES for gap in BETWEEN] if dtype == pl.Datetime else [""]
         reads = {
-            (order, day + tail): _count(sample, dtype, day + tail)
+            (order, day + tail): int(self._read(sample, dtype, day + tail).is_not_null().sum())
             for order, days in DAYS.items()
             for day in days
             for tail in tails
@@ -209,7 +215,7 @@ class Survey:
 
     def _numbers(self, text: pl.Series) -> None:
         text = text.drop_nulls()
-        dot = casting.cast(text, pl.Float64(), self.clock, ".").is_not_null()
+        dot = casting.cast(text, pl.Float64(), self.clock).is_not_null()
         if dot.all() and self.dots:
             return
         comma = casting.cast(text, pl.Float64(), self.clock, ",").is_not_null()
@@ -217,11 +223,5 @@ class Survey:
         self.commas += int((comma & ~dot & ~unsure).sum())
         self.dots += int((dot & ~comma).sum())
         if self.decimal_open is None:
-            self.decimal_open = next(iter(text.filter(comma & ~dot & unsure)), None)
-
-
-def _count(text: pl.Series, dtype: pl.DataType, date_format: str) -> int:
-    """How many cells a format reads as plausible dates, by itself."""
-    if dtype == pl.Date:
-        return int((text.str.to_date(date_format, strict=False) >= casting.EARLIEST.date()).sum())
-    return int((text.str.to_datetime(date_format, time_unit="us", strict=False) >= casting.EARLIEST).sum())
+            unsure = (comma & ~dot & unsure) | text.str.contains(DOT_MAY_PART_THOUSANDS)
+            self.decimal_open = next(iter(text.filter(unsure)), None)

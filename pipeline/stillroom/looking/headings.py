@@ -25,8 +25,8 @@ MOST: Final = 0.6  # share of the cells that must be what a column holds: the re
 DATE_LIKE: Final = (
     r"^\s*(\d{1,4}[-/. ]\d{1,2}[-/. ]\d{1,4}|\d{8}\b|\d{1,2}[-/. ]*\pL{3,9}[-/., ]*\d{2,4}|\pL{3,9}\.? \d{1,2},? \d{4})"
 )
-TIME_OF_DAY: Final = r"(?i)^\s*\d{1,2}[:.]\d\d([:.]\d\d)?(\s*[ap]m)?\s*$"
-WITH_TIME: Final = r"\d:\d\d|\s\d{1,2}\.\d\d"
+TIME_OF_DAY: Final = r"(?i)^\s*\d{1,2}[:.h]\d\d([:.]\d\d)?(\s*[ap]\.? ?m\.?|\s*uhr)?\s*$"
+WITH_TIME: Final = r"\d[:h]\d\d|\s\d{1,2}\.\d\d"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -102,7 +102,8 @@ def cells_of(cells: pl.Series) -> Cells:
     tidy = casting.tidy(cells)
     filled = tidy.filter(tidy.is_not_null())
     clock = casting.Clock(date_format=None, house_zone="UTC", file_zone=None)
-    dot, comma = (casting.cast(filled, pl.Float64(), clock, mark).is_not_null() for mark in (".", ","))
+    numbers = casting.bare(casting.bare(filled, "_pct"), "version")  # if it is such a column
+    dot, comma = (casting.cast(numbers, pl.Float64(), clock, mark).is_not_null() for mark in (".", ","))
     return Cells(
         filled=not filled.is_empty(),
         numbers=_most(dot | comma),

@@ -23,6 +23,8 @@ from stillroom.registry import Registry
 from stillroom.settings_text import source_text
 
 WOULD_LAND: Final = 0
+TYPED: Final = ("Parquet", "JSON lines")
+"""Kinds whose numbers are none of people's handwriting: their dot parts decimals."""
 SOME_WOULD_NOT: Final = 1
 """Exit codes, as those of intake: also where something has to be chosen first."""
 
@@ -114,6 +116,8 @@ def look(
             return _incomplete(house, candidate, recognised, fit, settings)
         plan = planning.plan(replace(candidate, settings=settings), registry)
     plan, told = _with_handwriting(house, registry, candidate, plan)
+    if recognised.kind in TYPED and "." in (told.decimal_open or ""):
+        told = replace(told, decimal_open=None)
     if claimed is not None and fit is None and plan.settings != claimed:
         plan = replace(plan, settings=_named(house, candidate, plan.settings, None))
     return _looked(
@@ -169,7 +173,7 @@ def _with_handwriting(house: House, registry: Registry, candidate: Candidate, pl
         settings = replace(settings, date_format=told.date_format)
     else:
         told = replace(told, ways=())
-    if settings.decimal == ".":
+    if settings.decimal is None:
         settings = replace(settings, decimal=told.decimal)
     else:
         told = replace(told, decimal_open=None)
@@ -205,7 +209,7 @@ def _looked(
         missing=(),
         wide=settings.wide,
         date_format=settings.date_format,
-        decimal=settings.decimal,
+        decimal=settings.decimal or ".",
         questions=questions,
         notes=proposal.noted(house, plan),
         rehearsal=rehearse(house, registry, plan, progress),

@@ -31,9 +31,13 @@ def asked(told: Handwriting) -> tuple[tuple[Question, ...], list[str]]:
         remarks.append("delete the # before the one that is right:")
         remarks += [f"date_format = {quoted(way.date_format)}    # {way.order}" for way in told.ways]
     if told.decimal_open:
-        text = f"the comma of '{told.decimal_open}' may part"
-        questions.append(Question(text=text, choices=("thousands: write 1234", 'decimals: decimal = ","')))
-        remarks.append('decimal = ","    # if the comma parts decimals')
+        mark, other, name = (",", ".", "comma") if "," in told.decimal_open else (".", ",", "dot")
+        text = f"the {name} of '{told.decimal_open}' may part"
+        choices = [f"thousands: decimal = {quoted(other)}", f"decimals: decimal = {quoted(mark)}"]
+        questions.append(Question(text=text, choices=tuple(choices)))
+        remarks.append("delete the # before the one that is right:")
+        remarks.append(f"decimal = {quoted(other)}    # the {name} parts thousands")
+        remarks.append(f"decimal = {quoted(mark)}    # the {name} parts decimals")
     return tuple(questions), remarks
 
 

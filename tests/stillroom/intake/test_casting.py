@@ -7,17 +7,17 @@ from datetime import date, datetime
 import polars as pl
 import pytest
 
-from stillroom.intake.casting import Clock, cast, tidy, unreadable
+from stillroom.intake.casting import Clock, bare, cast, spelt_as, tidy, unreadable
 
 ISO = Clock(date_format=None, house_zone="UTC", file_zone=None)
 LISBON = "Europe/Lisbon"  # summer time from 29 March to 25 October 2026, an hour ahead of UTC
 
 
-def read(cell: str, dtype: pl.DataType, clock: Clock = ISO, decimal: str = ".") -> object:
+def read(cell: str, dtype: pl.DataType, clock: Clock = ISO, decimal: str | None = None) -> object:
     return cast(tidy(pl.Series([cell])), dtype, clock, decimal).item()
 
 
-def number(cell: str, decimal: str = ".") -> object:
+def number(cell: str, decimal: str | None = None) -> object:
     return read(cell, pl.Float64(), decimal=decimal)
 
 
@@ -37,6 +37,9 @@ def moment(cell: str, date_format: str | None = None, house: str = "UTC", file: 
         ("€ 12.50", 12.5), ("12.50 €", 12.5), ("$12", 12), ("EUR 9", 9), ("9 EUR", 9),
         ("(12.50)", -12.5), ("(€ 12.50)", -12.5), ("€(12.50)", -12.5), ("(1,234.50)", -1234.5),
         ("12.50-", -12.5), ("- 9", -9), ("-€5", -5), ("€-5", -5), ("\u22129", -9),
+        ("\u201312.50", -12.5), ("12.50 kr", 12.5), ("kr. 9", 9), ("-9 zł", -9), ("\u22129 Kč", -9), ("Fr. 9", 9),
+        ("-R$ 9", -9), ("R$ -9", -9), ("US$9.50", 9.5), ("\uffe51200", 1200), ("₹ 9", 9),
+        ("21.-", 21), ("Fr. 21.\u2013", 21), ("CHF 1'234.\u2014", 1234), ("9:- kr", 9), ("-21.-", -21), ("8,- €", 8),
     ],
 )  # fmt: skip
 def test_numbers_as_people_write_them(cell, value):
@@ -66,6 +69,41 @@ def test_what_is_no_number_for_certain_is_none(cell):
 )  # fmt: skip
 def test_a_decimal_comma(cell, value):
     assert number(cell, decimal=",") == value
+
+
+@pytest.mark.parametrize(
+    ("cell", "value"),
+    [
+        ("1,234", 1234),
+        ("¥1,200", 1200),
+        ("1,234,567", 1234567),
+        ("1,234.5", 1234.5),
+        ("12,50", None),
+        ("1,23,456", None),
+    ],
+)
+def test_a_comma_parts_thousands_where_the_dot_is_known_to_part_decimals(cell, value):
+    assert number(cell, decimal=".") == value
+
+
+@pytest.mark.parametrize(
+    ("column", "cell", "plain"),
+    [
+        ("abv_pct", "40 %", "40"), ("abv_pct", "40%", "40"), ("brix", "52.5°", "52.5"), ("brix", "52.5 °Bx", "52.5"),
+        ("version", "v2", "2"), ("version_a", "V. 12", "12"), ("version", "v2b", "v2b"),
+        ("net_amount", "9%", "9%"), ("line", "v2", "v2"),
+    ],
+)  # fmt: skip
+def test_what_the_columns_name_says_already_is_left_out(column, cell, plain):
+    assert bare(pl.Series([cell]), column).item() == plain
+
+
+def test_words_of_a_list_are_compared_without_case():
+    cells = pl.Series(["Used Up", "COUNTED", "counted", "lost", None])
+    assert spelt_as(cells, ["used up", "counted"]).to_list() == ["used up", "counted", "counted", "lost", None]
+    cells = pl.Series(["TRUE", "n", "Yes", "1"])
+    assert spelt_as(cells, ["yes", "no"]).to_list() == ["yes", "no", "yes", "1"]
+    assert spelt_as(pl.Series(["Y", "A"]), ["a", "b"]).to_list() == ["Y", "a"]
 
 
 @pytest.mark.parametrize(
@@ -132,14 +170,25 @@ def test_moments(cell, value):
 
 @pytest.mark.parametrize(
     ("cell", "hour"),
-    [("12:05 AM", 0), ("01:05 am", 1), ("12:05 PM", 12), ("9:05 pm", 21), ("13:05 PM", None), ("00:05 AM", None)],
+    [
+        ("12:05 AM", 0),
+        ("01:05 am", 1),
+        ("12:05 PM", 12),
+        ("9:05 pm", 21),
+        ("9:05 p.m.", 21),
+        ("1:05 a. m.", 1),
+        ("13:05 PM", None),
+        ("00:05 AM", None),
+    ],
 )
 def test_a_clock_of_twelve_hours(cell, hour):
     found = moment(f"04/03/2026 {cell}", "%d/%m/%Y %I:%M %p")
     assert found == (None if hour is None else datetime(2026, 3, 4, hour, 5))
 
 
-@pytest.mark.parametrize("cell", ["2026-07-01 20:00Z", "2026-07-01T20:00:00+00:00", "2026-07-01 22:00+02:00"])
+@pytest.mark.parametrize(
+    "cell", ["2026-07-01 20:00Z", "2026-07-01T20:00:00+00:00", "2026-07-01 22:00+02:00", "2026-07-01 22:00:00+02"]
+)
 def test_a_moment_with_an_offset_is_moved_to_the_houses_clock(cell):
     assert moment(cell, house=LISBON) == datetime(2026, 7, 1, 21)
     assert moment(cell, house=LISBON, file="Asia/Tokyo") == datetime(2026, 7, 1, 21)

@@ -13,25 +13,30 @@ from stillroom.intake.checking import Checked, Wording, check
 from stillroom.intake.shaping import Layout
 from stillroom.objects import Malformed, TextBatch
 from stillroom_schemas import TABLES
+from stillroom_schemas.table import Table
 
-SALE = next(table for table in TABLES if table.name == "sale")
-SCHEMA = SALE.model.to_schema()
+TABLE = {table.name: table for table in TABLES}
+SALE = TABLE["sale"]
 
 
 def checked(
-    *rows: dict[str, object], fills: dict[str, object] | None = None, tax_pct: float | None = None, **more: object
+    *rows: dict[str, object],
+    table: Table = SALE,
+    fills: dict[str, object] | None = None,
+    tax_pct: float | None = None,
+    **more: object,
 ) -> Checked:
-    """Till lines on every tenth row of a file, from row 10."""
+    """Rows (till lines, mostly) on every tenth row of a file, from row 10."""
     frame = pl.DataFrame(rows, infer_schema_length=None)
     numbers = pl.Series([10 * place for place in range(1, len(rows) + 1)])
     wording = Wording(
-        table=SALE,
+        table=table,
         layout=Layout(headings={name: (name,) for name in frame.columns}, constants={}, unused=()),
         settings=SourceSettings(name="till", plugin="till-export", tax_pct=tax_pct),
         fills=fills or {},
         clock=Clock(date_format=None, house_zone="UTC", file_zone=None),
     )
-    return check(TextBatch(rows=frame, row_numbers=numbers, **more), wording, SCHEMA)  # type: ignore[arg-type]
+    return check(TextBatch(rows=frame, row_numbers=numbers, **more), wording, table.model.to_schema())  # type: ignore[arg-type]
 
 
 def faults(found: Checked) -> list[tuple[object, ...]]:
@@ -77,6 +82,17 @@ def test_an_empty_cell_is_filled_and_an_unreadable_one_is_not():
 def test_a_column_that_the_file_does_not_have_is_empty():
     assert checked(good("sale"), fills={"venue": "Terrace"}).good["venue"].to_list() == ["Terrace"]
     assert checked(good("sale")).good["check_id"].to_list() == [None]
+
+
+def test_words_of_a_list_and_percentages_are_read_as_people_write_them():
+    found = checked(good("batch_event", event="Used Up"), table=TABLE["batch_event"])
+    assert found.good["event"].to_list() == ["used up"]
+    found = checked(
+        good("ingredient", abv_pct="40 %", pack_unit="ML"), table=TABLE["ingredient"], fills={"usable_pct": 100}
+    )
+    assert found.good.select("abv_pct", "pack_unit").rows() == [(40, "ml")]
+    [fault] = faults(checked(good("batch_event", event="eaten"), table=TABLE["batch_event"]))
+    assert fault == (10, "event", "is not one of: used up, poured away, spoiled, counted", "eaten")
 
 
 def test_tax_is_taken_out_of_the_net_amount():
