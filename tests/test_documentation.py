@@ -19,6 +19,7 @@ from stillroom.objects import HouseFacts
 from stillroom.prep_settings import prep_settings
 from stillroom.settings import house_of
 from stillroom.special_days import special_days
+from stillroom_plugins.reports._allowed_loss import allowed_loss
 from stillroom_plugins.reports._panel_options import panel_options
 
 ROOT = Path(__file__).parent.parent
@@ -95,11 +96,12 @@ def test_every_setting_is_documented(where, tmp_path):
 
 def test_every_setting_of_a_report_is_documented():
     odd = {"odd": 1}
-    house = HouseFacts(name="The Test Room", currency="EUR", options={"prep-list": odd, "demand": odd})
+    house = HouseFacts(name="The Test Room", currency="EUR", options={"prep-list": odd, "demand": odd, "expiry": odd})
     for table, read in {
         "prep-list": lambda: prep_settings(house),
         "demand": lambda: special_days(house),
         "panel": lambda: panel_options(odd),
+        "expiry": lambda: allowed_loss(house),
     }.items():
         for setting in settings_there_are(read):
             assert re.search(rf"`\[+report\.{table}(\] {setting}|\.{setting}\]+)`", SETTINGS), (table, setting)

@@ -2,8 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
+
 from stillroom.errors import SettingsError
 from stillroom.objects import HouseFacts
+
+
+def only_known(report: str, settings: Mapping[str, object], known: Iterable[str]) -> None:
+    """Refuse a setting of `[report.NAME]` that nobody reads: it is misspelt.
+
+    Raises:
+        SettingsError: there is one; the sentence names those there are.
+    """
+    known = sorted(known)
+    unknown = sorted(set(settings).difference(known))
+    if unknown:
+        raise SettingsError(f"[report.{report}] has no setting '{unknown[0]}'; there are: {', '.join(known)}.")
 
 
 def number_option(house: HouseFacts, report: str, name: str, default: float, *, low: float, high: float) -> float:

@@ -8,9 +8,10 @@ from typing import Final
 
 from stillroom.errors import SettingsError
 from stillroom.objects import HouseFacts
-from stillroom.options import checked_number, number_option
+from stillroom.options import checked_number, number_option, only_known
 
 NAME: Final = "prep-list"
+KNOWN: Final = ("work_per_making", "running_out_share", "next_making_days", "smallest_part", "most_makings", "parts")
 WORK: Final = 5.0
 """Money for the work of one making unless the settings say otherwise: an assumption, to be set by the house."""
 MOST: Final = 2.0
@@ -47,10 +48,7 @@ def prep_settings(house: HouseFacts) -> PrepSettings:
         SettingsError: a setting is not what it should be; the sentence names it.
     """
     raw = house.options.get(NAME, {})
-    known = {"work_per_making", "running_out_share", "next_making_days", "smallest_part", "most_makings", "parts"}
-    unknown = sorted(set(raw) - known)
-    if unknown:
-        raise SettingsError(f"[report.{NAME}] has no setting '{unknown[0]}'; there are: {', '.join(sorted(known))}.")
+    only_known(NAME, raw, KNOWN)
     parts = raw.get("parts", {})
     if not isinstance(parts, dict):
         raise SettingsError(f"[report.{NAME}.parts] must be a table: preparation = part of a making.")

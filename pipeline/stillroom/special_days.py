@@ -16,6 +16,7 @@ from typing import Final
 from stillroom.analysis.demand.sales_history import Calendar
 from stillroom.errors import SettingsError
 from stillroom.objects import HouseFacts
+from stillroom.options import only_known
 
 WHERE: Final = "[report.demand]"
 
@@ -27,9 +28,7 @@ def special_days(house: HouseFacts) -> Calendar:
         SettingsError: a setting is not what it should be; the sentence names it.
     """
     settings = house.options.get("demand", {})
-    unknown = sorted(set(settings) - {"closed", "event"})
-    if unknown:
-        raise SettingsError(f"{WHERE} has no setting '{unknown[0]}'; there are: closed, event.")
+    only_known("demand", settings, ("closed", "event"))
     raw = settings.get("event", [])
     if not isinstance(raw, list) or not all(isinstance(one, dict) for one in raw):
         raise SettingsError(f"{WHERE} event must be tables: [[report.demand.event]] with name and days.")

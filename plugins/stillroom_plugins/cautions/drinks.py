@@ -13,6 +13,7 @@ from typing import Final
 
 from stillroom import hookimpl
 from stillroom.objects import Caution, SpecFacts
+from stillroom_plugins.cautions._names import EGG, FORAGED, LOOKS_LIKE, MILK, NOT_MILK, POLYOLS, RISKY
 
 FOOD_CODE_DAYS: Final = 7
 """Calendar days, the day of making being the first (FDA Food Code 3-501.17)."""
@@ -20,75 +21,6 @@ ACID_PH: Final = 4.6
 """At or below this finished pH a food is an acid one (21 CFR 114.3)."""
 POLYOL_SHARE: Final = 0.10
 FLAMMABLE_ABV: Final = 40.0
-
-POLYOLS: Final = (
-    *("sorbitol", "mannitol", "isomalt", "maltitol", "lactitol", "xylitol", "erythritol", "polyglycitol"),
-    *("polyol", "sugar alcohol"),
-)
-MILK: Final = ("milk", "cream", "whey", "yoghurt", "yogurt", "buttermilk", "butter", "kefir", "mascarpone", "ricotta")
-NOT_MILK: Final = (
-    *("coconut", "almond", "oat", "soy", "soya", "rice", "cashew", "hazelnut", "nut", "pea", "hemp", "peanut", "cocoa"),
-    *("cream of tartar", "creme de", "crème de", "cream sherry", "cream soda", "plant", "thistle", "shea"),
-)
-EGG: Final = ("egg", "albumen", "yolk")
-LOOKS_LIKE: Final[dict[str, tuple[tuple[str, ...], tuple[str, ...], tuple[str, ...]]]] = {
-    "milk": (MILK, NOT_MILK, ("milk", "dairy", "lact")),
-    "egg": (EGG, (), ("egg",)),
-    "nuts": (
-        ("almond", "orgeat", "hazelnut", "walnut", "pistachio", "cashew", "pecan", "macadamia", "marzipan"),
-        (),
-        ("nut", "almond", "walnut", "pistachio", "cashew", "pecan"),
-    ),
-    "peanuts": (("peanut",), (), ("peanut",)),
-    "sesame": (("sesame", "tahini"), (), ("sesame",)),
-    "soya": (("soy", "soya", "miso", "tofu"), (), ("soy",)),
-    "celery": (("celery", "celeriac"), (), ("celery", "celeriac")),
-    "mustard": (("mustard",), (), ("mustard",)),
-    "cereals with gluten": (
-        ("beer", "ale", "semolina", "wheat flour"),
-        ("ginger", "root"),
-        ("gluten", "wheat", "barley"),
-    ),
-    "sulphites": (("wine", "vermouth", "sherry"), ("vinegar",), ("sulph", "sulf")),
-}
-"""Allergen -> words in a name that suggest it, words that do not, and beginnings by which the price list states it."""
-RISKY: Final = {
-    "absinthe wormwood": "thujone is limited (Reg. (EC) 1334/2008 Annex III)",
-    "activated charcoal": "binds medicines taken with it",
-    "apricot kernel": "bitter kernels release cyanide (Reg. (EU) 2017/1237)",
-    "bitter almond": "raw bitter almonds release cyanide",
-    "borage": "pyrrolizidine alkaloids (Reg. (EU) 2020/2040)",
-    "calamus": "not allowed in food in the US (21 CFR 189.110)",
-    "cherry stone": "stones release cyanide",
-    "cinchona": "quinine is limited (21 CFR 172.575) and some people must not have it",
-    "coltsfoot": "pyrrolizidine alkaloids",
-    "comfrey": "pyrrolizidine alkaloids",
-    "elder leaf": "leaves, bark and unripe berries make ill",
-    "elderberr": "raw berries make ill: they must be cooked",
-    "foxglove": "deadly",
-    "hemlock": "deadly",
-    "kava": "liver harm reported; restricted in several countries",
-    "lily of the valley": "deadly",
-    "liquorice": "100 mg/kg or 10 mg/l of glycyrrhizinic acid must be labelled (Reg. (EU) 1169/2011 Annex III)",
-    "licorice": "100 mg/kg or 10 mg/l of glycyrrhizinic acid must be labelled (Reg. (EU) 1169/2011 Annex III)",
-    "nutmeg": "harmful by the spoonful",
-    "oleander": "deadly",
-    "peach stone": "stones release cyanide",
-    "pennyroyal": "pulegone harms the liver; limited (Reg. (EC) 1334/2008 Annex III)",
-    "quinine": "limited (21 CFR 172.575) and some people must not have it",
-    "rhubarb lea": "leaves are poisonous",
-    "rue": "makes skin burn in the sun; not for pregnancy",
-    "sassafras": "safrole is not allowed in food in the US (21 CFR 189.180)",
-    "st john": "St John's wort changes how medicines work",
-    "sweet woodruff": "coumarin is limited (Reg. (EC) 1334/2008 Annex III)",
-    "tansy": "thujone is limited (Reg. (EC) 1334/2008 Annex III)",
-    "tobacco": "nicotine: an infusion can be deadly",
-    "tonka": "coumarin is not allowed in food in the US (21 CFR 189.130), limited in the EU",
-    "wormwood": "thujone is limited (Reg. (EC) 1334/2008 Annex III)",
-    "yew": "deadly",
-}
-"""Part of a name -> why. From memory, as far as no source is named; by no means all there are."""
-FORAGED: Final = ("forage", "foraged", "foraging", "wild", "hedgerow")
 
 
 def _word(text: str, words: Iterable[str]) -> str | None:

@@ -8,6 +8,7 @@ from typing import Final
 
 from stillroom.analysis.trials.answers import ALIKE_BELOW
 from stillroom.errors import SettingsError
+from stillroom.options import only_known
 
 KNOWN: Final = ("margin", "alike_below", "show_names", "samples_at_most")
 
@@ -30,9 +31,7 @@ def panel_options(settings: Mapping[str, object]) -> PanelOptions:
     Raises:
         SettingsError: a setting is not known, or has no meaning.
     """
-    unknown = [name for name in settings if name not in KNOWN]
-    if unknown:
-        raise SettingsError(f"[report.panel] has no setting '{unknown[0]}'; there are: {', '.join(KNOWN)}.")
+    only_known("panel", settings, KNOWN)
     alike_below = _above_zero(settings, "alike_below") or ALIKE_BELOW
     if alike_below >= 1:
         raise SettingsError(f"[report.panel] alike_below must be a share below 1, not {alike_below!r}.")

@@ -1,10 +1,7 @@
 """Did a new version sell more? Serves before and after, beside the drinks that stayed as they were.
 
-Each day's serves of the changed drink, out of its own and the comparison drinks' together, are binomial: conditioning
-on the day's total takes out whatever moves all drinks alike (Poisson counts given their sum; McCullagh & Nelder 1989).
-Left in the model are the step at the change (its exponential is the rate ratio), the drink's own weekday pattern, and
-its own slow trend. A trend and a step look alike in a few weeks: the trend is held to what trends of this house's
-other drinks are like, as a normal prior. Overdispersion widens the interval (quasi-likelihood, Student's t).
+A trend and a step look alike in a few weeks: the trend is held to what trends of this house's other drinks are like, as
+a normal prior. Overdispersion widens the interval (quasi-likelihood, Student's t); see `rate_ratio`.
 """
 
 from __future__ import annotations
@@ -19,6 +16,7 @@ import numpy as np
 import polars as pl
 
 from stillroom.analysis.menu.days import menu_spans
+from stillroom.analysis.menu.rate_ratio import fitted, rate_ratio, weeks_of
 
 WINDOW: Final = 56
 """Days looked at on either side of the change, at most."""
@@ -27,7 +25,6 @@ LEAST_SERVES: Final = 30.0
 LEAST_COMPARED: Final = 100.0
 LEAST_DRIFT: Final = 0.01
 """Trend a week that any drink may have, however alike the others are."""
-ROUNDS: Final = 50
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -150,7 +147,7 @@ def effect_of(change: Change, everything: Sequence[Change], daily: pl.DataFrame,
     if why_not:
         return replace(base, why_not=why_not)
     drift = house_drift(window, compared)
-    ratio, low, high = _rate_ratio(own_serves, others, after, table["business_date"].to_list(), drift)
+    ratio, low, high = rate_ratio(own_serves, others, after, table["business_date"].to_list(), drift)
     return replace(base, ratio=ratio, low=low, high=high)
 
 
@@ -203,56 +200,11 @@ def house_drift(window: pl.DataFrame, drinks: Sequence[str]) -> float:
         own, others = table["own"].to_numpy(), table["others"].to_numpy()
         if own.sum() < LEAST_SERVES or others.sum() < LEAST_COMPARED or len(own) < 2 * LEAST_DAYS:
             continue
-        weeks = _weeks(table["business_date"].to_list())
-        slope, error, _ = _fit(own, others, np.column_stack([weeks, np.ones(len(weeks))]), np.zeros(2))
+        weeks = weeks_of(table["business_date"].to_list())
+        slope, error, _ = fitted(own, others, np.column_stack([weeks, np.ones(len(weeks))]), np.zeros(2))
         trends.append(slope)
         noise.append(error**2)
     if len(trends) < 3:
         return 2 * LEAST_DRIFT
     between = float(np.mean(np.square(trends)) - np.mean(noise))
     return float(max(LEAST_DRIFT, max(0.0, between) ** 0.5))
-
-
-def _weeks(days: Sequence[date]) -> np.ndarray:
-    numbers = np.array([day.toordinal() for day in days], dtype=float) / 7
-    return np.asarray(numbers - numbers.mean())
-
-
-def _rate_ratio(
-    own: np.ndarray, others: np.ndarray, after: np.ndarray, days: Sequence[date], drift: float
-) -> tuple[float, float, float]:
-    from scipy.stats import t as student
-
-    weekday = np.array([day.weekday() for day in days])
-    dummies = [weekday == number for number in np.unique(weekday)]
-    design = np.column_stack([after, _weeks(days), *dummies]).astype(float)
-    penalty = np.zeros(design.shape[1])
-    penalty[1] = 1 / drift**2
-    step, error, freedom = _fit(own, others, design, penalty)
-    reach = float(student.ppf(0.975, freedom)) * error
-    return float(np.exp(step)), float(np.exp(step - reach)), float(np.exp(step + reach))
-
-
-def _fit(own: np.ndarray, others: np.ndarray, design: np.ndarray, penalty: np.ndarray) -> tuple[float, float, int]:
-    """Quasi-binomial fit with normal priors of precision `penalty`; first coefficient, its error, degrees of freedom.
-
-    Newton's method; the dispersion (Pearson, not below 1) scales the likelihood, not the prior.
-    """
-    total = own + others
-    freedom = max(1, len(own) - design.shape[1] + int((penalty > 0).sum()))
-    scale = 1.0
-    information = np.eye(design.shape[1])
-    # Start from the overall share, so that a rare drink's first steps stay small.
-    coefficients = np.linalg.lstsq(design, np.log((own + 0.5) / (others + 0.5)), rcond=None)[0]
-    for _ in range(ROUNDS):
-        share = 1 / (1 + np.exp(-np.clip(design @ coefficients, -30, 30)))
-        weight = np.maximum(total * share * (1 - share), 1e-9)
-        scale = max(1.0, float((((own - total * share) ** 2) / weight).sum()) / freedom)
-        information = (design.T * weight) @ design / scale + np.diag(penalty)
-        score = design.T @ (own - total * share) / scale - penalty * coefficients
-        move = np.linalg.lstsq(information, score, rcond=None)[0]
-        coefficients = coefficients + np.clip(move, -1, 1)
-        if np.abs(move).max() < 1e-9:
-            break
-    covariance = np.linalg.pinv(information)
-    return float(coefficients[0]), float(covariance[0, 0] ** 0.5), freedom

@@ -8,7 +8,8 @@ import polars as pl
 import pytest
 import statsmodels.api as sm
 
-from stillroom.analysis.menu.version_change import Change, Effect, _fit, changes, effect_of
+from stillroom.analysis.menu.rate_ratio import fitted
+from stillroom.analysis.menu.version_change import Change, Effect, changes, effect_of
 
 FIRST = date(2026, 8, 24)
 DAY = FIRST + timedelta(days=43)
@@ -54,18 +55,18 @@ def test_without_a_prior_it_is_statsmodels_quasi_binomial() -> None:
     own, others = generator.poisson(12, 60).astype(float), generator.poisson(70, 60).astype(float)
     after = (np.arange(60) >= 30).astype(float)
     design = np.column_stack([after, np.ones(60)])
-    step, error, freedom = _fit(own, others, design, np.zeros(2))
-    fitted = sm.GLM(np.column_stack([own, others]), design, family=sm.families.Binomial()).fit()
-    scale = max(1.0, fitted.pearson_chi2 / freedom)
-    assert step == pytest.approx(fitted.params[0], abs=1e-7)
-    assert error == pytest.approx(fitted.bse[0] * scale**0.5, rel=1e-6)
+    step, error, freedom = fitted(own, others, design, np.zeros(2))
+    reference = sm.GLM(np.column_stack([own, others]), design, family=sm.families.Binomial()).fit()
+    scale = max(1.0, reference.pearson_chi2 / freedom)
+    assert step == pytest.approx(reference.params[0], abs=1e-7)
+    assert error == pytest.approx(reference.bse[0] * scale**0.5, rel=1e-6)
 
 
 def test_the_ratio_of_plain_counts_without_weekdays_and_trend() -> None:
     # 40 of 440 before, 80 of 480 after: the rate ratio beside the comparison is (80/400)/(40/400) = 2.
     own, others = np.array([20.0, 20.0, 40.0, 40.0]), np.array([200.0] * 4)
     design = np.column_stack([np.array([0.0, 0, 1, 1]), np.ones(4)])
-    assert np.exp(_fit(own, others, design, np.zeros(2))[0]) == pytest.approx(2.0)
+    assert np.exp(fitted(own, others, design, np.zeros(2))[0]) == pytest.approx(2.0)
 
 
 @pytest.mark.parametrize(("lift", "drift"), [(1.0, 0.0), (1.35, 0.0), (1.0, 0.03)])
