@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sys
 import time
 from importlib.metadata import EntryPoint
@@ -14,7 +15,7 @@ import pytest
 
 from stillroom import hookimpl, registry
 from stillroom.objects import Report, ReportInputs, ReportResult, Source
-from stillroom.registry import Registry, load_registry
+from stillroom.registry import COLUMN_TYPES, TAKEN, Registry, load_registry
 from stillroom.store import derived, layout
 from stillroom_schemas import TABLES
 from stillroom_schemas.table import Table
@@ -191,3 +192,10 @@ def test_a_plugin_that_hangs_while_it_is_imported_is_given_up(monkeypatch):
         "Plugin 'sleepy' does not import (TimeoutError: it takes more than 0.1 s): it is left out.",
     )
     assert "till-export" in found.sources
+
+
+def test_what_is_refused_to_a_plugins_table_is_what_the_store_has():
+    own = set(re.findall(r"CREATE TABLE IF NOT EXISTS (\w+)", layout.OWN_TABLES))
+    assert own
+    assert own | {derived.ROLL_UP, *derived.VIEWS} <= TAKEN
+    assert set(layout.SQL_TYPES) == COLUMN_TYPES

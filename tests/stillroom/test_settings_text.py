@@ -29,9 +29,6 @@ def test_the_rest_of_the_settings_stays_as_it_is(tmp_path: Path) -> None:
     assert [source.name for source in found.sources] == ["new", "old"]
 
 
-MISLEADING = '[[source]]\nname = """\n[[source]]\n"""\nplugin = "p"\n'
-
-
 @pytest.mark.parametrize(
     ("text", "message"),
     [
