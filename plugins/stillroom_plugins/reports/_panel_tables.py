@@ -25,69 +25,80 @@ _DIFFERENCE: Final = {
 
 
 def tables(comparison: PanelComparison) -> tuple[ReportTable, ...]:
-    """Differences first, then means and tests."""
-    built = [
-        ReportTable(
-            name="differences",
-            title="Versions side by side, newer against older",
-            frame=decisive(comparison.differences).sort(
-                "spec", pl.col("higher_is_better").not_(), "attribute", maintain_order=True
-            ),
-            columns={
-                **_DIFFERENCE,
-                "panelists": Column(label="Panelists"),
-                "correction": Column(label="Corrected after"),
-            },
-            note="From and to are 95 % intervals that hold for all pairs of an attribute at once; the p-value is "
-            "corrected across attributes too (Holm), so a verdict can be more cautious than its interval.",
-        ),
-        ReportTable(
-            name="means",
-            title="Mean score of each version",
-            frame=comparison.means,
-            columns={
-                "spec": Column(label="Spec"),
-                "attribute": Column(label="Attribute"),
-                "version": Column(label="Version"),
-                "mean": Column(label="Mean", unit="points", decimals=2),
-                "low": Column(label="from", decimals=2),
-                "high": Column(label="to", decimals=2),
-                "scores": Column(label="Scores"),
-                "sessions": Column(label="Sessions"),
-            },
-            note="Adjusted for who tasted what. Compare versions by the table of differences: these intervals hold the "
-            "panelists' own levels as well, which cancel in a difference.",
-        ),
-        ReportTable(
-            name="tests",
-            title="Do the versions differ at all?",
-            frame=comparison.tests.filter(pl.col("f").is_not_null()),
-            columns={
-                "spec": Column(label="Spec"),
-                "attribute": Column(label="Attribute"),
-                "f": Column(label="F", decimals=3),
-                "df_between": Column(label="df versions", decimals=0),
-                "df_within": Column(label="df residual", decimals=1),
-                "p": Column(label="p", decimals=4),
-                "eta_squared": Column(label="Partial eta squared", decimals=3),
-                "residual_sd": Column(label="Residual SD", unit="points", decimals=2),
-                "rank_method": Column(label="Rank test"),
-                "rank_statistic": Column(label="chi-square", decimals=3),
-                "rank_p": Column(label="p of ranks", decimals=4),
-                "method": Column(label="Model"),
-            },
-        ),
-        ReportTable(
-            name="all-pairs",
-            title="Every pair of versions, after Tukey",
-            frame=comparison.differences.filter(pl.col("correction") == "Tukey"),
-            columns={
-                **_DIFFERENCE,
-                "p": Column(label="p within attribute", decimals=4),
-                "se": Column(label="SE", decimals=3),
-            },
-        ),
-    ]
-    if not (comparison.differences["correction"] == "Dunnett").any():
-        built.pop()
+    """Differences first, then means and tests; every pair where the first table has not got them all."""
+    built = [_differences(comparison), _means(comparison), _tests(comparison)]
+    if (comparison.differences["correction"] == "Dunnett").any():
+        built.append(_all_pairs(comparison))
     return tuple(table for table in built if table.frame.height)
+
+
+def _differences(comparison: PanelComparison) -> ReportTable:
+    return ReportTable(
+        name="differences",
+        title="Versions side by side, newer against older",
+        frame=decisive(comparison.differences).sort(
+            "spec", pl.col("higher_is_better").not_(), "attribute", maintain_order=True
+        ),
+        columns={
+            **_DIFFERENCE,
+            "panelists": Column(label="Panelists"),
+            "correction": Column(label="Corrected after"),
+        },
+        note="From and to are 95 % intervals that hold for all pairs of an attribute at once; the p-value is "
+        "corrected across attributes too (Holm), so a verdict can be more cautious than its interval.",
+    )
+
+
+def _means(comparison: PanelComparison) -> ReportTable:
+    return ReportTable(
+        name="means",
+        title="Mean score of each version",
+        frame=comparison.means,
+        columns={
+            "spec": Column(label="Spec"),
+            "attribute": Column(label="Attribute"),
+            "version": Column(label="Version"),
+            "mean": Column(label="Mean", unit="points", decimals=2),
+            "low": Column(label="from", decimals=2),
+            "high": Column(label="to", decimals=2),
+            "scores": Column(label="Scores"),
+            "sessions": Column(label="Sessions"),
+        },
+        note="Adjusted for who tasted what. Compare versions by the table of differences: these intervals hold the "
+        "panelists' own levels as well, which cancel in a difference.",
+    )
+
+
+def _tests(comparison: PanelComparison) -> ReportTable:
+    return ReportTable(
+        name="tests",
+        title="Do the versions differ at all?",
+        frame=comparison.tests.filter(pl.col("f").is_not_null()),
+        columns={
+            "spec": Column(label="Spec"),
+            "attribute": Column(label="Attribute"),
+            "f": Column(label="F", decimals=3),
+            "df_between": Column(label="df versions", decimals=0),
+            "df_within": Column(label="df residual", decimals=1),
+            "p": Column(label="p", decimals=4),
+            "eta_squared": Column(label="Partial eta squared", decimals=3),
+            "residual_sd": Column(label="Residual SD", unit="points", decimals=2),
+            "rank_method": Column(label="Rank test"),
+            "rank_statistic": Column(label="chi-square", decimals=3),
+            "rank_p": Column(label="p of ranks", decimals=4),
+            "method": Column(label="Model"),
+        },
+    )
+
+
+def _all_pairs(comparison: PanelComparison) -> ReportTable:
+    return ReportTable(
+        name="all-pairs",
+        title="Every pair of versions, after Tukey",
+        frame=comparison.differences.filter(pl.col("correction") == "Tukey"),
+        columns={
+            **_DIFFERENCE,
+            "p": Column(label="p within attribute", decimals=4),
+            "se": Column(label="SE", decimals=3),
+        },
+    )

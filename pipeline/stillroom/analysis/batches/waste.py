@@ -30,8 +30,26 @@ def fate_by_preparation(batch_fate: pl.DataFrame, first: date, last: date) -> pl
         (pl.col("on_hand") <= 0).alias("is_finished"),
         ((pl.col("use_by") - pl.col("made_on")).dt.total_days() + 1).alias("kept"),
     )
+    summed = _summed(made)
+    ends = [
+        _ratio_interval(made.filter("is_finished", pl.col("preparation") == name, pl.col("unit") == unit))
+        for name, unit in summed.select("preparation", "unit").rows()
+    ]
+    return summed.with_columns(
+        pl.Series("low", [low for low, _ in ends], pl.Float64),
+        pl.Series("high", [high for _, high in ends], pl.Float64),
+    ).sort(
+        pl.col("cost_lost").fill_null(0),
+        pl.col("lost_share").fill_null(0),
+        "preparation",
+        descending=[True, True, False],
+    )
+
+
+def _summed(made: pl.DataFrame) -> pl.DataFrame:
+    """One row a preparation and unit, without the interval."""
     has_loss = pl.col("lost") > 0
-    summed = (
+    return (
         made.group_by("preparation", "unit")
         .agg(
             pl.len().alias("batches"),
@@ -51,19 +69,6 @@ def fate_by_preparation(batch_fate: pl.DataFrame, first: date, last: date) -> pl
         .with_columns((pl.col("made") - pl.col("on_hand")).alias("gone"))
         .with_columns(pl.when(pl.col("gone") > 0).then(pl.col("lost") / pl.col("gone")).alias("lost_share"))
         .drop("gone")
-    )
-    ends = [
-        _ratio_interval(made.filter("is_finished", pl.col("preparation") == name, pl.col("unit") == unit))
-        for name, unit in summed.select("preparation", "unit").rows()
-    ]
-    return summed.with_columns(
-        pl.Series("low", [low for low, _ in ends], pl.Float64),
-        pl.Series("high", [high for _, high in ends], pl.Float64),
-    ).sort(
-        pl.col("cost_lost").fill_null(0),
-        pl.col("lost_share").fill_null(0),
-        "preparation",
-        descending=[True, True, False],
     )
 
 
