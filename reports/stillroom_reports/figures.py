@@ -51,7 +51,7 @@ def number_text(value: float | Decimal, column: Column) -> str:
         return MISSING
     if column.percent:
         value = value * 100
-    digits = _digits(value, column.decimals)
+    digits = _digits(value, 0 if column.percent and column.decimals is None else column.decimals)
     negative = digits.startswith("-")
     digits = digits.lstrip("-").replace(",", THIN_SPACE)
     if not digits.strip(f"0.{THIN_SPACE}"):

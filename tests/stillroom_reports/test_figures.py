@@ -29,6 +29,7 @@ PLAIN = Column(label="x")
         (3, Column(label="x", signed=True), "+3"),
         (-1234.5, Column(label="x", signed=True), f"{MINUS}1{THIN_SPACE}234.5"),
         (0.256, Column(label="x", percent=True, decimals=1), "25.6"),
+        (2 / 3, Column(label="x", percent=True), "67"),
         (True, Column(label="x", decimals=2), "yes"),
         (date(2026, 3, 2), PLAIN, "2 Mar 2026"),
         (datetime(2026, 3, 2, 18, 5), PLAIN, "2 Mar 2026 18:05"),

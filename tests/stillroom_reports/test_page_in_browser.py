@@ -125,6 +125,37 @@ def test_a_chart_that_the_browser_cannot_draw_leaves_the_others_alone(browser, t
     assert "could not be drawn" in browser.execute_script("return document.querySelector('.undrawn').textContent")
 
 
+def _drawn(browser, folder, chart, width):
+    path = folder / "page.html"
+    page = render_page(one_report(charts=(ReportChart(name="one", title="One", chart=chart),)))
+    write_whole(path, page)
+    show(browser, path, width=width)
+
+
+@pytest.mark.parametrize("width", [1280, 390])
+def test_of_names_on_each_other_one_is_left_out(browser, tmp_path, width):
+    rows = pl.DataFrame({"x": [1, 1, 9], "y": [1, 1, 9], "name": ["Fig Sour", "Pear Fizz", "Kelp"]})
+    chart = alt.Chart(rows).mark_text().encode(x="x:Q", y="y:Q", text="name:N")
+    _drawn(browser, tmp_path, chart, width)
+    seen = browser.execute_script(
+        "return Array.from(document.querySelectorAll('.mark-text.role-mark text'))"
+        ".filter(name => name.style.visibility !== 'hidden').map(name => name.textContent)"
+    )
+    assert seen == ["Fig Sour", "Kelp"]
+
+
+def test_a_long_entry_of_a_legend_is_whole_where_there_is_room(browser, tmp_path):
+    entry = "2026-09-15 a preparation of the house, first sitting"
+    chart = (
+        alt.Chart(pl.DataFrame({"x": [1, 2], "kind": [entry, "other"]})).mark_point().encode(x="x:Q", color="kind:N")
+    )
+    _drawn(browser, tmp_path, chart, 1280)
+    texts = browser.execute_script(
+        "return Array.from(document.querySelectorAll('.role-legend-label text'), text => text.textContent)"
+    )
+    assert texts == [entry, "other"]
+
+
 def test_a_page_without_charts_is_complete_too(browser, tmp_path):
     path = tmp_path / "page.html"
     write_whole(path, render_page(replace(one_report(), entries=())))

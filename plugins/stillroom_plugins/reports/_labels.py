@@ -12,6 +12,10 @@ if TYPE_CHECKING:
 LETTER: Final = 6.6
 """Width of a letter of chart text in pixels, on the generous side."""
 LINE: Final = 14.0
+WIDEST: Final = 170
+"""Pixels at which a long name is cut off; a point tells its whole name when it is pointed at."""
+CROWDED: Final = 150.0
+"""Square pixels of overlap from which a name is left out: two names on each other cannot be read."""
 
 
 class _Box(NamedTuple):
@@ -30,7 +34,7 @@ def placed_labels(frame: pl.DataFrame, *, x: str, y: str, text: str, width: int,
     """The rows with a column `place`: right, left, above or below their point, whichever lies on least.
 
     Points are placed one after another from the left; each name goes where it overlaps points and names already
-    placed, and the chart's edge, the least.
+    placed, and the chart's edge, the least. `place` is null where there is no room for the name.
     """
     if frame.is_empty():
         return frame.with_columns(pl.lit("right").alias("place"))
@@ -42,15 +46,18 @@ def placed_labels(frame: pl.DataFrame, *, x: str, y: str, text: str, width: int,
         for across, up in rows.select(x, y).rows()
     ]
     taken = [_Box(px - 5, px + 5, py - 5, py + 5) for px, py in points]
-    places = []
+    places: list[str | None] = []
     for (px, py), name in zip(points, rows[text], strict=True):
-        boxes = _candidates(px, py, LETTER * len(name))
+        boxes = _candidates(px, py, min(LETTER * len(name), WIDEST))
         cost = {
             place: sum(box.overlap(other) for other in taken)
             + LINE * (max(0.0, -box.left) + max(0.0, box.right - width))
             for place, box in boxes.items()
         }
         best = min(cost, key=lambda place: cost[place])
+        if cost[best] > CROWDED:
+            places.append(None)
+            continue
         places.append(best)
         taken.append(boxes[best])
     return rows.with_columns(pl.Series("place", places, pl.String))
@@ -66,10 +73,10 @@ def label_layers(base: alt.Chart, x: alt.X, y: alt.Y, text: str, away: int) -> l
     import altair as alt
 
     marks = {
-        "right": alt.MarkDef("text", align="left", dx=away),
-        "left": alt.MarkDef("text", align="right", dx=-away),
-        "above": alt.MarkDef("text", align="center", dy=-away - 4),
-        "below": alt.MarkDef("text", align="center", dy=away + 5),
+        "right": alt.MarkDef("text", limit=WIDEST, align="left", dx=away),
+        "left": alt.MarkDef("text", limit=WIDEST, align="right", dx=-away),
+        "above": alt.MarkDef("text", limit=WIDEST, align="center", dy=-away - 4),
+        "below": alt.MarkDef("text", limit=WIDEST, align="center", dy=away + 5),
     }
     layers = []
     for place, mark in marks.items():

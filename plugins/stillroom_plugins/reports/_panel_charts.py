@@ -57,7 +57,8 @@ def _differences(spec: str, rows: pl.DataFrame, pairs: int, name: str) -> Report
         title=f"{spec}: {between}, attribute by attribute",
         chart=alt.layer(zero, bars, dots).properties(height=alt.Step(26)),
         note="Dot: mean difference; to the right of the dashed line the newer version scores higher. Bar: 95 % "
-        "interval; one that crosses the line may be no difference at all.",
+        "interval; one that crosses the line may be no difference at all, and of so many attributes one may clear it "
+        "by chance: the colour is the verdict with that allowed for.",
     )
 
 

@@ -79,7 +79,8 @@ def _penalty_charts(found: pl.DataFrame) -> Iterator[ReportChart]:
             .encode(
                 x=alt.X("share:Q").title("share of panelists").axis(format="%", tickCount=5).scale(domain=[0, 1]),
                 y=alt.Y("row:N").title(None).axis(labelLimit=260),
-                color=alt.Color("side:N").title(None).scale(domain=list(SIDES)),
+                # Just right takes the calm first colour.
+                color=alt.Color("side:N").title(None).scale(domain=[SIDES[1], SIDES[0], SIDES[2]]),
                 order="order:O",
             )
             .properties(height=alt.Step(22)),
@@ -151,7 +152,9 @@ def _history_chart(several: pl.DataFrame) -> ReportChart:
 
     shown = several["spec"].unique().sort().to_list()[:MOST_SPECS]
     rows = several.filter(pl.col("spec").is_in(shown)).with_columns(
-        sitting=pl.format("{} ({})", "session", "tasted_on"),
+        sitting=pl.when(pl.col("session").str.contains(pl.col("tasted_on").cast(pl.String), literal=True))
+        .then("session")
+        .otherwise(pl.format("{} ({})", "session", "tasted_on")),
         panel=pl.when(pl.col("attribute").n_unique().over("spec") > 1)
         .then(pl.format("{}, {}", "spec", "attribute"))
         .otherwise("spec"),

@@ -44,7 +44,7 @@ def _performance_table(performance: pl.DataFrame) -> ReportTable:
         title="The panelists",
         frame=performance,
         columns=columns,
-        note="Agreement: correlation of one's differences between versions with the others' mean, from -1 to 1. Level: "
+        note="Agreement: correlation of one's differences between versions with the others' mean, from −1 to 1. Level: "
         "how much higher one scores than the others. Use of the scale: 1 = differences as wide as the others'. "
         "Repeatability and discrimination need samples tasted more than once. None of it is a verdict on anybody's "
         "palate: few samples make all of it uncertain.",
@@ -104,7 +104,7 @@ def _chart(drawn: pl.DataFrame) -> ReportChart:
         name="panelists",
         title="The panelists, side by side",
         chart=alt.hconcat(
-            column("agreement", "agreement with the rest, -1 to 1", [-1, 1]),
+            column("agreement", "agreement with the rest, −1 to 1", [-1, 1]),
             column("level", "level against the rest, points", None),
         ),
         note="In the order of the codes, not of merit.",

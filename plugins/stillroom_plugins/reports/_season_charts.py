@@ -18,6 +18,10 @@ HEIGHT: Final = 380
 SMALL_WIDTH: Final = 150
 SMALL_HEIGHT: Final = 84
 IN_A_ROW: Final = 4
+LONGEST_TITLE: Final = 190
+"""Pixels at which a small chart's title is cut off, so that a long name does not push the charts apart."""
+MOST_SMALL: Final = 24
+"""Drinks with a small chart of their own; the table holds all."""
 
 
 def charts(figures: SeasonFigures, currency: str) -> tuple[ReportChart, ...]:
@@ -31,7 +35,7 @@ def charts(figures: SeasonFigures, currency: str) -> tuple[ReportChart, ...]:
                 title="What sells and what earns: serves per day on the menu against contribution a serve",
                 chart=_place(known, figures, currency),
                 note="Dashed lines: 70 % of an equal share of the serves, and the average contribution of a serve. "
-                "To the right sells well, at the top earns well.",
+                "To the right sells well, at the top earns well. Point at a mark for its name and figures.",
             )
         )
     if figures.weeks.height:
@@ -40,7 +44,8 @@ def charts(figures: SeasonFigures, currency: str) -> tuple[ReportChart, ...]:
                 name="weeks",
                 title="Serves a day on the menu, week by week, each drink on its own scale from zero",
                 chart=_weeks(figures),
-                note="In each heading: the change a week where chance is an unlikely reason for it.",
+                note="In each heading: the change a week where chance is an unlikely reason for it."
+                + (f" The {MOST_SMALL} drinks that sold most." if figures.drinks.height > MOST_SMALL else ""),
             )
         )
     return tuple(drawn)
@@ -85,7 +90,7 @@ def _weeks(figures: SeasonFigures) -> alt.ConcatChart:
     x = alt.X("week:T").title(None).axis(format="%-d %b", tickCount=3, grid=False)
     x = x.scale(domain=[str(figures.weeks["week"].min()), str(figures.weeks["week"].max())])
     small = []
-    for row in figures.drinks.iter_rows(named=True):
+    for row in figures.drinks.head(MOST_SMALL).iter_rows(named=True):
         weeks = figures.weeks.filter(pl.col("spec") == row["spec"]).select("week", "serves_per_day", "serves")
         if weeks.is_empty():
             continue
@@ -95,7 +100,9 @@ def _weeks(figures: SeasonFigures) -> alt.ConcatChart:
                 x=x,
                 y=alt.Y("serves_per_day:Q").title(None).scale(zero=True).axis(tickCount=3, minExtent=26, maxExtent=26),
                 tooltip=["week:T", alt.Tooltip("serves_per_day", format=".1f"), "serves"],
-            ).properties(title=alt.TitleParams(row["spec"], subtitle=_heading(row["going"], row["change"])))
+            ).properties(
+                title=alt.TitleParams(row["spec"], subtitle=_heading(row["going"], row["change"]), limit=LONGEST_TITLE)
+            )
         )
     return alt.concat(*small, columns=IN_A_ROW, spacing=18, align="all")
 

@@ -6,13 +6,14 @@ from collections.abc import Sequence
 
 
 def number(value: float, decimals: int = 0) -> str:
-    """A number with thousands set apart by a thin space.
+    """A number with thousands set apart by a thin space, and the minus sign of the tables and charts.
 
-    >>> number(12345.6)
-    '12\\u2009346'
+    >>> number(12345.6), number(-1.5, 1), number(-0.01, 1)
+    ('12\\u2009346', '\u22121.5', '0.0')
     """
-    text = f"{value:,.{decimals}f}".replace(",", "\u2009")
-    return text.removeprefix("-") if float(text.replace("\u2009", "")) == 0 else text
+    text = f"{value:,.{decimals}f}"
+    none = float(text.replace(",", "")) == 0
+    return text.replace(",", "\u2009").replace("-", "" if none else "\u2212")
 
 
 def money(value: float, currency: str, decimals: int | None = None) -> str:

@@ -2,7 +2,7 @@
 (() => {
   "use strict";
   const PANEL = 220; // width in pixels below which a panel of a chart of several panels cannot be read
-  const LEGEND = 160; // width of one entry of a legend
+  const SYMBOL = 30; // an entry of a legend takes this much beside its text
   const FLOOR = 130; // narrowest panel; what does not fit then scrolls in its own box
   const MARGIN = 6; // right of the last panel, for half a label
   const NARROW = 560;
@@ -16,10 +16,24 @@
   const encoded = (spec) => ["facet", "row", "column"].filter((channel) => (spec.encoding || {})[channel]);
   const panelled = (spec) => parts(spec).length > 0 || encoded(spec).length > 0;
 
-  const legendColumns = (room) => Math.max(1, Math.floor(room / LEGEND));
+  // Letters of the longest entry that a legend of this chart has.
+  function longestEntry(spec, datasets = spec.datasets || {}) {
+    const named = ["color", "shape"].map((channel) => (spec.encoding || {})[channel])
+      .filter((channel) => channel && channel.field && channel.legend !== null).map((channel) => channel.field);
+    const rows = Object.values(datasets).flat();
+    const own = named.flatMap((field) => rows.map((row) => String(row[field] ?? "").length));
+    const inner = [...parts(spec), ...(spec.layer || [])].map((part) => longestEntry(part, datasets));
+    return own.concat(inner).reduce((most, letters) => Math.max(most, letters), 0);
+  }
+
+  // A legend stands over the drawing, right of the labels beside the axis.
+  function legendColumns(room, letters) {
+    const width = room - (room < NARROW ? LABELS : 0);
+    return Math.max(1, Math.floor(width / (letters * LETTER + SYMBOL)));
+  }
 
   // Styles that the libraries would insert are refused by the page's policy; page.css has its own.
-  function options(room) {
+  function options(room, letters) {
     const narrow = room < NARROW;
     const scheme = look[dark.matches ? "dark" : "light"];
     const config = {
@@ -27,7 +41,9 @@
       axisX: { titleLimit: room },
       axisY: { titleLimit: 260, labelLimit: narrow ? LABELS : 200 },
       title: { ...scheme.title, limit: room },
-      legend: { ...scheme.legend, columns: legendColumns(room), labelLimit: narrow ? 120 : 180 },
+      legend: {
+        ...scheme.legend, columns: legendColumns(room, letters), labelLimit: room - SYMBOL - (narrow ? LABELS : 0),
+      },
     };
     return {
       ast: true, actions: false, renderer: "svg", defaultStyle: false, tooltip: { disableDefaultStyle: true },
@@ -44,15 +60,16 @@
   }
 
   // Where room is short, legends that an author has set in columns and titles that are longer than their axis give way.
-  function narrowed(spec, room) {
+  function narrowed(spec, room, letters) {
+    const most = legendColumns(room, letters);
     for (const [name, channel] of Object.entries(spec.encoding || {})) {
-      if (channel.legend && channel.legend.columns > legendColumns(room)) channel.legend.columns = legendColumns(room);
+      if (channel.legend && channel.legend.columns > most) channel.legend.columns = most;
       if (name !== "x" || room >= NARROW) continue;
-      const most = Math.floor((room - LABELS) / LETTER);
-      if (channel.title) channel.title = lines(channel.title, most);
-      if (channel.axis && channel.axis.title) channel.axis.title = lines(channel.axis.title, most);
+      const longest = Math.floor((room - LABELS) / LETTER);
+      if (channel.title) channel.title = lines(channel.title, longest);
+      if (channel.axis && channel.axis.title) channel.axis.title = lines(channel.axis.title, longest);
     }
-    for (const inner of [...parts(spec), ...(spec.layer || [])]) narrowed(inner, room);
+    for (const inner of [...parts(spec), ...(spec.layer || [])]) narrowed(inner, room, letters);
   }
 
   // A chart library cannot fit several panels to the page by itself: put fewer beside each other where room is short,
@@ -75,10 +92,10 @@
   }
 
   // draw once, and share what is left or lacking among the panels that stand beside each other.
-  async function drawPanels(box, spec, room) {
+  async function drawPanels(box, spec, room, letters) {
     stacked(spec, room);
     setWidth(spec, PANEL);
-    const { view } = await vegaEmbed(box, spec, options(room));
+    const { view } = await vegaEmbed(box, spec, options(room, letters));
     const panels = Array.from(
       box.querySelectorAll(".role-scope:not(.role-legend *) > g > path.background"),
       (panel) => panel.getBoundingClientRect(),
@@ -92,12 +109,26 @@
     await view.resize().runAsync();
   }
 
+  // Names beside points are placed for a wide page; on a narrow one those that would lie on another are left out.
+  function thinned(box) {
+    const kept = [];
+    for (const name of box.querySelectorAll(".mark-text.role-mark text")) {
+      const one = name.getBoundingClientRect();
+      const hit = kept.some((other) => one.left < other.right && other.left < one.right
+        && one.top + 3 < other.bottom && other.top + 3 < one.bottom);
+      if (hit) name.style.visibility = "hidden";
+      else kept.push(one);
+    }
+  }
+
   async function draw(box) {
     try {
       const spec = read(box.dataset.chart);
       const room = box.clientWidth;
-      narrowed(spec, room);
-      await (panelled(spec) ? drawPanels(box, spec, room) : vegaEmbed(box, spec, options(room)));
+      const letters = longestEntry(spec);
+      narrowed(spec, room, letters);
+      await (panelled(spec) ? drawPanels(box, spec, room, letters) : vegaEmbed(box, spec, options(room, letters)));
+      thinned(box);
     } catch {
       const line = document.createElement("p");
       line.className = "undrawn";
