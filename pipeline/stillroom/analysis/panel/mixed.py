@@ -109,6 +109,9 @@ def _blocks(scores: Floats, version: Labels, panelist: Labels, session: Labels) 
     )
     panelist, version, session = cells.T
     y = np.bincount(cell, scores) / each
+    squares = float(((scores - y[cell]) ** 2).sum())
+    if squares <= 1e-12 * len(scores):  # repeats that never differ are one score copied out, not several
+        each, squares = np.ones_like(each), 0.0
     order = np.argsort(panelist, kind="stable")
     size = np.bincount(panelist, minlength=people)
     first = np.concatenate(([0], np.cumsum(size)[:-1]))
@@ -139,9 +142,9 @@ def _blocks(scores: Floats, version: Labels, panelist: Labels, session: Labels) 
         x=spread(x, 0.0),
         shapes=np.stack(shapes),
         padding=np.eye(rows) * (1 - there)[:, :, None],
-        count=len(scores),
-        repeats=len(scores) - len(y),
-        repeats_squares=float(((scores - y[cell]) ** 2).sum()),
+        count=int(each.sum()),
+        repeats=int(each.sum()) - len(y),
+        repeats_squares=squares,
     )
 
 

@@ -37,6 +37,23 @@ def test_intervals_are_those_of_r_psych(form: str, low: float, high: float) -> N
     assert (icc.low, icc.high) == pytest.approx((low, high), abs=2e-3)
 
 
+def test_panelists_who_disagree_have_all_forms_but_what_does_not_exist() -> None:
+    # Values of pingouin 0.7, which for the low limit of ICC(2,k) goes through infinity to +81.
+    ratings = np.array([[5, 5, 6, 7, 3], [3, 7, 7, 4, 4], [7, 5, 4, 7, 4]], float)
+    expected = {
+        "ICC(1,1)": -0.226994, "ICC(1,k)": -12.333333, "ICC(2,1)": -0.230769, "ICC(2,k)": -15.0,
+        "ICC(3,1)": -0.227273, "ICC(3,k)": -12.5,
+    }  # fmt: skip
+    found = intraclass_correlations(ratings)
+    assert {form: icc.value for form, icc in found.items()} == pytest.approx(expected, rel=1e-5)
+    assert [form for form, icc in found.items() if icc.low is None] == ["ICC(2,k)"]
+    # Here the mean square of the means is below 0: pingouin's value of ICC(2,k), 16.7, is none either.
+    opposed = np.array([[6, 6, 7, 7, 4, 3, 3, 6], [3, 5, 7, 6, 7, 4, 4, 6], [6, 4, 3, 5, 7, 6, 5, 4]], float)
+    found = intraclass_correlations(opposed)
+    assert found["ICC(2,1)"].value == pytest.approx(-0.153374, rel=1e-5)
+    assert "ICC(2,k)" not in found
+
+
 def test_mean_of_all_by_consistency_is_cronbachs_alpha() -> None:
     judges = RATINGS.shape[1]
     alpha = judges / (judges - 1) * (1 - RATINGS.var(axis=0, ddof=1).sum() / RATINGS.sum(axis=1).var(ddof=1))

@@ -200,3 +200,12 @@ def test_repeats_held_as_means_have_the_likelihood_of_single_scores() -> None:
     assert ours[0].deviance - ours[1].deviance == pytest.approx(dense(one) - dense(other), rel=1e-9)
     for k, step in enumerate(np.eye(4) * 1e-5):
         assert ours[0].gradient[k] == pytest.approx((dense(one + step) - dense(one - step)) / 2e-5, rel=1e-5)
+
+
+def test_repeats_that_never_differ_count_as_one_score() -> None:
+    table = _drawn(10, 3, seed=12)
+    y, version, panelist = _long(table)
+    twice = np.r_[np.arange(30), np.arange(25)]  # five panelists' last scores stand once
+    copied = fit_mixed(y[twice], version[twice], panelist[twice], np.zeros_like(version[twice]))
+    blocks = fit_complete_blocks(table)
+    assert (copied.f, copied.p, copied.f_df_within) == pytest.approx((blocks.f, blocks.p, 18.0), rel=1e-6)
