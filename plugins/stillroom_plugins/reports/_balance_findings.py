@@ -117,6 +117,10 @@ def _change(row: dict[str, str | None]) -> str:
         return f"{row['what']} {row['after']} added"
     if row["after"] is None:
         return f"{row['what']} {row['before']} left out"
+    # The version of what goes in is told where it is another one, or the only thing that changed.
+    before, after = row["before"].partition(" (version "), row["after"].partition(" (version ")
+    if before[0] != after[0] and before[1:] == after[1:]:
+        return f"{row['what']} {before[0]} to {after[0]}"
     return f"{row['what']} {row['before']} to {row['after']}"
 
 

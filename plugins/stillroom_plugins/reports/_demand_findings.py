@@ -14,6 +14,8 @@ from stillroom_plugins.reports._words import counted, number, percent
 
 NEAR: Final = 0.06
 """How far the coverage may lie from what it should be without a warning."""
+WORTH_TELLING: Final = 0.01
+"""A smaller gain over the simple ways is none."""
 
 
 def findings(one: DemandAhead, covered: tuple[int, int], several: bool) -> list[Finding]:
@@ -33,8 +35,8 @@ def _coming(one: DemandAhead, where: str) -> Finding:
     return Finding(
         sentence=f"About {number(totals.mean())} serves{where} in the {counted(len(days), 'day')} from {days[0]} "
         f"(8 times in 10 between {number(low)} and {number(high)}).",
-        evidence=f"{counted(one.history.days, 'day')} of sales, {counted(drinks, 'drink')} on the menu, "
-        f"{counted(is_open, 'open day')} ahead, way: {one.way}"
+        evidence=f"{counted(one.history.days, 'day')} from the first sale to the last, "
+        f"{counted(drinks, 'drink')} on the menu, {counted(is_open, 'open day')} ahead, way: {one.way}"
         f"{'; events: ' + ', '.join(events) if events else ''}{assumed}.",
         sureness="cannot tell" if one.made.assumed else "likely",
     )
@@ -65,11 +67,11 @@ def _trusted(one: DemandAhead, covered: tuple[int, int], where: str) -> Finding:
         return Finding(sentence=sentence, evidence=evidence, sureness="likely")
     best = min(row["loss"] for row in others)
     gain = 1 - used["loss"] / best if best > 0 else 0.0
-    if gain > 0:
+    if gain >= WORTH_TELLING:
         sentence = (
             f"Tested on past weeks{where}, the forecast beats the simple ways by at least {percent(gain)}; {held}."
         )
     else:
-        sentence = f"Tested on past weeks{where}, the forecast is no better than the simple ways; {held}."
+        sentence = f"Tested on past weeks{where}, the forecast is as good as the simple ways; {held}."
     near = abs(used["coverage"] - used["due"]) <= NEAR and gain > 0
     return Finding(sentence=sentence, evidence=evidence, sureness="sure" if near else "likely")

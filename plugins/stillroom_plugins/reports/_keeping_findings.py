@@ -45,7 +45,7 @@ def _shorter(one: Kept) -> Finding:
         return Finding(sentence=sentence, evidence=f"{evidence}.", subject=name, sureness="likely")
     good, low, high = curve.good_after(label)
     gone = 1 - good
-    evidence += f"; by day {label} {percent(gone)} are gone (95 % interval {percent(1 - high)} to {percent(1 - low)})"
+    evidence += f"; {percent(gone)} gone by day {label} (95 % interval {percent(1 - high)} to {percent(1 - low)})"
     weibull = one.weibull
     if weibull is not None:
         evidence += f"; Weibull life: 1 in 10 gone by day {number(weibull.day_by_which(0.1), 1)}"
@@ -59,7 +59,9 @@ def _shorter(one: Kept) -> Finding:
         )
     else:
         gone_off = counted(one.spoiled, "batch", "batches")
-        sentence = f"{name}: {gone_off} went off, the first by day {number(first)} of {label}."
+        sentence = (
+            f"{name}: {gone_off} went off, {'the first ' if one.spoiled > 1 else ''}by day {number(first)} of {label}."
+        )
     return Finding(
         sentence=sentence,
         evidence=f"{evidence}.",
@@ -106,18 +108,16 @@ def _measured(one: MeasuredSeries) -> list[Finding]:
     limits = f"limits {number(one.chart.low, 2)} to {number(one.chart.high, 2)} {unit}"
     base = f"{counted(one.batches.height, 'batch', 'batches')} measured, mean {number(mean, 2)} {unit}"
     if one.chart.runs or one.chart.drift is not None:
-        way = f", {number(one.chart.drift, 2)} {unit} a batch" if one.chart.drift is not None else ""
         since = one.batches["made_on"][one.chart.runs[0]] if one.chart.runs else None
-        sentence = f"{one.preparation}: its {unit} has moved{way}."
-        if since is not None:
-            sentence = (
-                f"{one.preparation}: its {unit} has moved{way}; by {since} eight batches in a row lay on one side."
-            )
+        side = f"; by {since} eight batches in a row lay on one side of the mean" if since is not None else ""
+        sentence = f"{one.preparation}: its {unit} {_moved(one.chart.drift, unit)}{side}."
         said.append(_about(one, f"{sentence} Check the scale, the reduction and the fruit.", f"{base}; {limits}."))
     off = [*one.off_target, *(one.batches["batch"][place] for place in one.chart.jumps)]
     if off:
         names = listed(list(dict.fromkeys(off)), 4)
-        sentence = f"{one.preparation}: {unit} out of the ordinary in batch {names}."
+        sentence = (
+            f"{one.preparation}: {unit} out of the ordinary in batch {names}. Look at how it was made and measured."
+        )
         said.append(
             _about(one, sentence, f"{base}; {limits}; steps above {number(one.chart.range_high, 2)} count too.")
         )
@@ -130,6 +130,12 @@ def _measured(one: MeasuredSeries) -> list[Finding]:
             _about(one, sentence, f"{base}; the spec works out at {number(one.target, 1)} {unit} (t test at 1 %).")
         )
     return said
+
+
+def _moved(drift: float | None, unit: str) -> str:
+    if drift is None:
+        return "has moved"
+    return f"{'rises' if drift > 0 else 'falls'} by {number(abs(drift), 2)} {unit} from batch to batch"
 
 
 def _about(one: MeasuredSeries, sentence: str, evidence: str) -> Finding:

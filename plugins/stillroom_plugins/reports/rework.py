@@ -10,7 +10,7 @@ from stillroom import hookimpl
 from stillroom.analysis.menu.rework import FIELDS, Evidence, shortlist
 from stillroom.objects import Column, Finding, Report, ReportChart, ReportInputs, ReportResult, ReportTable
 from stillroom_plugins.reports._allowed_loss import allowed_loss
-from stillroom_plugins.reports._words import money
+from stillroom_plugins.reports._words import counted, money
 
 if TYPE_CHECKING:
     import altair as alt
@@ -23,6 +23,13 @@ NOTES: Final = (
     "Sales: a week's fall of the period's takings.",
     "Each figure is worked out as in its own report (season, expiry, keeping, panel); the doubts told there hold here.",
 )
+
+AT_STAKE: Final = {
+    "margin": "It left {} less than as many average serves would have.",
+    "waste": "{} was lost, at cost.",
+    "sales": "Another week's fall takes {} off such a period's sales.",
+}
+"""What a field's money stands for, said where that field's is the largest."""
 
 
 @hookimpl
@@ -54,7 +61,15 @@ def build(inputs: ReportInputs) -> ReportResult:
     currency = inputs.house.currency
     if found.is_empty():
         sentence = f"Nothing asks to be reworked in {inputs.period.label}."
-        return ReportResult(findings=(Finding(sentence=sentence, evidence=f"{len(evidence)} figures looked at."),))
+        return ReportResult(
+            findings=(
+                Finding(
+                    sentence=sentence,
+                    evidence=f"{counted(len(evidence), 'figure')} looked at.",
+                    sureness="sure" if evidence else "cannot tell",
+                ),
+            )
+        )
     return ReportResult(
         findings=tuple(_finding(row, currency) for row in found.head(SHOWN).iter_rows(named=True)),
         tables=(_table(found, currency),),
@@ -104,7 +119,9 @@ def _liking(inputs: ReportInputs) -> tuple[pl.DataFrame, dict[str, int]]:
 
 
 def _finding(row: dict[str, Any], currency: str) -> Finding:
-    at_stake = "" if row["money"] is None else f" At stake: {money(row['money'], currency)} ({row['money_from']})."
+    at_stake = ""
+    if row["money"] is not None:
+        at_stake = f" {AT_STAKE[row['money_from']].format(money(row['money'], currency))}"
     return Finding(
         sentence=f"{row['subject']}: {row['do']}.{at_stake}",
         evidence=f"{'; '.join(f'{name}: {row[name]}' for name in FIELDS if row[name])}.",
@@ -142,7 +159,7 @@ def _charts(priced: list[Evidence], found: pl.DataFrame, currency: str) -> tuple
     return (
         ReportChart(
             name="money",
-            title="Money that each line of evidence is about; lines of one row are not to be added",
+            title="What each line of evidence is about in money; marks of one row overlap and do not add up",
             chart=_money(priced, found, currency),
         ),
     )

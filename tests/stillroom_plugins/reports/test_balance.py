@@ -10,6 +10,7 @@ from spec_frames import BATCHES, FATES, Book, kitchen
 from stillroom.advice import DEFERRAL
 from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult, ReportTable
 from stillroom_plugins.cautions.drinks import register_cautions
+from stillroom_plugins.reports._balance_findings import _change
 from stillroom_plugins.reports.balance import register_reports
 
 PERIOD = Period(first=date(2026, 3, 1), last=date(2026, 5, 31), label="spring")
@@ -78,12 +79,26 @@ def test_what_changed_in_the_period_is_told_in_the_glass_s_words() -> None:
     result = report(bar(), scores=tastings())
     told = next(f for f in result.findings if f.sentence.startswith("sour, version 2 against 1"))
     assert "sweeter" in told.sentence
-    assert "syrup 20 ml (version 1) to 30 ml (version 1)" in told.sentence
+    assert "syrup 20 ml to 30 ml" in told.sentence
     assert "egg white 15 ml added" in told.sentence
     assert "liking 4.5 before, 6.0 after (2 tasters)" in told.evidence
     (score,) = table(result, "scores").frame.to_dicts()
     assert (score["difference"], score["tasters"]) == (pytest.approx(1.5), 2)
     assert score["sugar"] > 0
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "said"),
+    [
+        ("15 ml (version 1)", "10 ml (version 1)", "syrup 15 ml to 10 ml"),
+        ("15 ml (version 1)", "10 ml (version 2)", "syrup 15 ml (version 1) to 10 ml (version 2)"),
+        ("15 ml (version 1)", "15 ml (version 2)", "syrup 15 ml (version 1) to 15 ml (version 2)"),
+        ("15 ml", "10 ml", "syrup 15 ml to 10 ml"),
+        (None, "10 ml", "syrup 10 ml added"),
+    ],
+)
+def test_a_version_of_what_goes_in_is_told_where_it_changed(before: str | None, after: str, said: str) -> None:
+    assert _change({"what": "syrup", "before": before, "after": after}) == said
 
 
 def test_a_change_outside_the_period_is_in_the_table_alone() -> None:

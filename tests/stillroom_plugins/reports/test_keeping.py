@@ -7,6 +7,7 @@ import polars as pl
 import pytest
 
 from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult
+from stillroom_plugins.reports._keeping_findings import _moved
 from stillroom_plugins.reports.keeping import build, register_reports
 
 FIRST = date(2026, 8, 24)
@@ -100,6 +101,18 @@ def test_tables_show_columns_they_have_and_charts_draw(result: ReportResult) -> 
     assert [chart.name for chart in result.charts] == ["survival", "control"]
     for chart in result.charts:
         assert "NaN" not in chart.chart.to_json()
+
+
+@pytest.mark.parametrize(
+    ("drift", "said"),
+    [
+        (0.24, "rises by 0.24 pH from batch to batch"),
+        (-0.1, "falls by 0.10 pH from batch to batch"),
+        (None, "has moved"),
+    ],
+)
+def test_which_way_a_measure_moves_is_said(drift: float | None, said: str) -> None:
+    assert _moved(drift, "pH") == said
 
 
 def test_no_batches_and_few_batches() -> None:

@@ -84,6 +84,12 @@ def test_each_field_asks_for_its_own(result: ReportResult) -> None:
     assert frame["subject"][0] == "Dear Sour"
 
 
+def test_what_the_money_stands_for_is_said(result: ReportResult) -> None:
+    said = {f.subject: f.sentence for f in result.findings}
+    assert said["Dear Sour"].endswith("less than as many average serves would have.")
+    assert said["Shrub"] == "Shrub: smaller batches. EUR 37.75 was lost, at cost."
+
+
 def test_evidence_stands_side_by_side(result: ReportResult) -> None:
     finding = next(f for f in result.findings if f.subject == "Good Fizz")
     for field in ("sales: ", "margin: ", "panel: version 2 liked"):
@@ -102,6 +108,7 @@ def test_an_empty_house_asks_for_nothing() -> None:
     none = {name: frame.clear() for name, frame in some.frames.items()}
     found = build(ReportInputs(frames=none, period=PERIOD, house=some.house))
     assert [f.sentence for f in found.findings] == ["Nothing asks to be reworked in autumn."]
+    assert [f.sureness for f in found.findings] == ["cannot tell"]  # nothing was looked at
 
 
 def test_it_is_registered_with_the_views_it_needs() -> None:
