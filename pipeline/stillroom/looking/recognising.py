@@ -36,6 +36,8 @@ class Recognised:
     separator: str | None = None
     sheet: str | None = None
     sheets: int = 0
+    sheets_alike: tuple[str, ...] = ()
+    """Other sheets with the same headings, which are not read."""
     heading_row: int = 1
     """Rows above it are passed over."""
     headings: tuple[str, ...] = ()
@@ -164,9 +166,17 @@ def _pinned(file: SourceFile, settings: SourceSettings, table: Table) -> SourceS
     free = replace(file, looked_for=looked_for, separator=None, sheet=None)
     if file.separator is not None and delimited.found_top(free).separator != file.separator:
         return replace(settings, separator=file.separator)
-    if file.sheet is not None and workbook.chosen_sheet(free).name != file.sheet:
+    if file.sheet is not None and not _finds(free, file.sheet):
         return replace(settings, sheet=file.sheet)
     return settings
+
+
+def _finds(file: SourceFile, sheet: str) -> bool:
+    """Whether the reader finds that sheet by itself."""
+    try:
+        return workbook.chosen_sheet(file).name == sheet
+    except FileRefused:  # several are alike
+        return False
 
 
 def as_read(seen: Recognised, file: SourceFile, source: Source) -> Recognised:
@@ -177,5 +187,11 @@ def as_read(seen: Recognised, file: SourceFile, source: Source) -> Recognised:
         return replace(seen, separator=top.separator, heading_row=top.row_number)
     if seen.kind == "a workbook":
         sheet = workbook.chosen_sheet(file)
-        return replace(seen, sheet=sheet.name, sheets=len(workbook.sheet_names(file)), heading_row=sheet.heading_row)
+        return replace(
+            seen,
+            sheet=sheet.name,
+            sheets=len(workbook.sheet_names(file)),
+            sheets_alike=tuple(workbook.sheets_like(file, sheet)),
+            heading_row=sheet.heading_row,
+        )
     return seen

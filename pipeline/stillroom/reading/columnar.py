@@ -27,7 +27,7 @@ def read_headings(file: SourceFile) -> list[str]:
     """
     with _faults_named(file):
         _refuse_absurd(file)
-        return named(file, pl.scan_parquet(file.path, glob=False).collect_schema().names())
+        return named(file, _scanned(file).collect_schema().names())
 
 
 def read_batches(file: SourceFile) -> Iterator[TextBatch]:
@@ -40,13 +40,31 @@ def read_batches(file: SourceFile) -> Iterator[TextBatch]:
     row_number = 2
     with _faults_named(file):
         _refuse_damaged(file)
-        frame = pl.scan_parquet(file.path, glob=False)
+        frame = _scanned(file)
         schema = frame.collect_schema()
         texts = frame.select(column_text(name, dtype) for name, dtype in schema.items())
         for rows in texts.collect_batches(chunk_size=BATCH_ROWS, maintain_order=True):
             numbers = pl.int_range(row_number, row_number + rows.height, eager=True)
             row_number += rows.height
             yield TextBatch(rows=rows.rename(dict(zip(rows.columns, headings, strict=True))), row_numbers=numbers)
+
+
+def _scanned(file: SourceFile) -> pl.LazyFrame:
+    """The table, with the fields of a record as columns of their own: item.name."""
+    frame = pl.scan_parquet(file.path, glob=False)
+    return frame.select(
+        cells.alias(name)
+        for column, dtype in frame.collect_schema().items()
+        for name, cells in _flat(column, pl.col(column), dtype)
+    )
+
+
+def _flat(name: str, cells: pl.Expr, dtype: object) -> Iterator[tuple[str, pl.Expr]]:
+    if isinstance(dtype, pl.Struct) and dtype.fields:
+        for field in dtype.fields:
+            yield from _flat(f"{name}.{field.name}", cells.struct.field(field.name), field.dtype)
+    else:
+        yield name, cells
 
 
 @contextmanager

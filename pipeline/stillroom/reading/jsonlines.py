@@ -1,4 +1,7 @@
-"""Reads JSON lines: one object a line; its names are the headings, and a row's number is its line's."""
+"""Reads JSON lines: one object a line; its names are the headings, and a row's number is its line's.
+
+What an object inside holds has a heading of its own: {"item": {"name": "Fig Sour"}} fills item.name.
+"""
 
 from __future__ import annotations
 
@@ -99,8 +102,17 @@ def _object(line: str) -> dict[str, object] | str:
     """The object, with numbers as they are written; or what is wrong with the line."""
     try:
         value = json.loads(line, parse_float=str, parse_int=str, parse_constant=lambda name: None)
+        return dict(_flat(value)) if isinstance(value, dict) else "is no JSON object"
     except json.JSONDecodeError as error:
         return f"is no JSON ({error.msg} at character {error.pos + 1})"
     except RecursionError:
         return "is nested too deep"
-    return value if isinstance(value, dict) else "is no JSON object"
+
+
+def _flat(value: dict[str, object], before: str = "") -> Iterator[tuple[str, object]]:
+    """Names and values, those of an object inside as item.name."""
+    for name, inner in value.items():
+        if isinstance(inner, dict) and inner:
+            yield from _flat(inner, f"{before}{name}.")
+        else:
+            yield before + name, inner

@@ -53,7 +53,7 @@ def cell_text(value: Any) -> str | None:
 
 
 def column_text(name: str, dtype: pl.DataType) -> pl.Expr:
-    """A polars column as text; cells that hold lists or records as 'a list', 'a record': never dropped in silence."""
+    """A polars column as text; cells that hold lists as 'a list': never dropped in silence."""
     column = pl.col(name)
     if dtype == pl.String:
         return column
@@ -68,6 +68,5 @@ def column_text(name: str, dtype: pl.DataType) -> pl.Expr:
     if isinstance(dtype, pl.Datetime):
         return column.dt.strftime("%Y-%m-%d %H:%M:%S%.f" + ("%:z" if dtype.time_zone else ""))
     if dtype.is_nested():
-        what = "a record" if isinstance(dtype, pl.Struct) else "a list"
-        return pl.when(column.is_not_null()).then(pl.lit(f"({what})")).alias(name)
+        return pl.when(column.is_not_null()).then(pl.lit("(a list)")).alias(name)
     return column.cast(pl.String)

@@ -1,7 +1,8 @@
 """Reads a sheet of a workbook (XLSX, XLS, ODS): all cells as text, rows under the numbers that a spreadsheet shows.
 
 Formulas count as the values that were saved with them. Cells that are dates come out as ISO 8601, times as 21:05:00,
-whole numbers without '.0', true and false as yes and no; a cell that shows an error (#N/A) is empty.
+whole numbers without '.0', percentages as '40 %', true and false as yes and no; a cell that shows an error (#N/A) is
+empty. Hidden sheets are passed over, unless the settings name one.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ import re
 import zipfile
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 import polars as pl
@@ -20,6 +21,7 @@ from stillroom.errors import FileRefused
 from stillroom.objects import SourceFile, TextBatch
 from stillroom.reading.containers import ZIP, whole
 from stillroom.reading.delimited import named
+from stillroom.reading.percentages import shown_as_percentages
 from stillroom.reading.typed import NO, YES
 
 if TYPE_CHECKING:
@@ -42,8 +44,8 @@ class Sheet:
     """All its cells as text, from the first row on."""
     heading_row: int
     """Its number, from 1; 0 where the sheet has no filled cell."""
-    known: int
-    """How many of the headings looked for it has."""
+    known: frozenset[str]
+    """Which of the headings looked for it has."""
 
 
 def read_headings(file: SourceFile) -> list[str]:
@@ -74,7 +76,7 @@ def read_batches(file: SourceFile) -> Iterator[TextBatch]:
 def sheet_names(file: SourceFile) -> list[str]:
     """The names of all sheets, in order."""
     with _faults_named(file):
-        return list(_opened(file).sheet_names)
+        return list(_opened(file)[1].sheet_names)
 
 
 def first_rows(file: SourceFile) -> dict[str, list[tuple[int, list[str]]]]:
@@ -84,8 +86,7 @@ def first_rows(file: SourceFile) -> dict[str, list[tuple[int, list[str]]]]:
         FileRefused: as `read_headings`.
     """
     with _faults_named(file):
-        book = _opened(file)
-        sheets = {name: _cells(book, name).head(HEADING_ROWS) for name in book.sheet_names}
+        sheets = {sheet.name: sheet.cells.head(HEADING_ROWS) for sheet in _sheets(file, _opened(file)[1])}
     return {
         name: [(number, row) for number, cells in enumerate(rows.iter_rows(), 1) if any(row := [*map(_tidy, cells)])]
         for name, rows in sheets.items()
@@ -96,22 +97,42 @@ def chosen_sheet(file: SourceFile) -> Sheet:
     """The sheet that is read.
 
     Raises:
+        FileRefused: as `read_headings`; or several sheets have the same headings, and the settings name none.
+    """
+    with _faults_named(file):
+        content, book = _opened(file)
+        sheets = _sheets(file, book)
+        best = max(sheets, key=lambda sheet: len(sheet.known))  # of equals the first
+        alike = _alike(sheets, best)
+        if alike:
+            raise FileRefused(
+                f"{file.name}: its sheets {', '.join(repr(sheet.name) for sheet in (best, *alike))} have the same "
+                "headings, and of a workbook one sheet is read: save each as a file of its own, or name the one to "
+                'read by sheet = "..." under its [[source]] in stillroom.toml.'
+            )
+        return replace(best, cells=shown_as_percentages(content, best.name, best.cells))
+
+
+def sheets_like(file: SourceFile, chosen: Sheet) -> list[str]:
+    """The other sheets with the headings of the one that is read: they are not.
+
+    Raises:
         FileRefused: as `read_headings`.
     """
     with _faults_named(file):
-        book = _opened(file)
-        names = list(book.sheet_names)
-        if file.sheet is not None:
-            names = [name for name in names if name.strip().casefold() == file.sheet.strip().casefold()]
-            if not names:
-                raise FileRefused(
-                    f"{file.name}: has no sheet '{file.sheet}'; there are: {', '.join(book.sheet_names)}."
-                )
-        sheets = [_sheet(file, book, name) for name in names]
-    filled = [sheet for sheet in sheets if sheet.heading_row]
-    if not filled:
-        raise FileRefused(f"{file.name}: is an empty workbook: none of its sheets has a filled cell.")
-    return max(filled, key=lambda sheet: sheet.known)  # of equals the first
+        return [sheet.name for sheet in _alike(_sheets(replace(file, sheet=None), _opened(file)[1]), chosen)]
+
+
+def _alike(sheets: list[Sheet], chosen: Sheet) -> list[Sheet]:
+    """The other sheets that have the same known headings, two at least, and rows below them."""
+    return [
+        sheet
+        for sheet in sheets
+        if sheet.name != chosen.name
+        and sheet.known == chosen.known
+        and len(sheet.known) > 1
+        and sheet.cells.height > sheet.heading_row
+    ]
 
 
 @contextmanager
@@ -125,7 +146,7 @@ def _faults_named(file: SourceFile) -> Iterator[None]:
         raise FileRefused(f"{file.name}: is damaged or cut short, as a workbook ({what}).") from None
 
 
-def _opened(file: SourceFile) -> ExcelReader:
+def _opened(file: SourceFile) -> tuple[bytes, ExcelReader]:
     import fastexcel
 
     content = whole(file)
@@ -133,7 +154,7 @@ def _opened(file: SourceFile) -> ExcelReader:
         _refuse_absurd(file, content)
     elif ENCRYPTED in content:
         raise FileRefused(f"{file.name}: is a workbook with a password; save it without one.")
-    return fastexcel.read_excel(content)
+    return content, fastexcel.read_excel(content)
 
 
 def _refuse_absurd(file: SourceFile, content: bytes) -> None:
@@ -169,20 +190,31 @@ def _column_number(letters: bytes) -> int:
     return number
 
 
-def _sheet(file: SourceFile, book: ExcelReader, name: str) -> Sheet:
-    cells = _cells(book, name)
-    best = (0, 0)
+def _sheets(file: SourceFile, book: ExcelReader) -> list[Sheet]:
+    """The sheets that may be read: the one that is named, or all that hold something and are not hidden."""
+    names = list(book.sheet_names)
+    if file.sheet is not None:
+        names = [name for name in names if name.strip().casefold() == file.sheet.strip().casefold()]
+        if not names:
+            raise FileRefused(f"{file.name}: has no sheet '{file.sheet}'; there are: {', '.join(book.sheet_names)}.")
+    loaded = [book.load_sheet(name, header_row=None, skip_rows=0, dtypes="string") for name in names]
+    shown = [sheet for sheet in loaded if sheet.visible == "visible"] or loaded
+    filled = [sheet for one in shown if (sheet := _sheet(file, one.name, one.to_polars())).heading_row]
+    if not filled:
+        raise FileRefused(f"{file.name}: is an empty workbook: none of its sheets has a filled cell.")
+    return filled
+
+
+def _sheet(file: SourceFile, name: str, cells: pl.DataFrame) -> Sheet:
+    known: frozenset[str] = frozenset()
+    heading_row = 0
     for place, row in enumerate(cells.head(HEADING_ROWS).iter_rows(), 1):
-        known = len({_tidy(cell).casefold() for cell in row} & file.looked_for)
-        if any(map(_tidy, row)) and (known > best[0] or best[1] == 0):
-            best = (known, place)
-    if best[1] == 0 and cells.height > HEADING_ROWS:
+        some = frozenset(_tidy(cell).casefold() for cell in row) & file.looked_for
+        if any(map(_tidy, row)) and (len(some) > len(known) or heading_row == 0):
+            known, heading_row = some, place
+    if heading_row == 0 and cells.height > HEADING_ROWS:
         raise FileRefused(f"{file.name}: its sheet '{name}' has no row of headings in its first {HEADING_ROWS} rows.")
-    return Sheet(name=name, cells=cells, heading_row=best[1], known=best[0])
-
-
-def _cells(book: ExcelReader, name: str) -> pl.DataFrame:
-    return book.load_sheet(name, header_row=None, skip_rows=0, dtypes="string").to_polars()
+    return Sheet(name=name, cells=cells, heading_row=heading_row, known=known)
 
 
 def _headings(file: SourceFile, sheet: Sheet) -> list[str]:

@@ -233,6 +233,50 @@ def test_the_sheet_with_most_headings_is_read_or_the_one_that_is_named(tmp_path)
     assert said == "b: has no sheet 'Four'; there are: One, Two, Three."
 
 
+def test_of_sheets_with_the_same_headings_none_is_taken_for_the_whole(tmp_path):
+    def fill(made):
+        for name in ("Bar", "Old", "Terrace"):
+            made.add_worksheet(name).write_row(0, 0, ["a", "b"])
+            made.get_worksheet_by_name(name).write_row(1, 0, [name, 2])
+        made.get_worksheet_by_name("Old").very_hidden()
+
+    path = book(tmp_path / "b.xlsx", fill)
+    how = {"path": path, "name": "b", "looked_for": frozenset({"a", "b"})}
+    said = refusal(SourceFile(**how))
+    assert said.startswith("b: its sheets 'Bar', 'Terrace' have the same headings, and of a workbook one sheet is read")
+    assert rows(SourceFile(**how, sheet="Terrace")) == [(2, "Terrace", "2")]
+    assert rows(SourceFile(**how, sheet="Old")) == [(2, "Old", "2")]
+
+
+def test_a_hidden_sheet_is_passed_over(tmp_path):
+    def fill(made):
+        for name in ("Old", "New"):
+            made.add_worksheet(name).write_column(0, 0, ["a", name])
+        made.get_worksheet_by_name("Old").hide()
+        made.get_worksheet_by_name("New").activate()
+
+    path = book(tmp_path / "b.xlsx", fill)
+    assert rows(SourceFile(path=path, name="b", looked_for=frozenset({"a"}))) == [(2, "New")]
+
+
+def test_percentages_come_as_they_are_shown(tmp_path):
+    def fill(made):
+        made.add_worksheet("Notes & more").write(0, 0, "none")
+        sheet = made.add_worksheet('The "prices"')
+        sheet.write_row("C2", ["item", "abv", "share", "sign", "plain"])
+        sheet.write("C3", "gin")
+        sheet.write("D3", 0.4, made.add_format({"num_format": "0%"}))
+        sheet.write("E3", 0.07, made.add_format({"num_format": "#,##0.0 %;[Red]-0.0 %"}))
+        sheet.write("F3", 40, made.add_format({"num_format": '0"%"'}))  # shows 40%, and is 40
+        sheet.write("G3", 0.4)
+        sheet.write("D4", "n/a", made.add_format({"num_format": "0%"}))
+        sheet.write_blank("A9", None, made.add_format({"num_format": "0%"}))
+
+    path = book(tmp_path / "b.xlsx", fill)
+    file = SourceFile(path=path, name="b", looked_for=frozenset({"item", "abv"}))
+    assert rows(file) == [(3, "gin", "40 %", "7 %", "40", "0.4"), (4, None, "n/a", None, None, None)]
+
+
 def test_headings_that_are_merged_over_two_rows_or_a_group_are_put_together(tmp_path):
     def fill(made):
         sheet = made.add_worksheet()
@@ -312,6 +356,19 @@ def test_parquet_types_come_as_a_csv_would_hold_them(tmp_path):
         (2, "2026-03-04", "2026-07-04 21:05:00+01:00", "9.50", "2", "yes", "(a list)"),
         (3, None, None, None, None, "no", None),
     ]
+
+
+def test_what_a_record_holds_has_headings_of_its_own(tmp_path):
+    item = {"item": {"name": "Fig", "of": {"size": 2}}, "n": 1}
+    path = tmp_path / "t.parquet"
+    pl.DataFrame([item, {"item": None, "n": 3}]).write_parquet(path)
+    file = SourceFile(path=path, name="t")
+    assert read_headings(file) == ["item.name", "item.of.size", "n"]
+    assert rows(file) == [(2, "Fig", "2", "1"), (3, None, None, "3")]
+    lines = as_json_lines([item, {"n": 3}])
+    file = source(tmp_path / "t.jsonl", lines)
+    assert read_headings(file) == ["item.name", "item.of.size", "n"]
+    assert rows(file) == [(1, "Fig", "2", "1"), (2, None, None, "3")]
 
 
 def test_a_parquet_header_that_declares_ten_thousand_million_rows_is_harmless(tmp_path):
