@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import os
+import re
 from dataclasses import dataclass
 from pathlib import Path
+
+import polars as pl
 
 from stillroom.errors import FileRefused, SettingsError
 from stillroom.house import House, SourceSettings
@@ -135,7 +138,21 @@ def _plan_for(candidate: Candidate, settings: SourceSettings, registry: Registry
         raise min(refusals, key=lambda refusal: len(refusal.missing))
     # A spec line has most headings of a spec: the table that uses most of the file's headings is meant.
     table, layout = max(fits, key=lambda fit: len(fit[1].headings))
+    _refuse_days_for_moments(table, layout, settings)
     return Plan(file=file, source=source, settings=settings, table=table, layout=layout)
+
+
+def _refuse_days_for_moments(table: Table, layout: Layout, settings: SourceSettings) -> None:
+    """A format without a time of day would make every moment a midnight, which belongs to the evening before."""
+    if settings.date_format is None or re.search("%[-_0]?[HIklTRrXcs+]", settings.date_format):
+        return
+    columns = table.model.to_schema().columns
+    moments = [name for name in layout.headings if columns[name].dtype.type == pl.Datetime]
+    if moments:
+        raise SettingsError(
+            f"Source '{settings.name}': date_format = '{settings.date_format}' has no time of day, and "
+            f"{moments[0]} needs one."
+        )
 
 
 def _address(settings: SourceSettings) -> str | None:

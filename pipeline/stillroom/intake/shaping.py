@@ -17,6 +17,8 @@ from stillroom.house import SourceSettings
 from stillroom.objects import Malformed, SourceFile, TextBatch
 
 TOTAL_WORDS: Final = ("total", "subtotal", "sub-total", "sub total", "grand total", "sum")
+IDLE_HEADINGS: Final = ("average", "avg", "mean", "comment", "comments", "note", "notes", "remark", "remarks")
+"""In a wide file, what stands beside the people or days and is none of them."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -84,10 +86,14 @@ def _without_repeated_headings(batch: TextBatch) -> TextBatch:
 def _without_totals(batch: TextBatch, settings: SourceSettings, layout: Layout) -> TextBatch:
     """A line whose first filled cell begins with a word for a total, and which lacks a cell that every row needs.
 
-    In a wide file every row may be complete: there, the first cell is to be that word and no more.
+    In a wide file every row may be complete: there, the first cell is to be that word and no more. So may be a day's
+    total among till lines: there, the item is.
     """
-    words = (*TOTAL_WORDS, *(word.casefold() for word in settings.totals))
-    pattern = rf"(?i)^\s*(?:{'|'.join(map(re.escape, words))})\b"
+    words = _words_for_totals(settings)
+    pattern = _begins_with(words)
+    item = layout.headings.get("till_item", ())
+    if len(item) == 1:
+        batch = _without_items_called_total(batch, item[0], words)
     hit = _may_begin_with(batch.rows, words)
     if hit.any():
         filled = [pl.when(pl.col(h).str.strip_chars() != "").then(pl.col(h)) for h in batch.rows.columns]
@@ -99,18 +105,33 @@ def _without_totals(batch: TextBatch, settings: SourceSettings, layout: Layout) 
         blank = batch.rows.select(
             pl.any_horizontal(pl.col(h).fill_null("").str.strip_chars() == "" for h in needed)
         ).to_series()
-        batch = _passed_over(batch, hit & starts & (blank | _is_word_for_total(first, settings)))
-    malformed = tuple(m for m in batch.malformed if not _is_total(m, pattern))
+        if settings.wide is not None:
+            blank |= _is_word_for_total(first, settings)
+        batch = _passed_over(batch, hit & starts & blank)
+    malformed = tuple(m for m in batch.malformed if not _is_total(m, pattern, settings))
     passed = batch.passed_over + len(batch.malformed) - len(malformed)
     return replace(batch, passed_over=passed, malformed=malformed)
 
 
+def _without_items_called_total(batch: TextBatch, heading: str, words: tuple[str, ...]) -> TextBatch:
+    """Compared as written in small letters, capitals, or with a capital: one look at each cell costs least."""
+    written = {form for word in words for form in (word, word.upper(), word.capitalize(), word.title())}
+    cells = batch.rows[heading] if batch.tidy else batch.rows[heading].str.strip_chars(" :")
+    named = cells.is_in(list(written)).fill_null(False)
+    return _passed_over(batch, named) if named.any() else batch
+
+
+def _words_for_totals(settings: SourceSettings) -> tuple[str, ...]:
+    return (*TOTAL_WORDS, *(word.casefold() for word in settings.totals))
+
+
+def _begins_with(words: tuple[str, ...]) -> str:
+    return rf"(?i)^\s*(?:{'|'.join(map(re.escape, words))})\b"
+
+
 def _is_word_for_total(cells: pl.Series, settings: SourceSettings) -> pl.Series:
-    """Cells of a wide file that hold a word for a total and no more."""
-    if settings.wide is None:
-        return pl.Series([False]).new_from_index(0, len(cells))
-    words = [*TOTAL_WORDS, *(word.casefold() for word in settings.totals)]
-    return cells.str.to_lowercase().str.strip_chars(" :").is_in(words).fill_null(False)
+    """Cells that hold a word for a total and no more."""
+    return cells.str.to_lowercase().str.strip_chars(" :").is_in(list(_words_for_totals(settings))).fill_null(False)
 
 
 def _may_begin_with(rows: pl.DataFrame, words: tuple[str, ...]) -> pl.Series:
@@ -122,9 +143,12 @@ def _may_begin_with(rows: pl.DataFrame, words: tuple[str, ...]) -> pl.Series:
     return rows.select(first | (empty & rest[0]) if rest else first).to_series()
 
 
-def _is_total(malformed: Malformed, pattern: str) -> bool:
+def _is_total(malformed: Malformed, pattern: str, settings: SourceSettings) -> bool:
+    """One cell alone may be a row that could not be taken apart: there, only the settings' own words count."""
     first = next((cell for cell in malformed.cells if cell.strip()), "")
-    return len(malformed.cells) > 1 and re.match(pattern, first) is not None
+    if len(malformed.cells) > 1:
+        return re.match(pattern, first) is not None
+    return bool(settings.totals) and re.match(_begins_with(settings.totals), first) is not None
 
 
 def _passed_over(batch: TextBatch, lines: pl.Series) -> TextBatch:
@@ -138,7 +162,7 @@ def _passed_over(batch: TextBatch, lines: pl.Series) -> TextBatch:
 
 
 def _turned(batch: TextBatch, layout: Layout, settings: SourceSettings) -> TextBatch:
-    """Every filled cell under an unused heading as a row of its own; empty ones and totals are passed over."""
+    """Every filled cell under an unused heading as a row of its own; empty ones, totals and remarks are passed over."""
     assert settings.wide is not None
     kept = [heading for heading in batch.rows.columns if heading not in layout.unused]
     number = "(row)"
@@ -153,7 +177,8 @@ def _turned(batch: TextBatch, layout: Layout, settings: SourceSettings) -> TextB
         .sort(number, maintain_order=True)
     )
     empty = long[settings.wide.cells_are].fill_null("").str.strip_chars() == ""
-    idle = empty | _is_word_for_total(long[settings.wide.headings_are], settings)
+    headings = long[settings.wide.headings_are]
+    idle = empty | _is_word_for_total(headings, settings) | headings.str.to_lowercase().is_in(list(IDLE_HEADINGS))
     filled = long.filter(~idle)
     return TextBatch(
         rows=filled.drop(number),

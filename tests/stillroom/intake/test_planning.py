@@ -11,6 +11,7 @@ from house_builder import GOOD, HOUSE, PLUGINS, csv_text, good, make_house, plug
 from stillroom.errors import FileRefused, SettingsError
 from stillroom.house import House
 from stillroom.intake.planning import Plan, named_by_settings, named_by_user, plan
+from stillroom.settings import load_house
 
 TILL = '[[source]]\nname = "till"\nplugin = "till-export"\nfiles = ["till/*.csv"]\n'
 OWN_HEADINGS = "Closed,Article,Count,Net,Waiter\n2026-05-01 20:00,Fig Sour,1,9,Ann\n"
@@ -147,3 +148,13 @@ def test_settings_that_cannot_be_followed_are_named(tmp_path, source, said):
 def test_a_column_that_no_table_of_the_source_has_is_named_without_a_table_too(tmp_path):
     house = make_house(tmp_path, HOUSE + TILL + '[source.columns]\nwaiter = "W"\n')
     assert "has no column 'waiter'" in refusal(house, put(tmp_path, "till/a.csv", [good("sale", W="Ann")]))
+
+
+def test_a_format_without_a_time_of_day_makes_no_moments(tmp_path):
+    house = make_house(tmp_path, HOUSE + TILL + 'date_format = "%d/%m/%Y"\n')
+    path = put(tmp_path, "till/a.csv", [good("sale", sold_at="02/03/2026")])
+    said = "Source 'till': date_format = '%d/%m/%Y' has no time of day, and sold_at needs one."
+    assert refusal(house, path) == said
+    for timed in ("%d/%m/%Y %H:%M", "%d/%m/%Y %-I:%M %p", "%c"):
+        (tmp_path / "stillroom.toml").write_text(HOUSE + TILL + f'date_format = "{timed}"\n')
+        assert planned(load_house(tmp_path), path).settings.date_format == timed

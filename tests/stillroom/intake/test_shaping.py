@@ -52,6 +52,19 @@ def test_a_row_that_only_looks_like_totals_stays(line):
     assert numbers(shaped(batch(line), PLAIN, settings())) == ([2], 0)
 
 
+@pytest.mark.parametrize("item", ["TOTAL", "Subtotal", " total: ", "Grand Total"])
+def test_a_days_total_among_till_lines_is_passed_over(item):
+    found = shaped(batch(("1 May", "Fig Sour", "1"), ("1 May", item, "1")), PLAIN, settings())
+    assert numbers(found) == ([2], 1)
+
+
+def test_a_line_of_one_cell_is_passed_over_where_the_settings_say_how_it_begins():
+    page = Malformed(row_number=9, problem="1 cell", cells=("Page 1 of 3",))
+    total = Malformed(row_number=10, problem="a quote that never closes", cells=('Total "Fig',))
+    found = shaped(batch(malformed=(page, total)), PLAIN, settings(totals=("Page",)))
+    assert (found.malformed, found.passed_over) == ((total,), 1)
+
+
 def test_the_settings_add_words_for_totals():
     line = ("Summe", None, "12")
     assert numbers(shaped(batch(line), PLAIN, settings())) == ([2], 0)
@@ -87,6 +100,20 @@ def test_a_wide_file_gives_a_row_for_every_filled_cell():
     found = shaped(rows, layout, wide)
     assert found.rows.select("attribute", "panelist", "score").rows() == [("liking", "P1", "7"), ("aroma", "P2", "0")]
     assert numbers(found) == ([2, 3], 2)
+
+
+def test_averages_and_remarks_beside_the_people_of_a_wide_file_are_no_people():
+    wide = settings(wide=Wide(headings_are="panelist", cells_are="score"))
+    headings = ("attribute", "Ana", "Average", "Comments", "Hop")
+    layout = Layout(
+        headings={"attribute": ("attribute",), "panelist": ("panelist",), "score": ("score",)},
+        constants={},
+        unused=headings[1:],
+    )
+    rows = batch(("liking", "7", "6,5", "too sharp", "6"), headings=headings)
+    found = shaped(rows, layout, wide)
+    assert found.rows.select("panelist", "score").rows() == [("Ana", "7"), ("Hop", "6")]
+    assert found.passed_over == 2
 
 
 def test_totals_of_a_wide_file_are_passed_over_in_lines_and_in_columns():
