@@ -15,6 +15,7 @@ import xlsxwriter
 from house_builder import HOUSE, SOURCES, ask, csv_text, good, make_house, plugins, put, take_in
 from stillroom.errors import FileRefused, SettingsError, UsageError
 from stillroom.house import House
+from stillroom.looking.card import card_text
 from stillroom.looking.look import Look, look, write_settings
 from stillroom.looking.rehearsal import SHOWN_ROWS
 from stillroom.objects import Source, TextBatch
@@ -295,6 +296,47 @@ def test_what_else_to_think_of(tmp_path: Path) -> None:
     ]
     [note] = looked(house, put(tmp_path, "e.csv", csv_text([good("batch_event")]))).notes
     assert note == "Whether each row has its partner in the table batch, only intake can tell."
+
+
+@pytest.mark.parametrize(
+    ("headings", "cells", "note"),
+    [
+        ("Closed,Article,Qty,Total TTC", "2026-03-02 20:00,Fig,1,9", "'Total TTC' may contain tax"),
+        ("Closed,Article,Qty,Unit price", "2026-03-02 20:00,Fig,1,9", "'Unit price' may be the price of one"),
+        ("Closed (UTC),Article,Qty,Net", "2026-03-02 20:00,Fig,1,9", "'Closed (UTC)' may be on another clock"),
+        ("Business date,Time,Article,Qty,Net", "2026-03-02,01:05,Fig,1,9", "'Business date' may be the day on which"),
+        ("Date,Article,Qty,Net", "2. März 2026 20:00,Fig,1,9", "'2. März 2026 20:00' is written in no way that is"),
+    ],
+)
+def test_headings_and_cells_that_say_something_else(tmp_path: Path, headings: str, cells: str, note: str) -> None:
+    house = make_house(tmp_path, HOUSE + 'time_zone = "Europe/Lisbon"\n')
+    [said] = looked(house, put(tmp_path, "t.csv", f"{headings}\n{cells}\n")).notes
+    assert said.startswith(note)
+
+
+def test_of_a_column_that_is_missing_the_heading_is_named_whose_cells_do_not_fit(tmp_path: Path) -> None:
+    house = make_house(tmp_path, HOUSE)
+    seen = looked(house, put(tmp_path, "t.csv", "Closed,Article,Qty,Net\n2026-03-02 20:00,Fig,2 x,9\n"))
+    assert seen.missing == ("quantity",)
+    assert seen.unfit == {"quantity": "'Qty' by its name, but not by its cells, such as '2 x'"}
+    assert "quantity may be 'Qty' by its name" in card_text(seen)
+
+
+def test_a_workbook_whose_dates_are_part_text_and_one_with_a_sheet_each(tmp_path: Path) -> None:
+    house = make_house(tmp_path, HOUSE)
+    out = io.BytesIO()
+    with xlsxwriter.Workbook(out) as book:
+        for name in ("Bar", "Terrace"):
+            sheet = book.add_worksheet(name)
+            sheet.write_row(0, 0, ["Closed", "Article", "Qty", "Net"])
+            sheet.write_datetime(1, 0, datetime(2026, 2, 3, 20), book.add_format({"num_format": "dd/mm/yyyy hh:mm"}))
+            sheet.write_row(1, 1, ["Fig", 1, 9])
+            sheet.write_row(2, 0, ["13/03/2026 20:00", "Fig", 1, 9])
+    seen = looked(house, put(tmp_path, "t.xlsx", out.getvalue()))
+    assert [note.partition(",")[0] for note in seen.notes] == ["Some dates are the workbook's own", "NOT read"]
+    assert 'sheet = "Bar"' in (seen.settings_text or "")
+    write_settings(house, seen)
+    assert_kept(load_house(tmp_path), seen)
 
 
 def test_a_plugin_that_reads_a_kind_of_its_own(tmp_path: Path) -> None:

@@ -55,6 +55,8 @@ def _facts(look: Look) -> Iterator[str]:
         yield from _fact("not used", ", ".join(look.unused[:SHOWN_HEADINGS]) + more)
     if look.missing:
         yield from _fact("MISSING", f"{', '.join(look.missing)}: every row needs them, and no heading fits")
+    for name, words in look.unfit.items():
+        yield from _fact("", f"{name} may be {words}")
     for note in look.notes:
         yield from _fact("note", note)
 

@@ -65,6 +65,8 @@ class Handwriting:
     """A cell such as 1,234 or 1.234, where nothing tells what its mark is."""
     iso: bool = False
     """Some dates are ISO 8601 (or typed cells)."""
+    date_unread: str | None = None
+    """A date, where no way that is known reads any."""
 
 
 def encoding_of(file: SourceFile) -> str | None:
@@ -136,6 +138,7 @@ class Survey:
             decimal=mark,
             decimal_open=self.decimal_open if not self.commas and not self.dots else None,
             iso=self.iso,
+            date_unread=self.sample[0] if self.sample and not orders and not self.iso else None,
         )
 
     def _beats(self, one: str, other: str) -> bool:

@@ -40,6 +40,8 @@ class Cells:
     with_time: bool
     times: bool
     """Times of day alone."""
+    example: str = ""
+    """The first filled one."""
 
     def may_be(self, dtype: pl.DataType) -> bool:
         """Whether a column of this type may hold them."""
@@ -61,6 +63,8 @@ class Fit:
     missing: tuple[str, ...]
     """Columns that every row needs, and no heading fits."""
     wide: Wide | None
+    unfit: Mapping[str, str]
+    """Column that is missing -> a heading that would fit it by its words, and an example of the cells that do not."""
 
     @property
     def rank(self) -> tuple[int, int, int]:
@@ -110,6 +114,7 @@ def cells_of(cells: pl.Series) -> Cells:
         dates=_most(filled.str.contains(DATE_LIKE)),
         with_time=_most(filled.str.contains(WITH_TIME)),
         times=_most(filled.str.contains(TIME_OF_DAY)),
+        example="" if filled.is_empty() else filled[0],
     )
 
 
@@ -152,7 +157,18 @@ def fit(source: Source, table: Table, found: Mapping[str, Cells]) -> Fit:
         suggested=frozenset(chosen.keys() - exact),
         missing=tuple(missing),
         wide=wide,
+        unfit=_unfit(missing, {heading: found[heading] for heading in left}),
     )
+
+
+def _unfit(missing: Sequence[str], left: Mapping[str, Cells]) -> dict[str, str]:
+    """The likeliest of the headings that are left, where only their cells speak against them."""
+    likely = {name: max(left, key=lambda heading: _likeness(heading, name), default="") for name in missing}
+    return {
+        name: f"'{heading}' by its name, but not by its cells, such as '{left[heading].example}'"
+        for name, heading in likely.items()
+        if heading and _likeness(heading, name) > 0
+    }
 
 
 def _needed(column: Any) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
@@ -49,6 +50,8 @@ class Look:
     unused: tuple[str, ...]
     missing: tuple[str, ...]
     """Columns that every row needs and that no heading fits: without them nothing can land."""
+    unfit: Mapping[str, str]
+    """Such a column -> the heading that would fit it but for its cells."""
     wide: Wide | None
     date_format: str | None
     decimal: str
@@ -207,11 +210,12 @@ def _looked(
         suggested=suggested,
         unused=() if settings.wide else tuple(h for h in plan.layout.unused if not h.startswith("(column ")),
         missing=(),
+        unfit={},
         wide=settings.wide,
         date_format=settings.date_format,
         decimal=settings.decimal or ".",
         questions=questions,
-        notes=proposal.noted(house, plan),
+        notes=proposal.noted(house, plan, recognised, told),
         rehearsal=rehearse(house, registry, plan, progress),
         settings_text=text,
         before=candidate.settings.name if candidate.settings and not there else None,
@@ -252,6 +256,7 @@ def _incomplete(house: House, candidate: Candidate, recognised: Recognised, fit:
         suggested=fit.suggested,
         unused=tuple(h for h in recognised.headings if h not in used and not h.startswith("(column ")),
         missing=fit.missing,
+        unfit=fit.unfit,
         wide=None,
         date_format=None,
         decimal=".",

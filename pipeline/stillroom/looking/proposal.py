@@ -4,13 +4,18 @@ from __future__ import annotations
 
 import glob
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Final
 
 from stillroom.house import House
 from stillroom.intake.planning import Candidate, Plan
 from stillroom.looking.handwriting import Handwriting
+from stillroom.looking.recognising import Recognised
 from stillroom.settings_text import quoted
+
+GROSS: Final = r"(?i)gross|brutto?\b|lordo|\bttc\b|in[ck]l"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -53,12 +58,22 @@ def hints(house: House, candidate: Candidate) -> list[str]:
     return []
 
 
-def noted(house: House, plan: Plan) -> tuple[str, ...]:
+def noted(house: House, plan: Plan, seen: Recognised, told: Handwriting) -> tuple[str, ...]:
     """What else to think of before the file is taken in."""
-    notes = []
-    gross = [h for h in plan.layout.headings.get("net_amount", ()) if re.search(r"(?i)gross|incl", h)]
-    if gross and plan.settings.tax_pct is None:
-        notes.append(f"'{gross[0]}' may contain tax: net_amount is before tax; tax_pct = 20 (say) takes it out.")
+    notes = [note.format(heading) for heading, note in _headings_that_tell(house, plan)]
+    if told.date_unread:
+        notes.append(
+            f"'{told.date_unread}' is written in no way that is known: date_format can say it in strftime codes, with "
+            "names of months and days in English. A moment needs a time of day, too."
+        )
+    if told.iso and (told.date_format or told.ways) and seen.kind == "a workbook":
+        notes.append(
+            "Some dates are the workbook's own, and some are text: a program that took days for months leaves such a "
+            "mixture, and its own dates are wrong then. Compare some with where they come from."
+        )
+    if seen.sheets_alike:
+        sheets = ", ".join(f"'{sheet}'" for sheet in seen.sheets_alike)
+        notes.append(f"NOT read, with the same headings: sheet {sheets}. Save each as a file of its own.")
     silent = "venue" not in plan.layout.headings and "venue" not in plan.layout.constants
     if plan.table.name == "sale" and silent and len(house.venues) > 1:
         notes.append("The house has several venues, and the file does not say which: venue_in_name or constants can.")
@@ -68,6 +83,26 @@ def noted(house: House, plan: Plan) -> tuple[str, ...]:
     if partners:
         notes.append(f"Whether each row has its partner in the table {' and '.join(partners)}, only intake can tell.")
     return tuple(notes)
+
+
+def _headings_that_tell(house: House, plan: Plan) -> Iterator[tuple[str, str]]:
+    """Headings whose own words say that their cells may be something else than the column, and what to do."""
+    amounts = plan.layout.headings.get("net_amount", ())
+    moments = plan.layout.headings.get("sold_at", ())
+    for heading in amounts:
+        if plan.settings.tax_pct is None and re.search(GROSS, heading):
+            yield heading, "'{}' may contain tax: net_amount is before tax; tax_pct = 20 (say) takes it out."
+        if re.search(r"(?i)\b(unit|each|per)\b", heading):
+            yield heading, "'{}' may be the price of one: net_amount is that of the whole line."
+    for heading in moments:
+        if plan.settings.time_zone is None and house.time_zone != "UTC" and re.search(r"(?i)\b(utc|gmt)\b", heading):
+            yield heading, "'{}' may be on another clock than the house: time_zone = \"UTC\" says so."
+        if len(moments) > 1 and re.search(r"(?i)business|trading|shift", heading):
+            yield (
+                heading,
+                "'{}' may be the day on which the evening began: a time after midnight is then of the day after, and "
+                "lands a day early. Have the file give the calendar's day.",
+            )
 
 
 def pattern_of(house: House, candidate: Candidate) -> tuple[str, ...]:
