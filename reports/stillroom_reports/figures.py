@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+import textwrap
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from typing import Final
@@ -14,6 +15,8 @@ MISSING: Final = "–"
 THIN_SPACE: Final = "\u202f"
 """Narrow no-break space between groups of three digits, as ISO 80000-1 asks for."""
 MINUS: Final = "\u2212"
+NO_BREAK: Final = "\u00a0"
+_SPACE_AT_UNIT: Final = re.compile(r"(?<=\d) (?=(?:ml|cl|l|mg|g|kg|pieces?|°Brix|points?)\b|%)|(?<=\b[A-Z]{3}) (?=\d)")
 _SPACE_IN_NUMBER: Final = re.compile(r"(?<=\d)[\u2009 ](?=\d{3}(?!\d))")
 _MONTHS: Final = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
@@ -75,12 +78,24 @@ def heading_unit(column: Column) -> str:
 
 
 def unbroken(text: str) -> str:
-    """The text with spaces inside a number, and before %, that no line breaks at.
+    """The text with spaces inside a number, and between it and its unit or currency, that no line breaks at.
 
-    >>> unbroken("12\u2009345 ml, 8 % of it") == f"12{THIN_SPACE}345 ml, 8\u00a0% of it"
+    >>> unbroken("12\u2009345 ml, 8 % of EUR 5") == f"12{THIN_SPACE}345\u00a0ml, 8\u00a0% of EUR\u00a05"
     True
     """
-    return _SPACE_IN_NUMBER.sub(THIN_SPACE, text.replace(" %", "\u00a0%"))
+    return _SPACE_AT_UNIT.sub(NO_BREAK, _SPACE_IN_NUMBER.sub(THIN_SPACE, text))
+
+
+def wrapped(text: str, width: int, first: str, then: str) -> list[str]:
+    """Lines for a terminal, of at most `width`, that part no number from its unit; every space a plain one.
+
+    >>> wrapped("about 1\u2009250 ml on hand", 12, "", "  ")
+    ['about', '  1 250 ml', '  on hand']
+    """
+    lines = textwrap.wrap(
+        unbroken(text).replace(THIN_SPACE, NO_BREAK), width, initial_indent=first, subsequent_indent=then
+    )
+    return [line.replace(NO_BREAK, " ") for line in lines]
 
 
 def day_text(day: date) -> str:

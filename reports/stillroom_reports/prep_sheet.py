@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import json
-import textwrap
 from dataclasses import asdict
 from typing import Any
 
 from stillroom.prep_list import PrepLine, PrepList
 from stillroom.safecsv import csv_text
-from stillroom_reports.figures import plain_value
+from stillroom_reports.figures import plain_value, unbroken, wrapped
 
 WIDTH = 80
 """Columns of the text form."""
@@ -22,7 +21,7 @@ def amount(value: float, unit: str) -> str:
     ('1\\u2009230 ml', '7.2 g', '12 pieces')
     """
     if unit == "each":
-        return f"{value:.0f} pieces"
+        return "1 piece" if f"{value:.0f}" == "1" else f"{value:.0f} pieces"
     step = 10 if value >= 1000 else 5 if value >= 100 else 1
     figures = f"{round(value / step) * step:,.0f}".replace(",", "\u2009") if value >= 10 else f"{value:.1f}"
     return f"{figures} {unit}"
@@ -32,18 +31,20 @@ def makings(line: PrepLine) -> str:
     """How many makings of the spec, and by which version."""
     number = f"{line.makings:.2f}".rstrip("0").rstrip(".")
     version = f", version {line.version}" if line.version is not None else ""
-    return f"{number} making{'' if number == '1' else 's'}{version}"
+    said = "half a making" if number == "0.5" else f"{number} making{'' if number == '1' else 's'}"
+    return f"{said}{version}"
 
 
 def chance(share: float) -> str:
     """A chance in words that promise no more than a simulation can tell.
 
-    >>> chance(0.001), chance(0.42), chance(1.0)
-    ('hardly ever', '42 times in 100', 'almost surely')
+    >>> chance(0.001), chance(0.012), chance(0.42), chance(1.0)
+    ('hardly ever', 'once in 100 times', '42 times in 100', 'almost surely')
     """
     if share < 0.01:
         return "hardly ever"
-    return "almost surely" if share > 0.99 else f"{100 * share:.0f} times in 100"
+    times = f"{100 * share:.0f}"
+    return "almost surely" if share > 0.99 else "once in 100 times" if times == "1" else f"{times} times in 100"
 
 
 def why(line: PrepLine, listed: PrepList) -> str:
@@ -51,20 +52,27 @@ def why(line: PrepLine, listed: PrepList) -> str:
     unit = line.unit
     if line.cannot_tell:
         return f"Cannot tell how much to make: {line.cannot_tell}."
-    said = [
-        f"{amount(line.expected_use, unit)} used before {listed.next_making} "
-        f"(8 times in 10: {amount(line.use_low, unit)} to {amount(line.use_high, unit)})",
-        f"what is there runs out {chance(line.chance_short or 0.0)}",
-    ]
+    said = [_used(line, listed)]
+    if line.lots:
+        said.append(f"what is there runs out {chance(line.chance_short or 0.0)}")
     if line.wanted_for:
         said.append("of it today for " + ", ".join(f"{outer} {amount(much, unit)}" for outer, much in line.wanted_for))
     if line.chance_waste and line.chance_waste >= 0.05:
         said.append(f"some expires {chance(line.chance_waste)}, on average {amount(line.wasted, unit)}")
     if line.make > 0:
-        said.append(f"making none would cost about {listed.currency} {line.saves:,.2f} more")
+        saves = f"{line.saves:.2f}" if line.saves < 100 else f"{line.saves:,.0f}".replace(",", "\u2009")
+        said.append(f"making none would cost about {listed.currency} {saves} more")
     said += line.notes
     text = "; ".join(said)
     return f"{text[0].upper()}{text[1:]}."
+
+
+def _used(line: PrepLine, listed: PrepList) -> str:
+    expected, low, high = (amount(value, line.unit) for value in (line.expected_use, line.use_low, line.use_high))
+    if line.use_high <= 0:
+        return f"hardly any used before {listed.next_making}"
+    between = "" if low == high else f" (8 times in 10: {low} to {high})"
+    return f"{expected} used before {listed.next_making}{between}"
 
 
 def on_hand(line: PrepLine) -> str:
@@ -72,7 +80,7 @@ def on_hand(line: PrepLine) -> str:
     if not line.lots:
         return "nothing"
     return ", ".join(
-        f"{amount(much, line.unit)} {batch}" + (f" (use by {use_by.strftime('%d %b')})" if use_by else " (no use-by)")
+        f"{amount(much, line.unit)} {batch}" + (f" (use by {use_by.day} {use_by:%b})" if use_by else " (no use-by)")
         for batch, much, use_by in line.lots
     )
 
@@ -89,7 +97,9 @@ def render_text(listed: PrepList) -> str:
     if not listed.to_make:
         rows += ["Nothing needs making.", ""]
     for number, line in enumerate(listed.to_make, 1):
-        rows.append(f"{number:>2}. {title(line, listed)}: {amount(line.make, line.unit)} ({makings(line)})")
+        rows += _wrapped(
+            f"{number:>2}. {title(line, listed)}: {amount(line.make, line.unit)} ({makings(line)})", 0, then=4
+        )
         rows += _wrapped(f"On hand: {on_hand(line)}.", 4) + _wrapped(why(line, listed), 4) + [""]
     if listed.others:
         rows.append("No making today:")
@@ -99,15 +109,17 @@ def render_text(listed: PrepList) -> str:
     if away:
         rows += ["", "Past its use-by on this day, pour away and log it:"]
         rows += [f"  {title(line, listed)}, batch {batch}" for line, batch in away]
-    rows.append("")
+    if rows[-1]:
+        rows.append("")
     for note in listed.notes:
         rows += _wrapped(note, 0)
     return "\n".join(rows) + "\n"
 
 
-def _wrapped(text: str, indent: int) -> list[str]:
-    margin = " " * indent
-    return textwrap.wrap(text, WIDTH, initial_indent=margin, subsequent_indent=margin + "  " * bool(indent))
+def _wrapped(text: str, indent: int, then: int | None = None) -> list[str]:
+    """Lines of at most `WIDTH`; those after the first begin at `then`."""
+    after = " " * (then if then is not None else indent + 2 if indent else 0)
+    return wrapped(text, WIDTH, " " * indent, after)
 
 
 def record(line: PrepLine, listed: PrepList) -> dict[str, Any]:
@@ -152,6 +164,7 @@ def render_html(listed: PrepList) -> str:
     environment = jinja2.Environment(
         loader=jinja2.PackageLoader("stillroom_reports", "look"), autoescape=True, undefined=jinja2.StrictUndefined
     )
+    environment.filters["unbroken"] = unbroken
     environment.globals.update(amount=amount, makings=makings, why=why, on_hand=on_hand, title=title)
     size = 11 if len(listed.lines) <= 10 else 9.5 if len(listed.lines) <= 20 else 8.5
     return environment.get_template("prep-list.html").render(listed=listed, size=size)

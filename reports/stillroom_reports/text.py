@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import textwrap
-
 from stillroom.objects import Finding
 from stillroom_reports.document import Document, to_act_on
-from stillroom_reports.figures import period_text
+from stillroom_reports.figures import period_text, wrapped
 
 
 def render_text(document: Document, width: int = 80) -> str:
@@ -41,4 +39,4 @@ def _finding(number: int, finding: Finding, title: str, width: int) -> list[str]
 def _wrapped(text: str, width: int, *, first: str, then: str) -> list[str]:
     """Lines of at most `width` characters; control characters, which a terminal would obey, become spaces."""
     harmless = "".join(character if character.isprintable() else " " for character in text)
-    return textwrap.wrap(harmless, max(width, 20), initial_indent=first, subsequent_indent=then)
+    return wrapped(harmless, max(width, 20), first, then)

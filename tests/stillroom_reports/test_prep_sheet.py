@@ -44,14 +44,14 @@ FULL = listed(
 def test_text_has_the_order_the_amounts_and_the_reasons() -> None:
     text = prep_sheet.render_text(FULL)
     assert text.index("1. <script>") < text.index("2. =1+1") < text.index("No making today")
-    assert "1 200 ml (1.5 makings, version 2)" in text.replace("\u2009", " ")
-    assert "of it today for punch 300 ml" in text
+    assert "1 200 ml (1.5 makings, version 2)" in text
+    assert "of it today for punch 300 ml" in " ".join(text.split())
     assert "120 ml B-1 (use by 24 Nov), 80 ml B-2 (no use-by)" in text
     assert "shrub, batch S-9" in text.split("pour away and log it:")[1]
     assert "Cannot tell how much to make: neither its spec nor a batch says how long it keeps." in " ".join(
         text.split()
     )
-    assert max(map(len, text.splitlines())) <= 100
+    assert max(map(len, text.splitlines())) <= 80
 
 
 def test_html_escapes_names_and_allows_no_request() -> None:
@@ -71,6 +71,27 @@ def test_csv_and_json_hold_every_line_and_csv_no_formula() -> None:
     assert document["day"] == "2026-11-24"
     assert [one["make"] for one in document["lines"]] == [1200.0, 650.0, 0.0, 0.0]
     assert document["lines"][1]["lots"][0] == ["B-1", 120.0, "2026-11-24"]
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        ({"use_low": 0.0, "use_high": 0.0}, "Hardly any used before 2026-11-26."),
+        ({"use_low": 398.0, "use_high": 401.0}, "400 ml used before 2026-11-26."),
+        ({"make": 1.0, "saves": 1234.4}, "making none would cost about EUR 1 234 more"),
+        ({"lots": (("B", 9.0, DAY),), "chance_short": 0.01}, "what is there runs out once in 100 times"),
+        ({"unit": "each", "expected_use": 1.0, "use_low": 0.0, "use_high": 2.0}, "1 piece used"),
+    ],
+)
+def test_the_reason_reads_well(given: dict[str, object], said: str) -> None:
+    text = prep_sheet.why(line("syrup", **given), FULL).replace("\u2009", " ")
+    assert said in text
+    assert ("runs out" in text) == ("lots" in given)  # of nothing, nothing runs out
+
+
+def test_half_a_making_is_not_half_of_several() -> None:
+    assert prep_sheet.makings(line("syrup", makings=0.5)) == "half a making, version 2"
+    assert prep_sheet.makings(line("syrup", makings=1.5)) == "1.5 makings, version 2"
 
 
 @pytest.mark.parametrize("render", [prep_sheet.render_text, prep_sheet.render_html])
