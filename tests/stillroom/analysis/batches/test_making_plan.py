@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.stats import nbinom, poisson
+from scipy.stats import nbinom, norm, poisson
 
 from stillroom.analysis.batches.making_plan import Costs, Lot, _left_alone, _stock, making_plan
 
@@ -16,6 +16,35 @@ def newsvendor_cost(demand, quantity: float, short: float, waste: float) -> floa
     """
     left_over = float(demand.cdf(np.arange(quantity)).sum())
     return waste * left_over + short * (demand.mean() - quantity + left_over)
+
+
+@pytest.mark.parametrize(
+    ("demand", "short", "waste", "best", "left_over"),
+    [
+        # Newsstand of Nahmias (mean and deviation of the data he prints; prices from memory).
+        (norm(11.73, 4.74), 0.50, 0.15, 15.22, None),
+        # Base stock of Snyder & Shen, Fundamentals of Supply Chain Theory (from memory); expected cost 1.9976.
+        (norm(50, 8), 0.70, 0.18, 56.604, None),
+        # The hammer suit of Cachon & Terwiesch, Matching Supply with Demand (from memory), ordered at 4,186.
+        (norm(3192, 1181), 80, 20, 4185.95, None),
+        # Worked out from E(Q - D)+ = Q P(D <= Q) - m P(D <= Q - 1).
+        (poisson(20), 4, 1, 24, 4.48760),
+        (poisson(6), 3, 1, 8, 2.31402),
+        (nbinom(4, 4 / 14), 3, 1, 13, 4.27918),  # mean 10, variance 10 + 100 / 4
+    ],
+)
+def test_of_one_period_it_makes_what_textbooks_order(  # type: ignore[no-untyped-def]
+    demand, short: float, waste: float, best: float, left_over: float | None
+) -> None:
+    use = np.maximum(demand.rvs(size=(4000, 1), random_state=3).astype(float), 0)
+    step = max(1.0, best / 10)
+    plan = making_plan([], use, keeps=1, next_making=1, step=step, costs=Costs(waste=waste, short=short, making=0.0))
+    assert abs(plan.size - best) <= max(np.diff(plan.sizes))
+    assert plan.cost[plan.sizes.index(plan.size)] == min(plan.cost)
+    if left_over is not None:
+        least = waste * left_over + short * (demand.mean() - best + left_over)
+        assert newsvendor_cost(demand, best, short, waste) == pytest.approx(least, abs=1e-3)
+        assert min(plan.cost) == pytest.approx(least, rel=0.06)  # sizes lie apart, and uses are drawn
 
 
 @pytest.mark.parametrize(
