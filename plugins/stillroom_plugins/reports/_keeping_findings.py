@@ -9,6 +9,7 @@ import polars as pl
 from stillroom.analysis.batches.kept import Kept
 from stillroom.analysis.batches.measured import KeptWorse, MeasuredSeries
 from stillroom.objects import Finding
+from stillroom_plugins.reports._panel_words import p_value
 from stillroom_plugins.reports._words import counted, listed, number, percent
 
 MEASURES: Final = {"brix": "°Brix", "ph": "pH"}
@@ -80,7 +81,7 @@ def _unlike(one: Kept) -> list[Finding]:
                 Finding(
                     sentence=f"{one.preparation}: its {words} do not keep alike.",
                     evidence=f"Log-rank test, chi-squared {number(test.chi_squared, 2)} on "
-                    f"{counted(test.degrees, 'degree')} of freedom, p {number(test.p_value, 3)}; "
+                    f"{counted(test.degrees, 'degree')} of freedom, {p_value(test.p_value)}; "
                     f"{one.spoiled} of {counted(one.batches, 'batch', 'batches')} spoiled.",
                     sureness="likely",
                     subject=one.preparation,

@@ -8,7 +8,7 @@ import polars as pl
 
 from stillroom import hookimpl
 from stillroom.analysis.batches.keeping import batch_lives
-from stillroom.analysis.batches.kept import Kept, kept_by_preparation
+from stillroom.analysis.batches.kept import Kept, kept_by_preparation, survival_table
 from stillroom.analysis.batches.measured import MeasuredSeries, kept_worse, liking_of_batches, measured_series
 from stillroom.objects import Column, Report, ReportInputs, ReportResult, ReportTable
 from stillroom_plugins.reports import _keeping_charts, _keeping_findings
@@ -62,7 +62,7 @@ def build(inputs: ReportInputs) -> ReportResult:
     kept = kept_by_preparation(lives)
     series = measured_series(book, frames["current_spec"], frames["current_spec_line"], frames["current_ingredient"])
     liking = liking_of_batches(series, fate, frames["panel_scores"])
-    tables = (_kept_table(kept), _measured_table(series), _liking_table(liking))
+    tables = (_kept_table(kept), _survival_table(survival_table(lives)), _measured_table(series), _liking_table(liking))
     return ReportResult(
         findings=_keeping_findings.findings(kept, series, kept_worse(series, lives), liking),
         tables=tuple(table for table in tables if table.frame.height),
@@ -75,7 +75,8 @@ KEPT: Final = {
     "preparation": pl.String,
     **dict.fromkeys(("label_days", "batches", "spoiled"), pl.Int64),
     **dict.fromkeys(("good", "low", "high", "tenth", "fifth", "half"), pl.Float64),
-    **dict.fromkeys(("weibull_shape", "weibull_scale", "weibull_tenth", "versions_p", "storage_p"), pl.Float64),
+    **dict.fromkeys(("weibull_shape", "weibull_scale", "weibull_tenth"), pl.Float64),
+    **dict.fromkeys(("versions_p", "versions_chi_squared", "storage_p", "storage_chi_squared"), pl.Float64),
 }
 
 
@@ -98,7 +99,9 @@ def _kept_row(one: Kept) -> dict[str, object]:
         "weibull_scale": weibull.scale if weibull else None,
         "weibull_tenth": weibull.day_by_which(0.1) if weibull else None,
         "versions_p": one.by_version.p_value if one.by_version else None,
+        "versions_chi_squared": one.by_version.chi_squared if one.by_version else None,
         "storage_p": one.by_storage.p_value if one.by_storage else None,
+        "storage_chi_squared": one.by_storage.chi_squared if one.by_storage else None,
     }
 
 
@@ -126,6 +129,26 @@ def _kept_table(kept: list[Kept]) -> ReportTable:
             "storage_p": Column(label="Storage alike, p", decimals=3),
         },
         note="Empty: not reached, or too few spoiled batches for a figure (a Weibull life needs five).",
+    )
+
+
+def _survival_table(frame: pl.DataFrame) -> ReportTable:
+    return ReportTable(
+        name="good-by-day",
+        title="What is still good, by days from making",
+        frame=frame,
+        columns={
+            "preparation": Column(label="Preparation"),
+            "version": Column(label="Version"),
+            "day": Column(label="Day", decimals=0),
+            "at_risk": Column(label="Watched until then"),
+            "spoiled": Column(label="Spoiled that day"),
+            "good": Column(label="Still good", percent=True, decimals=1),
+            "low": Column(label="from", percent=True, decimals=1),
+            "high": Column(label="to", percent=True, decimals=1),
+        },
+        note="Kaplan-Meier with 95 % intervals (log-minus-log), on the days when something spoiled. Version empty: all "
+        "versions together.",
     )
 
 

@@ -30,6 +30,8 @@ LINE = {
 INGREDIENT = {"item": pl.String, "pack_amount": pl.Float64, "pack_unit": pl.String, "pack_cost": pl.Float64}
 INGREDIENT |= {"priced_on": pl.Date, "usable_pct": pl.Float64, "abv_pct": pl.Float64, "sugar_pct": pl.Float64}
 INGREDIENT |= {"acid_pct": pl.Float64, "density_g_ml": pl.Float64, "allergens": pl.String}
+SIX_MP = [6, 6, 6, -6, 7, -9, 10, -10, -11, 13, 16, -17, -19, -20, 22, 23, -25, -32, -32, -34, -35]
+CONTROL = [1, 1, 2, 2, 3, 4, 4, 5, 5, 8, 8, 8, 8, 11, 11, 12, 12, 15, 17, 22, 23]
 SCORES = {"spec": pl.String, "version": pl.Int64, "tasted_on": pl.Date, "session": pl.String, "attribute": pl.String}
 SCORES |= {"score": pl.Float64, "scale_low": pl.Float64, "scale_high": pl.Float64, "scale_kind": pl.String}
 
@@ -120,6 +122,29 @@ def test_no_batches_and_few_batches() -> None:
     few = build(inputs(2))
     finding = next(f for f in few.findings if f.subject == "Cucumber juice")
     assert (finding.act, finding.sureness) == (False, "cannot tell")
+
+
+def test_two_groups_of_patients_as_two_versions_give_r_survivals_figures() -> None:
+    """Freireich et al. 1963 (R data MASS::gehan), each patient a batch: values printed by R survival."""
+    lives = [(1, abs(weeks), weeks > 0) for weeks in SIX_MP] + [(2, abs(weeks), weeks > 0) for weeks in CONTROL]
+    fate, events = [], []
+    for number, (version, days, spoiled) in enumerate(lives):
+        ended = FIRST + timedelta(days=days)
+        fate.append((f"B{number}", "Cordial", version, FIRST, FIRST + timedelta(days=40), ended, LAST))
+        events += [(f"B{number}", ended, "spoiled")] if spoiled else []
+    given = inputs(0)
+    given.frames["batch_fate"] = pl.DataFrame(fate, schema=FATE, orient="row")
+    given.frames["current_batch_event"] = pl.DataFrame(
+        events, schema={"batch": pl.String, "happened_on": pl.Date, "event": pl.String}, orient="row"
+    )
+    told = build(given)
+    tables = {table.name: table.frame for table in told.tables}
+    first = tables["good-by-day"].filter(version=1)
+    assert first.select("day", "at_risk", "spoiled").rows()[:3] == [(6, 21, 3), (7, 17, 1), (10, 15, 1)]
+    assert first["good"].to_list() == pytest.approx([0.857, 0.807, 0.753, 0.690, 0.627, 0.538, 0.448], abs=5e-4)
+    assert tables["good-by-day"]["version"].unique().sort().to_list() == [None, 1, 2]
+    assert tables["kept"]["versions_chi_squared"].item() == pytest.approx(16.79, abs=0.01)
+    assert any("p < 0.001" in finding.evidence for finding in told.findings)
 
 
 def test_it_is_registered_with_the_views_it_needs() -> None:

@@ -2,12 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Final
 
 import polars as pl
 
 from stillroom.analysis.batches.keeping import LogRank, Survival, WeibullLife, log_rank, survival, weibull_life
 from stillroom.analysis.intervals import share_interval
+
+SURVIVAL: Final = pl.Schema(
+    {
+        "preparation": pl.String, "version": pl.Int64, "day": pl.Float64, "at_risk": pl.Int64, "spoiled": pl.Int64,
+        "good": pl.Float64, "error": pl.Float64, "low": pl.Float64, "high": pl.Float64,
+    }
+)  # fmt: skip
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -35,6 +44,30 @@ def kept_by_preparation(lives: pl.DataFrame) -> list[Kept]:
         lives: as `batch_lives` gives them, and storage.
     """
     return [_kept(str(name), rows) for (name,), rows in lives.group_by("preparation", maintain_order=True)]
+
+
+def survival_table(lives: pl.DataFrame) -> pl.DataFrame:
+    """Kaplan-Meier curves as rows, one for each day on which something spoiled; frame `SURVIVAL`.
+
+    All versions of a preparation together (version null), then each where there are several.
+
+    Args:
+        lives: as `batch_lives` gives them.
+    """
+    rows = []
+    for (preparation,), group in lives.group_by("preparation", maintain_order=True):
+        for version, some in _versions(group):
+            curve = survival(some["days"].to_list(), some["spoiled"].to_list())
+            columns = (curve.days, curve.at_risk, curve.spoiled, curve.share, curve.error, curve.low, curve.high)
+            rows += [(preparation, version, *row) for row in zip(*columns, strict=True)]
+    return pl.DataFrame(rows, schema=SURVIVAL, orient="row")
+
+
+def _versions(lives: pl.DataFrame) -> Iterator[tuple[int | None, pl.DataFrame]]:
+    yield None, lives
+    known = lives["version"].drop_nulls().unique().sort().to_list()
+    if len(known) > 1:
+        yield from ((version, lives.filter(pl.col("version") == version)) for version in known)
 
 
 def _kept(name: str, lives: pl.DataFrame) -> Kept:
