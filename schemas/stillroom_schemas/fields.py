@@ -9,13 +9,17 @@ from typing import Any
 
 import pandera.polars as pa
 
-MONEY_SQL = "DECIMAL(18, 4)"  # sums of doubles differ in the last digits from run to run
+EXACT_DIGITS = (18, 4)
+"""Digits of an exact number, and those of them after the point. Sums of doubles differ from run to run."""
 LARGEST = 1_000_000_000
-LARGEST_MONEY = 1_000_000_000_000  # well inside MONEY_SQL, so that any number that is accepted can be stored and summed
+LARGEST_EXACT = 1_000_000_000_000
+"""Well inside EXACT_DIGITS, so that any number that is accepted can be stored and summed."""
 
 
-def _field(about: str, *, optional: bool, default: Any = None, sql: str | None = None, **limits: Any) -> Any:
-    metadata = {"default": default, "sql": sql}
+def _field(
+    about: str, *, optional: bool, default: Any = None, exact: bool = False, identity: bool = False, **limits: Any
+) -> Any:
+    metadata = {"default": default, "exact": exact, "identity": identity}
     nullable = optional and default is None
     return pa.Field(nullable=nullable, description=about, metadata=metadata, **limits)
 
@@ -31,6 +35,11 @@ def text(about: str, *, optional: bool = False, default: str | None = None, **li
     return _field(about, optional=optional, default=default, **limits)
 
 
+def identity(about: str, *, optional: bool = False) -> Any:
+    """A column of words of which nearly every row has one of its own, such as a receipt's number."""
+    return _field(about, optional=optional, identity=True)
+
+
 def number(about: str, *, optional: bool = False, default: float | None = None, **limits: Any) -> Any:
     """A finite number, by default within ±LARGEST."""
     limits = {**_within(LARGEST, limits), **limits}
@@ -39,8 +48,8 @@ def number(about: str, *, optional: bool = False, default: float | None = None, 
 
 def exact(about: str, *, optional: bool = False, default: float | None = None, **limits: Any) -> Any:
     """A number kept to four decimals exactly: money, and counts that are summed over millions of rows."""
-    limits = {**_within(LARGEST_MONEY, limits), **limits}
-    return _field(about, optional=optional, default=default, sql=MONEY_SQL, **limits)
+    limits = {**_within(LARGEST_EXACT, limits), **limits}
+    return _field(about, optional=optional, default=default, exact=True, **limits)
 
 
 def integer(about: str, *, optional: bool = False, default: int | None = None, **limits: Any) -> Any:

@@ -18,8 +18,8 @@ class Sale(pa.DataFrameModel):
     till_item: str = fields.text("the item as the till spells it")
     quantity: float = fields.exact("how many; negative = void or refund", ge=-10_000, le=10_000, ne=0)
     net_amount: float = fields.exact("house currency, after discounts, before tax; sign follows quantity")
-    check_id: str = fields.text("the check it belongs to", optional=True)
-    line_id: str = fields.text("the till's own identity of the line", optional=True)
+    check_id: str = fields.identity("the check it belongs to", optional=True)
+    line_id: str = fields.identity("the till's own identity of the line", optional=True)
 
     @pa.dataframe_check(error="net_amount|has another sign than quantity")
     def amount_follows_quantity(cls, data: PolarsData) -> pl.LazyFrame:

@@ -16,6 +16,7 @@ from stillroom.house import SourceSettings
 from stillroom.intake import casting
 from stillroom.intake.shaping import Layout, column_texts
 from stillroom.objects import TextBatch
+from stillroom_schemas.fields import EXACT_DIGITS
 from stillroom_schemas.table import Table
 
 ROW_NUMBER: Final = "row_number"
@@ -80,7 +81,7 @@ def check(batch: TextBatch, wording: Wording, schema: Any) -> Checked:
     found = pl.concat(problems) if problems else pl.DataFrame(schema={k: PROBLEMS[k] for k in list(PROBLEMS)[:5]})
     found = found.unique(subset=[ROW_NUMBER, "column", "problem"], maintain_order=True)
     bad = numbers.is_in(found[ROW_NUMBER].unique().implode())
-    good = frame.with_columns(numbers).filter(~bad)
+    good = frame.with_columns(numbers).filter(~bad).with_columns(_exact(schema))
     whole = row_texts(rows.filter(bad), numbers.filter(bad))
     found = found.join(whole, on=ROW_NUMBER, how="left", maintain_order="left")
     malformed = _malformed(batch)
@@ -91,6 +92,12 @@ def check(batch: TextBatch, wording: Wording, schema: Any) -> Checked:
         rows_bad=int(bad.sum()) + len(batch.malformed),
         passed_over=batch.passed_over,
     )
+
+
+def _exact(schema: Any) -> pl.Expr:
+    """Numbers that are kept exactly, as such: the store would take six times as long over it."""
+    names = [name for name, column in schema.columns.items() if (column.metadata or {}).get("exact")]
+    return pl.col(names).cast(pl.Decimal(*EXACT_DIGITS))
 
 
 def row_texts(rows: pl.DataFrame, numbers: pl.Series) -> pl.DataFrame:

@@ -103,12 +103,15 @@ def _repeated_keys(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int,
     filled = f'"{table.key_when}" IS NOT NULL' if table.key_when else "TRUE"
     value = " || ', ' || ".join(f"coalesce(CAST(\"{k}\" AS VARCHAR), '')" for k in table.key)
     shown = " and ".join(table.key) if len(table.key) < 3 else ", ".join(table.key)
-    among = f"""
-        (intake_id = $1 OR (superseded_by IS NULL AND intake_id IN (
-            SELECT intake_id FROM intake WHERE intake_id = $2 OR corrects = $2
-        ))) AND {filled}
-    """
-    asked = [intake_id, corrects if corrects is not None else -1]
+    among, asked = "intake_id = $1", [intake_id]
+    if corrects is not None:
+        asked.append(corrects)
+        among = f"""
+            ({among} OR (superseded_by IS NULL AND intake_id IN (
+                SELECT intake_id FROM intake WHERE intake_id = $2 OR corrects = $2
+            )))
+        """
+    among += f" AND {filled}"
     # Nearly always no key repeats, and that is cheap to see from short hashes of the keys.
     repeats = frames.one_row(
         con,

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from typing import TYPE_CHECKING, Final
+from collections.abc import Iterable, Iterator
+from typing import TYPE_CHECKING, Any, Final
 
+from stillroom_schemas.fields import EXACT_DIGITS
 from stillroom_schemas.table import Table
 
 if TYPE_CHECKING:
@@ -12,6 +13,7 @@ if TYPE_CHECKING:
 
 STORE_VERSION: Final = 2
 
+NOT_NULL: Final = " NOT NULL"
 BOOKKEEPING: Final = {
     "intake_id": "INTEGER NOT NULL",
     "file": "VARCHAR NOT NULL",
@@ -70,22 +72,32 @@ CREATE TABLE IF NOT EXISTS unit (unit VARCHAR PRIMARY KEY, base VARCHAR NOT NULL
 """
 
 
-def columns_of(table: Table) -> dict[str, str]:
-    """Column name -> SQL type with its NOT NULL, model columns first."""
-    columns = {}
+def types_of(table: Table) -> dict[str, str]:
+    """Column name -> SQL type, model columns first."""
+    columns = {name: _sql_type(column) for name, column in table.model.to_schema().columns.items()}
+    return {**columns, **{name: sql.removesuffix(NOT_NULL) for name, sql in BOOKKEEPING.items()}}
+
+
+def _sql_type(column: Any) -> str:
+    if (column.metadata or {}).get("exact"):
+        return "DECIMAL({},{})".format(*EXACT_DIGITS)
+    return SQL_TYPES[column.dtype.type.base_type().__name__]
+
+
+def _definitions(table: Table) -> Iterator[str]:
     for name, column in table.model.to_schema().columns.items():
-        metadata = column.metadata or {}
-        sql = metadata.get("sql") or SQL_TYPES[column.dtype.type.base_type().__name__]
-        columns[name] = sql if column.nullable else f"{sql} NOT NULL"
-    return {**columns, **BOOKKEEPING}
+        # Hardly any two alike: looking for what repeats in them would take a quarter of the time of landing sales.
+        compression = " USING COMPRESSION zstd" if (column.metadata or {}).get("identity") else ""
+        yield f'"{name}" {_sql_type(column)}{"" if column.nullable else NOT_NULL}{compression}'
+    for name, sql in BOOKKEEPING.items():
+        yield f'"{name}" {sql}'
 
 
 def create_tables(con: duckdb.DuckDBPyConnection, tables: Iterable[Table]) -> None:
     """Create what is not there yet."""
     con.execute(OWN_TABLES)
     for table in tables:
-        columns = ", ".join(f'"{name}" {sql}' for name, sql in columns_of(table).items())
-        con.execute(f'CREATE TABLE IF NOT EXISTS "{table.name}" ({columns})')
+        con.execute(f'CREATE TABLE IF NOT EXISTS "{table.name}" ({", ".join(_definitions(table))})')
 
 
 def changed_tables(con: duckdb.DuckDBPyConnection, tables: Iterable[Table]) -> list[str]:
@@ -97,7 +109,6 @@ def changed_tables(con: duckdb.DuckDBPyConnection, tables: Iterable[Table]) -> l
             "WHERE database_name = current_database() AND schema_name = 'main' AND table_name = ?",
             [table.name],
         ).fetchall()
-        wanted = {name: sql.removesuffix(" NOT NULL").replace(", ", ",") for name, sql in columns_of(table).items()}
-        if rows and dict(rows) != wanted:
+        if rows and dict(rows) != types_of(table):
             changed.append(table.name)
     return changed
