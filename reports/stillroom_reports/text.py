@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from stillroom.objects import Finding
-from stillroom_reports.document import Document, to_act_on
+from stillroom_reports.document import Document, by_rank, to_act_on
 from stillroom_reports.figures import period_text, wrapped
 
 
-def render_text(document: Document, width: int = 80) -> str:
-    """The period, the findings worth acting on with their evidence, and what could not be done."""
+def render_text(document: Document, width: int = 80, *, whole: bool = False) -> str:
+    """The period, the findings worth acting on with their evidence, and what could not be done.
+
+    `whole`: the other findings too, which are too many when all reports speak.
+    """
     about = f"{document.house.name}: {document.period.label} ({period_text(document.period)})"
     lines = [*_wrapped(about, width, first="", then=""), ""]
     acting = to_act_on(document)
@@ -18,6 +21,11 @@ def render_text(document: Document, width: int = 80) -> str:
             lines += _finding(number, finding, entry.report.title, width)
     else:
         lines.append("No report found anything to act on in this period.")
+    others = [(entry, found) for entry in document.entries for found in by_rank(entry.result.findings) if not found.act]
+    if whole and others:
+        lines += ["", "Also found"]
+        for number, (entry, finding) in enumerate(others, len(acting) + 1):
+            lines += _finding(number, finding, entry.report.title, width)
     if document.faults:
         lines += ["", "Not done"]
         for fault in document.faults:

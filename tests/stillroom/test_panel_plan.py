@@ -16,7 +16,7 @@ from panel_frames import drawn_scores, panel
 from stillroom.cli.panel import app
 from stillroom.errors import UsageError
 from stillroom.intake import run
-from stillroom.panel_plan.advice import Aim, advice
+from stillroom.panel_plan.advice import Aim, advice, not_in_the_book
 from stillroom.panel_plan.ballots import render_ballots
 from stillroom.panel_plan.drawing import METHODS, Attribute, Request, draw_up
 from stillroom.panel_plan.files import file_name, write_session
@@ -291,6 +291,30 @@ def test_advice_without_a_past_says_so() -> None:
     assert "cannot be told yet" in advice(REQUEST, Aim(), None)
     elsewhere = panel(drawn_scores(9, [0, 1], seed=1), kind="liking", spec="Ninth")
     assert "past scores of other specs" in advice(REQUEST, Aim(), elsewhere)
+
+
+@pytest.mark.parametrize(
+    ("spec", "versions", "said"),
+    [
+        ("harbour light", (2, 3), []),
+        ("Harbour Light", (3, 8, 9), ["The spec book has no versions 8 and 9 of Harbour Light yet."]),
+        ("Harbour", (1,), ["There is no spec 'Harbour' in the spec book yet"]),
+    ],
+)
+def test_what_the_spec_book_lacks_is_said(spec: str, versions: tuple[int, ...], said: list[str]) -> None:
+    book = pl.DataFrame({"spec": ["Harbour Light", "Harbour Light"], "version": [2, 3]})
+    found = not_in_the_book(spec, versions, book)
+    assert len(found) == len(said)
+    assert all(one.startswith(start) for one, start in zip(found, said, strict=True))
+
+
+def test_a_ballot_asks_for_balance_in_its_own_words_and_names_a_round_only_of_several() -> None:
+    request = replace(REQUEST, attributes=(LIKING, Attribute(name="Balance", kind="intensity")))
+    page = render_ballots(draw_up(request))
+    assert "well balanced" in page
+    assert "very strong" not in page
+    assert "round" not in page.split("</style>")[1]
+    assert "round 2" in render_ballots(draw_up(replace(request, replicates=2)))
 
 
 # The whole way -------------------------------------------------------------------------------------

@@ -38,3 +38,18 @@ def test_a_name_cannot_command_the_terminal():
     text = render_text(one_report(findings=(finding,)))
     assert all(character.isprintable() or character == "\n" for character in text)
     assert "Red  [31mSour" in text
+
+
+def test_what_needs_no_act_is_told_when_the_whole_is_asked_for():
+    told = Finding(sentence="The panel cannot tell.", evidence="9 scores.", sureness="cannot tell")
+    document = one_report(findings=(told, Finding(sentence="Do it.", evidence="1 row.", act=True)))
+    assert "cannot tell" not in render_text(document)
+    text = render_text(document, whole=True)
+    assert text.index("  1 Do it.") < text.index("Also found") < text.index("  2 The panel cannot tell.")
+
+
+def test_no_line_parts_a_number_from_its_unit():
+    finding = Finding(sentence="Poured away 19\u2009430 ml for EUR 5\u2009867, 45 % of it.", evidence="x", act=True)
+    for width in range(24, 60):
+        text = render_text(one_report(findings=(finding,)), width)
+        assert all(f"{whole}" in text for whole in ("19 430 ml", "EUR 5 867", "45 %"))

@@ -29,7 +29,7 @@ class Format(StrEnum):
 
 def add_to(app: typer.Typer) -> None:
     """Register the command."""
-    app.command("report")(report)
+    app.command("report", short_help="Answer questions: findings, tables and charts on one page.")(report)
 
 
 def report(
@@ -58,7 +58,7 @@ def report(
         typer.echo(fault, err=True)
     if reports and not answers.results:
         raise UsageError("No report could be built.")
-    _write(place, _document(place, answers, registry.faults), form, out)
+    _write(place, _document(place, answers, registry.faults), form, out, whole=bool(names))
 
 
 def _document(house: House, answers: Answers, plugin_faults: tuple[str, ...]) -> Document:
@@ -73,7 +73,7 @@ def _document(house: House, answers: Answers, plugin_faults: tuple[str, ...]) ->
     )
 
 
-def _write(house: House, document: Document, form: Format, out: Path | None) -> None:
+def _write(house: House, document: Document, form: Format, out: Path | None, whole: bool) -> None:
     from stillroom.files import write_whole
     from stillroom_reports import export
 
@@ -97,5 +97,5 @@ def _write(house: House, document: Document, form: Format, out: Path | None) -> 
 
         out = out or house.folder / "report.html"
         write_whole(out, render_page(document))
-        typer.echo(render_text(document))
+        typer.echo(render_text(document, whole=whole))
     typer.echo(f"Wrote {out.resolve()}")

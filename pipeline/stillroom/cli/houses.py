@@ -10,8 +10,8 @@ import typer
 
 def add_to(app: typer.Typer) -> None:
     """Register the commands."""
-    app.command("new")(new)
-    app.command("demo")(demo)
+    app.command("new", short_help="Start a house: settings, blank templates, a short guide.")(new)
+    app.command("demo", short_help="Write an invented house with a season of data to try things on.")(demo)
 
 
 def new(folder: Annotated[Path, typer.Argument(help="The folder to write; it must be new or empty.")]) -> None:

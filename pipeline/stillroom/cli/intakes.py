@@ -20,11 +20,11 @@ SHOWN_NAMES = 10
 
 def add_to(app: typer.Typer) -> None:
     """Register the commands."""
-    app.command("intake")(intake)
-    app.command("undo")(undo)
-    app.command("ledger")(ledger)
-    app.command("aside")(aside)
-    app.command("match")(match)
+    app.command("intake", short_help="Take files in; bad rows are set aside with the reason.")(intake)
+    app.command("undo", short_help="Take an intake out of force.")(undo)
+    app.command("ledger", short_help="List every intake: which file, how many rows.")(ledger)
+    app.command("aside", short_help="List the rows set aside and why; write them out to correct.")(aside)
+    app.command("match", short_help="Write till names that no drink matches into the match file.")(match)
 
 
 def intake(
@@ -133,7 +133,12 @@ def match(house: HouseOption = Path(), as_json: JsonOption = False) -> None:
     place, registry = open_house(house), load_plugins()
     unmatched = _unmatched(place, registry)
     if not unmatched:
-        typer.echo("Every till name has its match.") if not as_json else write_json({"file": None, "written": []})
+        if as_json:
+            write_json({"file": None, "written": []})
+        else:
+            typer.echo(
+                "Every till name has its match." if _sold(place, registry) else "There are no sales to match yet."
+            )
         return
     path, written = write_suggestions(place, unmatched)
     if as_json:
@@ -155,6 +160,13 @@ def _unmatched(house: House, registry: Registry) -> list[dict[str, Any]]:
 
     with opening.reading(house, registry.tables.values()) as con:
         return unmatched_names(con)
+
+
+def _sold(house: House, registry: Registry) -> bool:
+    from stillroom.store import opening
+
+    with opening.reading(house, registry.tables.values()) as con:
+        return con.execute("SELECT 1 FROM current_sale LIMIT 1").fetchone() is not None
 
 
 def _exit_code(outcomes: list[Outcome]) -> int:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 def add_to(app: typer.Typer) -> None:
     """Register the command."""
-    app.command("look")(look)
+    app.command("look", short_help="Show how a file would be taken in, and the settings for it.")(look)
 
 
 def look(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -44,8 +45,13 @@ def plan(
         str, typer.Option(help="What is scored, with commas; 'sweetness=just-about-right' sets a scale.")
     ] = "liking,sweetness,sourness,aroma,balance",
     session: Annotated[str, typer.Option(help="The session's name; else the spec and the day.")] = "",
-    on: Annotated[datetime | None, typer.Option(formats=["%Y-%m-%d"], help="Day of the session; else today.")] = None,
-    seed: Annotated[int | None, typer.Option(min=0, help="Draw the same session again.")] = None,
+    on: Annotated[
+        datetime | None,
+        typer.Option(formats=["%Y-%m-%d"], metavar="<day>", help="Day of the session, like 2026-03-01; else today."),
+    ] = None,
+    seed: Annotated[
+        int | None, typer.Option(min=0, metavar="<int>", help="Draw the session of this number again.")
+    ] = None,
     out: Annotated[Path | None, typer.Option(help="Folder to write to; else 'panels' in the house.")] = None,
     sheet: Annotated[str, typer.Option(help="The sheet to type into: csv or xlsx.")] = "csv",
     difference: Annotated[float | None, typer.Option(help="Scores: the difference to see, in points.")] = None,
@@ -55,7 +61,7 @@ def plan(
     house: HouseOption = Path(),
 ) -> None:
     """Write ballots, a sheet to type into, and the key of a blind session."""
-    from stillroom.panel_plan.advice import Aim, advice
+    from stillroom.panel_plan.advice import Aim, advice, not_in_the_book
     from stillroom.panel_plan.drawing import Request, checked, draw_up
     from stillroom.panel_plan.files import write_session
 
@@ -84,7 +90,12 @@ def plan(
     drawn = draw_up(request)
     written = write_session(drawn, out if out is not None else home.folder / "panels", sheet)
     _say(drawn, written)
-    typer.echo(advice(request, aim, _past_scores(home)))
+    known = _views(home, "panel_scores", "current_spec")
+    told = [advice(request, aim, known.get("panel_scores"))]
+    if "current_spec" in known:
+        told += not_in_the_book(request.spec, request.versions, known["current_spec"])
+    for sentence in told:
+        typer.echo(textwrap.fill(sentence, 80, break_long_words=False, break_on_hyphens=False))
 
 
 def _say(drawn: Session, written: Written) -> None:
@@ -163,13 +174,13 @@ def _fresh_seed() -> int:
     return secrets.randbelow(1_000_000)
 
 
-def _past_scores(home: House) -> pl.DataFrame | None:
-    """All scores so far; None where there is no store, or it is in use."""
+def _views(home: House, *names: str) -> dict[str, pl.DataFrame]:
+    """Views of the store by name; none where there is no store, or it is in use."""
     from stillroom.cli.common import load_plugins
     from stillroom.store import frames, opening
 
     try:
         with opening.reading(home, load_plugins().tables.values()) as con:
-            return frames.fetch(con, "SELECT * FROM panel_scores")
+            return {name: frames.fetch(con, f"SELECT * FROM {name}") for name in names}
     except StillroomError:
-        return None
+        return {}

@@ -25,7 +25,7 @@ class Format(StrEnum):
 
 def add_to(app: typer.Typer) -> None:
     """Register the command."""
-    app.command("prep-list")(prep_list)
+    app.command("prep-list", short_help="What to make today, and how much of it.")(prep_list)
 
 
 def prep_list(

@@ -27,7 +27,7 @@ VIEWS: Final = (
 
 def add_to(app: typer.Typer) -> None:
     """Register the command."""
-    app.command("spec")(spec)
+    app.command("spec", short_help="Show a spec scaled: contents, cost, what to be careful of.")(spec)
 
 
 def spec(

@@ -11,7 +11,7 @@ from stillroom.cli.common import HouseOption, JsonOption, counted, load_plugins,
 
 def add_to(app: typer.Typer) -> None:
     """Register the command."""
-    app.command("verify")(verify)
+    app.command("verify", short_help="Check every figure of the store against the files.")(verify)
 
 
 def verify(house: HouseOption = Path(), as_json: JsonOption = False) -> None:

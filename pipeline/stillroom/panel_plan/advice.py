@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil
 from typing import TYPE_CHECKING
@@ -37,7 +38,7 @@ def _on_test(request: Request, aim: Aim) -> str:
     preference = request.method == PREFERENCE
     guessing = 0.5 if preference else GUESSING[request.method]
     needed = answers_needed(aim.noticing, aim.alpha, aim.beta, guessing, sides=2 if preference else 1)
-    what = f"that {aim.noticing:.0%} of people truly {'prefer one version' if preference else 'notice'}"
+    what = f"that {100 * aim.noticing:.0f} % of people truly {'prefer one version' if preference else 'notice'}"
     have = len(request.panelists) * request.replicates
     if needed is None:
         return f"To show {what} ({_risks(aim)}) takes more than 3000 answers."
@@ -97,5 +98,19 @@ def _past_scatter(
     return None
 
 
+def not_in_the_book(spec: str, versions: Sequence[int], book: pl.DataFrame) -> list[str]:
+    """What the spec book lacks of the session, a sentence or none; `book`: the view current_spec."""
+    import polars as pl
+
+    own = book.filter(pl.col("spec").str.to_lowercase() == spec.casefold())
+    if own.is_empty():
+        return [f"There is no spec '{spec}' in the spec book yet: scores join it by its name, so write both alike."]
+    lacking = [f"{version}" for version in versions if version not in own["version"].to_list()]
+    if not lacking:
+        return []
+    word = "version" if len(lacking) == 1 else "versions"
+    return [f"The spec book has no {word} {' and '.join(lacking)} of {own['spec'][0]} yet."]
+
+
 def _risks(aim: Aim) -> str:
-    return f"risks: {aim.alpha:.0%} of a false alarm, {aim.beta:.0%} of missing it"
+    return f"risks: {100 * aim.alpha:.0f} % of a false alarm, {100 * aim.beta:.0f} % of missing it"

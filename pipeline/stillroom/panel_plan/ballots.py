@@ -33,6 +33,7 @@ def render_ballots(session: Session) -> str:
         style=style,
         style_hash=f"sha256-{digest}",
         scored=request.method == SCORES,
+        rounds=request.replicates,
         question=QUESTIONS.get(request.method, ""),
         may_be_none=request.method == PREFERENCE,
         attributes=[_attribute(attribute.name, attribute.kind, attribute.scale) for attribute in request.attributes],
@@ -41,7 +42,10 @@ def render_ballots(session: Session) -> str:
 
 
 def _attribute(name: str, kind: str, scale: tuple[int, int]) -> dict[str, Any]:
+    if kind == "intensity" and name.casefold() == "balance":
+        kind = "balance"
     low, high = {
+        "balance": ("off balance", "well balanced"),
         "liking": ("dislike a lot", "like a lot"),
         "just-about-right": ("far too little", "far too much"),
     }.get(kind, ("none", "very strong"))

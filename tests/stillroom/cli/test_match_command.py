@@ -36,6 +36,13 @@ def test_each_name_is_written_once_with_a_suggestion_and_is_explained_when_it_is
     assert command("match", house=house).out == "Every till name has its match.\n"
 
 
+def test_without_sales_there_is_nothing_to_match(tmp_path):
+    house = make_house(tmp_path)
+    put(tmp_path, "spec/spec.csv", [good("spec")])
+    take_in(house)
+    assert command("match", house=house).out == "There are no sales to match yet.\n"
+
+
 def test_rows_that_are_there_stay_as_they_are(tmp_path):
     house = a_house(tmp_path)
     path = put(tmp_path, "till_match/till_match.csv", "till_item,venue,spec,serves,note\nOLIVES,,,,bar snacks\n")

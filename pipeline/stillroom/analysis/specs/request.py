@@ -24,7 +24,11 @@ def chosen_version(book: SpecBook, name: str, version: int | None, day: date | N
     if not book.is_spec(name):
         names = [versions[-1].spec for versions in book.versions.values()]
         near = get_close_matches(name_key(name), [name_key(one) for one in names], n=1)
-        hint = next((f" Did you mean '{one}'?" for one in names if near and name_key(one) == near[0]), "")
+        # A part of a name is a better hint than a name spelt nearly so.
+        meant = [one for one in names if name_key(name) in name_key(one)] or [
+            one for one in names if name_key(one) in near
+        ]
+        hint = f" Did you mean '{meant[0]}'?" if meant else ""
         raise UsageError(f"There is no spec '{name}'.{hint}")
     if version is None:
         return book.version_on(name, day) if day is not None else book.latest(name)

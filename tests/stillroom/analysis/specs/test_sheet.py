@@ -119,6 +119,8 @@ def test_names_that_are_not_there() -> None:
     assert chosen_version(book, "SOUR", None, None).spec == "sour"
     with pytest.raises(UsageError, match=r"no spec 'saur'\. Did you mean 'sour'"):
         chosen_version(book, "saur", None, None)
+    with pytest.raises(UsageError, match=r"no spec 'ou'\. Did you mean 'sour'"):
+        chosen_version(book, "ou", None, None)  # a part of the name
     with pytest.raises(UsageError, match="'sour' has no version 9; there are: 1"):
         chosen_version(book, "sour", 9, None)
 
