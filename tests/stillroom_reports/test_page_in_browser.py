@@ -10,7 +10,7 @@ from selenium.webdriver import ActionChains
 from browser import console, show
 from sample_document import HOSTILE, bar_chart, hostile_document, one_report, sample_document
 from stillroom.files import write_whole
-from stillroom.objects import ReportChart
+from stillroom.objects import Column, ReportChart, ReportTable
 from stillroom_reports import theme
 from stillroom_reports.page import render_page
 
@@ -103,6 +103,23 @@ def test_on_paper_nothing_is_folded_or_cut_off(browser, page):
     finally:
         browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
     assert browser.execute_script(hidden) == folded
+
+
+def test_a_table_of_many_columns_fits_a_sheet(browser, tmp_path):
+    words = {"Drink": ["Netmender's Knot"], "What it does": ["sells well, earns little"], "Trend": ["no clear trend"]}
+    numbers = {f"Share of serves, {number}": [367.25 + number] for number in range(15)}
+    frame = pl.DataFrame(words | numbers)
+    columns = {name: Column(label=name, decimals=2) for name in frame.columns}
+    path = tmp_path / "page.html"
+    table = ReportTable(name="wide", title="Wide", frame=frame, columns=columns)
+    write_whole(path, render_page(one_report(tables=(table,))))
+    show(browser, path, width=680)
+    browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
+    try:
+        assert browser.execute_script("return document.documentElement.scrollWidth <= innerWidth")
+        assert browser.execute_script("return document.querySelector('table').getBoundingClientRect().right <= 680")
+    finally:
+        browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
 
 
 def test_a_long_table_unfolds_in_place(browser, page):
