@@ -348,7 +348,7 @@ def _refuse_wrong_shape(batch: object, plan: Plan) -> None:
 
 def _reading(settings: SourceSettings, house: House) -> str:
     """A short text that changes when a file would be read in another way."""
-    facts = {**asdict(settings), "files": None, "time_zone": house.time_zone, "venue": house.only_venue}
+    facts = {**asdict(settings), "files": None, "house_time_zone": house.time_zone, "venue": house.only_venue}
     return hashlib.sha256(json.dumps(facts, sort_keys=True).encode()).hexdigest()[:16]
 
 

@@ -1,0 +1,40 @@
+"""A file that was taken in is read anew once a setting says that it means something else."""
+
+from __future__ import annotations
+
+import pytest
+
+from house_builder import HOUSE, good, make_house, put, take_in
+from stillroom.settings import load_house
+
+TILL = '[[source]]\nname = "till"\nplugin = "till-export"\nfiles = ["t.csv"]\n'
+
+
+@pytest.mark.parametrize(
+    "setting",
+    [
+        'time_zone = "Asia/Tokyo"',
+        'date_format = "%d/%m/%Y %H:%M"',
+        'decimal = ","',
+        "tax_pct = 20",
+        'names_end_at = [" ("]',
+        'totals = ["Summe"]',
+        '[source.constants]\nvenue = "Bar"',
+    ],
+)
+def test_a_setting_of_the_source_changes_how_its_files_are_read(tmp_path, setting):
+    house = make_house(tmp_path, HOUSE + TILL)
+    put(tmp_path, "t.csv", [good("sale")])
+    assert [one.status for one in take_in(house)] == ["landed"]
+    assert [one.status for one in take_in(house)] == ["unchanged"]
+    (tmp_path / "stillroom.toml").write_text(f"{HOUSE}{TILL}{setting}\n")
+    [again] = take_in(load_house(tmp_path))
+    assert (again.status, again.replaced_intake) == ("landed", 1)
+
+
+def test_so_does_the_clock_of_the_house(tmp_path):
+    house = make_house(tmp_path, HOUSE + TILL)
+    put(tmp_path, "t.csv", [good("sale")])
+    take_in(house)
+    (tmp_path / "stillroom.toml").write_text(f'{HOUSE}time_zone = "Asia/Tokyo"\n{TILL}')
+    assert [one.replaced_intake for one in take_in(load_house(tmp_path))] == [1]
