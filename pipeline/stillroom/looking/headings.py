@@ -41,7 +41,7 @@ class Cells:
     times: bool
     """Times of day alone."""
     example: str = ""
-    """The first filled one."""
+    """The first that is neither a number nor a date, or else the first."""
 
     def may_be(self, dtype: pl.DataType) -> bool:
         """Whether a column of this type may hold them."""
@@ -114,7 +114,7 @@ def cells_of(cells: pl.Series) -> Cells:
         dates=_most(filled.str.contains(DATE_LIKE)),
         with_time=_most(filled.str.contains(WITH_TIME)),
         times=_most(filled.str.contains(TIME_OF_DAY)),
-        example="" if filled.is_empty() else filled[0],
+        example=next(iter([*filled.filter(~(dot | comma | filled.str.contains(DATE_LIKE))), *filled]), ""),
     )
 
 
