@@ -30,11 +30,16 @@ def set_aside_among_rows(
     file: str,
     corrects: int | None,
     reread: Callable[[], Iterator[TextBatch]],
+    *,
+    repeats: bool,
 ) -> int:
-    """What no single row shows: a key given twice, a partner that is not there. How many rows were set aside."""
-    problems = [_repeated_keys(con, table, intake_id, corrects)]
+    """What no single row shows: a key given twice, a partner that is not there. How many rows were set aside.
+
+    `repeats`: whether a key can stand twice in the file itself.
+    """
+    problems = [_repeated_keys(con, table, intake_id, corrects)] if repeats or corrects is not None else []
     problems += [_without_partner(con, table, reference, intake_id) for reference in table.references]
-    found = pl.concat(problems)
+    found = pl.concat(problems) if problems else pl.DataFrame(schema=PROBLEMS)
     if found.is_empty():
         return 0
     numbers = found[ROW_NUMBER].unique().sort()

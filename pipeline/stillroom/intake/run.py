@@ -13,9 +13,10 @@ from stillroom.errors import FileRefused, PluginError, SettingsError, StillroomE
 from stillroom.house import House, SourceSettings
 from stillroom.intake import corrections, landing, planning, shaping
 from stillroom.intake.casting import Clock
-from stillroom.intake.checking import Wording, check
+from stillroom.intake.checking import Checked, Wording, check
 from stillroom.intake.corrections import Correction
 from stillroom.intake.overlap import ahead
+from stillroom.intake.rising import Rising
 from stillroom.objects import TextBatch
 from stillroom.registry import Registry
 from stillroom.store import frames, ledger, opening, supersede
@@ -151,6 +152,7 @@ class _File:
         self.plan = _inner(plan)
         self.table = self.plan.table
         self.schema = self.table.model.to_schema()
+        self.rising = Rising(self.table)
         self.reading = _reading(self.plan.settings, house)
 
     def take_in(self) -> Outcome:
@@ -200,7 +202,13 @@ class _File:
         corrects = self.correction.root if self.correction else None
         place = self.correction.place if self.correction else standing.place if standing else intake_id
         late = landing.set_aside_among_rows(
-            self.con, self.table, intake_id, self.plan.file.name, corrects, self._batches
+            self.con,
+            self.table,
+            intake_id,
+            self.plan.file.name,
+            corrects,
+            self._batches,
+            repeats=not self.rising.so_far,
         )
         if standing is not None and standing.table_name == self.table.name:
             late += corrections.carry(self.con, self.table, standing.intake_id, intake_id)
@@ -262,12 +270,17 @@ class _File:
         read = bad = passed = 0
         about = _about_rows(self.plan)
         # Reading and checking work ahead, each in a thread; the store is only touched here.
-        checks = (check(batch, wording, self.schema) for batch in ahead(self._batches()))
-        for checked in ahead(checks):
+        for checked in ahead(self._checked(wording)):
             landing.land_batch(self.con, self.table, intake_id, self.plan.file.name, checked)
             read, bad, passed = read + checked.rows_read, bad + checked.rows_bad, passed + checked.passed_over
             self.progress(self.plan.file.name, read, about)
         return read, bad, passed
+
+    def _checked(self, wording: Wording) -> Iterator[Checked]:
+        for batch in ahead(self._batches()):
+            checked = check(batch, wording, self.schema)
+            self.rising.see(checked.good)
+            yield checked
 
     def _batches(self) -> Iterator[TextBatch]:
         return batches(self.plan, self.correction)
