@@ -9,6 +9,7 @@ MONDAY = date(2026, 6, 1)
 WEEKDAYS = np.array([0.0, 0.7, 0.8, 0.9, 1.4, 1.7, 0.5])
 """Closed on Mondays."""
 SALES = {"venue": pl.String, "business_date": pl.Date, "spec": pl.String, "version": pl.Int64, "serves": pl.Float64}
+SALES |= {"lines": pl.Int64}
 SPEC = {"spec": pl.String, "kind": pl.String, "in_service_from": pl.Date, "in_service_until": pl.Date}
 
 
@@ -27,7 +28,14 @@ def drawn(mean: np.ndarray, generator: np.random.Generator, house: float = 0.03,
 
 def as_frame(serves: np.ndarray, first_days: dict[int, int] | None = None) -> pl.DataFrame:
     rows = [
-        ("bar", MONDAY + timedelta(days=day), f"Drink {place:02d}", 1, float(serves[day, place]))
+        (
+            "bar",
+            MONDAY + timedelta(days=day),
+            f"Drink {place:02d}",
+            1,
+            float(serves[day, place]),
+            int(np.ceil(serves[day, place])),
+        )
         for day in range(len(serves))
         for place in range(serves.shape[1])
         if serves[day].sum() > 0 and day >= (first_days or {}).get(place, 0)

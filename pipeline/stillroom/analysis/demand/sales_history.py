@@ -16,6 +16,12 @@ from stillroom.analysis.menu.days import menu_spans
 LATELY: Final = 28
 """Days back that decide on which weekdays the venue is open and whether an undated drink is still on the menu."""
 
+RARE: Final = 0.01
+"""Silence less likely than this means that the venue was closed."""
+FEW_LINES: Final = 4.65
+"""Till lines on a weekday's mean day with a sale, below which silence is no surprise: a Poisson count that has this
+mean where it is not 0 is 0 more often than `RARE`."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Calendar:
@@ -71,10 +77,10 @@ def sales_history(
 ) -> History | None:
     """The history of one venue up to `last_day`; None where it never sold a drink.
 
-    A day without a single sale is a closed day.
+    A day without a single sale is a closed day, unless so little is sold on its weekday that silence is no surprise.
 
     Args:
-        daily: venue, business_date, spec, serves.
+        daily: venue, business_date, spec, serves, lines.
         spec: spec, kind, in_service_from, in_service_until.
     """
     here = daily.filter(pl.col("venue") == venue, pl.col("business_date") <= last_day)
@@ -86,9 +92,7 @@ def sales_history(
     drinks = tuple(spans["spec"])
     length = (last_day - first).days + 1
     table = np.full((length, len(drinks)), np.nan)
-    open_days = sorted(
-        {(day - first).days for day in sold["business_date"]} - {(d - first).days for d in calendar.closed}
-    )
+    open_days = sorted(_open_days(sold, first, length) - {(d - first).days for d in calendar.closed})
     column = {name: place for place, name in enumerate(drinks)}
     for name, begin, end in spans.select("spec", "first_day", "last_day").rows():
         on = [day for day in open_days if (begin - first).days <= day <= (end - first).days]
@@ -99,6 +103,25 @@ def sales_history(
             table[(day - first).days, column[name]] = max(0.0, serves)
     events = tuple(calendar.events.get(first + timedelta(days=day)) for day in range(length))
     return History(first=first, drinks=drinks, serves=table, events=events)
+
+
+def _open_days(sold: pl.DataFrame, first: date, length: int) -> set[int]:
+    """Days, counted from the first, on which something was sold, and the silent days of weekdays that sell little.
+
+    A weekday without any sale is one of those only where so long a silence could come about by chance.
+    """
+    days = sold.group_by("business_date").agg(pl.col("lines").sum())
+    selling = {(day - first).days for day in days["business_date"]}
+    weekday = (first.weekday() + np.arange(length)) % 7
+    lines = np.zeros(length)
+    lines[[(day - first).days for day in days["business_date"]]] = days["lines"]
+    sales = np.bincount(weekday[sorted(selling)], minlength=7)
+    quiet = (sales > 0) & (np.bincount(weekday, lines, minlength=7) < FEW_LINES * sales)
+    weeks = np.bincount(weekday, minlength=7)
+    if quiet.any():
+        silent = 1 - sales[quiet].sum() / weeks[quiet].sum()
+        quiet |= (sales == 0) & (silent**weeks > RARE)
+    return selling | set(np.flatnonzero(quiet[weekday]).tolist())
 
 
 @dataclass(frozen=True, kw_only=True)

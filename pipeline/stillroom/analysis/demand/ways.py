@@ -53,7 +53,10 @@ def _pooled(history: History, ahead: Ahead, level_half_life: float, share_half_l
     weekday = _weekday_factors(history, plain)
     usual = weekday[history.weekdays]
     fresh = 0.5 ** (age / level_half_life)
-    level = float((fresh * totals / usual)[plain].sum() / fresh[plain].sum())
+    ratio = totals[plain] / usual[plain]
+    level = float((fresh[plain] * ratio).sum() / fresh[plain].sum())
+    # A mean of ratios is too low where a weekday sold next to nothing: the fitted serves must add up to the true ones.
+    level *= float(totals[plain].sum() / (usual[plain].sum() * ratio.mean())) if ratio.any() else 1.0
     expected = np.where(is_open, level * usual, 0.0)
     events = _event_factors(history, expected)
     shares = _shares(history, 0.5 ** (age / share_half_life), totals)

@@ -10,7 +10,7 @@ from sales_frames import MONDAY, as_frame, drawn, specs, truth
 from stillroom.analysis.demand.backtest import POOLED, backtest, chosen_means
 from stillroom.analysis.demand.forecast import Spread, forecast
 from stillroom.analysis.demand.sales_history import Calendar, History, days_ahead, sales_history
-from stillroom.analysis.demand.ways import mean_of_last_four, same_weekday_last_week
+from stillroom.analysis.demand.ways import mean_of_last_four, pooled_means, same_weekday_last_week
 
 SHARES = np.array([12, 11, 10, 9, 8, 8, 7, 6, 6, 5, 3, 2.0])
 NEVER = Calendar()
@@ -34,7 +34,7 @@ def test_finds_level_weekdays_shares_and_closed_days() -> None:
     expected = truth(7, SHARES, 100)
     assert made.means[0].sum() == 0  # Mondays are closed
     assert made.means.sum() == pytest.approx(expected.sum(), rel=0.08)
-    assert made.means[1:].sum(axis=1) == pytest.approx(expected[1:].sum(axis=1), rel=0.2)
+    assert made.means[1:].sum(axis=1) == pytest.approx(expected[1:].sum(axis=1), rel=0.25)
     assert made.means.sum(axis=0) == pytest.approx(expected.sum(axis=0), rel=0.25)
     assert not made.assumed
 
@@ -156,3 +156,29 @@ def test_voids_do_not_make_a_negative_forecast() -> None:
     assert history is not None
     assert "Drink 00" not in history.drinks  # it never sold
     assert (np.nan_to_num(history.serves) >= 0).all()
+
+
+def test_a_silent_day_of_a_house_that_sells_little_is_a_day_without_demand() -> None:
+    """Monthly demand of a spare part as days of one drink: Hyndman & Athanasopoulos (2018), 12.2, `productC`, begun."""
+    series = np.array([0, 2, 0, 1, 0, 11, 0, 0, 0, 0, 2, 0, 6, 3, 0, 0, 0, 0, 0, 7, 0, 0, 0, 0, 0, 0, 0, 3, 1, 0, 0, 1])
+    one_line = as_frame(series[:, None].astype(float)).with_columns(lines=pl.lit(1, pl.Int64))
+    last = MONDAY + timedelta(days=len(series) - 1)
+    history = sales_history(one_line, specs(1), "bar", last, NEVER)
+    assert history is not None
+    assert history.serves[:, 0].tolist() == series[1:].tolist()  # from the first sale on
+    ahead = days_ahead(history, specs(1), [last + timedelta(days=n) for n in range(1, 15)], NEVER)
+    made = forecast(history, ahead, pooled_means(1000.0, 1000.0))
+    assert made.means.sum() == pytest.approx(14 * series[1:].mean(), rel=0.1)
+    many_lines = one_line.with_columns(lines=pl.lit(40, pl.Int64))
+    closed = sales_history(many_lines, specs(1), "bar", last, NEVER)
+    assert closed is not None
+    assert np.isnan(closed.serves[1, 0])
+
+
+def test_the_level_is_right_on_average() -> None:
+    ratios = []
+    for seed in range(12):
+        history = history_of(drawn(truth(84, SHARES, 100), np.random.default_rng(100 + seed)))
+        means = pooled_means(28.0, 84.0)(history, next_days(history, 7))
+        ratios.append(means.sum() / truth(7, SHARES, 100).sum())
+    assert np.mean(ratios) == pytest.approx(1.0, abs=0.01)
