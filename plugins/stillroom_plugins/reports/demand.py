@@ -54,7 +54,10 @@ def build(inputs: ReportInputs) -> ReportResult:
     found = [one for one in tried if one is not None]
     several = len(found) > 1
     findings = [said for one in found for said in _demand_findings.findings(one, preparation_coverage(one), several)]
-    tables = (_drinks_table(found), _preparations_table(found), _days_table(found), _test_table(found))
+    tables = (
+        *(_drinks_table(found), _preparations_table(found), _days_table(found)),
+        *(_drink_days_table(found), _test_table(found)),
+    )
     return ReportResult(
         findings=tuple(findings),
         tables=tuple(table for table in tables if table.frame.height),
@@ -106,6 +109,24 @@ def _days_table(found: list[DemandAhead]) -> ReportTable:
         title="Serves of all drinks, day by day",
         frame=_by_venue(found, [one.days() for one in found]),
         columns={"day": Column(label="Day"), "venue": Column(label="Venue"), **RANGE},
+    )
+
+
+def _drink_days_table(found: list[DemandAhead]) -> ReportTable:
+    return ReportTable(
+        name="drink-days",
+        title="Serves of each drink, day by day",
+        frame=_by_venue(found, [one.drink_days() for one in found]),
+        columns={
+            "day": Column(label="Day"),
+            "drink": Column(label="Drink"),
+            "venue": Column(label="Venue"),
+            "expected": Column(label="Expected", decimals=1),
+            "p10": Column(label="80 % from", decimals=0),
+            "p50": Column(label="median", decimals=0),
+            "p90": Column(label="to", decimals=0),
+        },
+        note="Quantiles of the predictive distribution; more of them (5, 25, 75 and 95 %) are in the JSON and CSV.",
     )
 
 

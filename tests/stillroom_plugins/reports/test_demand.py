@@ -49,6 +49,25 @@ def test_the_need_of_a_preparation_follows_from_the_serves(result: ReportResult)
     assert row["low"] < true < row["high"]
 
 
+def test_each_drink_has_its_quantiles_day_by_day(result: ReportResult) -> None:
+    tables = {table.name: table.frame for table in result.tables}
+    each = tables["drink-days"]
+    ends = each.select("p05", "p10", "p25", "p50", "p75", "p90", "p95").to_numpy()
+    assert (np.diff(ends, axis=1) >= 0).all()
+    # Added up over the drinks they are the days' expectation, which rests on 2000 draws.
+    summed = each.group_by("day").agg(pl.col("expected").sum()).sort("day")
+    drawn_days = tables["days"].filter(pl.col("expected") > 0).sort("day")
+    assert summed["day"].to_list() == drawn_days["day"].to_list()
+    assert summed["expected"].to_list() == pytest.approx(drawn_days["expected"].to_list(), rel=0.03)
+    true = truth(DAYS, SHARES, 80)
+    by_day = {MONDAY + timedelta(days=84 + n): n for n in range(DAYS)}
+    inside = [
+        row["p05"] <= true[by_day[row["day"]], int(row["drink"][-2:])] <= row["p95"]
+        for row in each.iter_rows(named=True)
+    ]
+    assert np.mean(inside) > 0.95
+
+
 def test_the_test_on_past_weeks_stands_beside_the_forecast(result: ReportResult) -> None:
     scores = next(table.frame for table in result.tables if table.name == "test")
     assert scores["way"].to_list() == ["pooled model", "same weekday last week", "mean of the last four"]

@@ -19,6 +19,7 @@ DRAWS: Final = 2000
 LOW: Final = 0.1
 HIGH: Final = 0.9
 """The ends of the 80 % interval."""
+QUANTILES: Final = {"p05": 0.05, "p10": 0.1, "p25": 0.25, "p50": 0.5, "p75": 0.75, "p90": 0.9, "p95": 0.95}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -38,6 +39,18 @@ class DemandAhead:
     def drinks(self) -> pl.DataFrame:
         """Per drink over all days: drink, expected, low, high (80 %)."""
         return _summed(self.made.drinks, self.draws.sum(axis=1)).rename({"name": "drink"})
+
+    def drink_days(self) -> pl.DataFrame:
+        """Per day and drink on the menu: day, drink, expected and the `QUANTILES` of its serves."""
+        days, drinks = np.nonzero(self.made.ahead.on_menu)
+        columns = {"expected": self.made.means[days, drinks]}
+        columns |= {name: self.made.quantile(p)[days, drinks] for name, p in QUANTILES.items()}
+        named = {
+            "day": [self.made.ahead.days[n] for n in days],
+            "drink": [self.made.drinks[n] for n in drinks],
+        }
+        schema = {"day": pl.Date, "drink": pl.String, **dict.fromkeys(columns, pl.Float64)}
+        return pl.DataFrame(named | {name: values.tolist() for name, values in columns.items()}, schema=schema)
 
     def days(self) -> pl.DataFrame:
         """All drinks per day: day, expected, low, high (80 %)."""
