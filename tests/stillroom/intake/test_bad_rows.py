@@ -94,7 +94,7 @@ RULES: dict[str, list[tuple[dict[str, str], str, str]]] = {
         ({"replicate": "-1"}, "replicate", "must not be below 1"),
     ],
     "trial": [
-        ({"method": "tetrad"}, "method", "is not one of: triangle, duo-trio"),
+        ({"method": "guessing"}, "method", "is not one of: triangle, duo-trio"),
         ({"correct": ""}, "correct", "is missing: a difference test needs yes or no"),
         ({"correct": "perhaps"}, "correct", "is not one of: yes, no"),
         ({"method": "paired-preference"}, "chosen", "is missing: a preference test needs a, b or none"),
