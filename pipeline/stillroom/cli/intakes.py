@@ -177,6 +177,8 @@ def _exit_code(outcomes: list[Outcome]) -> int:
 
 
 def _tell(outcome: Outcome) -> None:
+    from stillroom.intake.corrections import INTAKE, PROBLEM, ROW
+
     if outcome.status == "refused":
         typer.echo(outcome.problem, err=True)
         return
@@ -198,8 +200,9 @@ def _tell(outcome: Outcome) -> None:
     if outcome.kept_of_older:
         rows = counted(outcome.kept_of_older, "row")
         typer.echo(f"  {rows} of earlier editions of this file still count: this one says nothing in their place.")
-    if outcome.unused:
-        typer.echo(f"  Not used: {', '.join(outcome.unused)}.")
+    unused = [heading for heading in outcome.unused if heading not in (INTAKE, ROW, PROBLEM)]
+    if unused:
+        typer.echo(f"  Not used: {', '.join(unused)}.")
 
 
 def _sum_up(house: House, outcomes: list[Outcome], unmatched: list[dict[str, Any]]) -> None:

@@ -133,6 +133,13 @@ def test_a_correction_is_known_in_any_folder(house):
     assert items(house) == [("=1+1", 1), ("Fig Sour", 1), ("Fig Sour", 2)]
 
 
+def test_its_own_columns_are_not_called_unused(house, tmp_path):
+    path = edited(written_out(house, tmp_path / "out"), ("zwei", "2"), (",-9", ",9"))
+    said = command("intake", path, house=house)
+    assert "2 rows landed in sale" in said.out
+    assert "Not used" not in said.out
+
+
 def test_a_spreadsheet_may_save_it_with_semicolons(house, tmp_path):
     path = edited(written_out(house, tmp_path / "out"), ("zwei", "2"), (",-9", ",9"))
     with path.open(encoding="utf-8", newline="") as file:
