@@ -121,6 +121,11 @@ def making_plan(
     steady = _steady(house)
     today = np.array([0.0, *sizes_up_to(min(most, float(np.quantile(use[:, :keeps].sum(axis=1), 0.99))), step)])
     cost = house.cost(_stock(lots, keeps), today, [steady] * len(today))
+    finer = _finer(today, int(np.argmin(cost.mean(axis=1))), step)
+    if len(finer):
+        order = np.argsort(np.concatenate([today, finer]))
+        cost = np.concatenate([cost, house.cost(_stock(lots, keeps), finer, [steady] * len(finer))])[order]
+        today = np.concatenate([today, finer])[order]
     best = int(np.argmin(cost.mean(axis=1)))
     gain = cost[0] - cost[best]
     if gain.mean() <= SURE * gain.std() / len(gain) ** 0.5:
@@ -136,6 +141,13 @@ def making_plan(
         sizes=tuple(today.tolist()),
         cost=tuple(cost.mean(axis=1).tolist()),
     )
+
+
+def _finer(sizes: np.ndarray, best: int, step: float) -> np.ndarray:
+    """Sizes left out on either side of the best one, where they lie further apart than a step; at most `MOST_SIZES`."""
+    low, high = (round(sizes[min(max(place, 0), len(sizes) - 1)] / step) for place in (best - 1, best + 1))
+    inside = np.unique(np.linspace(low, high, MOST_SIZES + 2).round())[1:-1] * step
+    return np.asarray(inside[~np.isclose(inside, sizes[best])])
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -49,7 +49,13 @@ def test_of_one_period_it_makes_what_textbooks_order(  # type: ignore[no-untyped
 
 @pytest.mark.parametrize(
     ("demand", "short", "waste"),
-    [(poisson(20), 4.0, 1.0), (poisson(6), 3.0, 1.0), (nbinom(4, 4 / 14), 3.0, 1.0), (nbinom(4, 4 / 14), 1.0, 1.0)],
+    [
+        (poisson(20), 4.0, 1.0),
+        (poisson(6), 3.0, 1.0),
+        (nbinom(4, 4 / 14), 3.0, 1.0),
+        (nbinom(4, 4 / 14), 1.0, 1.0),
+        (poisson(200), 4.0, 1.0),  # many more sizes than are tried at first
+    ],
 )
 def test_with_one_period_it_is_the_critical_ratio_optimum(demand, short: float, waste: float) -> None:  # type: ignore[no-untyped-def]
     use = demand.rvs(size=(4000, 1), random_state=1).astype(float)
