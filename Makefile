@@ -47,8 +47,9 @@ check: $(VENV)/dev ## lint, format, types, import contracts
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 
-bench: $(VENV)/dev ## measure the intake against plain DuckDB, as ratios in one run
+bench: $(VENV)/dev ## measure the intake beside plain DuckDB and pandas, and the fates of a million batches
 	$(BIN)/python -m benchmarks.intake
+	$(BIN)/python -m benchmarks.batches
 
 fuzz: $(VENV)/dev ## damage ten thousand files of each table at random, and take them in (hours)
 	$(BIN)/python -W ignore tests/fuzzing.py 10000
