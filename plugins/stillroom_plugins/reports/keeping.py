@@ -162,6 +162,9 @@ def _measured_table(series: list[MeasuredSeries]) -> ReportTable:
             "target": one.target,
             "low": one.chart.low,
             "high": one.chart.high,
+            "middle": one.chart.middle,
+            "mean_range": one.chart.mean_range,
+            "range_high": one.chart.range_high,
             "off": ", ".join(one.off_target) or None,
             "drift": one.chart.drift,
         }

@@ -97,6 +97,13 @@ def test_a_batch_off_its_brix_is_found_and_its_keeping_cannot_be_told(result: Re
     )
 
 
+def test_the_control_limits_follow_from_the_figures_given(result: ReportResult) -> None:
+    # NIST/SEMATECH e-Handbook 6.3.2.2: middle -/+ 3 mean ranges / 1.128; ranges of two: D4 = 3.267.
+    row = next(table.frame for table in result.tables if table.name == "measured").row(0, named=True)
+    assert row["high"] - row["middle"] == pytest.approx(3 * row["mean_range"] / 1.128)
+    assert row["range_high"] == pytest.approx(3.267 * row["mean_range"])
+
+
 def test_tables_show_columns_they_have_and_charts_draw(result: ReportResult) -> None:
     for table in result.tables:
         assert set(table.columns) <= set(table.frame.columns)
