@@ -173,6 +173,17 @@ def test_a_long_entry_of_a_legend_is_whole_where_there_is_room(browser, tmp_path
     assert texts == [entry, "other"]
 
 
+def test_a_legend_counts_the_entries_that_no_row_has(browser, tmp_path):
+    kinds = ["used", "poured away for a reason", "spoiled before its use-by"]
+    base = alt.Chart(pl.DataFrame({"x": [1, 2], "kind": ["used", "used"]})).mark_point()
+    _drawn(browser, tmp_path, base.encode(x="x:Q", color=alt.Color("kind:N").scale(domain=kinds)), 390)
+    right = (
+        "return Math.max(...Array.from("
+        "document.querySelectorAll('.role-legend text'), text => text.getBoundingClientRect().right))"
+    )
+    assert browser.execute_script(right) <= 390
+
+
 def test_a_page_without_charts_is_complete_too(browser, tmp_path):
     path = tmp_path / "page.html"
     write_whole(path, render_page(replace(one_report(), entries=())))

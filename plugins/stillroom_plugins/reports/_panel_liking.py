@@ -80,7 +80,10 @@ def _penalty_charts(found: pl.DataFrame) -> Iterator[ReportChart]:
                 x=alt.X("share:Q").title("share of panelists").axis(format="%", tickCount=5).scale(domain=[0, 1]),
                 y=alt.Y("row:N").title(None).axis(labelLimit=260),
                 # Just right takes the calm first colour.
-                color=alt.Color("side:N").title(None).scale(domain=[SIDES[1], SIDES[0], SIDES[2]]),
+                color=alt.Color("side:N")
+                .title(None)
+                .scale(domain=[SIDES[1], SIDES[0], SIDES[2]])
+                .legend(values=list(SIDES)),
                 order="order:O",
             )
             .properties(height=alt.Step(22)),

@@ -19,9 +19,10 @@
   // Letters of the longest entry that a legend of this chart has.
   function longestEntry(spec, datasets = spec.datasets || {}) {
     const named = ["color", "shape"].map((channel) => (spec.encoding || {})[channel])
-      .filter((channel) => channel && channel.field && channel.legend !== null).map((channel) => channel.field);
+      .filter((channel) => channel && channel.field && channel.legend !== null);
     const rows = Object.values(datasets).flat();
-    const own = named.flatMap((field) => rows.map((row) => String(row[field] ?? "").length));
+    const own = named.flatMap(({ field, scale }) => [...rows.map((row) => row[field] ?? ""), ...(scale?.domain ?? [])])
+      .map((entry) => String(entry).length);
     const inner = [...parts(spec), ...(spec.layer || [])].map((part) => longestEntry(part, datasets));
     return own.concat(inner).reduce((most, letters) => Math.max(most, letters), 0);
   }
