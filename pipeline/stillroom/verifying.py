@@ -116,7 +116,7 @@ def _built(
     """Take every file that stands in once more, in its place; what could not be, in a sentence each."""
     standing = [entry for entry in whole if entry.undone_at is None]
     with opening.writing(second, registry.tables.values()) as con:
-        for entry in whole:
+        for entry in sorted(whole, key=_after_what_it_corrects):
             if entry.undone_at is not None or _overwritten(entry, standing):
                 _leave_out(con, entry)
                 continue
@@ -129,10 +129,15 @@ def _built(
             supersede.mark_all_again(con, table)
 
 
+def _after_what_it_corrects(entry: ledger.Entry) -> tuple[int, bool, int]:
+    """The order of the ledger; but what corrects a file that was read anew since waits for its new reading."""
+    return max(entry.intake_id, entry.corrects or 0), entry.corrects is not None, entry.intake_id
+
+
 def _leave_out(con: duckdb.DuckDBPyConnection, entry: ledger.Entry) -> None:
-    """A line of the ledger without rows, so that those after it keep their numbers."""
+    """A line of the ledger without rows: it may say which intake took the place of which."""
     ended = entry.undone_at or ledger.now()
-    empty = replace(entry, sha256="", rows_read=0, rows_landed=0, rows_set_aside=0, rows_passed_over=0)
+    empty = replace(entry, rows_read=0, rows_landed=0, rows_set_aside=0, rows_passed_over=0)
     ledger.write(con, replace(empty, undone_at=ended))
 
 
@@ -152,8 +157,8 @@ def _taken_in_again(
         yield f"{entry.file}: has changed since intake {entry.intake_id} took it in: 'stillroom intake' takes it anew."
         _leave_out(con, entry)
         return
-    again = run.take_in(con, house, registry, plan, progress)
-    con.execute("UPDATE intake SET place = ? WHERE intake_id = ?", [entry.place, again.intake_id])
+    again = run.take_in(con, house, registry, plan, progress, number=entry.intake_id)
+    con.execute("UPDATE intake SET place = ? WHERE intake_id = ?", [entry.place, entry.intake_id])
     counts = (again.rows_read, again.rows_landed, again.rows_set_aside, again.rows_passed_over)
     kept = (entry.rows_read, entry.rows_landed, entry.rows_set_aside, entry.rows_passed_over)
     if counts != kept:

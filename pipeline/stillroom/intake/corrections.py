@@ -62,19 +62,20 @@ def plan(con: duckdb.DuckDBPyConnection, candidate: Candidate, house: House, reg
         return None
     plain = SourceFile(path=candidate.path, name=candidate.name, looked_for=frozenset({INTAKE, ROW}))
     number = _corrected_intake(list(reading.read_batches(plain)), candidate.name)
-    entry = next(iter(ledger.entries(con, "intake_id = ? AND undone_at IS NULL", (number,))), None)
+    entry = ledger.in_force(con, number)
     if entry is None:
         raise FileRefused(
             f"{candidate.name}: corrects intake {number}, which is not in force; 'stillroom ledger' lists them."
         )
     settings = _settings(house, entry)
     waiting_rows = con.execute(
-        'SELECT DISTINCT row_number, "row" FROM set_aside WHERE intake_id = ? AND corrected_by IS NULL', [number]
+        'SELECT DISTINCT row_number, "row" FROM set_aside WHERE intake_id = ? AND corrected_by IS NULL',
+        [entry.intake_id],
     ).fetchall()
     return Correction(
         plan=planning.plan(replace(candidate, settings=settings), registry),
-        intake_id=number,
-        root=entry.corrects or number,
+        intake_id=entry.intake_id,
+        root=entry.corrects or entry.intake_id,
         place=entry.place,
         open_rows={row_number: json.loads(row) for row_number, row in waiting_rows},
     )

@@ -91,15 +91,24 @@ def run(
 
 
 def take_in(
-    con: duckdb.DuckDBPyConnection, house: House, registry: Registry, plan: Plan | Correction, progress: Progress
+    con: duckdb.DuckDBPyConnection,
+    house: House,
+    registry: Registry,
+    plan: Plan | Correction,
+    progress: Progress,
+    *,
+    number: int | None = None,
 ) -> Outcome:
     """Take in one planned file: all of it, or nothing of it.
+
+    Args:
+        number: its number in the ledger; the next one where none is given.
 
     Raises:
         FileRefused: the file cannot be read to its end, or as a whole cannot be right.
         PluginError: its source's plugin fails.
     """
-    return _File(con, house, registry, plan, progress).take_in()
+    return _File(con, house, registry, plan, progress).take_in(number)
 
 
 def batches(plan: Plan, correction: Correction | None = None) -> Iterator[TextBatch]:
@@ -155,7 +164,7 @@ class _File:
         self.rising = Rising(self.table)
         self.reading = _reading(self.plan.settings, house)
 
-    def take_in(self) -> Outcome:
+    def take_in(self, number: int | None) -> Outcome:
         """All of the file, or nothing of it."""
         sha256 = fingerprint(self.plan)
         standing = ledger.standing(self.con, self.plan.file.name, sha256)
@@ -163,7 +172,7 @@ class _File:
             return self._unchanged(standing)
         try:
             with transaction(self.con):
-                outcome = self._land(sha256, standing)
+                outcome = self._land(number or ledger.next_id(self.con), sha256, standing)
                 if standing is not None and self._gains_nothing(standing, outcome):
                     raise _NothingGained
         except _NothingGained:
@@ -191,9 +200,8 @@ class _File:
     def _gains_nothing(self, standing: ledger.Entry, outcome: Outcome) -> bool:
         return standing.reading == self.reading and standing.rows_landed == outcome.rows_landed
 
-    def _land(self, sha256: str, standing: ledger.Entry | None) -> Outcome:
+    def _land(self, intake_id: int, sha256: str, standing: ledger.Entry | None) -> Outcome:
         began = ledger.now()
-        intake_id = ledger.next_id(self.con)
         if standing is not None:
             self._retire(standing, intake_id)
         read, bad, passed = self._land_rows(intake_id)

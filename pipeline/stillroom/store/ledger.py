@@ -83,6 +83,19 @@ def standing(con: duckdb.DuckDBPyConnection, file: str, sha256: str) -> Entry | 
     return None
 
 
+def in_force(con: duckdb.DuckDBPyConnection, intake_id: int) -> Entry | None:
+    """The intake of that number, or the one that reads its bytes anew in its place; None where neither is in force."""
+    own = next(iter(entries(con, "intake_id = ?", (intake_id,))), None)
+    if own is None or own.undone_at is None:
+        return own
+    again = entries(
+        con,
+        "undone_at IS NULL AND corrects IS NULL AND file = ? AND sha256 = ? AND place = ?",
+        (own.file, own.sha256, own.place),
+    )
+    return next(iter(again), None)
+
+
 def undo(con: duckdb.DuckDBPyConnection, tables: dict[str, Table], intake_id: int) -> list[Entry]:
     """Take an intake (and the corrections of it) out of force; what it had superseded is in force again.
 

@@ -54,6 +54,20 @@ def test_corrections_newer_files_and_undone_intakes_are_followed(house):
     assert command("verify", house=house).code == 0
 
 
+def test_corrections_of_a_file_that_was_read_anew_are_followed(house):
+    put(house.folder, "spec_line/lines.csv", [good("spec_line", amount="lots"), good("spec_line", spec="Other")])
+    assert command("intake", house=house).code == 1
+    out = house.folder / "corrections"
+    assert command("aside", "--out", out, house=house).code == 0
+    (corrected,) = (path for path in out.glob("*.csv") if "lots" in path.read_text())
+    corrected.write_text(corrected.read_text().replace("lots", "45"))
+    assert command("intake", corrected, house=house).code == 0
+    put(house.folder, "spec/more.csv", [good("spec", spec="Other")])
+    said = command("intake", house=house)  # its partner is there: the file of lines is read anew
+    assert "lines.csv: 1 row landed" in said.out
+    assert command("verify", house=house).out.endswith("every figure agrees.\n")
+
+
 @pytest.mark.parametrize(
     ("statement", "said"),
     [

@@ -227,6 +227,17 @@ def test_corrections_hold_when_a_missing_partner_comes(tmp_path):
     assert reasons(house) == []
 
 
+def test_a_correction_of_an_earlier_reading_completes_the_new_one(house, tmp_path):
+    corrected = edited(written_out(house, tmp_path / "out"), ("zwei", "2"))
+    settings = (house.folder / "stillroom.toml").read_text(encoding="utf-8")
+    house = make_house(house.folder, settings.replace("[house]", '[house]\nvenues = ["Front bar"]'))
+    take_in(house)
+    [outcome] = take_in(house, corrected)
+    assert (outcome.rows_landed, outcome.rows_passed_over) == (1, 1)
+    assert items(house) == [("Fig Sour", 1), ("Fig Sour", 2)]
+    assert current(house, "sale", "venue") == [("Front bar",), ("Front bar",)]
+
+
 def test_a_row_that_comes_back_as_it_was_waits_where_it_is(house, tmp_path):
     [outcome] = take_in(house, edited(written_out(house, tmp_path / "out"), ("zwei", "2")))
     assert (outcome.rows_landed, outcome.rows_set_aside, outcome.rows_passed_over) == (1, 0, 1)
