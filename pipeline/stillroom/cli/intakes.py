@@ -172,7 +172,7 @@ def _sold(house: House, registry: Registry) -> bool:
 def _exit_code(outcomes: list[Outcome]) -> int:
     if not outcomes or all(outcome.status == "refused" for outcome in outcomes):
         return 2
-    left_out = any(outcome.status == "refused" or outcome.rows_set_aside for outcome in outcomes)
+    left_out = any(outcome.status == "refused" or outcome.rows_waiting for outcome in outcomes)
     return 1 if left_out else 0
 
 
@@ -188,8 +188,10 @@ def _tell(outcome: Outcome) -> None:
         typer.echo(f"{outcome.file}: {outcome.problem}.")
         return
     parts = [f"{counted(outcome.rows_landed, 'row')} landed in {outcome.table}"]
-    if outcome.rows_set_aside:
-        parts.append(f"{outcome.rows_set_aside:,} set aside")
+    if outcome.rows_waiting:
+        parts.append(f"{outcome.rows_waiting:,} set aside")
+    if outcome.rows_corrected:
+        parts.append(f"{outcome.rows_corrected:,} corrected before")
     if outcome.rows_passed_over:
         parts.append(f"{outcome.rows_passed_over:,} passed over")
     if outcome.superseded:
@@ -209,7 +211,7 @@ def _sum_up(house: House, outcomes: list[Outcome], unmatched: list[dict[str, Any
     if not outcomes:
         typer.echo(f"No files to take in: none that {house.folder / 'stillroom.toml'} names is there.", err=True)
         return
-    bad = sum(outcome.rows_set_aside for outcome in outcomes)
+    bad = sum(outcome.rows_waiting for outcome in outcomes)
     landed = sum(outcome.rows_landed for outcome in outcomes)
     refused = sum(outcome.status == "refused" for outcome in outcomes)
     typer.echo(f"{counted(landed, 'row')} landed, {bad:,} set aside, {counted(refused, 'file')} refused.")

@@ -45,6 +45,8 @@ class Outcome:
     rows_read: int = 0
     rows_landed: int = 0
     rows_set_aside: int = 0
+    rows_corrected: int = 0
+    """Of those set aside, rows for which corrections stand that were made of an earlier reading."""
     rows_passed_over: int = 0
     superseded: int = 0
     """Rows of earlier files that these replace."""
@@ -55,6 +57,11 @@ class Outcome:
     unused: tuple[str, ...] = ()
     """Headings that fill no column."""
     problem: str = ""
+
+    @property
+    def rows_waiting(self) -> int:
+        """Rows that are set aside and wait to be corrected."""
+        return self.rows_set_aside - self.rows_corrected
 
 
 Progress = Callable[[str, int, int], None]
@@ -253,6 +260,7 @@ class _File:
             rows_read=read,
             rows_landed=entry.rows_landed,
             rows_set_aside=entry.rows_set_aside,
+            rows_corrected=self._count_corrected(intake_id),
             rows_passed_over=passed,
             superseded=superseded,
             kept_of_older=self._kept_of_older(intake_id),
@@ -296,6 +304,10 @@ class _File:
     def _count_landed(self, intake_id: int) -> int:
         row = frames.one_row(self.con, f'SELECT count(*) FROM "{self.table.name}" WHERE intake_id = ?', [intake_id])
         return int(row[0]) if row else 0
+
+    def _count_corrected(self, intake_id: int) -> int:
+        query = "SELECT count(DISTINCT row_number) FROM set_aside WHERE intake_id = ? AND corrected_by IS NOT NULL"
+        return int(frames.one_value(self.con, query, [intake_id]))
 
     def _refuse_unless_closed(self, entry: ledger.Entry) -> None:
         if entry.rows_read != entry.rows_landed + entry.rows_set_aside + entry.rows_passed_over:

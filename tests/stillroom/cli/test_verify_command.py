@@ -64,7 +64,8 @@ def test_corrections_of_a_file_that_was_read_anew_are_followed(house):
     assert command("intake", corrected, house=house).code == 0
     put(house.folder, "spec/more.csv", [good("spec", spec="Other")])
     said = command("intake", house=house)  # its partner is there: the file of lines is read anew
-    assert "lines.csv: 1 row landed" in said.out
+    assert "lines.csv: 1 row landed in spec_line, 1 corrected before (intake 7)." in said.out
+    assert (said.code, "0 set aside" in said.out) == (0, True)
     assert command("verify", house=house).out.endswith("every figure agrees.\n")
 
 
