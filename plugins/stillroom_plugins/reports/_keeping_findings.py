@@ -56,7 +56,7 @@ def _shorter(one: Kept) -> Finding:
         part, day = next((f"1 batch in {n}", d) for n in (2, 3, 5, 10) if (d := curve.day_by_which(1 / n)) is not None)
         sentence = (
             f"{name}: the label says {counted(label, 'day')}; {part} is gone by day {number(day)}. "
-            f"Until it is known why, label it {counted(max(0, int(first) - 1), 'day')}: less than the first one lasted."
+            f"Until it is known why, {_label_for(int(first) - 1)}"
         )
     else:
         gone_off = counted(one.spoiled, "batch", "batches")
@@ -71,6 +71,12 @@ def _shorter(one: Kept) -> Finding:
         subject=name,
         weight=gone * one.batches,
     )
+
+
+def _label_for(days: int) -> str:
+    if days < 1:
+        return "use it on the day it is made: the first one did not last the next."
+    return f"label it {counted(days, 'day')}: less than the first one lasted."
 
 
 def _unlike(one: Kept) -> list[Finding]:

@@ -36,7 +36,7 @@ SCORES = {"spec": pl.String, "version": pl.Int64, "tasted_on": pl.Date, "session
 SCORES |= {"score": pl.Float64, "scale_low": pl.Float64, "scale_high": pl.Float64, "scale_kind": pl.String}
 
 
-def inputs(batches: int = 10) -> ReportInputs:
+def inputs(batches: int = 10, lasted: int = 9) -> ReportInputs:
     fate, book, events = [], [], []
     for n in range(batches):
         made = FIRST + timedelta(days=7 * n)
@@ -45,7 +45,7 @@ def inputs(batches: int = 10) -> ReportInputs:
         for name in ("Cucumber juice", "Honey syrup"):
             label = f"{name[:2]}-{n}"
             off = went_off and name == "Cucumber juice"
-            ended = made + timedelta(days=9 if off else 12)
+            ended = made + timedelta(days=lasted if off else 12)
             fate.append((label, name, 1, made, use_by, ended, LAST))
             brix = 50 + 0.1 * (n % 3) + (5 if n == 9 else 0) if name == "Honey syrup" else None
             book.append((label, "fridge", brix, 3.4 if name == "Cucumber juice" else None))
@@ -75,6 +75,11 @@ def test_a_label_that_promises_too_much_is_found(result: ReportResult) -> None:
     assert "the label says 14 days; 1 batch in 5 is gone by day 9" in finding.sentence
     assert "label it 8 days" in finding.sentence
     assert finding.act
+
+
+def test_what_does_not_last_a_night_is_for_the_day_it_is_made() -> None:
+    finding = next(f for f in build(inputs(lasted=1)).findings if f.subject == "Cucumber juice")
+    assert "use it on the day it is made" in finding.sentence
 
 
 def test_nothing_spoiled_never_makes_a_label_longer(result: ReportResult) -> None:
