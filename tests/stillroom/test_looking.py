@@ -61,6 +61,8 @@ FILES: dict[str, tuple[str, str | bytes]] = {
     "Parquet": ("till/lines.parquet", as_parquet(TYPED)),
     "JSON lines": ("till/lines.jsonl", as_json_lines(TYPED)),
     "UTF-16": ("till/wide letters.csv", MESSY.decode("cp1252").encode("utf-16")),
+    "UTF-16 without its mark": ("till/wide.csv", MESSY.decode("cp1252").encode("utf-16-le")),
+    "UTF-16 of the other order": ("till/wide.csv", MESSY.decode("cp1252").encode("utf-16-be")),
     "a key twice": ("batches [new].csv", BATCHES),
     "headings alone": ("blank.csv", CLEAN.splitlines()[0] + "\n"),
 }
@@ -234,6 +236,14 @@ def test_a_file_of_corrections_needs_no_settings(tmp_path: Path) -> None:
     path = put(tmp_path, "aside.csv", "set aside from intake,set aside row,why it was set aside,till_item\n1,2,x,Fig\n")
     with pytest.raises(FileRefused, match="needs no settings"):
         looked(house, path)
+
+
+def test_one_bad_byte_does_not_make_a_file_another_encoding(tmp_path: Path) -> None:
+    house = make_house(tmp_path, HOUSE)
+    rows = [good("sale", till_item=name) for name in ("Crème", "Ærø", "Fig\N{EM DASH}", "Plum")]
+    content = csv_text(rows).encode().replace("\N{EM DASH}".encode(), b"\x97")
+    with pytest.raises(FileRefused, match=r"row 4 is not UTF-8 \(byte 0x97\)"):
+        looked(house, put(tmp_path, "t.csv", content))
 
 
 def test_bytes_of_no_known_encoding(tmp_path: Path) -> None:

@@ -90,6 +90,8 @@ def is_one(candidate: Candidate) -> bool:
 
 
 def _may_be_one(path: Path) -> bool:
+    if not path.is_file():  # a pipe would wait for somebody to write into it
+        return False
     try:
         with path.open("rb") as file:
             return INTAKE.encode() in file.read(PEEK_BYTES)

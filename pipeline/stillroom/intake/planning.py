@@ -236,6 +236,10 @@ def _matching(house: House, source: SourceSettings, pattern: str) -> list[Path]:
 
 
 def _shown(house: House, path: Path) -> str:
-    """A file's name in messages and in the ledger: its path inside the house, else as it stands."""
+    """A file's name in messages and in the ledger: its path inside the house, else as it stands.
+
+    Bytes that are no UTF-8 stand as \\xe9: neither the store nor a terminal takes them otherwise.
+    """
     resolved, root = path.resolve(), house.folder.resolve()
-    return resolved.relative_to(root).as_posix() if resolved.is_relative_to(root) else str(path)
+    name = resolved.relative_to(root).as_posix() if resolved.is_relative_to(root) else str(path)
+    return os.fsencode(name).decode("utf-8", "backslashreplace")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import codecs
-import io
 import re
 from collections import Counter
 from collections.abc import Mapping
@@ -18,6 +17,9 @@ from stillroom.objects import SourceFile
 from stillroom.reading.containers import opened
 
 BLOCK_BYTES: Final = 2**20
+START_BYTES: Final = 2**12
+STRANGE: Final = re.compile("[\udc80-\udcff]")  # how Python hands over bytes that are no UTF-8
+BEYOND_ASCII: Final = re.compile(r"[^\x00-\x7f]")
 SAMPLE: Final = 500  # cells on which the many ways to write a date are tried; those that fit are tried on all
 DAYS: Final[dict[str, tuple[str, ...]]] = {
     "day, month, year": (
@@ -70,16 +72,39 @@ class Handwriting:
 
 
 def encoding_of(file: SourceFile) -> str | None:
-    """'utf-8', 'utf-16' or 'cp1252', whichever all of the bytes fit first; None where none does.
+    """'utf-8', 'utf-16' (with its two orders, where no mark tells them) or 'cp1252'; None where the bytes fit none.
+
+    A file with more letters in UTF-8 than bytes that are not is UTF-8 and damaged: no other reading is offered.
 
     Raises:
         FileRefused: the file cannot be opened or unpacked.
     """
     with opened(file) as stream:
-        start = stream.peek(4)[:4] if isinstance(stream, io.BufferedReader) else b""
+        start = stream.read(START_BYTES)
     if start.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
         return "utf-16"
-    return next((encoding for encoding in ("utf-8", "cp1252") if _decodes(file, encoding)), None)
+    for encoding, empty, full in (("utf-16-le", start[1::2], start[::2]), ("utf-16-be", start[::2], start[1::2])):
+        if empty.count(0) > len(empty) / 2 and not full.count(0):
+            return encoding
+    letters, strange = _letters_of_utf8(file)
+    if letters >= strange:
+        return "utf-8"
+    return "cp1252" if _decodes(file, "cp1252") else None
+
+
+def _letters_of_utf8(file: SourceFile) -> tuple[int, int]:
+    """How many letters beyond ASCII there are as UTF-8, and how many bytes that are none."""
+    decoder = codecs.getincrementaldecoder("utf-8")("surrogateescape")
+    letters = strange = 0
+    with opened(file) as stream:
+        while True:
+            block = stream.read(BLOCK_BYTES)
+            text = decoder.decode(block, final=not block)
+            if not text.isascii():
+                some = len(STRANGE.findall(text))
+                letters, strange = letters + len(BEYOND_ASCII.findall(text)) - some, strange + some
+            if not block:
+                return letters, strange
 
 
 def _decodes(file: SourceFile, encoding: str) -> bool:

@@ -155,8 +155,8 @@ def _planned_as_claimed(
 ) -> Plan | None:
     """The plan by the settings that name the file, in its own encoding; None where its headings do not fit them."""
     settings = claimed
-    if recognised.encoding == "cp1252" and claimed.encoding == "utf-8":
-        settings = replace(claimed, encoding="cp1252")
+    if recognised.encoding in recognising.TO_BE_NAMED and claimed.encoding == "utf-8":
+        settings = replace(claimed, encoding=recognised.encoding)
     try:
         return planning.plan(replace(candidate, settings=settings), registry)
     except FileRefused:

@@ -21,6 +21,8 @@ from stillroom.registry import Registry
 from stillroom_schemas.table import Table
 
 SAMPLE_ROWS: Final = 200
+TO_BE_NAMED: Final = ("cp1252", "utf-16-le", "utf-16-be")
+"""Encodings that no mark in the file tells the reader."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -106,7 +108,7 @@ def best_fit(
         name="",
         plugin=best.source.name,
         table=best.table.name if len(best.source.tables) > 1 else None,
-        encoding="cp1252" if seen.encoding == "cp1252" else "utf-8",
+        encoding=seen.encoding if seen.encoding in TO_BE_NAMED else "utf-8",
         columns={name: best.columns[name] for name in best.columns if name in best.suggested},
         wide=best.wide,
     )

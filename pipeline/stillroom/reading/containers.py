@@ -33,6 +33,8 @@ def opened(file: SourceFile) -> Iterator[io.BufferedReader]:
             with several files inside, or so that far more comes out than any table needs.
     """
     try:
+        if not (file.path.is_file() or file.path.is_dir()) and file.path.exists():
+            raise FileRefused(f"{file.name}: is a pipe or a device; save what comes out of it as a file.")
         stream = file.path.open("rb")
     except FileNotFoundError:
         raise FileRefused(f"{file.name}: there is no such file.") from None

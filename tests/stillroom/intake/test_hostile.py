@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import os
 import struct
+from pathlib import Path
 
 import polars as pl
 import pytest
 
-from house_builder import HOUSE, SOURCES, ask, command, current, good, make_house, put, take_in
+from house_builder import HOUSE, SOURCES, ask, command, csv_text, current, good, make_house, put, take_in
 from stillroom.errors import SettingsError
 
 NAMES = (
@@ -56,6 +58,26 @@ def test_a_link_out_of_the_house_is_not_followed(tmp_path):
     (house.folder / "sale").mkdir()
     (house.folder / "sale" / "sale.csv").symlink_to(secret)
     assert take_in(house) == []
+
+
+@pytest.mark.parametrize("words", [("look",), ("intake", "--source", "sale")])
+def test_a_pipe_and_a_device_are_refused_and_not_waited_for(tmp_path, words):
+    house = make_house(tmp_path / "house")
+    os.mkfifo(tmp_path / "pipe")
+    for path in (tmp_path / "pipe", "/dev/zero"):
+        said = command(words[0], path, *words[1:], house=house)
+        assert (said.code, "is a pipe or a device" in said.err + said.out) == (2, True)
+
+
+def test_a_file_name_that_is_no_text_stops_nothing(tmp_path):
+    house = make_house(tmp_path)
+    path = Path(os.fsdecode(bytes(tmp_path) + b"/sale/caf\xe9.csv"))
+    put(tmp_path, "sale/a.csv", [good("sale", till_item="Fig")])
+    path.write_text(csv_text([good("sale", till_item="Plum")]))
+    assert sorted(one.file for one in take_in(house)) == ["sale/a.csv", r"sale/caf\xe9.csv"]
+    assert [one.status for one in take_in(house)] == ["unchanged"] * 2
+    for words in (("ledger",), ("look", path), ("verify",)):
+        assert "fault in Stillroom" not in command(*words, house=house).err
 
 
 def test_a_columnar_file_that_declares_more_than_it_holds_is_refused(tmp_path):
