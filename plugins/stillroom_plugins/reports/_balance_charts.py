@@ -46,8 +46,8 @@ def _chart(drinks: pl.DataFrame) -> alt.TopLevelMixin:
         y=y,
         size=alt.Size("abv_pct:Q").scale(domain=[0, 40], range=[30, 420]).legend(None),
         tooltip=[
-            "spec",
-            "version",
+            alt.Tooltip("spec"),
+            alt.Tooltip("version"),
             alt.Tooltip("abv_pct", format=".1f", title="% vol"),
             alt.Tooltip("sugar_g_100ml", format=".1f", title="sugar, g/100 ml"),
             alt.Tooltip("acid_g_100ml", format=".2f", title="acid, g/100 ml"),

@@ -30,9 +30,9 @@ def ratios(effects: Sequence[tuple[str, Effect]]) -> alt.TopLevelMixin:
     x = alt.X("low:Q").title("serves after over before").scale(zero=False, padding=12)
     tooltip = ["change", "verdict", *(alt.Tooltip(name, format=".2f") for name in ("ratio", "low", "high"))]
     return alt.layer(
-        alt.Chart(pl.DataFrame({"at": [1.0]})).mark_rule(style="reference").encode(x="at:Q"),
-        base.mark_rule(strokeWidth=2).encode(y=y, x=x, x2="high:Q", tooltip=tooltip),
-        base.mark_point().encode(y=y, x="ratio:Q", shape=alt.Shape("verdict:N").title(None), tooltip=tooltip),
+        alt.Chart(pl.DataFrame({"at": [1.0]})).mark_rule(style="reference").encode(x=alt.X("at:Q")),
+        base.mark_rule(strokeWidth=2).encode(y=y, x=x, x2=alt.X2("high:Q"), tooltip=tooltip),
+        base.mark_point().encode(y=y, x=alt.X("ratio:Q"), shape=alt.Shape("verdict:N").title(None), tooltip=tooltip),
     )
 
 
@@ -55,8 +55,10 @@ def weeks(effects: Sequence[tuple[str, Effect]], daily: pl.DataFrame) -> alt.Top
         line = base.mark_line(point=alt.OverlayMarkDef(size=20)).encode(
             x=alt.X("week:T").title(None).axis(format="%-d %b", tickCount=4, grid=False),
             y=alt.Y("beside:Q").title(None).scale(zero=True).axis(tickCount=3),
-            tooltip=["week:T", alt.Tooltip("beside", format=".1f"), "own"],
+            tooltip=[alt.Tooltip("week:T"), alt.Tooltip("beside", format=".1f"), alt.Tooltip("own")],
         )
-        mark = alt.Chart(pl.DataFrame({"day": [effect.change.day]})).mark_rule(style="reference").encode(x="day:T")
+        mark = (
+            alt.Chart(pl.DataFrame({"day": [effect.change.day]})).mark_rule(style="reference").encode(x=alt.X("day:T"))
+        )
         small.append(alt.layer(mark, line))
     return alt.concat(*small, columns=IN_A_ROW)

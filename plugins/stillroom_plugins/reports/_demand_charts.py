@@ -48,12 +48,20 @@ def _days(one: DemandAhead) -> alt.TopLevelMixin:
     ahead = one.days().filter(pl.Series(one.made.ahead.on_menu.any(axis=1)))
     x = alt.X("day:T").title(None).axis(format="%-d %b", grid=False)
     sold = alt.Chart(pl.DataFrame(past)).mark_line(point=alt.OverlayMarkDef(size=20), strokeWidth=1.2)
-    layers: list[alt.Chart] = [sold.encode(x=x, y=alt.Y("serves:Q").title("serves a day"), tooltip=["day:T", "serves"])]
+    layers: list[alt.Chart] = [
+        sold.encode(
+            x=x, y=alt.Y("serves:Q").title("serves a day"), tooltip=[alt.Tooltip("day:T"), alt.Tooltip("serves")]
+        )
+    ]
     if ahead.height:
         base = alt.Chart(ahead)
         tooltip = ["day:T", *(alt.Tooltip(name, format=".0f") for name in ("expected", "low", "high"))]
-        layers.append(base.mark_rule(strokeWidth=4, opacity=0.45).encode(x=x, y="low:Q", y2="high:Q", tooltip=tooltip))
-        layers.append(base.mark_point(style="bad", size=40).encode(x=x, y="expected:Q", tooltip=tooltip))
+        layers.append(
+            base.mark_rule(strokeWidth=4, opacity=0.45).encode(
+                x=x, y=alt.Y("low:Q"), y2=alt.Y2("high:Q"), tooltip=tooltip
+            )
+        )
+        layers.append(base.mark_point(style="bad", size=40).encode(x=x, y=alt.Y("expected:Q"), tooltip=tooltip))
     return alt.layer(*layers)
 
 
@@ -65,6 +73,6 @@ def _drinks(one: DemandAhead) -> alt.TopLevelMixin:
     y = alt.Y("drink:N").title(None).sort(frame["drink"].to_list())
     tooltip = ["drink", *(alt.Tooltip(name, format=".0f") for name in ("expected", "low", "high"))]
     bars = base.mark_rule(strokeWidth=4, opacity=0.45).encode(
-        y=y, x=alt.X("low:Q").title("serves").scale(zero=True), x2="high:Q", tooltip=tooltip
+        y=y, x=alt.X("low:Q").title("serves").scale(zero=True), x2=alt.X2("high:Q"), tooltip=tooltip
     )
-    return alt.layer(bars, base.mark_point(style="bad", size=40).encode(y=y, x="expected:Q", tooltip=tooltip))
+    return alt.layer(bars, base.mark_point(style="bad", size=40).encode(y=y, x=alt.X("expected:Q"), tooltip=tooltip))

@@ -74,14 +74,14 @@ def _shares(summed: pl.DataFrame) -> alt.TopLevelMixin:
         .encode(
             y=alt.Y("preparation:N").title(None).sort(order),
             x=alt.X("start:Q").title("share of what was made").axis(format="%"),
-            x2="end:Q",
+            x2=alt.X2("end:Q"),
             color=_colour(),
             tooltip=[
-                "preparation",
-                "fate",
+                alt.Tooltip("preparation"),
+                alt.Tooltip("fate"),
                 alt.Tooltip("share", format=".0%"),
                 alt.Tooltip("amount", format=".0f"),
-                "unit",
+                alt.Tooltip("unit"),
             ],
         )
     )
@@ -124,9 +124,16 @@ def _batches(worst: list[str], fate: pl.DataFrame, period: Period) -> alt.TopLev
             chart.encode(
                 y=alt.Y("batch:N").title(None).sort(batches["batch"].to_list()).axis(labels=False, ticks=False),
                 x=alt.X("from:T").title(None).scale(domain=ends).axis(format="%-d %b"),
-                x2="until:T",
+                x2=alt.X2("until:T"),
                 color=_colour(),
-                tooltip=["batch", "made:N", "use by:N", "fate", alt.Tooltip("amount", format=".0f"), "unit"],
+                tooltip=[
+                    alt.Tooltip("batch"),
+                    alt.Tooltip("made:N"),
+                    alt.Tooltip("use by:N"),
+                    alt.Tooltip("fate"),
+                    alt.Tooltip("amount", format=".0f"),
+                    alt.Tooltip("unit"),
+                ],
             )
         )
     return alt.vconcat(*small, spacing=8)

@@ -62,14 +62,14 @@ def _survival(kept: list[Kept]) -> alt.TopLevelMixin:
         base = alt.Chart(pl.DataFrame(rows), title=one.preparation, width=WIDTH, height=HEIGHT)
         x = alt.X("day:Q").title("days").axis(tickMinStep=1, tickCount=6, grid=False)
         share = alt.Y("good:Q").title(None).scale(domain=[0, 1]).axis(format="%", tickCount=3)
-        band = base.mark_area(interpolate="step-after", opacity=0.2).encode(x=x, y="low:Q", y2="high:Q")
+        band = base.mark_area(interpolate="step-after", opacity=0.2).encode(x=x, y=alt.Y("low:Q"), y2=alt.Y2("high:Q"))
         line = base.mark_line(interpolate="step-after").encode(
-            x=x, y=share, tooltip=["day", alt.Tooltip("good", format=".0%")]
+            x=x, y=share, tooltip=[alt.Tooltip("day"), alt.Tooltip("good", format=".0%")]
         )
         layers = [band, line]
         if one.label_days is not None:
             label = pl.DataFrame({"day": [float(one.label_days)]})
-            layers.append(alt.Chart(label).mark_rule(style="reference").encode(x="day:Q"))
+            layers.append(alt.Chart(label).mark_rule(style="reference").encode(x=alt.X("day:Q")))
         small.append(alt.layer(*layers))
     return alt.concat(*small, columns=IN_A_ROW)
 
@@ -92,14 +92,14 @@ def _control(series: list[MeasuredSeries]) -> alt.TopLevelMixin:
             y=y,
             shape=alt.Shape("what:N").legend(None).scale(domain=["inside", "outside"], range=["circle", "cross"]),
             color=alt.Color("what:N").legend(None).scale(domain=["inside", "outside"]),
-            tooltip=["batch", "made_on:T", alt.Tooltip("value", format=".2f")],
+            tooltip=[alt.Tooltip("batch"), alt.Tooltip("made_on:T"), alt.Tooltip("value", format=".2f")],
         )
         limits = pl.DataFrame({"at": [one.chart.low, one.chart.high]})
         middle = pl.DataFrame({"at": [one.chart.middle]})
         small.append(
             alt.layer(
-                alt.Chart(limits).mark_rule(style="reference").encode(y="at:Q"),
-                alt.Chart(middle).mark_rule(strokeWidth=0.7).encode(y="at:Q"),
+                alt.Chart(limits).mark_rule(style="reference").encode(y=alt.Y("at:Q")),
+                alt.Chart(middle).mark_rule(strokeWidth=0.7).encode(y=alt.Y("at:Q")),
                 line,
                 points,
             )

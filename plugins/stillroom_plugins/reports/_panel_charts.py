@@ -46,9 +46,11 @@ def _differences(spec: str, rows: pl.DataFrame, pairs: int, name: str) -> Report
     legend = alt.Legend(values=present)
     colour = alt.Color("verdict:N", legend=legend).scale(domain=list(VERDICTS)).title(None)
     shape = alt.Shape("verdict:N", legend=legend).scale(domain=list(VERDICTS)).title(None)
-    bars = base.mark_rule(strokeWidth=3).encode(x=x, x2="high:Q", y=y, color=colour)
-    dots = base.mark_point(filled=True, size=110, opacity=1).encode(x="difference:Q", y=y, color=colour, shape=shape)
-    zero = alt.Chart(pl.DataFrame({"none": [0.0]})).mark_rule(strokeDash=[4, 4]).encode(x="none:Q")
+    bars = base.mark_rule(strokeWidth=3).encode(x=x, x2=alt.X2("high:Q"), y=y, color=colour)
+    dots = base.mark_point(filled=True, size=110, opacity=1).encode(
+        x=alt.X("difference:Q"), y=y, color=colour, shape=shape
+    )
+    zero = alt.Chart(pl.DataFrame({"none": [0.0]})).mark_rule(strokeDash=[4, 4]).encode(x=alt.X("none:Q"))
     between = (
         f"version {rows['version'][0]} against version {rows['against'][0]}" if pairs == 1 else "version by version"
     )
@@ -67,8 +69,10 @@ def _means(spec: str, rows: pl.DataFrame, name: str) -> ReportChart:
 
     base = alt.Chart(rows.select("attribute", "version", "mean", "low", "high"))
     y = alt.Y("version:O").title("version")
-    bars = base.mark_rule(strokeWidth=2).encode(x=alt.X("low:Q").title("score").scale(zero=False), x2="high:Q", y=y)
-    dots = base.mark_point(filled=True, size=70, opacity=1).encode(x="mean:Q", y=y)
+    bars = base.mark_rule(strokeWidth=2).encode(
+        x=alt.X("low:Q").title("score").scale(zero=False), x2=alt.X2("high:Q"), y=y
+    )
+    dots = base.mark_point(filled=True, size=70, opacity=1).encode(x=alt.X("mean:Q"), y=y)
     return ReportChart(
         name=name,
         title=f"{spec}: mean score of each version, attribute by attribute",

@@ -84,7 +84,7 @@ def _penalty_charts(found: pl.DataFrame) -> Iterator[ReportChart]:
                 .title(None)
                 .scale(domain=[SIDES[1], SIDES[0], SIDES[2]])
                 .legend(values=list(SIDES)),
-                order="order:O",
+                order=alt.Order("order:O"),
             )
             .properties(height=alt.Step(22)),
         )
@@ -168,11 +168,11 @@ def _history_chart(several: pl.DataFrame) -> ReportChart:
     beside = alt.XOffset("sitting:N").sort(sittings)
     colour = alt.Color("sitting:N").title("session").scale(domain=sittings)
     y = alt.Y("low:Q").title("mean liking").scale(zero=False)
-    bars = base.mark_rule(strokeWidth=2).encode(x=x, xOffset=beside, y=y, y2="high:Q", color=colour)
+    bars = base.mark_rule(strokeWidth=2).encode(x=x, xOffset=beside, y=y, y2=alt.Y2("high:Q"), color=colour)
     dots = base.mark_point(filled=True, size=80, opacity=1).encode(
         x=x,
         xOffset=beside,
-        y="mean:Q",
+        y=alt.Y("mean:Q"),
         color=colour,
         shape=alt.Shape("sitting:N").title("session").scale(domain=sittings),
     )

@@ -94,7 +94,7 @@ def _chart(drawn: pl.DataFrame) -> ReportChart:
 
     def column(field: str, title: str, domain: list[float] | None) -> Any:
         scale = alt.Scale(domain=domain) if domain else alt.Scale(zero=True, nice=True)
-        zero = alt.Chart(pl.DataFrame({"none": [0.0]})).mark_rule(strokeDash=[4, 4]).encode(x="none:Q")
+        zero = alt.Chart(pl.DataFrame({"none": [0.0]})).mark_rule(strokeDash=[4, 4]).encode(x=alt.X("none:Q"))
         dots = base.mark_point(filled=True, size=70, opacity=1).encode(
             x=alt.X(f"{field}:Q").title(title).scale(scale), y=y
         )

@@ -70,17 +70,17 @@ def _place(known: pl.DataFrame, figures: SeasonFigures, currency: str) -> alt.To
         shape=alt.Shape("does:N").title(None),
         color=alt.Color("does:N").title(None).legend(columns=2),
         tooltip=[
-            "spec",
-            "does",
+            alt.Tooltip("spec"),
+            alt.Tooltip("does"),
             alt.Tooltip("serves_per_day", format=".1f"),
             alt.Tooltip("contribution", format=".2f"),
         ],
     )
     names = label_layers(base, x, y, "spec", away=8)
-    marks = [alt.Chart(pl.DataFrame({"at": [rate_mark]})).mark_rule(style="reference").encode(x="at:Q")]
+    marks = [alt.Chart(pl.DataFrame({"at": [rate_mark]})).mark_rule(style="reference").encode(x=alt.X("at:Q"))]
     if figures.average_contribution is not None:
         level = pl.DataFrame({"at": [figures.average_contribution]})
-        marks.append(alt.Chart(level).mark_rule(style="reference").encode(y="at:Q"))
+        marks.append(alt.Chart(level).mark_rule(style="reference").encode(y=alt.Y("at:Q")))
     return alt.layer(*marks, points, *names).properties(width=WIDTH, height=HEIGHT)
 
 
@@ -99,7 +99,7 @@ def _weeks(figures: SeasonFigures) -> alt.ConcatChart:
             line.encode(
                 x=x,
                 y=alt.Y("serves_per_day:Q").title(None).scale(zero=True).axis(tickCount=3, minExtent=26, maxExtent=26),
-                tooltip=["week:T", alt.Tooltip("serves_per_day", format=".1f"), "serves"],
+                tooltip=[alt.Tooltip("week:T"), alt.Tooltip("serves_per_day", format=".1f"), alt.Tooltip("serves")],
             ).properties(
                 title=alt.TitleParams(row["spec"], subtitle=_heading(row["going"], row["change"]), limit=LONGEST_TITLE)
             )

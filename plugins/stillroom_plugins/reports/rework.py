@@ -177,7 +177,12 @@ def _money(priced: list[Evidence], found: pl.DataFrame, currency: str) -> alt.To
             x=alt.X("money:Q").title(currency).scale(zero=True),
             shape=alt.Shape("field:N").title(None),
             color=alt.Color("field:N").title(None),
-            tooltip=["subject", "field", "figure", alt.Tooltip("money", format=",.0f")],
+            tooltip=[
+                alt.Tooltip("subject"),
+                alt.Tooltip("field"),
+                alt.Tooltip("figure"),
+                alt.Tooltip("money", format=",.0f"),
+            ],
         )
     )
     return points
