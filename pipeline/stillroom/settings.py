@@ -25,7 +25,9 @@ def load_house(folder: Path) -> House:
         text = path.read_text(encoding="utf-8")
     except FileNotFoundError:
         raise SettingsError(f"{path} is missing. Start a house with 'stillroom new FOLDER'.") from None
-    except (OSError, UnicodeDecodeError) as error:
+    except UnicodeDecodeError:
+        raise SettingsError(f"{path} is not UTF-8: save it as UTF-8.") from None
+    except OSError as error:
         raise SettingsError(f"{path} cannot be read: {error}.") from None
     return house_of(text, folder)
 
@@ -38,7 +40,7 @@ def house_of(text: str, folder: Path) -> House:
     """
     path = folder / SETTINGS_NAME
     try:
-        raw = tomllib.loads(text)
+        raw = tomllib.loads(text.removeprefix("\ufeff"))  # which some editors put first
     except tomllib.TOMLDecodeError as error:
         raise SettingsError(f"{path} cannot be read: {error}.") from None
     return _Reader(path).house(folder, raw)

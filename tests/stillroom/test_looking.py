@@ -62,7 +62,7 @@ FILES: dict[str, tuple[str, str | bytes]] = {
     "JSON lines": ("till/lines.jsonl", as_json_lines(TYPED)),
     "UTF-16": ("till/wide letters.csv", MESSY.decode("cp1252").encode("utf-16")),
     "UTF-16 without its mark": ("till/wide.csv", MESSY.decode("cp1252").encode("utf-16-le")),
-    "UTF-16 of the other order": ("till/wide.csv", MESSY.decode("cp1252").encode("utf-16-be")),
+    "UTF-16 of the other order": ("till/wider.csv", MESSY.decode("cp1252").encode("utf-16-be")),
     "a key twice": ("batches [new].csv", BATCHES),
     "headings alone": ("blank.csv", CLEAN.splitlines()[0] + "\n"),
 }
@@ -123,6 +123,8 @@ def test_the_promise_is_not_empty(tmp_path: Path) -> None:
         "till/lines.parquet": (8, 0),
         "till/lines.jsonl": (8, 0),
         "till/wide letters.csv": (15, 1),
+        "till/wide.csv": (15, 1),
+        "till/wider.csv": (15, 1),
         "batches [new].csv": (1, 1),
         "blank.csv": (0, 0),
     }

@@ -72,3 +72,16 @@ def test_settings_written_as_text_read_back_the_same(tmp_path: Path) -> None:
     text = HOUSE + source_text(settings, frozenset({"sold_at"}), ["a remark"])
     assert house_of(text, tmp_path).sources == (settings,)
     assert quoted("\x7f\u202e") == '"\\U0000007F\\U0000202E"'
+
+
+def test_a_byte_order_mark_is_no_part_of_the_settings(tmp_path: Path) -> None:
+    house = make_house(tmp_path, "\ufeff" + HOUSE)
+    text, found = with_source(house, "x", source_text(SourceSettings(name="x", plugin="till-export")), None)
+    assert text.startswith("\ufeff[house]")
+    assert [source.name for source in found.sources] == ["x"]
+
+
+def test_settings_in_another_encoding_are_refused_in_words(tmp_path: Path) -> None:
+    (tmp_path / "stillroom.toml").write_bytes(HOUSE.encode() + "# Café\n".encode("cp1252"))
+    with pytest.raises(SettingsError, match=r"stillroom.toml is not UTF-8: save it as UTF-8\.$"):
+        load_house(tmp_path)

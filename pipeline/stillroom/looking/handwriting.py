@@ -84,7 +84,7 @@ def encoding_of(file: SourceFile) -> str | None:
     if start.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
         return "utf-16"
     for encoding, empty, full in (("utf-16-le", start[1::2], start[::2]), ("utf-16-be", start[::2], start[1::2])):
-        if empty.count(0) > len(empty) / 2 and not full.count(0):
+        if empty.count(0) > len(empty) / 2 and min(full, default=0) >= ord("\t"):  # no smaller one stands in a text
             return encoding
     letters, strange = _letters_of_utf8(file)
     if letters >= strange:
