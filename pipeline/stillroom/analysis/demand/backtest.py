@@ -81,7 +81,7 @@ def _score(history: History, cuts: list[int], way: str, means: Means | None) -> 
         errors.append(np.abs(y - made.means[known]))
         low, high = quantiles[0.1], quantiles[0.9]
         inside.append((low <= y) & (y <= high))
-        size = 1 / max(made.spread.day, 1e-9)
+        size = np.broadcast_to(made.size, made.means.shape)[known]
         chance = size / (size + made.means[known])
         due.append(nbinom.cdf(high, size, chance) - nbinom.cdf(low - 1, size, chance))
     return {

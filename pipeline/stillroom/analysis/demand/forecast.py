@@ -48,17 +48,22 @@ class Forecast:
     means: np.ndarray
     """Days by drinks."""
     spread: Spread
+    unsure: np.ndarray
+    """For each drink, squared coefficient of variation of its expectation: much for a drink that is new."""
     assumed: bool
     """The spread is an assumption: the history is too short to measure it."""
 
     def quantile(self, probability: float) -> np.ndarray:
         """Quantile of the serves of each drink on each day (negative binomial)."""
-        from scipy.stats import nbinom, poisson
+        from scipy.stats import nbinom
 
-        size = 1 / self.spread.day if self.spread.day > 1e-9 else np.inf
-        if not np.isfinite(size):
-            return np.asarray(poisson.ppf(probability, self.means))
+        size = np.broadcast_to(self.size, self.means.shape)
         return np.asarray(np.where(self.means > 0, nbinom.ppf(probability, size, size / (size + self.means)), 0.0))
+
+    @property
+    def size(self) -> np.ndarray:
+        """For each drink, what the negative binomial of a day takes as its size."""
+        return np.asarray(1 / np.maximum((1 + self.spread.day) * (1 + self.unsure) - 1, 1e-9))
 
     def draws(self, number: int, seed: int) -> np.ndarray:
         """`number` draws of the serves, draws by days by drinks; days and drinks vary together as they did before."""
@@ -73,6 +78,8 @@ class Forecast:
         ):
             if variance > 1e-9:
                 mean = mean * generator.gamma(1 / variance, variance, size=shape)
+        unsure = np.maximum(self.unsure, 1e-9)
+        mean = mean * generator.gamma(1 / unsure, unsure, size=(number, 1, drinks))
         return generator.poisson(mean)
 
 
@@ -81,13 +88,23 @@ def forecast(history: History, ahead: Ahead, means: Means | None = None) -> Fore
     if means is None:
         means = best_pooled(history)
     spread = measured_spread(history, means)
+    expected = means(history, ahead)
     return Forecast(
         ahead=ahead,
         drinks=history.drinks,
-        means=means(history, ahead),
+        means=expected,
         spread=spread or Spread(),
+        unsure=_unsure(history, expected),
         assumed=spread is None,
     )
+
+
+def _unsure(history: History, expected: np.ndarray) -> np.ndarray:
+    """How little is known of each drink: of a gamma posterior, whose prior is as wide as the drinks are unlike."""
+    week = expected.sum(axis=0)
+    there = week[week > 0]
+    unlike = there.var() / there.mean() ** 2 if len(there) > 1 else 1.0
+    return np.asarray(unlike / (1 + unlike * np.nansum(history.serves, axis=0)))
 
 
 def best_pooled(history: History) -> Means:

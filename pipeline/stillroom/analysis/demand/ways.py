@@ -1,9 +1,10 @@
 """Ways to forecast: the pooled model, and two plain ones to hold it against.
 
 A day's expected serves of a drink are the house's level, times the weekday, times the event if there is one, times the
-drink's share. Level and shares are averages that forget (exponential discounting), so they follow a slow trend. Shares
-are drawn towards the average drink by a gamma prior whose strength is found from how unlike the drinks are, so that a
-drink with two weeks of sales, or none, still gets a sane answer (empirical Bayes; Efron & Morris 1977).
+size of the menu, times the drink's share of what is on it. Level and shares are averages that forget (exponential
+discounting), so they follow a slow trend. Shares are drawn towards the average drink by a gamma prior whose strength is
+found from how unlike the drinks are, so that a drink with two weeks of sales, or none, still gets a sane answer
+(empirical Bayes; Efron & Morris 1977).
 """
 
 from __future__ import annotations
@@ -18,6 +19,11 @@ from stillroom.analysis.demand.sales_history import Ahead, History
 WEEK: Final = 7
 WEEKDAY_PRIOR: Final = 30.0
 """Serves that a drink's own weekday pattern starts from on the house's pattern."""
+ADDED: Final = 0.5
+"""How the trade grows with the menu, as a power: 0 = a new drink takes all its serves from the others, 1 = all come on
+top. A few days cannot tell which, so the middle is taken: an assumption that is at most half wrong."""
+ROUNDS: Final = 10
+"""Repetitions after which shares no longer move to speak of."""
 
 Means = Callable[[History, Ahead], np.ndarray]
 """A way to forecast: history and days ahead -> expected serves, days by drinks (0 where not on the menu)."""
@@ -48,10 +54,12 @@ def _pooled(history: History, ahead: Ahead, level_half_life: float, share_half_l
     if not is_open.any():
         return np.zeros(ahead.on_menu.shape)
     age = history.days - 1 - np.arange(history.days)
+    shares = _shares(history, 0.5 ** (age / share_half_life), totals)
+    menu = (~np.isnan(history.serves) @ shares) ** ADDED
     plain = is_open & np.array([event is None for event in history.events])
     plain = plain if plain.any() else is_open
     weekday = _weekday_factors(history, plain)
-    usual = weekday[history.weekdays]
+    usual = weekday[history.weekdays] * menu
     fresh = 0.5 ** (age / level_half_life)
     ratio = totals[plain] / usual[plain]
     level = float((fresh[plain] * ratio).sum() / fresh[plain].sum())
@@ -59,10 +67,10 @@ def _pooled(history: History, ahead: Ahead, level_half_life: float, share_half_l
     level *= float(totals[plain].sum() / (usual[plain].sum() * ratio.mean())) if ratio.any() else 1.0
     expected = np.where(is_open, level * usual, 0.0)
     events = _event_factors(history, expected)
-    shares = _shares(history, 0.5 ** (age / share_half_life), totals)
     pattern = _own_pattern(history, totals, shares)
     factors = np.array([weekday[day.weekday()] for day in ahead.days])
     factors *= np.array([1.0 if event is None else events.get(event, 1.0) for event in ahead.events])
+    factors *= (ahead.on_menu @ shares) ** ADDED
     wanted = ahead.on_menu * shares * np.array([pattern[day.weekday()] for day in ahead.days])
     whole = wanted.sum(axis=1, keepdims=True)
     parts: np.ndarray = np.divide(wanted, whole, out=np.zeros_like(wanted), where=whole > 0)
@@ -90,12 +98,26 @@ def _event_factors(history: History, expected: np.ndarray) -> dict[str, float]:
 
 
 def _shares(history: History, fresh: np.ndarray, totals: np.ndarray) -> np.ndarray:
-    """Each drink's share of the serves on days it was on the menu, drawn towards the average drink's."""
+    """How each drink sells beside the others, as a share of a menu that holds them all, drawn towards the average.
+
+    A day's serves are split among the drinks on its menu alone, so a drink that came later is measured beside those
+    that were there by then (shares of choice: Luce 1959; found by repetition: Hunter 2004).
+    """
     on_menu = ~np.isnan(history.serves)
-    weights = fresh[:, None] * on_menu
-    sold = (weights * np.where(on_menu, history.serves, 0.0)).sum(axis=0)
-    of = (weights * np.where(np.isnan(totals), 0.0, totals)[:, None]).sum(axis=0)
-    mean = float(1 / max(1.0, on_menu.sum(axis=1)[on_menu.any(axis=1)].mean()))
+    served = fresh * np.where(np.isnan(totals), 0.0, totals)
+    sold = (fresh[:, None] * np.where(on_menu, history.serves, 0.0)).sum(axis=0)
+    shares = np.full(len(sold), 1 / max(1, len(sold)))
+    for _ in range(ROUNDS):
+        there = on_menu @ shares
+        of = np.divide(served, there, out=np.zeros_like(served), where=there > 0) @ on_menu
+        shares = _drawn_together(sold, of)
+        shares /= shares.sum()
+    return shares
+
+
+def _drawn_together(sold: np.ndarray, of: np.ndarray) -> np.ndarray:
+    """Serves sold over serves there were to win, drawn towards the mean of all drinks."""
+    mean = 1 / len(sold)
     crude = np.divide(sold, of, out=np.full(len(sold), mean), where=of > 0)
     noise = np.divide(mean, of, out=np.zeros(len(sold)), where=of > 0)
     known = of > 0
@@ -108,7 +130,9 @@ def _shares(history: History, fresh: np.ndarray, totals: np.ndarray) -> np.ndarr
 def _own_pattern(history: History, totals: np.ndarray, shares: np.ndarray) -> np.ndarray:
     """Weekdays by drinks: how much more of its share a drink sells on a weekday, drawn towards 1."""
     on_menu = ~np.isnan(history.serves)
-    expected = np.where(on_menu, np.where(np.isnan(totals), 0.0, totals)[:, None] * shares, 0.0)
+    there = on_menu @ shares
+    each = np.divide(totals, there, out=np.zeros_like(there), where=~np.isnan(totals) & (there > 0))
+    expected = on_menu * each[:, None] * shares
     serves = np.where(on_menu, history.serves, 0.0)
     pattern = np.ones((WEEK, len(shares)))
     for number in range(WEEK):

@@ -78,6 +78,35 @@ def test_a_new_drink_gets_a_sane_answer() -> None:
     assert 0.6 * true < made.means[:, place].sum() < 1.6 * true
 
 
+@pytest.mark.parametrize("adds", [0, 1])
+def test_a_drink_three_days_old_is_forecast_without_bias_whether_it_takes_its_share_or_adds_it(adds: int) -> None:
+    shares = np.append(SHARES, 14.0)  # twice the average drink
+    mean = truth(91, shares, 300)
+    mean[:81, -1] = 0
+    mean[:81] *= shares.sum() / SHARES.sum()
+    if adds:
+        mean *= np.where(np.arange(91) < 81, 1.0, shares.sum() / SHARES.sum())[:, None]
+    history = history_of(mean[:84], {12: 81})
+    week = forecast(history, next_days(history, 7, first_days={12: 81})).means.sum(axis=0)
+    true = mean[84:].sum(axis=0)
+    assert week[-1] == pytest.approx(true[-1], rel=0.12)
+    assert week[:-1].sum() == pytest.approx(true[:-1].sum(), rel=0.1)
+
+
+def test_the_interval_of_a_drink_three_days_old_is_as_wide_as_it_should_be() -> None:
+    generator = np.random.default_rng(11)
+    inside = []
+    for place in range(60):
+        shares = np.append(SHARES, SHARES[place % 12])
+        serves = drawn(truth(70, shares, 40), generator)
+        serves[:60, -1] = 0
+        history = history_of(serves[:63], {12: 60})
+        sums = forecast(history, next_days(history, 7, first_days={12: 60})).draws(400, seed=1).sum(axis=1)[:, -1]
+        low, high = np.quantile(sums, [0.1, 0.9])
+        inside.append(low <= serves[63:, -1].sum() <= high)
+    assert np.mean(inside) == pytest.approx(0.80, abs=0.06)
+
+
 def test_with_three_sales_in_all_a_drink_is_drawn_to_the_average_drink() -> None:
     serves = truth(28, SHARES, 60).round()
     serves[:26, 0] = 0
@@ -141,6 +170,7 @@ def test_quantiles_of_the_published_negative_binomial() -> None:
         drinks=("one",),
         means=np.array([[10.0]]),
         spread=Spread(house_day=0.25, house_week=0, drink_day=0, drink_week=0),
+        unsure=np.zeros(1),
         assumed=False,
     )
     assert [float(fixed.quantile(p)[0, 0]) for p in (0.5, 0.75, 0.9)] == [9, 13, 18]
