@@ -23,6 +23,8 @@ SHORTEST_LOOK: Final = 28
 LONGEST_LOOK: Final = 42
 """Days ahead that are weighed: three times what a batch keeps, within these."""
 DRAWS: Final = 600
+SELDOM: Final = 0.1
+"""Chance of running out below which a making that saves little can wait: an assumption."""
 FARTHEST: Final = 28
 """Days after the last one in the data for which a list can be drawn up."""
 
@@ -56,7 +58,9 @@ class PrepLine:
     makings: float = 0.0
     """The same in makings of the spec."""
     saves: float = 0.0
-    """Money that this making saves against making none today, over the days looked at."""
+    """Money that this making saves against making none today, over the days looked at; its work is counted."""
+    can_wait: bool = False
+    """It saves less than the work of one making, and what is there will most likely last: it hardly matters."""
     wanted_for: tuple[tuple[str, float], ...] = ()
     """What of it today's other makings take: outer preparation, amount."""
     cannot_tell: str = ""
@@ -220,6 +224,7 @@ def _line(
         most=stock.making * settings.most_makings,
         costs=Costs(waste=money[0], short=money[1], making=settings.work_per_making),
     )
+    saves = plan.cost[0] - min(plan.cost) if plan.size > 0 else 0.0
     return replace(
         line,
         chance_short=plan.chance_short,
@@ -227,7 +232,8 @@ def _line(
         wasted=plan.wasted,
         make=plan.size,
         makings=plan.size / stock.making,
-        saves=plan.cost[0] - min(plan.cost) if plan.size > 0 else 0.0,
+        saves=saves,
+        can_wait=plan.size > 0 and saves < settings.work_per_making and plan.chance_short < SELDOM,
     )
 
 

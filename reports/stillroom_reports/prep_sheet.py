@@ -61,7 +61,9 @@ def why(line: PrepLine, listed: PrepList) -> str:
         said.append(f"some expires {chance(line.chance_waste)}, on average {amount(line.wasted, unit)}")
     if line.make > 0:
         saves = f"{line.saves:.2f}" if line.saves < 100 else f"{line.saves:,.0f}".replace(",", "\u2009")
-        said.append(f"making none would cost about {listed.currency} {saves} more")
+        said.append(f"making none would cost about {listed.currency} {saves} more, work counted")
+    if line.can_wait:
+        said.append("that is less than the work of one making: it hardly matters and can wait")
     said += line.notes
     text = "; ".join(said)
     return f"{text[0].upper()}{text[1:]}."

@@ -76,7 +76,21 @@ def test_short_stock_is_made_and_what_goes_into_it_first() -> None:
     assert shrub.chance_short > 0.95
     assert syrup.wanted_for == (("shrub", pytest.approx(0.4 * shrub.make)),)
     assert syrup.make > 0
-    assert shrub.saves > 0
+    assert shrub.saves > 5  # the work of a making
+    assert not shrub.can_wait
+
+
+def test_a_making_that_saves_less_than_its_work_says_that_it_can_wait() -> None:
+    likely_short, seldom_short, plenty = (
+        lines(frames(shrub=stock), house(work_per_making=60))["shrub"] for stock in (1000.0, 1600.0, 2200.0)
+    )
+    assert likely_short.make > 0
+    assert not likely_short.can_wait  # runs out four times in ten, though little money is lost
+    assert seldom_short.make > 0
+    assert 0 < seldom_short.saves < 5
+    assert seldom_short.can_wait
+    assert plenty.make == 0
+    assert not plenty.can_wait
 
 
 def test_plenty_is_not_made_and_what_will_expire_is_told() -> None:
