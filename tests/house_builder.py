@@ -15,7 +15,8 @@ from typing import Any
 
 from stillroom import cli
 from stillroom.house import House
-from stillroom.intake.run import Outcome, run
+from stillroom.intake.outcome import Outcome
+from stillroom.intake.run import run
 from stillroom.registry import Registry, load_registry
 from stillroom.settings import load_house
 from stillroom.store import ledger, opening

@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING, Final
 
 from stillroom.errors import FileRefused, PluginError, SettingsError
 from stillroom.house import House, SourceSettings
-from stillroom.intake import corrections, planning, run
+from stillroom.intake import corrections, file_intake, planning, source_rows
+from stillroom.intake.outcome import Progress
 from stillroom.intake.planning import Candidate, Plan
-from stillroom.intake.run import Progress
 from stillroom.registry import Registry
 from stillroom.store import derived, frames, ledger, opening, supersede
 from stillroom_schemas.table import Table
@@ -153,11 +153,11 @@ def _taken_in_again(
         return
     candidate = Candidate(path=path, name=entry.file, settings=settings)
     plan = corrections.plan(con, candidate, house, registry) or planning.plan(candidate, registry)
-    if (run.fingerprint(plan if isinstance(plan, Plan) else plan.plan)) != entry.sha256:
+    if (source_rows.fingerprint(plan if isinstance(plan, Plan) else plan.plan)) != entry.sha256:
         yield f"{entry.file}: has changed since intake {entry.intake_id} took it in: 'stillroom intake' takes it anew."
         _leave_out(con, entry)
         return
-    again = run.take_in(con, house, registry, plan, progress, number=entry.intake_id)
+    again = file_intake.take_in(con, house, registry, plan, progress, number=entry.intake_id)
     con.execute("UPDATE intake SET place = ? WHERE intake_id = ?", [entry.place, entry.intake_id])
     counts = (again.rows_read, again.rows_landed, again.rows_set_aside, again.rows_passed_over)
     kept = (entry.rows_read, entry.rows_landed, entry.rows_set_aside, entry.rows_passed_over)

@@ -16,7 +16,7 @@ from stillroom.errors import UsageError
 
 if TYPE_CHECKING:
     from stillroom.house import House
-    from stillroom.intake.run import Progress
+    from stillroom.intake.outcome import Progress
     from stillroom.registry import Registry
 
 HouseOption = Annotated[

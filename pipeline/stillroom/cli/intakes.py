@@ -12,7 +12,7 @@ from stillroom.cli.common import HouseOption, JsonOption, counted, load_plugins,
 
 if TYPE_CHECKING:
     from stillroom.house import House
-    from stillroom.intake.run import Outcome
+    from stillroom.intake.outcome import Outcome
     from stillroom.registry import Registry
 
 SHOWN_NAMES = 10

@@ -10,9 +10,9 @@ from typing import Final
 from stillroom import settings_text
 from stillroom.errors import FileRefused, SettingsError, UsageError
 from stillroom.house import House, SourceSettings, Wide
-from stillroom.intake import corrections, planning, run
+from stillroom.intake import corrections, file_intake, planning, source_rows
+from stillroom.intake.outcome import Progress
 from stillroom.intake.planning import Candidate, Plan
-from stillroom.intake.run import Progress
 from stillroom.intake.shaping import column_texts
 from stillroom.looking import proposal, recognising
 from stillroom.looking.handwriting import Handwriting, Survey
@@ -166,9 +166,9 @@ def _planned_as_claimed(
 def _with_handwriting(house: House, registry: Registry, candidate: Candidate, plan: Plan) -> tuple[Plan, Handwriting]:
     """The plan with the date format and decimal mark that the cells show, where the settings leave them open."""
     columns = plan.table.model.to_schema().columns
-    clock = run.clock_of(plan.settings, house)
+    clock = file_intake.clock_of(plan.settings, house)
     survey = Survey(types={name: column.dtype.type for name, column in columns.items()}, clock=clock)
-    for batch in run.batches(plan):
+    for batch in source_rows.batches(plan):
         survey.add(column_texts(batch.rows, plan.layout, plan.settings))
     told = survey.told()
     settings = plan.settings

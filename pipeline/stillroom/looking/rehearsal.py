@@ -8,9 +8,9 @@ from tempfile import TemporaryDirectory
 from typing import Any, Final
 
 from stillroom.house import House
-from stillroom.intake import run
+from stillroom.intake import file_intake
+from stillroom.intake.outcome import Outcome, Progress
 from stillroom.intake.planning import Plan
-from stillroom.intake.run import Outcome, Progress
 from stillroom.registry import Registry
 from stillroom.store import frames, opening
 
@@ -46,7 +46,7 @@ def rehearse(house: House, registry: Registry, plan: Plan, progress: Progress) -
     with TemporaryDirectory(prefix="stillroom-look-") as folder:
         scratch = replace(house, folder=Path(folder))
         with opening.writing(scratch, registry.tables.values()) as con:
-            outcome = run.take_in(con, house, registry, alone, progress)
+            outcome = file_intake.take_in(con, house, registry, alone, progress)
             columns = ", ".join(f'"{name}"' for name in plan.table.model.to_schema().columns)
             first = frames.fetch(
                 con, f'SELECT row_number, {columns} FROM "{plan.table.name}" ORDER BY ALL LIMIT {SHOWN_ROWS}'

@@ -1,0 +1,44 @@
+"""What became of one file, for those who watch an intake."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Literal
+
+Status = Literal["landed", "unchanged", "no rows yet", "refused"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Outcome:
+    """What became of one file."""
+
+    file: str
+    status: Status
+    source: str = ""
+    table: str = ""
+    intake_id: int | None = None
+    rows_read: int = 0
+    rows_landed: int = 0
+    rows_set_aside: int = 0
+    rows_corrected: int = 0
+    """Of those set aside, rows for which corrections stand that were made of an earlier reading."""
+    rows_passed_over: int = 0
+    superseded: int = 0
+    """Rows of earlier files that these replace."""
+    kept_of_older: int = 0
+    """Rows of earlier editions of this very file that stay in force: the new edition does not speak of their ground."""
+    replaced_intake: int | None = None
+    """The earlier intake of the same bytes that this one takes the place of, because it is read differently now."""
+    unused: tuple[str, ...] = ()
+    """Headings that fill no column."""
+    problem: str = ""
+
+    @property
+    def rows_waiting(self) -> int:
+        """Rows that are set aside and wait to be corrected."""
+        return self.rows_set_aside - self.rows_corrected
+
+
+Progress = Callable[[str, int, int], None]
+"""Called with the file's name, the rows read so far, and about how many there will be."""

@@ -1,0 +1,84 @@
+"""What a source gives of one planned file: its rows in shaped batches, and what tells one content from another."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Final
+
+from stillroom.errors import FileRefused, PluginError, StillroomError, in_one_line
+from stillroom.intake import corrections, shaping
+from stillroom.intake.corrections import Correction
+from stillroom.objects import TextBatch
+
+if TYPE_CHECKING:
+    from stillroom.intake.planning import Plan
+
+SAMPLE_BYTES: Final = 2**18
+
+
+def batches(plan: Plan, correction: Correction | None = None) -> Iterator[TextBatch]:
+    """The source's batches, shaped; whatever else its code raises is the plugin's fault, and is named so.
+
+    Raises:
+        FileRefused: the file cannot be read to its end.
+        PluginError: the plugin fails.
+    """
+    try:
+        for batch in plan.source.read(plan.file):
+            _refuse_wrong_shape(batch, plan)
+            yield shaping.shaped(
+                corrections.waiting(batch, correction) if correction else batch, plan.layout, plan.settings
+            )
+    except StillroomError:
+        raise
+    except Exception as error:
+        raise PluginError(
+            f"{plan.file.name}: source plugin '{plan.source.name}' failed ({in_one_line(error)})."
+        ) from error
+
+
+def _refuse_wrong_shape(batch: object, plan: Plan) -> None:
+    import polars as pl
+
+    who = f"{plan.file.name}: source plugin '{plan.source.name}'"
+    if not isinstance(batch, TextBatch):
+        raise PluginError(f"{who} must yield TextBatch objects, not {type(batch).__name__}.")
+    wrong = [name for name, dtype in batch.rows.schema.items() if dtype != pl.String]
+    if wrong:
+        raise PluginError(f"{who} yields column '{wrong[0]}' as {batch.rows.schema[wrong[0]]}; all cells must be text.")
+    wide = plan.settings.wide
+    turned = (wide.headings_are, wide.cells_are) if wide else ()
+    wanted = [h for column, several in plan.layout.headings.items() if column not in turned for h in several]
+    absent = [heading for heading in wanted if heading not in batch.rows.columns]
+    if absent:
+        raise PluginError(f"{who} promised a heading '{absent[0]}' that its rows do not have.")
+    if len(batch.row_numbers) != batch.rows.height:
+        raise PluginError(f"{who} yields {batch.rows.height} rows with {len(batch.row_numbers)} row numbers.")
+
+
+def fingerprint(plan: Plan) -> str:
+    """What tells one content from another: of a file its bytes, of a query its rows."""
+    if plan.file.query is not None:
+        digest = hashlib.sha256()
+        for batch in plan.source.read(plan.file):
+            digest.update(batch.rows.write_csv(include_header=False, quote_style="always").encode())
+            digest.update(repr(batch.malformed).encode())
+        return digest.hexdigest()
+    try:
+        with plan.file.path.open("rb") as stream:
+            return hashlib.file_digest(stream, "sha256").hexdigest()
+    except OSError as error:
+        raise FileRefused(f"{plan.file.name}: cannot be read ({error.strerror}).") from None
+
+
+def about_how_many(plan: Plan) -> int:
+    """How many rows a file of text holds, judged by its beginning; 0 where that cannot be told."""
+    if plan.file.query is not None:
+        return 0
+    with plan.file.path.open("rb") as stream:
+        start = stream.read(SAMPLE_BYTES)
+    if b"\0" in start:
+        return 0
+    lines = max(start.count(b"\n"), 1)
+    return round(plan.file.path.stat().st_size * lines / max(len(start), 1))
