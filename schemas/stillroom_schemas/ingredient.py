@@ -23,7 +23,7 @@ class Ingredient(pa.DataFrameModel):
     sugar_pct: float = fields.number("sugar, g per 100 g", optional=True, ge=0, le=100)
     acid_pct: float = fields.number("acid, g per 100 g, as citric acid", optional=True, ge=0, le=100)
     density_g_ml: float = fields.number("density, g/ml", optional=True, ge=0.5, le=2.5)
-    allergens: str = fields.text("allergens, separated by semicolons", optional=True)
+    allergens: str = fields.text("allergens, separated by semicolons or commas", optional=True)
 
 
 INGREDIENT = Table(

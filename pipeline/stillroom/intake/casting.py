@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
@@ -57,7 +58,7 @@ def bare(text: pl.Series, column: str) -> pl.Series:
     return text.str.replace(r"(?i)^v\.?\s*(\d+)$", "$1") if column.startswith("version") else text
 
 
-def spelt_as(text: pl.Series, allowed: list[str]) -> pl.Series:
+def spelt_as(text: pl.Series, allowed: Sequence[str]) -> pl.Series:
     """Cells as the words of a list are spelt, compared without case; true and false for yes and no."""
     words = {word.casefold(): word for word in allowed}
     if words.keys() == {"yes", "no"}:

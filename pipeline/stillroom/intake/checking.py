@@ -52,6 +52,8 @@ class Wording:
     fills: Mapping[str, Any]
     """Column -> what an empty cell means."""
     clock: casting.Clock
+    venues: tuple[str, ...] = ()
+    """The house's venues where there are several: a row must name one of them."""
 
 
 def check(batch: TextBatch, wording: Wording, schema: Any) -> Checked:
@@ -63,7 +65,7 @@ def check(batch: TextBatch, wording: Wording, schema: Any) -> Checked:
         dtype = column.dtype.type
         text = given.get(name, pl.Series([None], dtype=pl.String).new_from_index(0, rows.height))
         text = casting.bare(text if batch.tidy else casting.tidy(text), name)
-        if allowed := _allowed(column):
+        if allowed := wording.venues if name == "venue" else _allowed(column):
             text = casting.spelt_as(text, allowed)
         values = casting.cast(text, dtype, wording.clock, wording.settings.decimal)
         lost = values.is_null() & text.is_not_null()
@@ -75,6 +77,8 @@ def check(batch: TextBatch, wording: Wording, schema: Any) -> Checked:
         typed[name] = values if fill is None else values.fill_null(fill).set(lost, None)
     if wording.settings.tax_pct is not None and "net_amount" in typed:
         typed["net_amount"] = (typed["net_amount"] / (1 + wording.settings.tax_pct / 100)).round(4)
+    if wording.venues and "venue" in typed:
+        problems += _elsewhere(numbers, texts["venue"], wording)
     frame = pl.DataFrame(typed)
     failures = _failures(frame, schema, wording.table)
     problems += _failed(failures, numbers, texts, schema)
@@ -92,6 +96,17 @@ def check(batch: TextBatch, wording: Wording, schema: Any) -> Checked:
         rows_bad=int(bad.sum()) + len(batch.malformed),
         passed_over=batch.passed_over,
     )
+
+
+def _elsewhere(numbers: pl.Series, venue: pl.Series, wording: Wording) -> list[pl.DataFrame]:
+    """Rows of no venue of the house. A batch may be the whole house's, and a match hold for all venues; a sale not."""
+    unknown = venue.is_not_null() & ~venue.is_in(wording.venues)
+    said = f"is none of the venues that stillroom.toml names: {', '.join(wording.venues)}"
+    found = [_cells(numbers, unknown, "venue", venue, said, "cell")] if unknown.any() else []
+    if wording.table.name == "sale" and venue.has_nulls():
+        said = "is missing: the house has several venues (constants or venue_in_name of its source can say which)"
+        found.append(_cells(numbers, venue.is_null(), "venue", venue, said, "cell"))
+    return found
 
 
 def _exact(schema: Any) -> pl.Expr:

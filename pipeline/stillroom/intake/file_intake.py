@@ -186,6 +186,7 @@ class _Intake:
             settings=self.plan.settings,
             fills=_fills(self.table, self.schema, self.house),
             clock=clock_of(self.plan.settings, self.house),
+            venues=self.house.venues if self.house.only_venue is None else (),
         )
         read = bad = passed = 0
         about = source_rows.about_how_many(self.plan)
@@ -266,5 +267,10 @@ def _fills(table: Table, schema: object, house: House) -> dict[str, object]:
 
 def _reading(settings: SourceSettings, house: House) -> str:
     """A short text that changes when a file would be read in another way."""
-    facts = {**asdict(settings), "files": None, "house_time_zone": house.time_zone, "venue": house.only_venue}
+    facts = {
+        **asdict(settings),
+        "files": None,
+        "house_time_zone": house.time_zone,
+        "venue": house.only_venue or house.venues,
+    }
     return hashlib.sha256(json.dumps(facts, sort_keys=True).encode()).hexdigest()[:16]

@@ -24,6 +24,7 @@ def checked(
     table: Table = SALE,
     fills: dict[str, object] | None = None,
     tax_pct: float | None = None,
+    venues: tuple[str, ...] = (),
     **more: object,
 ) -> Checked:
     """Rows (till lines, mostly) on every tenth row of a file, from row 10."""
@@ -35,6 +36,7 @@ def checked(
         settings=SourceSettings(name="till", plugin="till-export", tax_pct=tax_pct),
         fills=fills or {},
         clock=Clock(date_format=None, house_zone="UTC", file_zone=None),
+        venues=venues,
     )
     return check(TextBatch(rows=frame, row_numbers=numbers, **more), wording, table.model.to_schema())  # type: ignore[arg-type]
 
@@ -77,6 +79,23 @@ def test_an_empty_cell_is_filled_and_an_unreadable_one_is_not():
     found = checked(empty, unreadable, fills={"quantity": 1})
     assert found.good["quantity"].to_list() == [1]
     assert faults(found) == [(20, "quantity", "cannot be read as a number (write 1234.5)", "one")]
+
+
+def test_where_there_are_several_venues_a_sale_names_one_of_them():
+    here, nowhere, elsewhere = (good("sale", venue=venue) for venue in ("terrace", "", "Quay"))
+    found = checked(here, nowhere, elsewhere, venues=("Front bar", "Terrace"))
+    assert found.good["venue"].to_list() == ["Terrace"]
+    assert [(number, column, said.split(":")[0], value) for number, column, said, value in faults(found)] == [
+        (20, "venue", "is missing", None),
+        (30, "venue", "is none of the venues that stillroom.toml names", "Quay"),
+    ]
+
+
+def test_a_batch_may_be_the_whole_houses_but_not_one_of_no_venue():
+    whole, elsewhere = good("batch", venue=""), good("batch", venue="Quay")
+    found = checked(whole, elsewhere, table=TABLE["batch"], venues=("Front bar", "Terrace"))
+    assert found.good["venue"].to_list() == [None]
+    assert [number for number, *_ in faults(found)] == [20]
 
 
 def test_a_column_that_the_file_does_not_have_is_empty():

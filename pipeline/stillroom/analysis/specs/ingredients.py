@@ -7,6 +7,7 @@ both are named as not known.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
@@ -26,6 +27,9 @@ WATER_NAMES: Final = frozenset(
     }
 )
 """Items that are water by their name, whether the price list says so or not."""
+
+BETWEEN_ALLERGENS: Final = r"[;,](?![^()]*\))"
+"""A semicolon or a comma, but not within brackets: 'milk, nuts (almond, hazelnut)' are two."""
 
 STATED: Final = {"abv_pct": "alcohol", "sugar_pct": "sugar", "acid_pct": "acid"}
 
@@ -98,7 +102,7 @@ def ingredient_densities(ingredients: pl.DataFrame) -> pl.DataFrame:
 
 def _ingredient(row: dict[str, Any]) -> Ingredient:
     item = row["item"]
-    allergens = frozenset(a.strip() for a in (row["allergens"] or "").split(";") if a.strip())
+    allergens = frozenset(a.strip() for a in re.split(BETWEEN_ALLERGENS, row["allergens"] or "") if a.strip())
     stated = [column for column in STATED if row[column] is not None]
     if not stated and row["density_g_ml"] is None:
         if name_key(item) in WATER_NAMES:

@@ -113,6 +113,23 @@ def test_a_garnish_does_not_sweeten_the_drink_but_its_allergens_count() -> None:
 
 
 @pytest.mark.parametrize(
+    ("written", "allergens"),
+    [
+        ("milk; egg", {"milk", "egg"}),
+        ("milk, egg", {"milk", "egg"}),
+        ("nuts (almond, hazelnut); milk", {"nuts (almond, hazelnut)", "milk"}),
+        ("milk,", {"milk"}),
+    ],
+)
+def test_allergens_are_told_apart_however_they_are_parted(written: str, allergens: set[str]) -> None:
+    book = kitchen()
+    book.ingredient("orgeat base", "1 kg", allergens=written)
+    book.spec("drink", "1 serve", "50 g orgeat base")
+    composition, spec = found(book, "drink")
+    assert composition.making(spec).allergens == allergens
+
+
+@pytest.mark.parametrize(
     ("makes", "words"),
     [("813 ml", "they agree"), ("650 ml", "20 % is lost"), ("1000 ml", "23 % more than goes in"), ("10 each", "")],
 )
