@@ -182,6 +182,8 @@ class Column:
     """Show a plus sign too: for differences."""
     percent: bool = False
     """The figure is a share of 1, shown as %."""
+    p_value: bool = False
+    """The figure is a p-value: one that would round to nothing is shown as below the smallest of its decimals."""
 
 
 @dataclass(frozen=True, kw_only=True)

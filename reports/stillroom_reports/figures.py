@@ -52,6 +52,8 @@ def number_text(value: float | Decimal, column: Column) -> str:
     """A number with the column's decimals and sign, a thin space between thousands."""
     if not math.isfinite(value):
         return MISSING
+    if column.p_value:
+        return p_text(value, 4 if column.decimals is None else column.decimals)
     if column.percent:
         value = value * 100
     digits = _digits(value, 0 if column.percent and column.decimals is None else column.decimals)
@@ -61,6 +63,16 @@ def number_text(value: float | Decimal, column: Column) -> str:
         return digits  # neither -0 nor +0
     sign = MINUS if negative else "+" if column.signed else ""
     return f"{sign}{digits}"
+
+
+def p_text(p: float | Decimal, decimals: int) -> str:
+    """A p-value, never as 0.
+
+    >>> p_text(0.03124, 3), p_text(0.00004, 4)
+    ('0.031', '<\u00a00.0001')
+    """
+    least = 10**-decimals
+    return f"<{NO_BREAK}{least:.{decimals}f}" if p < least else f"{p:.{decimals}f}"
 
 
 def _digits(value: float | Decimal, decimals: int | None) -> str:

@@ -4,7 +4,7 @@ from decimal import Decimal
 import pytest
 
 from stillroom.objects import Column, Period
-from stillroom_reports.figures import MINUS, THIN_SPACE, period_text, plain_value, value_text
+from stillroom_reports.figures import MINUS, NO_BREAK, THIN_SPACE, period_text, plain_value, value_text
 
 PLAIN = Column(label="x")
 
@@ -30,6 +30,9 @@ PLAIN = Column(label="x")
         (-1234.5, Column(label="x", signed=True), f"{MINUS}1{THIN_SPACE}234.5"),
         (0.256, Column(label="x", percent=True, decimals=1), "25.6"),
         (2 / 3, Column(label="x", percent=True), "67"),
+        (1e-9, Column(label="p", decimals=4, p_value=True), f"<{NO_BREAK}0.0001"),
+        (0.0, Column(label="p", decimals=3, p_value=True), f"<{NO_BREAK}0.001"),
+        (0.0312, Column(label="p", decimals=4, p_value=True), "0.0312"),
         (True, Column(label="x", decimals=2), "yes"),
         (date(2026, 3, 2), PLAIN, "2 Mar 2026"),
         (datetime(2026, 3, 2, 18, 5), PLAIN, "2 Mar 2026 18:05"),

@@ -154,7 +154,7 @@ def _off_target(series: list[MeasuredSeries], worse: KeptWorse | None, liking: p
     if worse is not None:
         counts = (
             f"{worse.off_spoiled} of {worse.off} outside the limits spoiled, "
-            f"{worse.others_spoiled} of {worse.others} others; Fisher's exact test p {number(worse.p_value, 2)}."
+            f"{worse.others_spoiled} of {worse.others} others; Fisher's exact test {p_value(worse.p_value)}."
         )
         if worse.p_value < UNLIKE:
             more = "more" if worse.off_spoiled / worse.off > worse.others_spoiled / worse.others else "less"

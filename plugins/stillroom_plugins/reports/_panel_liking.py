@@ -39,7 +39,7 @@ def penalty_results(scores: pl.DataFrame) -> Part:
             "drop": Column(label="Drop in liking", unit="points", decimals=2, signed=True),
             "low": Column(label="from", decimals=2, signed=True),
             "high": Column(label="to", decimals=2, signed=True),
-            "p": Column(label="p", decimals=4),
+            "p": Column(label="p", decimals=4, p_value=True),
             "penalty": Column(label="Drop × share", unit="points", decimals=2, signed=True),
         },
         note="Drop: mean liking of those who found it just right, less that of this side (95 % interval, Welch). It is "

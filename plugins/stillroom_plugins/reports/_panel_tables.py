@@ -19,7 +19,7 @@ _DIFFERENCE: Final = {
     "difference": Column(label="Difference", unit="points", decimals=2, signed=True),
     "low": Column(label="from", decimals=2, signed=True),
     "high": Column(label="to", decimals=2, signed=True),
-    "p_all": Column(label="p, corrected", decimals=4),
+    "p_all": Column(label="p, corrected", decimals=4, p_value=True),
     "effect": Column(label="Effect size", unit="residual SD", decimals=2, signed=True),
 }
 
@@ -80,12 +80,12 @@ def _tests(comparison: PanelComparison) -> ReportTable:
             "f": Column(label="F", decimals=3),
             "df_between": Column(label="df versions", decimals=0),
             "df_within": Column(label="df residual", decimals=1),
-            "p": Column(label="p", decimals=4),
+            "p": Column(label="p", decimals=4, p_value=True),
             "eta_squared": Column(label="Partial eta squared", decimals=3),
             "residual_sd": Column(label="Residual SD", unit="points", decimals=2),
             "rank_method": Column(label="Rank test"),
             "rank_statistic": Column(label="chi-square", decimals=3),
-            "rank_p": Column(label="p of ranks", decimals=4),
+            "rank_p": Column(label="p of ranks", decimals=4, p_value=True),
             "method": Column(label="Model"),
         },
     )
@@ -98,7 +98,7 @@ def _all_pairs(comparison: PanelComparison) -> ReportTable:
         frame=comparison.differences.filter(pl.col("correction") == "Tukey"),
         columns={
             **_DIFFERENCE,
-            "p": Column(label="p within attribute", decimals=4),
+            "p": Column(label="p within attribute", decimals=4, p_value=True),
             "se": Column(label="SE", decimals=3),
         },
     )

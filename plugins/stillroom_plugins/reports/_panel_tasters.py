@@ -34,7 +34,7 @@ def _performance_table(performance: pl.DataFrame) -> ReportTable:
         "spread": Column(label="Use of the scale", decimals=2),
         "repeatability": Column(label="Repeatability", unit="SD, points", decimals=2),
         "discrimination_f": Column(label="Discrimination, F", decimals=2),
-        "discrimination_p": Column(label="p", decimals=4),
+        "discrimination_p": Column(label="p", decimals=4, p_value=True),
     }
     for name in ("repeatability", "discrimination_f", "discrimination_p"):
         if performance[name].null_count() == performance.height:

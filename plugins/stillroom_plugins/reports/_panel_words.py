@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from stillroom_plugins.reports._words import number
+from stillroom_reports.figures import p_text
 
 
 def p_value(p: float) -> str:
@@ -11,4 +11,5 @@ def p_value(p: float) -> str:
     >>> p_value(0.00004), p_value(0.0312)
     ('p < 0.001', 'p = 0.031')
     """
-    return "p < 0.001" if p < 0.001 else f"p = {number(p, 3)}"
+    text = p_text(p, 3).replace("\u00a0", " ")
+    return f"p {text}" if text.startswith("<") else f"p = {text}"

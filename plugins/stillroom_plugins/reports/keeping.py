@@ -125,8 +125,8 @@ def _kept_table(kept: list[Kept]) -> ReportTable:
             "half": Column(label="Half gone by", unit="days", decimals=0),
             "weibull_shape": Column(label="Weibull shape", decimals=2),
             "weibull_scale": Column(label="Weibull scale", unit="days", decimals=1),
-            "versions_p": Column(label="Versions alike, p", decimals=3),
-            "storage_p": Column(label="Storage alike, p", decimals=3),
+            "versions_p": Column(label="Versions alike, p", decimals=3, p_value=True),
+            "storage_p": Column(label="Storage alike, p", decimals=3, p_value=True),
         },
         note="Empty: not reached, or too few spoiled batches for a figure (a Weibull life needs five).",
     )

@@ -15,6 +15,7 @@ from stillroom.errors import SettingsError
 from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult
 from stillroom.registry import load_registry
 from stillroom_plugins.reports.panel import build
+from stillroom_reports.tables import table_cells
 
 SPECS = {"spec": pl.String, "version": pl.Int64, "in_service_from": pl.Date, "in_service_until": pl.Date}
 
@@ -104,6 +105,17 @@ def test_many_versions_are_summed_up_and_drawn_as_means() -> None:
     assert "version 5 is liked better than versions 1, 2, 3 and 4, of 5 tasted" in result.findings[0].sentence
     assert [chart.name for chart in result.charts] == ["means-1"]
     _everything_is_finite(result)
+
+
+def test_no_p_value_is_shown_as_nothing() -> None:
+    result = report(panel(drawn_scores(30, [0, 0, 0, 0, 3], seed=5, sd=0.5)))
+    for table in result.tables:
+        assert not {name for name in table.columns if name == "p" or name.endswith("_p")} - {
+            name for name, column in table.columns.items() if column.p_value
+        }
+        assert not any("0.0000" in row for row in table_cells(table).rows)
+    differences = next(table for table in result.tables if table.name == "differences")
+    assert any("<\u00a00.0001" in row for row in table_cells(differences).rows)
 
 
 def test_versions_that_never_met_are_not_compared_and_it_says_so() -> None:
