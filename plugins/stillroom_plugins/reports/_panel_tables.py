@@ -65,7 +65,7 @@ def _means(comparison: PanelComparison) -> ReportTable:
             "sessions": Column(label="Sessions"),
         },
         note="Adjusted for who tasted what. Compare versions by the table of differences: these intervals hold the "
-        "panelists' own levels as well, which cancel in a difference.",
+        "panelists' own levels as well, which cancel in a difference. Without an interval: the plain mean, where nothing can be tested.",
     )
 
 
@@ -86,8 +86,12 @@ def _tests(comparison: PanelComparison) -> ReportTable:
             "rank_method": Column(label="Rank test"),
             "rank_statistic": Column(label="chi-square", decimals=3),
             "rank_p": Column(label="p of ranks", decimals=4, p_value=True),
+            "panelist_f": Column(label="F of panelists", decimals=3),
+            "panelist_p": Column(label="p of panelists", decimals=4, p_value=True),
             "method": Column(label="Model"),
         },
+        note="F and p of panelists: whether some score higher than others, on df of the panelists less 1. The mixed "
+        "model draws them from a crowd instead and has none.",
     )
 
 

@@ -23,6 +23,8 @@ def fit_complete_blocks(scores: Floats) -> VersionFit:
     ...                                     [79, 81, 80, 88]], float))
     >>> round(fit.f, 3), round(fit.p, 4), round(fit.residual_sd**2, 3)
     (1.239, 0.3387, 18.833)
+    >>> round(fit.panelist_f, 3), round(fit.panelist_p, 4)
+    (3.504, 0.0407)
     """
     blocks, versions = scores.shape
     if blocks < 2:
@@ -36,6 +38,7 @@ def fit_complete_blocks(scores: Floats) -> VersionFit:
     between = blocks * float(((means - grand) ** 2).sum()) / between_df
     refuse_without_scatter(within, float(((scores - grand) ** 2).mean()))
     f = between / within
+    panelist_f = versions * float(((levels - grand) ** 2).sum()) / (blocks - 1) / within
     # Variance of a mean over panelists drawn anew: their own levels and the residual, df after Satterthwaite (1946).
     from_levels = float(((levels - grand) ** 2).sum()) / (blocks - 1) / blocks
     from_residual = within * (versions - 1) / versions / blocks
@@ -53,6 +56,8 @@ def fit_complete_blocks(scores: Floats) -> VersionFit:
         f_df_within=float(within_df),
         p=float(stats.f.sf(f, between_df, within_df)),
         panelists=blocks,
+        panelist_f=panelist_f,
+        panelist_p=float(stats.f.sf(panelist_f, blocks - 1, within_df)),
     )
 
 

@@ -27,8 +27,12 @@ def liking_drivers(means: pl.DataFrame, tests: pl.DataFrame) -> pl.DataFrame:
     versions does not say that changing the attribute changes liking. Just-about-right
     scales have their best in the middle and are left out.
     """
-    kinds = tests.select("spec", "attribute", "sessions", "scale_kind", "higher_is_better").unique()
-    known = means.join(kinds, on=["spec", "attribute", "sessions"], how="left")
+    kinds = (
+        tests.filter(pl.col("problem").is_null())
+        .select("spec", "attribute", "sessions", "scale_kind", "higher_is_better")
+        .unique()
+    )
+    known = means.join(kinds, on=["spec", "attribute", "sessions"], how="inner")
     liking = known.filter("higher_is_better").select("spec", "sessions", "version", liking="attribute", liked="mean")
     intensity = ~pl.col("higher_is_better") & (pl.col("scale_kind") == "intensity")
     other = known.filter(intensity).select("spec", "sessions", "version", "attribute", "mean")

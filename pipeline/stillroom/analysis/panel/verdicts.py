@@ -38,6 +38,7 @@ TESTS: Final = pl.Schema(
         "spec": pl.String, "attribute": pl.String, "scale_kind": pl.String, "higher_is_better": pl.Boolean,
         "sessions": pl.String, "versions": pl.String, "panelists": pl.Int64, "scores": pl.Int64,
         "method": pl.String, "f": pl.Float64, "df_between": pl.Float64, "df_within": pl.Float64, "p": pl.Float64,
+        "panelist_f": pl.Float64, "panelist_p": pl.Float64,
         "residual_sd": pl.Float64,
         "eta_squared": pl.Float64, "rank_method": pl.String, "rank_statistic": pl.Float64, "rank_df": pl.Int64,
         "rank_p": pl.Float64, "rank_disagrees": pl.Boolean, "problem": pl.String,
@@ -68,6 +69,7 @@ class PanelComparison:
     tests: pl.DataFrame
     """One row an attribute and group of sessions that share a version; `problem` says why it has no figures."""
     means: pl.DataFrame
+    """One row a version and attribute; where that cannot be tested the plain mean, without an error or interval."""
     differences: pl.DataFrame
     """Newer minus older: all pairs after Tukey; those with the version in service after Dunnett as well."""
 
@@ -89,6 +91,7 @@ def compare_versions(
             fit = _fit(part)
         except CannotTell as reason:
             tests.append({**_about(part), "problem": str(reason)})
+            means += _plain_means(part)
             continue
         tests.append({**_about(part), **_test_row(part, fit)})
         means += _mean_rows(part, fit)
@@ -161,6 +164,8 @@ def _test_row(part: Part, fit: VersionFit) -> dict[str, Any]:
         "df_between": fit.f_df_between,
         "df_within": fit.f_df_within,
         "p": fit.p,
+        "panelist_f": fit.panelist_f,
+        "panelist_p": fit.panelist_p,
         "residual_sd": fit.residual_sd,
         "eta_squared": explained / (explained + fit.f_df_within),
         "rank_disagrees": False,
@@ -178,20 +183,24 @@ def _test_row(part: Part, fit: VersionFit) -> dict[str, Any]:
     }
 
 
-def _mean_rows(part: Part, fit: VersionFit) -> Iterator[dict[str, Any]]:
-    raw = {
-        row["version"]: row
-        for row in part.frame.group_by("version").agg(pl.len(), pl.col("score").mean()).iter_rows(named=True)
-    }
-    reach = stats.t.isf(ALPHA / 2, fit.mean_df) * fit.mean_se
-    for i, version in enumerate(part.versions):
+def _plain_means(part: Part) -> Iterator[dict[str, Any]]:
+    raw = part.frame.group_by("version").agg(pl.len(), pl.col("score").mean()).sort("version")
+    for version, scores, mean in raw.rows():
         yield {
             "spec": part.spec,
             "attribute": part.attribute,
             "version": version,
             "sessions": "; ".join(part.sessions),
-            "scores": raw[version]["len"],
-            "raw_mean": raw[version]["score"],
+            "scores": scores,
+            "raw_mean": mean,
+            "mean": mean,
+        }
+
+
+def _mean_rows(part: Part, fit: VersionFit) -> Iterator[dict[str, Any]]:
+    reach = stats.t.isf(ALPHA / 2, fit.mean_df) * fit.mean_se
+    for i, row in enumerate(_plain_means(part)):
+        yield row | {
             "mean": float(fit.means[i]),
             "se": float(fit.mean_se[i]),
             "low": float(fit.means[i] - reach[i]),

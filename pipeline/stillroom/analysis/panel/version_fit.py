@@ -37,6 +37,9 @@ class VersionFit:
     f_df_within: float
     p: float
     panelists: int
+    panelist_f: float | None = None
+    """Whether the panelists' levels differ; None where they are no fixed blocks."""
+    panelist_p: float | None = None
 
     @property
     def pair_se(self) -> Floats:

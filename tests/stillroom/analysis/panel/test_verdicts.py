@@ -120,6 +120,20 @@ def test_one_attribute_that_cannot_be_told_leaves_the_others_alone() -> None:
     scores = pl.concat([panel([[5, 5], [5, 5], [5, 5]]), panel([[4, 6], [5, 6], [5, 7]], attribute="aroma")])
     result = compare_versions(scores)
     assert result.tests["problem"].is_null().to_list() == [True, False]
+    means = result.means.select("attribute", "version", "mean", "scores").rows()
+    assert means[2:] == [("liking", 1, 5.0, 3), ("liking", 2, 5.0, 3)]
+    assert result.means["low"].is_null().to_list() == [False, False, True, True]
+
+
+def test_the_panelists_have_a_test_of_their_own_where_they_are_blocks() -> None:
+    """Penicillin yields, blend as block: Box, Hunter & Hunter, chapter 4: F = 66.0 / 18.83 on 4 and 12 df."""
+    blends = [[89, 88, 97, 94], [84, 77, 92, 79], [81, 87, 87, 85], [87, 92, 89, 84], [79, 81, 80, 88]]
+    row = compare_versions(panel(blends, scale=(1, 99))).tests.row(0, named=True)
+    assert row["panelist_f"] == pytest.approx(66.0 / 18.8333, rel=1e-4)
+    assert row["panelist_p"] == pytest.approx(0.0407, abs=1e-4)
+    incomplete = compare_versions(panel([[4, None, 6], [5, 6, None], [None, 7, 3]])).tests.row(0, named=True)
+    assert incomplete["f"] is not None
+    assert incomplete["panelist_f"] is None
 
 
 def test_no_scores_at_all() -> None:
