@@ -47,6 +47,8 @@ class SourceSettings:
     """How dates and times are written, in strftime codes; ISO 8601 when None."""
     time_zone: str | None = None
     """The clock that times without an offset are on; the house's when None."""
+    dates_are: str | None = None
+    """'business days': the date beside a time is the day on which the evening began; the calendar's day when None."""
     venue_in_name: str | None = None
     """A piece of the file's name with {venue} in it."""
     names_end_at: tuple[str, ...] = ()

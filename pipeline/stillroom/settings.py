@@ -169,6 +169,7 @@ class _Reader:
             decimal=self._one_of(raw, where, "decimal", (".", ","), None),
             date_format=self._maybe_text(raw, where, "date_format"),
             time_zone=self._time_zone(raw, where, None),
+            dates_are=self._one_of(raw, where, "dates_are", ("business days",), None),
             venue_in_name=self._venue_in_name(raw, where),
             names_end_at=self._texts(raw, where, "names_end_at", strip=False),
             tax_pct=self._tax_pct(raw, where),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, time
 from typing import Any, Final
 
 import polars as pl
@@ -39,6 +39,8 @@ class Clock:
     house_zone: str
     file_zone: str | None
     """The clock of times without an offset; the house's own when None."""
+    evening_ends: time | None = None
+    """Where dates are business days: times before this one are of the calendar's day after."""
 
 
 def tidy(text: pl.Series) -> pl.Series:
@@ -171,6 +173,9 @@ def _moments(text: pl.Series, clock: Clock) -> pl.Series:
             moments = moments.fill_null(_first_that_fits(text, ISO_MOMENTS))
     else:
         moments = _first_that_fits(text, ISO_MOMENTS)
+    if clock.evening_ends is not None:
+        late = moments.dt.time() < clock.evening_ends
+        moments = _where(late, moments.dt.offset_by("1d"), moments)
     if clock.file_zone is not None:
         # In the doubled hour of autumn the earlier reading is taken; the hour that spring skips is no time at all.
         moments = moments.dt.replace_time_zone(clock.file_zone, ambiguous="earliest", non_existent="null")

@@ -55,7 +55,12 @@ def take_in(
 
 def clock_of(settings: SourceSettings, house: House) -> Clock:
     """How dates and times of a source's files are read."""
-    return Clock(date_format=settings.date_format, house_zone=house.time_zone, file_zone=settings.time_zone)
+    return Clock(
+        date_format=settings.date_format,
+        house_zone=house.time_zone,
+        file_zone=settings.time_zone,
+        evening_ends=house.day_starts_at if settings.dates_are == "business days" else None,
+    )
 
 
 class _Intake:
@@ -273,4 +278,6 @@ def _reading(settings: SourceSettings, house: House) -> str:
         "house_time_zone": house.time_zone,
         "venue": house.only_venue or house.venues,
     }
+    if settings.dates_are is not None:
+        facts["evening_ends"] = str(house.day_starts_at)
     return hashlib.sha256(json.dumps(facts, sort_keys=True).encode()).hexdigest()[:16]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import date, datetime, time
 
 import polars as pl
 import pytest
@@ -227,6 +227,21 @@ def test_cells_of_one_column_are_read_each_by_itself():
 def test_texts_are_trimmed_folded_and_composed():
     cells = pl.Series([" Fig   Sour ", "Fig\t\u00a0Sour", "Cre\u0300me", "", " ", None])
     assert tidy(cells).to_list() == ["Fig Sour", "Fig Sour", "Cr\u00e8me", None, None, None]
+
+
+@pytest.mark.parametrize(
+    ("cell", "moment"),
+    [
+        ("2026-03-02 23:50", datetime(2026, 3, 2, 23, 50)),
+        ("2026-03-02 00:10", datetime(2026, 3, 3, 0, 10)),
+        ("2026-03-02 05:59:59", datetime(2026, 3, 3, 5, 59, 59)),
+        ("2026-03-02 06:00", datetime(2026, 3, 2, 6, 0)),
+        ("soon", None),
+    ],
+)
+def test_beside_a_business_day_a_time_after_midnight_is_of_the_day_after(cell, moment):
+    clock = Clock(date_format=None, house_zone="Europe/Paris", file_zone=None, evening_ends=time(6))
+    assert read(cell, pl.Datetime("us"), clock) == moment
 
 
 def test_a_complaint_shows_how_the_file_says_it_is_written():

@@ -14,6 +14,7 @@ TILL = '[[source]]\nname = "till"\nplugin = "till-export"\nfiles = ["t.csv"]\n'
     "setting",
     [
         'time_zone = "Asia/Tokyo"',
+        'dates_are = "business days"',
         'date_format = "%d/%m/%Y %H:%M"',
         'decimal = ","',
         "tax_pct = 20",
