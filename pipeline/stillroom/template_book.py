@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, Final
 import polars as pl
 
 from stillroom_schemas.table import Table
+from stillroom_schemas.units import ALSO
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -78,7 +79,9 @@ def described(column: Any) -> str:
 
 
 def _allowed(column: Any) -> list[str]:
-    return next((list(c.statistics["allowed_values"]) for c in column.checks if c.name == "isin"), [])
+    """The words to choose from; of a unit's spellings one."""
+    lists = [check.statistics["allowed_values"] for check in column.checks if check.name == "isin"]
+    return [word for words in lists for word in words if word not in ALSO]
 
 
 def _list_rule(lists: Mapping[str, list[str]], name: str) -> dict[str, Any]:

@@ -9,7 +9,7 @@ from pandera.polars import PolarsData
 from stillroom_schemas import fields
 from stillroom_schemas.spec import STORAGES
 from stillroom_schemas.table import Table
-from stillroom_schemas.units import SPELLINGS
+from stillroom_schemas.units import KNOWN
 
 
 class Batch(pa.DataFrameModel):
@@ -20,7 +20,7 @@ class Batch(pa.DataFrameModel):
     version: int = fields.integer("its version; empty = the one in service on made_on", optional=True, ge=1)
     made_on: pl.Date = fields.day("day it was made")
     made_amount: float = fields.number("how much was made", gt=0)
-    made_unit: str = fields.text("unit of made_amount", isin=list(SPELLINGS))
+    made_unit: str = fields.text("unit of made_amount", isin=list(KNOWN))
     use_by: pl.Date = fields.day("last day it may be used; empty = made_on + keeps_days", optional=True)
     venue: str = fields.text("where; empty = the house's only venue", optional=True)
     storage: str = fields.text("ambient, fridge or freezer", optional=True, isin=STORAGES)

@@ -8,7 +8,7 @@ from pandera.polars import PolarsData
 
 from stillroom_schemas import fields
 from stillroom_schemas.table import Reference, Table
-from stillroom_schemas.units import SPELLINGS
+from stillroom_schemas.units import KNOWN
 
 EVENTS = ["used up", "poured away", "spoiled", "counted"]
 
@@ -20,7 +20,7 @@ class BatchEvent(pa.DataFrameModel):
     happened_on: pl.Date = fields.day("day it happened")
     event: str = fields.text("used up, poured away, spoiled or counted", isin=EVENTS)
     amount: float = fields.number("how much; empty = all that was left", optional=True, ge=0)
-    unit: str = fields.text("unit of amount", optional=True, isin=list(SPELLINGS))
+    unit: str = fields.text("unit of amount", optional=True, isin=list(KNOWN))
     reason: str = fields.text("why", optional=True)
 
     @pa.dataframe_check(error="amount|is missing: a count needs the amount left")

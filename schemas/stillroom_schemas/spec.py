@@ -8,7 +8,7 @@ from pandera.polars import PolarsData
 
 from stillroom_schemas import fields
 from stillroom_schemas.table import Table
-from stillroom_schemas.units import SPELLINGS
+from stillroom_schemas.units import KNOWN
 
 KINDS = ["drink", "preparation", "garnish"]
 STORAGES = ["ambient", "fridge", "freezer"]
@@ -21,7 +21,7 @@ class Spec(pa.DataFrameModel):
     version: int = fields.integer("version of the spec, from 1", ge=1)
     kind: str = fields.text("drink, preparation or garnish", isin=KINDS)
     yield_amount: float = fields.number("what one making gives: a drink 1 serve, a preparation e.g. 650", gt=0)
-    yield_unit: str = fields.text("unit of yield_amount", isin=list(SPELLINGS))
+    yield_unit: str = fields.text("unit of yield_amount", isin=list(KNOWN))
     keeps_days: float = fields.number("days it keeps; preparations and garnishes", optional=True, gt=0, le=36_500)
     storage: str = fields.text("ambient, fridge or freezer", optional=True, isin=STORAGES)
     method: str = fields.text("how a drink is chilled (built, stirred, shaken, ...), or free text", optional=True)

@@ -6,7 +6,7 @@ import pandera.polars as pa
 
 from stillroom_schemas import fields
 from stillroom_schemas.table import Reference, Table
-from stillroom_schemas.units import SPELLINGS
+from stillroom_schemas.units import KNOWN
 
 
 class SpecLine(pa.DataFrameModel):
@@ -17,7 +17,7 @@ class SpecLine(pa.DataFrameModel):
     line: int = fields.integer("place of the line in the spec, from 1", ge=1)
     item: str = fields.text("an ingredient, or another spec")
     amount: float = fields.number("how much goes into one making", gt=0)
-    unit: str = fields.text("unit of amount", isin=list(SPELLINGS))
+    unit: str = fields.text("unit of amount", isin=list(KNOWN))
 
 
 SPEC_LINE = Table(

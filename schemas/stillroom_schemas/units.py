@@ -34,6 +34,24 @@ SPELLINGS: Final[dict[str, str]] = {
 }
 """Spelling in a spec -> name in units.txt. A drink yields serves, counted like pieces."""
 
+ALSO: Final[dict[str, str]] = {
+    "litre": "l", "litres": "l", "liter": "l", "liters": "l", "gram": "g", "grams": "g", "lbs": "lb",
+    "floz": "fl oz", "fl. oz": "fl oz", "fl. oz.": "fl oz", "fluid ounce": "fl oz", "fluid ounces": "fl oz",
+    "us fl. oz": "us fl oz", "us fluid ounce": "us fl oz", "us fluid ounces": "us fl oz",
+    "imperial fl oz": "imp fl oz", "imp fl. oz": "imp fl oz", "uk fl oz": "imp fl oz",
+    "imperial fluid ounce": "imp fl oz", "imperial fluid ounces": "imp fl oz",
+    "teaspoon": "tsp", "teaspoons": "tsp", "us tsp": "tsp", "tablespoon": "tbsp", "tablespoons": "tbsp",
+    "us tbsp": "tbsp", "cups": "cup", "us cup": "cup", "us cups": "cup",
+    "pints": "pint", "us pint": "pint", "us pints": "pint", "quarts": "quart", "us quart": "quart",
+    "us quarts": "quart",
+    "imp pints": "imp pint", "imperial pint": "imp pint", "imperial pints": "imp pint", "uk pint": "imp pint",
+    "uk pints": "imp pint", "bar spoon": "barspoon", "barspoons": "barspoon", "bar spoons": "barspoon",
+    "dashes": "dash", "drops": "drop", "piece": "each", "pieces": "each", "pcs": "each", "serves": "serve",
+}  # fmt: skip
+"""Other spellings that bars write -> the one of `SPELLINGS` that each stands for."""
+KNOWN: Final = (*SPELLINGS, *ALSO)
+"""All that may stand in a cell."""
+
 BASES: Final[dict[str, str]] = {"[volume]": "ml", "[mass]": "g", "[count]": "each"}
 DEFINITIONS: Final = Path(__file__).with_name("units.txt")
 
@@ -46,6 +64,8 @@ def conversions() -> dict[str, tuple[str, float]]:
     ('ml', 10.0)
     >>> conversions()["kg"]
     ('g', 1000.0)
+    >>> conversions()["imperial pint"] == conversions()["imp pint"]
+    True
     """
     import pint
 
@@ -54,4 +74,4 @@ def conversions() -> dict[str, tuple[str, float]]:
     for spelling, name in SPELLINGS.items():
         base = registry.Quantity(1, name).to_base_units()
         table[spelling] = (BASES[str(base.dimensionality)], float(base.magnitude))
-    return table
+    return table | {other: table[spelling] for other, spelling in ALSO.items()}

@@ -10,7 +10,7 @@ import polars as pl
 import pytest
 
 from stillroom_schemas import TABLES
-from stillroom_schemas.units import SPELLINGS, conversions
+from stillroom_schemas.units import KNOWN, conversions
 
 SCHEMAS = {table.name: table.model.to_schema() for table in TABLES}
 DAY = date(2026, 3, 2)
@@ -78,7 +78,7 @@ LIMITS: list[tuple[str, str, list[Any], list[Any]]] = [
     ("spec", "version", [1, 40], [0, -1]),
     ("spec", "kind", ["drink", "preparation", "garnish"], ["Drink", "food"]),
     ("spec", "yield_amount", [1e-6, 650.0], [0.0, -1.0]),
-    ("spec", "yield_unit", list(SPELLINGS), ["glass"]),
+    ("spec", "yield_unit", list(KNOWN), ["glass"]),
     ("spec", "keeps_days", [0.5, 90.0], [0.0, -1.0]),
     ("spec", "storage", ["ambient", "fridge", "freezer"], ["shelf"]),
     ("spec", "price", [0.0, 12.5], [-0.01]),
@@ -206,5 +206,5 @@ def test_units_are_those_of_the_handbooks(unit, base, factor):
 
 
 def test_every_spelling_has_a_conversion():
-    assert set(conversions()) == set(SPELLINGS)
+    assert set(conversions()) == set(KNOWN)
     assert {base for base, _ in conversions().values()} == {"ml", "g", "each"}

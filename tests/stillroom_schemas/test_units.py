@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import constants
 
-from stillroom_schemas.units import SPELLINGS, conversions
+from stillroom_schemas.units import ALSO, KNOWN, SPELLINGS, conversions
 
 
 @pytest.mark.parametrize(
@@ -21,6 +21,12 @@ from stillroom_schemas.units import SPELLINGS, conversions
         # UK Units of Measurement Regulations 1995: gallon 4.54609 l (from memory).
         ("imp fl oz", "ml", 4546.09 / 160, 1e-9),
         ("imp pint", "ml", 568.26125, 1e-6),
+        ("imperial pint", "ml", 568.26125, 1e-6),
+        ("uk fl oz", "ml", 4546.09 / 160, 1e-9),
+        ("us pint", "ml", 473.176, 1e-3),
+        ("us cup", "ml", 236.588, 1e-3),
+        ("bar spoons", "ml", 5.0, 1e-12),
+        ("pieces", "each", 1.0, 1e-12),
         # NIST: the avoirdupois ounce and pound (from memory).
         ("oz", "g", 28.349523125, 1e-9),
         ("lb", "g", 453.59237, 1e-9),
@@ -44,7 +50,9 @@ def test_one_of_each(unit: str, base: str, amount: float, tolerance: float) -> N
 
 
 def test_every_spelling_has_a_conversion() -> None:
-    assert set(conversions()) == set(SPELLINGS)
+    assert set(conversions()) == set(KNOWN)
+    assert set(ALSO.values()) <= set(SPELLINGS)
+    assert not set(ALSO) & set(SPELLINGS)
     assert {base for base, _ in conversions().values()} == {"ml", "g", "each"}
 
 

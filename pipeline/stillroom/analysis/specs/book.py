@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from stillroom.analysis.specs.ingredients import Ingredient, name_key, read_ingredients, unlisted_water
 from stillroom.analysis.specs.service import Span, in_service, served
-from stillroom_schemas.units import conversions
+from stillroom_schemas.units import ALSO, conversions
 
 if TYPE_CHECKING:
     import polars as pl
@@ -186,7 +186,7 @@ def _lines_by_spec(lines: pl.DataFrame) -> dict[tuple[str, int], tuple[Line, ...
     columns = ["spec", "version", "item", "amount", "unit"]
     for spec, version, item, amount, unit in lines.sort("spec", "version", "line").select(columns).iter_rows():
         base, factor = units[unit]
-        line = Line(item=item, amount=amount, unit=unit, base_amount=amount * factor, base=base)
+        line = Line(item=item, amount=amount, unit=ALSO.get(unit, unit), base_amount=amount * factor, base=base)
         found.setdefault((name_key(spec), version), []).append(line)
     return {key: tuple(value) for key, value in found.items()}
 

@@ -12,7 +12,7 @@ from stillroom.analysis.specs.composition import Composition
 from stillroom.analysis.specs.contents import converted
 from stillroom.analysis.specs.ingredients import name_key
 from stillroom.errors import UsageError
-from stillroom_schemas.units import SPELLINGS, conversions
+from stillroom_schemas.units import KNOWN, SPELLINGS, conversions
 
 
 def chosen_version(book: SpecBook, name: str, version: int | None, day: date | None) -> SpecVersion:
@@ -84,8 +84,8 @@ def read_amount(text: str) -> tuple[float, str]:
     match = re.fullmatch(r"\s*(\d+(?:[.,]\d+)?)\s*([a-z][a-z ]*?)\s*", text.casefold())
     if match is None or float(match[1].replace(",", ".")) <= 0:
         raise UsageError(f"'{text}' is not an amount: write a number above 0 and a unit, like '650 ml'.")
-    unit = match[2] if match[2] in SPELLINGS else match[2].removesuffix("s")
-    if unit not in SPELLINGS:
+    unit = match[2] if match[2] in KNOWN else match[2].removesuffix("s")
+    if unit not in KNOWN:
         raise UsageError(f"'{match[2]}' is not a known unit; there are: {', '.join(SPELLINGS)}.")
     base, factor = conversions()[unit]
     return float(match[1].replace(",", ".")) * factor, base
