@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from stillroom.registry import Registry
 
 SHOWN_NAMES = 10
+WIDTH = 80
 
 
 def add_to(app: typer.Typer) -> None:
@@ -106,6 +107,7 @@ def aside(
     as_json: JsonOption = False,
 ) -> None:
     """List the rows that were set aside and why; write them out to correct and take in again."""
+    from stillroom.aside_text import reason_text
     from stillroom.intake import corrections
     from stillroom.store import opening
 
@@ -118,7 +120,7 @@ def aside(
         typer.echo("Nothing is set aside.")
     else:
         for row in rows.iter_rows(named=True):
-            typer.echo(f"{row['file']}, row {row['row_number']}: {_reason(row)}")
+            _tell_aside(f"{row['file']}, row {row['row_number']}: {reason_text(row)}")
     if out is not None and not rows.is_empty():
         for (intake_id,), group in rows.group_by("intake_id", maintain_order=True):
             path = out / f"aside-{intake_id}-{Path(group['file'][0]).stem}.csv"
@@ -231,7 +233,9 @@ def _sum_up(house: House, outcomes: list[Outcome], unmatched: list[dict[str, Any
         typer.echo("'stillroom match' writes them into the match file.")
 
 
-def _reason(row: dict[str, Any]) -> str:
-    column = f"{row['column']} " if row["column"] else ""
-    value = f" (found '{row['value']}')" if row["value"] is not None else ""
-    return f"{column}{row['problem']}{value}"
+def _tell_aside(text: str) -> None:
+    import textwrap
+
+    harmless = "".join(character if character.isprintable() else "�" for character in text)
+    for line in textwrap.wrap(harmless, WIDTH, subsequent_indent="    ", break_on_hyphens=False):
+        typer.echo(line)

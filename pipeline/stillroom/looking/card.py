@@ -8,6 +8,7 @@ from dataclasses import asdict
 from datetime import datetime
 from typing import Any, Final
 
+from stillroom.aside_text import reason_text
 from stillroom.house import SETTINGS_NAME
 from stillroom.looking.look import Look
 from stillroom.looking.recognising import Recognised
@@ -169,12 +170,10 @@ def _sums(look: Look) -> Iterator[str]:
 
 
 def _reason(reason: dict[str, Any]) -> str:
-    column = f"{reason['column']} " if reason["column"] else ""
-    value = f" (found '{reason['value']}')" if reason["value"] is not None else ""
     where = f"row {reason['first_row']}"
     if reason["rows"] > 1:
         where += f" and {reason['rows'] - 1:,} more"
-    return f"{where}: {column}{reason['problem']}{value}"
+    return f"{where}: {reason_text(reason)}"
 
 
 def _settings(look: Look) -> Iterator[str]:
