@@ -65,7 +65,8 @@ def _means(comparison: PanelComparison) -> ReportTable:
             "sessions": Column(label="Sessions"),
         },
         note="Adjusted for who tasted what. Compare versions by the table of differences: these intervals hold the "
-        "panelists' own levels as well, which cancel in a difference. Without an interval: the plain mean, where nothing can be tested.",
+        "panelists' own levels as well, which cancel in a difference. "
+        "Without an interval: the plain mean, where nothing can be tested.",
     )
 
 
