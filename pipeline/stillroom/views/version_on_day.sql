@@ -1,5 +1,5 @@
 -- The version of every spec in service on each day on which something was sold or made: the highest where spans
--- overlap; outside all spans the last one before, else the first after.
+-- overlap; outside all spans the last one begun before (the higher of two), else the first to come (the lower).
 WITH days AS (
     SELECT business_date AS day FROM till_day
     UNION
@@ -10,8 +10,8 @@ SELECT
     days.day,
     coalesce(
         max(span.version) FILTER (days.day BETWEEN span.first_day AND span.last_day),
-        arg_max(span.version, span.first_day) FILTER (span.first_day <= days.day),
-        arg_min(span.version, span.first_day)
+        arg_max(span.version, (span.first_day, span.version)) FILTER (span.first_day <= days.day),
+        arg_min(span.version, (span.first_day, span.version))
     ) AS version
 FROM service_span AS span
 CROSS JOIN days

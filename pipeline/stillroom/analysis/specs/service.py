@@ -36,7 +36,7 @@ def in_service(spans: Sequence[Span], day: date) -> int:
     if holds:
         return holds[-1]
     begun = [place for place in meant if first(place) <= day]
-    return max(begun, key=first) if begun else min(meant, key=first)
+    return max(begun, key=lambda place: (first(place), place)) if begun else min(meant, key=first)
 
 
 def version_on(spec: pl.DataFrame, name: str, day: date) -> dict[str, Any] | None:
