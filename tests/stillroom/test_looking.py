@@ -206,6 +206,25 @@ def test_what_is_missing_is_said_and_nothing_written(tmp_path: Path) -> None:
         write_settings(house, seen)
 
 
+def test_while_a_column_is_missing_dates_and_numbers_are_looked_at_all_the_same(tmp_path: Path) -> None:
+    house = make_house(tmp_path, HOUSE)
+    rows = 'Closed,Article,Net\n28/03/2026 20:00,Fig Sour,"9,5"\n29/03/2026 21:00,Fig Sour,"8,25"\n'
+    seen = looked(house, put(tmp_path, "t.csv", rows))
+    assert seen.missing == ("quantity",)
+    assert (seen.date_format, seen.decimal) == ("%d/%m/%Y %H:%M", ",")
+    assert 'date_format = "%d/%m/%Y %H:%M"' in (seen.settings_text or "")
+    assert '# quantity = "..."' in (seen.settings_text or "")
+    open_to_both = looked(house, put(tmp_path, "u.csv", "Closed,Article,Net\n05/03/2026 20:00,Fig Sour,9\n"))
+    assert "may be" in open_to_both.questions[0].text
+
+
+def test_of_a_moment_that_is_missing_nothing_is_asked(tmp_path: Path) -> None:
+    house = make_house(tmp_path, HOUSE)
+    seen = looked(house, put(tmp_path, "t.csv", "Article,Qty,Net\nFig Sour,1,9\n"))
+    assert seen.missing == ("sold_at",)
+    assert (seen.date_format, seen.questions, seen.notes) == (None, (), ())
+
+
 def test_a_likely_word_is_no_suggestion_for_cells_that_do_not_fit(tmp_path: Path) -> None:
     house = make_house(tmp_path, HOUSE)
     rows = (

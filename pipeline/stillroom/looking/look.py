@@ -10,22 +10,20 @@ from typing import Final
 from stillroom import settings_text
 from stillroom.errors import FileRefused, SettingsError, UsageError
 from stillroom.house import House, SourceSettings, Wide
-from stillroom.intake import corrections, file_intake, planning, source_rows
+from stillroom.intake import corrections, planning
 from stillroom.intake.outcome import Progress
 from stillroom.intake.planning import Candidate, Plan
-from stillroom.intake.shaping import column_texts
 from stillroom.looking import proposal, recognising
-from stillroom.looking.handwriting import Handwriting, Survey
+from stillroom.looking.handwriting import Handwriting
 from stillroom.looking.headings import Fit
 from stillroom.looking.proposal import Question
 from stillroom.looking.recognising import Recognised
 from stillroom.looking.rehearsal import Rehearsal, rehearse
+from stillroom.looking.surveyed import with_handwriting
 from stillroom.registry import Registry
 from stillroom.settings_text import source_text
 
 WOULD_LAND: Final = 0
-TYPED: Final = ("Parquet", "JSON lines")
-"""Kinds whose numbers are none of people's handwriting: their dot parts decimals."""
 SOME_WOULD_NOT: Final = 1
 """Exit codes, as those of intake: also where something has to be chosen first."""
 
@@ -116,11 +114,9 @@ def look(
         fit, settings, recognised = recognising.best_fit(candidate, recognised, registry, plugin, table)
         settings = _named(house, candidate, settings, source)
         if fit.missing:
-            return _incomplete(house, candidate, recognised, fit, settings)
+            return _incomplete(house, registry, candidate, recognised, fit, settings)
         plan = planning.plan(replace(candidate, settings=settings), registry)
-    plan, told = _with_handwriting(house, registry, candidate, plan)
-    if recognised.kind in TYPED and "." in (told.decimal_open or ""):
-        told = replace(told, decimal_open=None)
+    plan, told = with_handwriting(house, registry, candidate, plan, recognised)
     if claimed is not None and fit is None and plan.settings != claimed:
         plan = replace(plan, settings=_named(house, candidate, plan.settings, None))
     return _looked(
@@ -161,26 +157,6 @@ def _planned_as_claimed(
         return planning.plan(replace(candidate, settings=settings), registry)
     except FileRefused:
         return None
-
-
-def _with_handwriting(house: House, registry: Registry, candidate: Candidate, plan: Plan) -> tuple[Plan, Handwriting]:
-    """The plan with the date format and decimal mark that the cells show, where the settings leave them open."""
-    columns = plan.table.model.to_schema().columns
-    clock = file_intake.clock_of(plan.settings, house)
-    survey = Survey(types={name: column.dtype.type for name, column in columns.items()}, clock=clock)
-    for batch in source_rows.batches(plan):
-        survey.add(column_texts(batch.rows, plan.layout, plan.settings))
-    told = survey.told()
-    settings = plan.settings
-    if settings.date_format is None:
-        settings = replace(settings, date_format=told.date_format)
-    else:
-        told = replace(told, ways=())
-    if settings.decimal is None:
-        settings = replace(settings, decimal=told.decimal)
-    else:
-        told = replace(told, decimal_open=None)
-    return planning.plan(replace(candidate, settings=settings), registry), told
 
 
 def _looked(
@@ -239,10 +215,22 @@ def _turned(settings: SourceSettings, name: str) -> bool:
     return settings.wide is not None and name in (settings.wide.headings_are, settings.wide.cells_are)
 
 
-def _incomplete(house: House, candidate: Candidate, recognised: Recognised, fit: Fit, settings: SourceSettings) -> Look:
+def _incomplete(
+    house: House, registry: Registry, candidate: Candidate, recognised: Recognised, fit: Fit, settings: SourceSettings
+) -> Look:
     """What can be said of a file in which a column that every row needs was not found."""
+    # The other columns tell how dates and numbers are written; a constant stands in for what is missing.
+    filled = replace(settings, constants=settings.constants | dict.fromkeys(fit.missing, "?"))
+    try:
+        plan = planning.plan(replace(candidate, settings=filled), registry)
+        plan, told = with_handwriting(house, registry, candidate, plan, recognised, fit.missing)
+        settings = replace(settings, date_format=plan.settings.date_format, decimal=plan.settings.decimal)
+    except FileRefused:  # that it cannot be read yet is no news
+        told = Handwriting()
+    questions, open_remarks = proposal.asked(told)
     gaps = [f'{name} = "..."' for name in fit.missing]
     remarks = ["still to be said, each under [source.columns] as a heading, or under [source.constants]:", *gaps]
+    remarks = [*open_remarks, *remarks]
     used = {heading for several in fit.columns.values() for heading in several}
     return Look(
         path=candidate.path,
@@ -258,9 +246,9 @@ def _incomplete(house: House, candidate: Candidate, recognised: Recognised, fit:
         missing=fit.missing,
         unfit=fit.unfit,
         wide=None,
-        date_format=None,
-        decimal=".",
-        questions=(),
+        date_format=settings.date_format,
+        decimal=settings.decimal or ".",
+        questions=questions,
         notes=(),
         rehearsal=None,
         settings_text=source_text(settings, fit.suggested, [*remarks, *proposal.hints(house, candidate)]),
