@@ -16,6 +16,11 @@ QUESTIONS: Final = {
     "two-out-of-five": "Two of these five are of one kind, three of another. Taste them in this order and circle the "
     "two codes that belong together.",
 }
+PAGE: Final = 940
+"""Height of a printed page between its margins, in CSS pixels: US letter, the shorter paper, and a little less."""
+LARGEST: Final = 16.0
+SMALLEST: Final = 11.0
+"""Sizes of type in CSS pixels: what would need a smaller one to stand on a page runs on to another."""
 
 
 def render_ballots(session: Session) -> str:
@@ -24,9 +29,10 @@ def render_ballots(session: Session) -> str:
 
     loader = PackageLoader("stillroom.panel_plan", "look")
     pages = Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True)
-    style = loader.get_source(pages, "ballot.css")[0]
-    digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
     request = session.request
+    size = type_size(session) if request.method == SCORES else LARGEST
+    style = loader.get_source(pages, "ballot.css")[0] + f"@media print {{ html {{ font-size: {size:.1f}px; }} }}\n"
+    digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
     return pages.get_template("ballots.html").render(
         session=request.session,
         tasted_on=request.tasted_on.isoformat(),
@@ -39,6 +45,16 @@ def render_ballots(session: Session) -> str:
         attributes=[_attribute(attribute.name, attribute.kind, attribute.scale) for attribute in request.attributes],
         ballots=_ballots(session),
     )
+
+
+def type_size(session: Session) -> float:
+    """Size of type at which a ballot of scales stands on one printed page, or else on the fewest, in CSS pixels."""
+    glasses = max(len(ballot["glasses"]) for ballot in _ballots(session))
+    # Heights in ballot.css, in sizes of type: a name of more than one line, a glass's heading, all around them.
+    glass = 3 + sum(2.3 + 1.45 * (len(attribute.name) // 18) for attribute in session.request.attributes)
+    # No glass is parted, so every page but the last may lack one.
+    sizes = (PAGE * pages / (glasses * glass + 16.5 + (pages - 1) * glass) for pages in range(1, glasses + 1))
+    return min(LARGEST, next((size for size in sizes if size >= SMALLEST), LARGEST))
 
 
 def _attribute(name: str, kind: str, scale: tuple[int, int]) -> dict[str, Any]:
