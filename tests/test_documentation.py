@@ -138,7 +138,7 @@ def test_a_new_house_says_of_every_column_what_it_is(tmp_path):
     guide = (tmp_path / "house" / "GUIDE.md").read_text(encoding="utf-8")
     for table in plugins().tables.values():
         part = guide.split(f"\n### {table.name}: ")[1].split("\n### ")[0]
-        columns = list(table.model.to_schema().columns)
+        columns = list(table.schema().columns)
         said = dict(re.findall(r"^- `(\w+)`: (.+)$", part, re.M))
         assert list(said) == columns
         assert all(re.match(r"(?!None)[^;]{3}", text) for text in said.values()), said

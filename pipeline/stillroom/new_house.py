@@ -87,7 +87,7 @@ def write_house(folder: Path, registry: Registry) -> None:
     try:
         for table in tables:
             (folder / table.name).mkdir(parents=True)
-            headings = ",".join(table.model.to_schema().columns) + "\n"
+            headings = ",".join(table.schema().columns) + "\n"
             (folder / table.name / f"{table.name}.csv").write_text(headings, encoding="utf-8")
             (folder / table.name / f"{table.name}.xlsx").write_bytes(template(table))
         guide = GUIDE.format(name=name, settings=SETTINGS_NAME, tables="\n".join(map(_described, tables)))
@@ -99,5 +99,5 @@ def write_house(folder: Path, registry: Registry) -> None:
 
 def _described(table: Table) -> str:
     lines = [f"### {table.name}: {table.title}\n"]
-    lines += [f"- `{name}`: {described(column)}" for name, column in table.model.to_schema().columns.items()]
+    lines += [f"- `{name}`: {described(column)}" for name, column in table.schema().columns.items()]
     return "\n".join(lines) + "\n"

@@ -89,7 +89,7 @@ def _unfit(table: Table) -> str | None:
     if table.name in TAKEN:
         return "a name that the store itself uses"
     try:
-        columns = table.model.to_schema().columns
+        columns = table.schema().columns
         types = {name: column.dtype.type.base_type().__name__ for name, column in columns.items()}
     except Exception as error:
         return f"whose model is no pandera model for polars ({in_one_line(error)})"

@@ -42,7 +42,7 @@ def template(table: Table) -> bytes:
     sheet = book.add_worksheet(table.name[:31])
     sheet.freeze_panes(1, 0)
     bold = book.add_format({"bold": True})
-    columns = table.model.to_schema().columns
+    columns = table.schema().columns
     lists = {name: allowed for name, column in columns.items() if (allowed := _allowed(column))}
     for place, (name, column) in enumerate(columns.items()):
         kind = column.dtype.type.base_type()

@@ -187,7 +187,7 @@ def _compared(house: House, second: House, registry: Registry) -> tuple[tuple[st
 
 
 def _columns(table: Table) -> tuple[str, ...]:
-    return (*table.model.to_schema().columns, "file", "row_number")
+    return (*table.schema().columns, "file", "row_number")
 
 
 def _rows_differ(con: duckdb.DuckDBPyConnection, name: str, columns: tuple[str, ...], which: str) -> tuple[str, ...]:

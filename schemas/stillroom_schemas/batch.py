@@ -8,7 +8,6 @@ from pandera.polars import PolarsData
 
 from stillroom_schemas import fields
 from stillroom_schemas.spec import STORAGES
-from stillroom_schemas.table import Table
 from stillroom_schemas.units import KNOWN
 
 
@@ -33,12 +32,3 @@ class Batch(pa.DataFrameModel):
     def use_by_not_before_made_on(cls, data: PolarsData) -> pl.LazyFrame:
         """Nothing expires before it is made."""
         return data.lazyframe.select((pl.col("use_by") >= pl.col("made_on")).fill_null(True).alias("use_by"))
-
-
-BATCH = Table(
-    name="batch",
-    title="a batch: one making of a preparation",
-    model=Batch,
-    key=("batch",),
-    ground=("batch",),
-)

@@ -7,7 +7,6 @@ import polars as pl
 from pandera.polars import PolarsData
 
 from stillroom_schemas import fields
-from stillroom_schemas.table import Reference, Table
 from stillroom_schemas.units import KNOWN
 
 EVENTS = ["used up", "poured away", "spoiled", "counted"]
@@ -33,21 +32,3 @@ class BatchEvent(pa.DataFrameModel):
     def amount_has_unit(cls, data: PolarsData) -> pl.LazyFrame:
         """An amount without a unit cannot be converted."""
         return data.lazyframe.select((pl.col("unit").is_not_null() | pl.col("amount").is_null()).alias("unit"))
-
-
-BATCH_EVENT = Table(
-    name="batch_event",
-    title="what became of a batch",
-    model=BatchEvent,
-    ground=("batch", "happened_on"),
-    edition_ground=("batch",),
-    references=(
-        Reference(
-            columns=("batch",),
-            table="batch",
-            table_columns=("batch",),
-            missing="there is no batch {value}: take in the batch itself, or correct the label",
-            not_before=("happened_on", "made_on"),
-        ),
-    ),
-)

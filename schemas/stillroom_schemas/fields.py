@@ -9,8 +9,6 @@ from typing import Any
 
 import pandera.polars as pa
 
-EXACT_DIGITS = (18, 4)
-"""Digits of an exact number, and those of them after the point. Sums of doubles differ from run to run."""
 LARGEST = 1_000_000_000
 LARGEST_EXACT = 1_000_000_000_000
 """Well inside EXACT_DIGITS, so that any number that is accepted can be stored and summed."""

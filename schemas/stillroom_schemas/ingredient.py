@@ -6,7 +6,6 @@ import pandera.polars as pa
 import polars as pl
 
 from stillroom_schemas import fields
-from stillroom_schemas.table import Table
 from stillroom_schemas.units import KNOWN
 
 
@@ -24,12 +23,3 @@ class Ingredient(pa.DataFrameModel):
     acid_pct: float = fields.number("acid, g per 100 g, as citric acid", optional=True, ge=0, le=100)
     density_g_ml: float = fields.number("density, g/ml", optional=True, ge=0.5, le=2.5)
     allergens: str = fields.text("allergens, separated by semicolons or commas", optional=True)
-
-
-INGREDIENT = Table(
-    name="ingredient",
-    title="an ingredient: pack, price, what is in it",
-    model=Ingredient,
-    key=("item", "priced_on"),
-    ground=("item", "priced_on"),
-)

@@ -7,7 +7,6 @@ import polars as pl
 from pandera.polars import PolarsData
 
 from stillroom_schemas import fields
-from stillroom_schemas.table import Table
 
 
 class Sale(pa.DataFrameModel):
@@ -27,13 +26,3 @@ class Sale(pa.DataFrameModel):
         return data.lazyframe.select(
             (pl.col("net_amount") * pl.col("quantity").sign() >= 0).fill_null(True).alias("net_amount")
         )
-
-
-SALE = Table(
-    name="sale",
-    title="a till line",
-    model=Sale,
-    key=("venue", "line_id"),
-    key_when="line_id",
-    ground=("venue", "business_date"),
-)

@@ -7,7 +7,6 @@ import polars as pl
 from pandera.polars import PolarsData
 
 from stillroom_schemas import fields
-from stillroom_schemas.table import Table
 from stillroom_schemas.units import KNOWN
 
 KINDS = ["drink", "preparation", "garnish"]
@@ -42,12 +41,3 @@ class Spec(pa.DataFrameModel):
         return data.lazyframe.select(
             (pl.col("in_service_until") >= pl.col("in_service_from")).fill_null(True).alias("in_service_until")
         )
-
-
-SPEC = Table(
-    name="spec",
-    title="a version of a drink, preparation or garnish",
-    model=Spec,
-    key=("spec", "version"),
-    ground=("spec", "version"),
-)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import pandera.polars as pa
 
 from stillroom_schemas import fields
-from stillroom_schemas.table import Reference, Table
 from stillroom_schemas.units import KNOWN
 
 
@@ -18,20 +17,3 @@ class SpecLine(pa.DataFrameModel):
     item: str = fields.text("an ingredient, or another spec")
     amount: float = fields.number("how much goes into one making", gt=0)
     unit: str = fields.text("unit of amount", isin=list(KNOWN))
-
-
-SPEC_LINE = Table(
-    name="spec_line",
-    title="a line of a spec: what goes into one making",
-    model=SpecLine,
-    key=("spec", "version", "line"),
-    ground=("spec", "version"),
-    references=(
-        Reference(
-            columns=("spec", "version"),
-            table="spec",
-            table_columns=("spec", "version"),
-            missing="there is no spec {value}: take in the spec itself, or correct the name or version",
-        ),
-    ),
-)

@@ -5,11 +5,16 @@ The model says columns, types and limits; a `Table` adds what no single row can 
 
 from __future__ import annotations
 
+import pkgutil
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, Final
 
 if TYPE_CHECKING:
     import pandera.polars as pa
+
+
+EXACT_DIGITS: Final = (18, 4)
+"""Digits of an exact number, and those of them after the point. Sums of doubles differ from run to run."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -36,8 +41,8 @@ class Table:
     """Name in the store, and of the template file."""
     title: str
     """One line for people: what a row is."""
-    model: type[pa.DataFrameModel]
-    """The pandera model: columns, types, limits, what is filled in when empty."""
+    model: type[pa.DataFrameModel] | str
+    """The pandera model: columns, types, limits, what is filled in when empty. Or where it is, 'package.module:Model'."""
     key: tuple[str, ...] = ()
     """Columns that name a row; a second row with the same key in one file is set aside."""
     key_when: str | None = None
@@ -48,3 +53,8 @@ class Table:
     """As `ground`, where the newer file is a new edition of the same file; `ground` when None."""
     references: tuple[Reference, ...] = ()
     """Partners that must be there."""
+
+    def schema(self) -> Any:
+        """The model's pandera schema: `columns` by name, `validate`."""
+        model = pkgutil.resolve_name(self.model) if isinstance(self.model, str) else self.model
+        return model.to_schema()

@@ -7,7 +7,6 @@ import polars as pl
 from pandera.polars import PolarsData
 
 from stillroom_schemas import fields
-from stillroom_schemas.table import Table
 
 SCALE_KINDS = ["intensity", "liking", "just-about-right"]
 
@@ -42,12 +41,3 @@ class Tasting(pa.DataFrameModel):
         return data.lazyframe.select(
             pl.col("score").is_between("scale_low", "scale_high").fill_null(True).alias("score")
         )
-
-
-TASTING = Table(
-    name="tasting",
-    title="a score: one panelist, one sample, one attribute",
-    model=Tasting,
-    key=("session", "panelist", "spec", "version", "attribute", "replicate"),
-    ground=("session",),
-)

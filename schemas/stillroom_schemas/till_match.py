@@ -5,7 +5,6 @@ from __future__ import annotations
 import pandera.polars as pa
 
 from stillroom_schemas import fields
-from stillroom_schemas.table import Table
 
 
 class TillMatch(pa.DataFrameModel):
@@ -15,12 +14,3 @@ class TillMatch(pa.DataFrameModel):
     venue: str = fields.text("the venue it holds for; empty = all", optional=True)
     spec: str = fields.text("the drink; empty = not one of ours", optional=True, ne="?")
     serves: float = fields.number("serves in one; a jug of four = 4", default=1.0, gt=0, le=10_000)
-
-
-TILL_MATCH = Table(
-    name="till_match",
-    title="a till spelling and the drink it stands for",
-    model=TillMatch,
-    key=("till_item", "venue"),
-    ground=("till_item", "venue"),
-)

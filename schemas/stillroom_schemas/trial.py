@@ -7,7 +7,6 @@ import polars as pl
 from pandera.polars import PolarsData
 
 from stillroom_schemas import fields
-from stillroom_schemas.table import Table
 
 METHODS = [
     "triangle", "duo-trio", "two-out-of-five", "paired-preference", "paired-difference", "2-AFC", "3-AFC", "tetrad",
@@ -44,11 +43,3 @@ class Trial(pa.DataFrameModel):
     def versions_differ(cls, data: PolarsData) -> pl.LazyFrame:
         """Two versions are on trial, not one."""
         return data.lazyframe.select((pl.col("version_a") != pl.col("version_b")).fill_null(True).alias("version_b"))
-
-
-TRIAL = Table(
-    name="trial",
-    title="an answer in a difference or preference test",
-    model=Trial,
-    ground=("session",),
-)

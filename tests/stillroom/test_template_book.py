@@ -103,7 +103,7 @@ def test_every_heading_has_its_note_and_the_headings_are_the_tables():
     for table in TABLES:
         content = template(table)
         notes = part(content, "xl/comments1.xml")
-        columns = table.model.to_schema().columns
+        columns = table.schema().columns
         assert notes.count("<comment ") == len(columns)
         shared = [unescape(t) for t in re.findall(r"<t[^>]*>(.*?)</t>", part(content, "xl/sharedStrings.xml"))]
         assert shared[: len(columns)] == list(columns)

@@ -12,7 +12,7 @@ import pytest
 from stillroom_schemas import TABLES
 from stillroom_schemas.units import KNOWN, conversions
 
-SCHEMAS = {table.name: table.model.to_schema() for table in TABLES}
+SCHEMAS = {table.name: table.schema() for table in TABLES}
 DAY = date(2026, 3, 2)
 
 GOOD: dict[str, dict[str, Any]] = {

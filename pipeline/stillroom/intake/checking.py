@@ -16,8 +16,7 @@ from stillroom.house import SourceSettings
 from stillroom.intake import casting
 from stillroom.intake.shaping import Layout, column_texts
 from stillroom.objects import TextBatch
-from stillroom_schemas.fields import EXACT_DIGITS
-from stillroom_schemas.table import Table
+from stillroom_schemas.table import EXACT_DIGITS, Table
 
 ROW_NUMBER: Final = "row_number"
 PROBLEMS: Final = {

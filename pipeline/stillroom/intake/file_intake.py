@@ -78,7 +78,7 @@ class _Intake:
         self.correction = plan if isinstance(plan, Correction) else None
         self.plan = plan.plan if isinstance(plan, Correction) else plan
         self.table = self.plan.table
-        self.schema = self.table.model.to_schema()
+        self.schema = self.table.schema()
         self.rising = Rising(self.table)
         self.reading = _reading(self.plan.settings, house)
 

@@ -146,7 +146,7 @@ def _refuse_days_for_moments(table: Table, layout: Layout, settings: SourceSetti
     """A format without a time of day would make every moment a midnight, which belongs to the evening before."""
     if settings.date_format is None or re.search("%[-_0]?[HIklTRrXcs+]", settings.date_format):
         return
-    columns = table.model.to_schema().columns
+    columns = table.schema().columns
     moments = [name for name in layout.headings if columns[name].dtype.type == pl.Datetime]
     if moments:
         raise SettingsError(
@@ -173,7 +173,7 @@ def _address(settings: SourceSettings) -> str | None:
 def _looked_for(tables: list[Table], settings: SourceSettings) -> frozenset[str]:
     """All headings that may be in the file: the mapped ones, and the tables' own."""
     mapped = [heading for headings in settings.columns.values() for heading in headings]
-    own = [column for table in tables for column in table.model.to_schema().columns]
+    own = [column for table in tables for column in table.schema().columns]
     return frozenset(heading.casefold() for heading in (*mapped, *own))
 
 
@@ -183,7 +183,7 @@ def _layout(file: SourceFile, table: Table, settings: SourceSettings, found: lis
     Raises:
         FileRefused: a column that every row needs has no heading.
     """
-    schema = table.model.to_schema()
+    schema = table.schema()
     said = constants(settings, file)
     by_name = {heading.casefold(): heading for heading in found}
     headings: dict[str, tuple[str, ...]] = {}
@@ -208,7 +208,7 @@ def _layout(file: SourceFile, table: Table, settings: SourceSettings, found: lis
 
 def _refuse_unknown_columns(tables: list[Table], settings: SourceSettings) -> None:
     venue = ("venue",) if settings.venue_in_name is not None else ()
-    known = dict.fromkeys(column for table in tables for column in table.model.to_schema().columns)
+    known = dict.fromkeys(column for table in tables for column in table.schema().columns)
     for column in (*settings.columns, *settings.constants, *venue, *_wide_columns(settings)):
         if column not in known:
             where = " or ".join(f"'{table.name}'" for table in tables)

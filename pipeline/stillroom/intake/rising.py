@@ -15,7 +15,7 @@ class Rising:
     """
 
     def __init__(self, table: Table) -> None:
-        columns = table.model.to_schema().columns
+        columns = table.schema().columns
         self._column = next((k for k in table.key if (columns[k].metadata or {}).get("identity")), None)
         self._last = pl.Series([""])
         self.so_far = self._column is not None

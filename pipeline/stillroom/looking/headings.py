@@ -98,7 +98,7 @@ def _known(cells: list[str], known: frozenset[str]) -> int:
 
 def known_words(tables: Iterable[Table]) -> frozenset[str]:
     """All that a heading of these tables is commonly called."""
-    return frozenset(word for table in tables for name in table.model.to_schema().columns for word in words_of(name))
+    return frozenset(word for table in tables for name in table.schema().columns for word in words_of(name))
 
 
 def cells_of(cells: pl.Series) -> Cells:
@@ -124,7 +124,7 @@ def _most(hit: pl.Series) -> bool:
 
 def fit(source: Source, table: Table, found: Mapping[str, Cells]) -> Fit:
     """How headings, and the cells found under them, fit a table at best."""
-    schema = table.model.to_schema()
+    schema = table.schema()
     likely = sorted(
         (
             (_likeness(heading, name), -place, -spot, name, heading)

@@ -164,7 +164,7 @@ def _sample(file: SourceFile) -> pl.DataFrame:
 def _pinned(file: SourceFile, settings: SourceSettings, table: Table) -> SourceSettings:
     """The settings, with separator or sheet named where the reader would not find the same by itself."""
     headings = [heading for several in settings.columns.values() for heading in several]
-    looked_for = frozenset(h.casefold() for h in (*headings, *table.model.to_schema().columns))
+    looked_for = frozenset(h.casefold() for h in (*headings, *table.schema().columns))
     free = replace(file, looked_for=looked_for, separator=None, sheet=None)
     if file.separator is not None and delimited.found_top(free).separator != file.separator:
         return replace(settings, separator=file.separator)

@@ -47,7 +47,7 @@ def rehearse(house: House, registry: Registry, plan: Plan, progress: Progress) -
         scratch = replace(house, folder=Path(folder))
         with opening.writing(scratch, registry.tables.values()) as con:
             outcome = file_intake.take_in(con, house, registry, alone, progress)
-            columns = ", ".join(f'"{name}"' for name in plan.table.model.to_schema().columns)
+            columns = ", ".join(f'"{name}"' for name in plan.table.schema().columns)
             first = frames.fetch(
                 con, f'SELECT row_number, {columns} FROM "{plan.table.name}" ORDER BY ALL LIMIT {SHOWN_ROWS}'
             )

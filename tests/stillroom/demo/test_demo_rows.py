@@ -17,7 +17,7 @@ TABLE = {table.name: table for table in TABLES}
 
 def _typed(table: str, rows: pl.DataFrame) -> pl.DataFrame:
     """Cast text to the model's types; an empty cell becomes what the model says it means."""
-    schema = TABLE[table].model.to_schema()
+    schema = TABLE[table].schema()
     casts = []
     for name, column in schema.columns.items():
         kind = column.dtype.type
@@ -45,7 +45,7 @@ def _faults(table: str, rows: pl.DataFrame) -> set[tuple[int, str]]:
         for number in typed.filter(pl.col(name).is_null() & rows[name].is_not_null())["row_number"]
     }
     try:
-        TABLE[table].model.validate(typed.drop("row_number"), lazy=True)
+        TABLE[table].schema().validate(typed.drop("row_number"), lazy=True)
     except pandera.errors.SchemaErrors as errors:
         for case in errors.failure_cases.iter_rows(named=True):
             assert case["index"] is not None, case

@@ -38,7 +38,7 @@ def checked(
         clock=Clock(date_format=None, house_zone="UTC", file_zone=None),
         venues=venues,
     )
-    return check(TextBatch(rows=frame, row_numbers=numbers, **more), wording, table.model.to_schema())  # type: ignore[arg-type]
+    return check(TextBatch(rows=frame, row_numbers=numbers, **more), wording, table.schema())  # type: ignore[arg-type]
 
 
 def faults(found: Checked) -> list[tuple[object, ...]]:

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from house_builder import ask, good, make_house, put, take_in
 from stillroom.intake.rising import Rising
-from stillroom_schemas import SALE, TASTING
+from stillroom_schemas.tables import SALE, TASTING
 
 
 def rising(*batches: list[str | None]) -> bool:
