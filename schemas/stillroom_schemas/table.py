@@ -42,7 +42,7 @@ class Table:
     title: str
     """One line for people: what a row is."""
     model: type[pa.DataFrameModel] | str
-    """The pandera model: columns, types, limits, what is filled in when empty. Or where it is, 'package.module:Model'."""
+    """The pandera model (columns, types, limits, what an empty cell means), or where it is: 'package.module:Model'."""
     key: tuple[str, ...] = ()
     """Columns that name a row; a second row with the same key in one file is set aside."""
     key_when: str | None = None

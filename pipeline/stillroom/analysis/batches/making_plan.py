@@ -161,12 +161,12 @@ class _House:
     most: float
     costs: Costs
 
-    def covering(self, days: int, chance: float) -> np.ndarray:
-        """For every day, the amount that covers the use of the next `days` days with this chance."""
+    def covering(self, days: int, chances: Sequence[float]) -> np.ndarray:
+        """Chances by days: the amount that covers the use of the next `days` days with each chance."""
         length = self.use.shape[1]
         through = np.concatenate([np.zeros((len(self.use), 1)), self.use.cumsum(axis=1)], axis=1)
         ends = np.minimum(np.arange(length) + days, length)
-        return np.asarray(np.quantile(through[:, ends] - through[:, :length], chance, axis=0))
+        return np.asarray(np.quantile(through[:, ends] - through[:, :length], chances, axis=0))
 
     def cost(
         self, stock: np.ndarray, first: np.ndarray, ways: Sequence[SteadyWay], few: int | None = None
@@ -178,25 +178,25 @@ class _House:
         use = self.use[:few].astype(np.float32)
         draws, days = use.shape
         width = max(len(stock), self.keeps)
-        shelf = np.zeros((len(ways), draws, width), dtype=np.float32)
-        shelf[:, :, : len(stock)] = stock
+        shelf = np.zeros((width, len(ways), draws), dtype=np.float32)
+        shelf[: len(stock)] = stock[:, None, None]
         floor, up_to = np.array([way.floor for way in ways]), np.array([way.up_to for way in ways])
         total = np.zeros((len(ways), draws))
         mean = np.concatenate([use.mean(axis=0), np.full(width, use.mean())])
         for day in range(days):
             if day % self.next_making == 0:
-                there = shelf.sum(axis=2) - _too_old(shelf, mean[day : day + width])
+                there = shelf.sum(axis=0) - _too_old(shelf, mean[day : day + width])
                 made = self._made(there, floor[:, day, None], up_to[:, day, None])
                 if day == 0:
                     made = np.where(np.isnan(first)[:, None], made, first[:, None])
-                shelf[:, :, self.keeps - 1] += made
+                shelf[self.keeps - 1] += made
                 total += self.costs.making * (made > 0)
             short, wasted = _pass_a_day(shelf, use[:, day])
             total += self.costs.short * short + self.costs.waste * wasted
         left = _too_old(shelf, mean[days:])
         # A making's work is spread over what it gives: what is left and good saves as much of a later one.
         usual = np.maximum(up_to.mean(axis=1) - floor.mean(axis=1) / 2, self.step)[:, None]
-        return np.asarray(total + self.costs.waste * left - self.costs.making * (shelf.sum(axis=2) - left) / usual)
+        return np.asarray(total + self.costs.waste * left - self.costs.making * (shelf.sum(axis=0) - left) / usual)
 
     def _made(self, there: np.ndarray, floor: np.ndarray, up_to: np.ndarray) -> np.ndarray:
         wanted = np.minimum(np.ceil((up_to - there) / self.step - 1e-6), np.ceil(self.most / self.step - 1e-6))
@@ -210,11 +210,9 @@ def _steady(house: _House) -> SteadyWay:
     """
     longest = max(house.keeps, house.next_making)
     spans = np.unique(np.linspace(house.next_making, longest, MOST_SPANS).round().astype(int))
+    targets = [up_to for span in spans for up_to in house.covering(int(span), COVERS)]
     ways: list[SteadyWay] = [
-        SteadyWay(floor=house.covering(house.next_making, floor), up_to=house.covering(int(span), cover))
-        for floor in FLOORS
-        for span in spans
-        for cover in COVERS
+        SteadyWay(floor=floor, up_to=up_to) for floor in house.covering(house.next_making, FLOORS) for up_to in targets
     ]
     empty = np.zeros(house.keeps)
     grid = house.cost(empty, np.full(len(ways), np.nan), ways, GRID_DRAWS).mean(axis=1)
@@ -234,25 +232,33 @@ def _stock(lots: Sequence[Lot], keeps: int) -> np.ndarray:
 
 
 def _too_old(shelf: np.ndarray, mean: np.ndarray) -> np.ndarray:
-    """What will pass its use-by with use at the mean rate: the most by which older stock exceeds the use until then."""
-    width = shelf.shape[-1]
-    return np.asarray(np.maximum((shelf.cumsum(axis=-1) - mean[:width].cumsum()).max(axis=-1), 0.0))
+    """What will pass its use-by with use at the mean rate: the most by which older stock exceeds the use until then.
+
+    Here and below a shelf holds amounts by days left, today's first; all other axes are cases side by side.
+    """
+    through, most = (np.zeros(shelf.shape[1:], shelf.dtype) for _ in range(2))
+    for amount, used in zip(shelf, mean.cumsum(), strict=False):
+        through += amount
+        np.maximum(most, through - shelf.dtype.type(used), out=most)
+    return most
 
 
 def _pass_a_day(shelf: np.ndarray, wanted: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Use what is wanted, oldest first, and let a day pass, in place; what was missing, and what passed its use-by."""
-    through = np.cumsum(shelf, axis=-1)
-    short = np.maximum(wanted - through[..., -1], 0.0)
-    np.subtract(through, wanted[..., None], out=through)
-    np.maximum(through, 0.0, out=through)
-    np.subtract(through[..., 1:], through[..., :-1], out=shelf[..., :-1])
-    shelf[..., -1] = 0.0
-    return short, through[..., 0]
+    short = np.array(np.broadcast_to(wanted, shelf.shape[1:]), shelf.dtype)
+    for amount in shelf:
+        taken = np.minimum(amount, short)
+        amount -= taken
+        short -= taken
+    gone = shelf[0].copy()
+    shelf[:-1] = shelf[1:]
+    shelf[-1] = 0.0
+    return short, gone
 
 
 def _left_alone(stock: np.ndarray, use: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """With nothing made: what of the stock passes its use-by, per draw, and what is missing, draws by days."""
-    shelf = np.tile(stock, (len(use), 1))
+    shelf = np.tile(stock[:, None], (1, len(use)))
     wasted = np.zeros(len(use))
     short = np.zeros(use.shape)
     for day in range(use.shape[1]):
