@@ -33,7 +33,7 @@ def with_handwriting(
     Raises:
         FileRefused: the file cannot be read so.
     """
-    columns = {name: one for name, one in plan.table.model.to_schema().columns.items() if name not in unseen}
+    columns = {name: one for name, one in plan.table.schema().columns.items() if name not in unseen}
     clock = file_intake.clock_of(plan.settings, house)
     survey = Survey(types={name: column.dtype.type for name, column in columns.items()}, clock=clock)
     for batch in source_rows.batches(plan):
