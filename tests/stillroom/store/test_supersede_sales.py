@@ -14,7 +14,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from stillroom.store import layout, ledger, supersede
-from stillroom_schemas import SALE
+from stillroom_schemas.tables import SALE
 
 MONDAY = datetime(2026, 3, 2)
 DAY_STARTS = timedelta(hours=5)
