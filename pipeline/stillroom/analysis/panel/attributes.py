@@ -8,8 +8,6 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 import polars as pl
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 
 
 def is_liking() -> pl.Expr:
@@ -73,6 +71,9 @@ def parts_of(scores: pl.DataFrame) -> Iterator[Part]:
 
 def _linked(group: pl.DataFrame) -> Iterator[pl.DataFrame]:
     """Take apart what no chain of shared versions links: versions there cannot be compared."""
+    from scipy.sparse import coo_array
+    from scipy.sparse.csgraph import connected_components
+
     session = codes(group["session"])
     if session.max() == 0:
         yield group
