@@ -16,7 +16,7 @@ from stillroom.intake.casting import Clock
 from stillroom.intake.checking import Checked, Wording, check
 from stillroom.intake.corrections import Correction
 from stillroom.intake.outcome import Outcome, Progress, Status
-from stillroom.intake.overlap import ahead
+from stillroom.intake.overlap import Ahead
 from stillroom.intake.rising import Rising
 from stillroom.objects import TextBatch
 from stillroom.registry import Registry
@@ -30,6 +30,8 @@ if TYPE_CHECKING:
     from stillroom.intake.planning import Plan
 
 SPECS: Final = ("spec", "spec_line")
+LARGE_BYTES: Final = 2**25
+"""A larger file is read and checked while it is hashed; a smaller one only once it has proved to be new."""
 
 
 def take_in(
@@ -81,9 +83,17 @@ class _Intake:
         self.schema = self.table.schema()
         self.rising = Rising(self.table)
         self.reading = _reading(self.plan.settings, house)
+        # Reading and checking work ahead, each in a thread; the store is only touched here.
+        self.checked = Ahead(self._checked())
 
     def take_in(self, number: int | None) -> Outcome:
         """All of the file, or nothing of it."""
+        with self.checked:
+            if source_rows.size(self.plan) > LARGE_BYTES:
+                self.checked.begin()
+            return self._take_in(number)
+
+    def _take_in(self, number: int | None) -> Outcome:
         sha256 = source_rows.fingerprint(self.plan)
         standing = ledger.standing(self.con, self.plan.file.name, sha256)
         if standing is not None and standing.reading == self.reading and not self._waits_for_partner(standing):
@@ -185,6 +195,15 @@ class _Intake:
             ledger.undo(self.con, self.registry.tables, standing.intake_id)
 
     def _land_rows(self, intake_id: int) -> tuple[int, int, int]:
+        read = bad = passed = 0
+        about = source_rows.about_how_many(self.plan)
+        for checked in self.checked:
+            landing.land_batch(self.con, self.table, intake_id, self.plan.file.name, checked)
+            read, bad, passed = read + checked.rows_read, bad + checked.rows_bad, passed + checked.passed_over
+            self.progress(self.plan.file.name, read, about)
+        return read, bad, passed
+
+    def _checked(self) -> Iterator[Checked]:
         wording = Wording(
             table=self.table,
             layout=self.plan.layout,
@@ -193,20 +212,11 @@ class _Intake:
             clock=clock_of(self.plan.settings, self.house),
             venues=self.house.venues if self.house.only_venue is None else (),
         )
-        read = bad = passed = 0
-        about = source_rows.about_how_many(self.plan)
-        # Reading and checking work ahead, each in a thread; the store is only touched here.
-        for checked in ahead(self._checked(wording)):
-            landing.land_batch(self.con, self.table, intake_id, self.plan.file.name, checked)
-            read, bad, passed = read + checked.rows_read, bad + checked.rows_bad, passed + checked.passed_over
-            self.progress(self.plan.file.name, read, about)
-        return read, bad, passed
-
-    def _checked(self, wording: Wording) -> Iterator[Checked]:
-        for batch in ahead(self._batches()):
-            checked = check(batch, wording, self.schema)
-            self.rising.see(checked.good)
-            yield checked
+        with Ahead(self._batches()) as batches:
+            for batch in batches:
+                checked = check(batch, wording, self.schema)
+                self.rising.see(checked.good)
+                yield checked
 
     def _batches(self) -> Iterator[TextBatch]:
         return source_rows.batches(self.plan, self.correction)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import queue
 import threading
-from collections.abc import Iterator
-from typing import Final, TypeVar
+from collections.abc import Generator, Iterator
+from typing import Final, Generic, Self, TypeVar
 
 Item = TypeVar("Item")
 
@@ -20,20 +20,36 @@ class _End:
         self.error = error
 
 
-def ahead(items: Iterator[Item]) -> Iterator[Item]:
-    """The same items in the same order, made in another thread; its error is raised here, in its place."""
-    waiting: queue.Queue[Item | _End] = queue.Queue(AHEAD)
-    unwanted = threading.Event()
-    worker = threading.Thread(target=_work, args=(items, waiting, unwanted), daemon=True)
-    worker.start()
-    try:
-        while not isinstance(item := waiting.get(), _End):
+class Ahead(Generic[Item]):
+    """The same items in the same order, made in another thread; its error is raised here, in its place.
+
+    The thread begins with the first item that is asked for, or with `begin`; leaving the `with` block ends it.
+    """
+
+    def __init__(self, items: Iterator[Item]) -> None:
+        self._waiting: queue.Queue[Item | _End] = queue.Queue(AHEAD)
+        self._unwanted = threading.Event()
+        self._worker = threading.Thread(target=_work, args=(items, self._waiting, self._unwanted), daemon=True)
+
+    def begin(self) -> None:
+        """Let the thread begin, if it has not."""
+        if self._worker.ident is None:
+            self._worker.start()
+
+    def __iter__(self) -> Iterator[Item]:
+        self.begin()
+        while not isinstance(item := self._waiting.get(), _End):
             yield item
         if item.error is not None:
             raise item.error
-    finally:
-        unwanted.set()
-        worker.join()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *raised: object) -> None:
+        self._unwanted.set()
+        if self._worker.ident is not None:
+            self._worker.join()
 
 
 def _work(items: Iterator[Item], waiting: queue.Queue[Item | _End], unwanted: threading.Event) -> None:
@@ -41,9 +57,12 @@ def _work(items: Iterator[Item], waiting: queue.Queue[Item | _End], unwanted: th
     try:
         for item in items:
             if not _put(item, waiting, unwanted):
-                return
+                break
     except BaseException as raised:  # carried over to the thread that asked
         error = raised
+    finally:
+        if isinstance(items, Generator):
+            items.close()  # what it has opened is closed here, not when it is collected
     _put(_End(error), waiting, unwanted)
 
 

@@ -72,6 +72,14 @@ def fingerprint(plan: Plan) -> str:
         raise FileRefused(f"{plan.file.name}: cannot be read ({error.strerror}).") from None
 
 
+def size(plan: Plan) -> int:
+    """The bytes of the file; 0 of a query, and where they cannot be told."""
+    try:
+        return 0 if plan.file.query is not None else plan.file.path.stat().st_size
+    except OSError:
+        return 0
+
+
 def about_how_many(plan: Plan) -> int:
     """How many rows a file of text holds, judged by its beginning; 0 where that cannot be told."""
     if plan.file.query is not None:
