@@ -24,7 +24,6 @@ def work_out(folder: Path, venues: int) -> None:
     """The fates, from the rows of the store."""
     house = house_in(folder, venues)
     with opening.writing(house, TABLES) as con:
-        con.execute(f"SET memory_limit = '{opening.MEMORY_TO_WORK_OUT}'")
         worked_out.batch_use(con)
     with opening.reading(house, TABLES) as con:
         con.execute(

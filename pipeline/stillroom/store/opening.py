@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 from stillroom.errors import StoreError
 from stillroom.house import House
-from stillroom.store import derived, frames, layout, supersede
+from stillroom.store import derived, frames, layout, supersede, worked_out
 from stillroom_schemas.table import Table
 
 if TYPE_CHECKING:
@@ -17,8 +17,7 @@ if TYPE_CHECKING:
 
 
 MEMORY_TO_TAKE_IN: Final = "400MB"
-MEMORY_TO_WORK_OUT: Final = "1GB"
-"""Of the database alone. A million batches and five million days of use ask for more than taking files in does."""
+"""Of the database alone; to read, and to work out the use of batches, it has `worked_out.MEMORY`."""
 
 REMEDY: Final = (
     "The source files are the truth: if the store is damaged, move it away and take them in with 'stillroom intake'."
@@ -39,7 +38,6 @@ def writing(house: House, tables: Iterable[Table]) -> Iterator[duckdb.DuckDBPyCo
             _prepare(con, house, tables)
             yield con
             if _made_for(con) != derived.fingerprint(house, tables):
-                con.execute(f"SET memory_limit = '{MEMORY_TO_WORK_OUT}'")
                 derived.make_derived(con, house, tables)
         finally:
             con.close()
@@ -99,7 +97,7 @@ def _connect(house: House, *, read_only: bool) -> duckdb.DuckDBPyConnection:
         "autoinstall_known_extensions": "false",
         "autoload_known_extensions": "false",
         # Memory stays flat however large a file is: what does not fit goes to disk.
-        "memory_limit": MEMORY_TO_WORK_OUT if read_only else MEMORY_TO_TAKE_IN,
+        "memory_limit": worked_out.MEMORY if read_only else MEMORY_TO_TAKE_IN,
     }
     try:
         return duckdb.connect(str(path), read_only=read_only, config=config)

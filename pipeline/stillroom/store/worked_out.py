@@ -9,6 +9,9 @@ from stillroom.store import frames
 if TYPE_CHECKING:
     import duckdb
 
+MEMORY: Final = "1GB"
+"""What the database may use: five million days of use and a million batches ask for more than taking files in does."""
+
 BATCHES: Final = """
     SELECT b.batch_key, stock.stock, b.made_on,
         least(b.use_by, l.ended_on, DATE '9999-12-31') AS until,
@@ -66,9 +69,10 @@ def batch_use(con: duckdb.DuckDBPyConnection) -> None:
     from stillroom.analysis.batches.use import first_made_first_used
 
     con.execute("DELETE FROM batch_use")
-    batches = frames.fetch(con, BATCHES)
-    if batches.is_empty():
+    if frames.one_row(con, "SELECT 1 FROM current_batch LIMIT 1") is None:
         return
+    con.execute(f"SET memory_limit = '{MEMORY}'")
+    batches = frames.fetch(con, BATCHES)
     frames.insert(
         con, "batch_use", first_made_first_used(batches, frames.fetch(con, COUNTS), frames.fetch(con, DEMAND))
     )
