@@ -222,8 +222,8 @@ class _Intake:
         return source_rows.batches(self.plan, self.correction)
 
     def _count_landed(self, intake_id: int) -> int:
-        row = frames.one_row(self.con, f'SELECT count(*) FROM "{self.table.name}" WHERE intake_id = ?', [intake_id])
-        return int(row[0]) if row else 0
+        query = f'SELECT count(*) FROM "{self.table.name}" WHERE intake_id = ?'
+        return int(frames.one_value(self.con, query, [intake_id]))
 
     def _count_corrected(self, intake_id: int) -> int:
         query = "SELECT count(DISTINCT row_number) FROM set_aside WHERE intake_id = ? AND corrected_by IS NOT NULL"
@@ -246,12 +246,8 @@ class _Intake:
         )
 
     def _kept_of_older(self, intake_id: int) -> int:
-        row = frames.one_row(
-            self.con,
-            f'SELECT count(*) FROM "{self.table.name}" WHERE superseded_by IS NULL AND file = ? AND intake_id < ?',
-            [self.plan.file.name, intake_id],
-        )
-        return int(row[0]) if row else 0
+        query = f'SELECT count(*) FROM "{self.table.name}" WHERE superseded_by IS NULL AND file = ? AND intake_id < ?'
+        return int(frames.one_value(self.con, query, [self.plan.file.name, intake_id]))
 
     def _outcome(self, status: Status, **facts: object) -> Outcome:
         return Outcome(

@@ -89,4 +89,4 @@ def about_how_many(plan: Plan) -> int:
     if b"\0" in start:
         return 0
     lines = max(start.count(b"\n"), 1)
-    return round(plan.file.path.stat().st_size * lines / max(len(start), 1))
+    return round(size(plan) * lines / max(len(start), 1))

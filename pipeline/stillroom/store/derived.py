@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable
-from importlib.metadata import version
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from stillroom import __version__
 from stillroom.house import House
 from stillroom.store import worked_out
 from stillroom.store.transaction import transaction
@@ -51,7 +51,7 @@ STALE: Final = ""
 
 def fingerprint(house: House, tables: Iterable[Table]) -> str:
     """What the derived part depends on besides the rows; the same text means it need not be made again."""
-    parts = [version("stillroom"), str(house.day_starts_minutes), *sorted(table.name for table in tables)]
+    parts = [__version__, str(house.day_starts_minutes), *sorted(table.name for table in tables)]
     parts += [(VIEW_FOLDER / f"{name}.sql").read_text(encoding="utf-8") for name in (ROLL_UP, *VIEWS)]
     return hashlib.sha256("\n".join(parts).encode()).hexdigest()
 
