@@ -1,7 +1,12 @@
-"""The same work in pandas with pandera: read text, cast, check in one lazy pass, set bad rows aside, land the rest."""
+"""The same work in pandas with pandera: text read and cast, checked in one lazy pass, bad rows set aside with reasons.
+
+Both ways hash the file, look for repeated identities, number the rows and keep amounts exactly.
+"""
 
 from __future__ import annotations
 
+import hashlib
+import json
 import sys
 
 import duckdb
@@ -16,13 +21,19 @@ SCHEMA = pa.DataFrameSchema(
         "quantity": pa.Column(float, [pa.Check.ge(-10_000), pa.Check.le(10_000), pa.Check.ne(0)]),
         "net_amount": pa.Column(float),
         "check_id": pa.Column(str, nullable=True),
-        "line_id": pa.Column(str, nullable=True),
+        "line_id": pa.Column(str, nullable=True, unique=True),
     },
-    checks=[pa.Check(lambda frame: frame["net_amount"] * frame["quantity"] >= 0)],
+    checks=[pa.Check(lambda frame: ~(frame["net_amount"] * frame["quantity"] < 0), error="amount follows quantity")],
 )
 
 
+EXACT = "quantity::DECIMAL(18, 4) AS quantity, net_amount::DECIMAL(18, 4) AS net_amount"
+ASIDE = ["row_number", "column", "problem", "value", "row"]
+
+
 def main(file: str, target: str) -> None:
+    with open(file, "rb") as opened:
+        sha256 = hashlib.file_digest(opened, "sha256").hexdigest()
     text = pd.read_csv(file, dtype=str, keep_default_na=False)
     text = text.apply(lambda column: column.str.strip().str.replace(r"\s+", " ", regex=True))
     frame = text.replace("", None)
@@ -31,15 +42,26 @@ def main(file: str, target: str) -> None:
         frame[column] = pd.to_numeric(frame[column], errors="coerce")
     try:
         SCHEMA.validate(frame, lazy=True)
-        bad = pd.Series(dtype="int64")
+        aside = pd.DataFrame(columns=ASIDE)
     except pa.errors.SchemaErrors as errors:
-        bad = errors.failure_cases["index"].dropna().astype("int64").drop_duplicates()
+        aside = _reasons(errors.failure_cases, text)
+    good = frame.assign(row_number=frame.index + 2).drop(index=aside["row_number"].unique() - 2)
     with duckdb.connect(target) as con:
-        good, aside = frame.drop(index=bad), text.loc[bad]
         con.register("good", good)
-        con.execute("CREATE TABLE sale AS SELECT * FROM good")
+        con.execute(f"CREATE TABLE sale AS SELECT * REPLACE ({EXACT}), ? AS sha256 FROM good", [sha256])
         con.register("aside", aside)
         con.execute("CREATE TABLE set_aside AS SELECT * FROM aside")
+
+
+def _reasons(failures: pd.DataFrame, text: pd.DataFrame) -> pd.DataFrame:
+    """Every fault of every bad row: its number in the file, column, check, value as written, and the whole row."""
+    found = failures.dropna(subset="index").drop_duplicates(["index", "column", "check"])
+    index = found["index"].astype("int64").to_numpy()
+    columns = found["column"].where(found["column"].isin(text.columns), "net_amount")
+    records = text.loc[index].to_dict("records")
+    values = [row[column] for row, column in zip(records, columns, strict=True)]
+    whole = [json.dumps(row) for row in records]
+    return pd.DataFrame(dict(zip(ASIDE, (index + 2, columns, found["check"].astype(str), values, whole), strict=True)))
 
 
 if __name__ == "__main__":
