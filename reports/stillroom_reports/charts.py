@@ -33,7 +33,8 @@ def chart_spec(chart: ReportChart) -> dict[str, Any]:
     try:
         # What a plugin may have set for the whole process must not change the page.
         with alt.theme.enable("none"), alt.data_transformers.enable("default", max_rows=MOST_ROWS):
-            raw = chart.chart.to_dict()
+            # Altair has checked each part when it was made; to check the whole once more takes longer than to build it.
+            raw = chart.chart.to_dict(validate=False)
     except alt.MaxRowsError:
         raise ChartFault(f"it has more than {MOST_ROWS} rows of data; sum them up first") from None
     except Exception as error:  # a plugin's chart: whatever is wrong with it is shown in its place
