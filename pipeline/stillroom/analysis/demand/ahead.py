@@ -10,8 +10,9 @@ import numpy as np
 import polars as pl
 
 from stillroom.analysis.demand.backtest import POOLED, Backtest, backtest, chosen_means
-from stillroom.analysis.demand.forecast import LEAST_DAYS, Forecast, forecast, week_after
+from stillroom.analysis.demand.forecast import Forecast
 from stillroom.analysis.demand.preparation_need import PreparationNeed, preparation_need
+from stillroom.analysis.demand.replay import LEAST_DAYS, Replay
 from stillroom.analysis.demand.sales_history import Calendar, History, days_ahead, sales_history
 from stillroom.analysis.demand.ways import WEEK
 
@@ -27,7 +28,8 @@ class DemandAhead:
     """What one venue will sell and use on the days to come."""
 
     venue: str
-    history: History
+    replay: Replay
+    """Forecasts of past weeks."""
     made: Forecast
     draws: np.ndarray
     """Draws by days by drinks."""
@@ -35,6 +37,11 @@ class DemandAhead:
     way: str
     """The way to forecast that was used."""
     need: PreparationNeed
+
+    @property
+    def history(self) -> History:
+        """Its sales up to now."""
+        return self.replay.history
 
     def drinks(self) -> pl.DataFrame:
         """Per drink over all days: drink, expected, low, high (80 %)."""
@@ -80,8 +87,9 @@ def demand_ahead(
     ahead = days_ahead(
         history, frames["current_spec"], [last_day + timedelta(days=n) for n in range(1, days + 1)], calendar
     )
-    tested = backtest(history)
-    made = forecast(history, ahead, chosen_means(history, tested))
+    replay = Replay(history)
+    tested = backtest(replay)
+    made = replay.forecast(history.days, ahead, chosen_means(tested))
     here = pl.col("venue") == venue
     need = preparation_need(
         frames["preparation_use"].filter(here),
@@ -91,7 +99,7 @@ def demand_ahead(
     )
     return DemandAhead(
         venue=venue,
-        history=history,
+        replay=replay,
         made=made,
         draws=made.draws(DRAWS, history.seed),
         tested=tested,
@@ -105,16 +113,17 @@ def preparation_coverage(found: DemandAhead, weeks: int = 8) -> tuple[int, int]:
 
     Need is the serves of the week times what a serve takes now, so that it is the forecast that is tested.
     """
+    replay = found.replay
     inside = total = 0
     used = np.flatnonzero(found.need.whole.sum(axis=0) > 0)
     for back in range(weeks, 0, -1):
         cut = found.history.days - back * WEEK
         if cut < LEAST_DAYS:
             continue
-        before, after, ahead = week_after(found.history, cut)
-        sums = forecast(before, ahead, chosen_means(before, None)).draws(500, found.history.seed + back).sum(axis=1)
+        week = replay.week(cut)
+        sums = replay.forecast(cut, week.ahead).draws(500, found.history.seed + back).sum(axis=1)
         drawn = sums @ found.need.whole[:, used]
-        true = np.nansum(after.serves, axis=0) @ found.need.whole[:, used]
+        true = np.nansum(week.serves, axis=0) @ found.need.whole[:, used]
         low, high = np.quantile(drawn, [LOW, HIGH], axis=0)
         known = drawn.sum(axis=0) > 0
         inside += int(((low <= true) & (true <= high))[known].sum())

@@ -8,8 +8,7 @@ from typing import Final
 import numpy as np
 import polars as pl
 
-from stillroom.analysis.demand.forecast import LEAST_DAYS, best_pooled, forecast, week_after
-from stillroom.analysis.demand.sales_history import History
+from stillroom.analysis.demand.replay import LEAST_DAYS, Replay
 from stillroom.analysis.demand.ways import WEEK, Means, mean_of_last_four, same_weekday_last_week
 
 ORIGINS: Final = 8
@@ -46,36 +45,36 @@ def pinball(serves: np.ndarray, quantile: np.ndarray, probability: float) -> np.
     return np.asarray(np.maximum(probability * over, (probability - 1) * over))
 
 
-def backtest(history: History) -> Backtest | None:
+def backtest(replay: Replay) -> Backtest | None:
     """Rolling-origin backtest of every way, a week ahead at a time; None where the history is too short.
 
     Everything a way needs, its spread too, is worked out from the days before each origin alone.
     """
-    cuts = [history.days - WEEK * back for back in range(ORIGINS, 0, -1)]
+    cuts = [replay.history.days - WEEK * back for back in range(ORIGINS, 0, -1)]
     cuts = [cut for cut in cuts if cut >= LEAST_DAYS]
     if not cuts:
         return None
-    rows = [_score(history, cuts, way, means) for way, means in WAYS.items()]
+    rows = [_score(replay, cuts, way, means) for way, means in WAYS.items()]
     scores = pl.DataFrame(rows)
     losses = dict(zip(scores["way"], scores["loss"], strict=True))
     least = min(losses, key=lambda way: losses[way])
     return Backtest(scores=scores, best=POOLED if losses[least] >= (1 - CLEARLY) * losses[POOLED] else least)
 
 
-def chosen_means(history: History, tested: Backtest | None) -> Means:
-    """The way the backtest chose, ready to use."""
-    return (None if tested is None else WAYS[tested.best]) or best_pooled(history)
+def chosen_means(tested: Backtest | None) -> Means | None:
+    """The way the backtest chose; None for the pooled model."""
+    return None if tested is None else WAYS[tested.best]
 
 
-def _score(history: History, cuts: list[int], way: str, means: Means | None) -> dict[str, object]:
+def _score(replay: Replay, cuts: list[int], way: str, means: Means | None) -> dict[str, object]:
     from scipy.stats import nbinom
 
     losses, errors, inside, due = [], [], [], []
     for cut in cuts:
-        before, after, ahead = week_after(history, cut)
-        made = forecast(before, ahead, means)
-        known = ~np.isnan(after.serves)
-        y = after.serves[known]
+        week = replay.week(cut)
+        made = replay.forecast(cut, week.ahead, means)
+        known = ~np.isnan(week.serves)
+        y = week.serves[known]
         quantiles = {p: made.quantile(p)[known] for p in PROBABILITIES}
         losses.append(np.mean([pinball(y, quantiles[p], p) for p in PROBABILITIES], axis=0))
         errors.append(np.abs(y - made.means[known]))

@@ -8,8 +8,9 @@ import pytest
 
 from sales_frames import MONDAY, as_frame, drawn, specs, truth
 from stillroom.analysis.demand.backtest import POOLED, backtest, chosen_means
-from stillroom.analysis.demand.forecast import Spread, forecast
+from stillroom.analysis.demand.replay import Replay, forecast
 from stillroom.analysis.demand.sales_history import Calendar, History, days_ahead, sales_history
+from stillroom.analysis.demand.spread import Spread
 from stillroom.analysis.demand.ways import mean_of_last_four, pooled_means, same_weekday_last_week
 
 SHARES = np.array([12, 11, 10, 9, 8, 8, 7, 6, 6, 5, 3, 2.0])
@@ -43,7 +44,7 @@ def test_the_eighty_percent_interval_holds_what_it_should_and_beats_the_simple_w
     generator = np.random.default_rng(5)
     coverage, due, wins = [], [], 0
     for _ in range(6):
-        tested = backtest(history_of(drawn(truth(91, SHARES, 90, trend=0.01), generator)))
+        tested = backtest(Replay(history_of(drawn(truth(91, SHARES, 90, trend=0.01), generator))))
         assert tested is not None
         scores = {row["way"]: row for row in tested.scores.iter_rows(named=True)}
         coverage.append(scores[POOLED]["coverage"])
@@ -143,15 +144,15 @@ def test_a_house_of_pure_habit_is_best_forecast_by_its_last_week() -> None:
     week = np.array([[0, 0], [3, 9], [12, 2], [5, 5], [20, 1], [1, 30], [2, 2]])
     serves = np.concatenate([week * factor for factor in (1, 1, 1, 1, 1, 1, 3, 3, 3, 3, 3, 3, 3)])
     history = history_of(serves)
-    tested = backtest(history)
+    tested = backtest(Replay(history))
     assert tested is not None
     assert tested.best == "same weekday last week"
-    assert chosen_means(history, tested) is same_weekday_last_week
+    assert chosen_means(tested) is same_weekday_last_week
 
 
 def test_short_histories_and_none() -> None:
     history = history_of(truth(6, SHARES, 50).round())
-    assert backtest(history) is None
+    assert backtest(Replay(history)) is None
     made = forecast(history, next_days(history, 7))
     assert made.assumed
     assert np.isfinite(made.means).all()
