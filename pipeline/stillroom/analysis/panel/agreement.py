@@ -20,7 +20,8 @@ class IntraclassCorrelation:
     value: float
     low: float | None
     """None: no lower limit. The scores allow panelists who disagree so fully that their mean means nothing."""
-    high: float
+    high: float | None
+    """None, and so is `low`: the approximation to the interval broke down."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -51,7 +52,9 @@ def intraclass_correlations(ratings: Floats, alpha: float = 0.05) -> dict[str, I
     intervals are approximate, with degrees of freedom counted from the scores that are there: in simulated panels with
     a fifth to half of the scores missing, 90 to 97 of 100 intervals at 95 % held the true value.
 
-    ICC(2,k) is left out where the single scores disagree so far that it has no meaning.
+    ICC(2,k) is left out where the single scores disagree so far that it has no meaning. ICC(2,1) and ICC(2,k) have no
+    interval where the published approximation gives one that does not hold the value itself, as it does with panelists
+    who disagree more than by chance.
 
     Raises:
         CannotTell: fewer than two samples or panelists, too few scores, or no scatter.
@@ -106,16 +109,19 @@ def _six_forms(squares: _MeanSquares, alpha: float) -> dict[str, IntraclassCorre
     for number, f_limits in ((1, one_way), (3, consistent)):
         found[f"ICC({number},1)"] = [(f - 1) / (f + judges - 1) for f in f_limits]
         found[f"ICC({number},k)"] = [1 - 1 / f for f in f_limits]
-    found["ICC(2,1)"] = list(two_way)
-    if not np.isfinite(list(found.values())).all():
+    if not np.isfinite([*found.values(), two_way]).all():
         raise CannotTell("the scores leave no scatter to measure agreement by")
     forms = {
         form: IntraclassCorrelation(form=form, value=float(v), low=float(low), high=float(high))
         for form, (v, low, high) in found.items()
     }
-    value, low, high = (_stepped_up(single, judges) for single in two_way)
-    if value is not None and high is not None:
-        forms["ICC(2,k)"] = IntraclassCorrelation(form="ICC(2,k)", value=value, low=low, high=high)
+    value, *limits = two_way
+    low, high = limits if limits[0] <= value <= limits[1] else (None, None)
+    forms["ICC(2,1)"] = IntraclassCorrelation(form="ICC(2,1)", value=value, low=low, high=high)
+    stepped = _stepped_up(value, judges)
+    if stepped is not None:
+        ends = (None if end is None else _stepped_up(end, judges) for end in (low, high))
+        forms["ICC(2,k)"] = IntraclassCorrelation(form="ICC(2,k)", value=stepped, low=next(ends), high=next(ends))
     return dict(sorted(forms.items()))
 
 

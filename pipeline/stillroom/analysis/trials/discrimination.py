@@ -21,6 +21,8 @@ GUESSING: Final = {
 }
 """Chance of a right answer by guessing: ISO 4120, ISO 10399, ISO 5495, ISO 6658; tetrad ASTM E3009 (from memory)."""
 MOST_ANSWERS: Final = 3000
+AT_MOST: Final = 1 + 1e-9
+"""A chance that is the risk itself, as 1 in 10 x 1 in 10 is 1 %, may come out a rounding above it."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -51,11 +53,12 @@ def right_answers_needed(answers: int, guessing: float, alpha: float = 0.05) -> 
     >>> right_answers_needed(12, 1 / 3), right_answers_needed(6, 1 / 3, 0.001)
     (8, None)
     """
-    needed = int(stats.binom.isf(alpha, answers, guessing)) + 1
-    # isf may be one off where a tail equals alpha within rounding.
-    while needed > 0 and right_answers_p(needed - 1, answers, guessing) <= alpha:
+    risk = alpha * AT_MOST
+    needed = int(stats.binom.isf(risk, answers, guessing)) + 1
+    # isf may be one off where a tail equals the risk within rounding.
+    while needed > 0 and right_answers_p(needed - 1, answers, guessing) <= risk:
         needed -= 1
-    while needed <= answers and right_answers_p(needed, answers, guessing) > alpha:
+    while needed <= answers and right_answers_p(needed, answers, guessing) > risk:
         needed += 1
     return needed if needed <= answers else None
 
@@ -104,7 +107,7 @@ def answers_needed(share: float, alpha: float, beta: float, guessing: float, sid
         return None
     counts = np.arange(1, MOST_ANSWERS + 1)
     # Smallest k with P(X >= k) <= alpha: one above the quantile at 1 - alpha, or the quantile where that is exact.
-    needed = stats.binom.isf(alpha / sides, counts, guessing) + 1
+    needed = stats.binom.isf(alpha * AT_MOST / sides, counts, guessing) + 1
     truth = guessing + (1 - guessing) * share
     enough = np.flatnonzero((needed <= counts) & (stats.binom.cdf(needed - 1, counts, truth) <= beta))
     return int(counts[enough[0]]) if len(enough) else None

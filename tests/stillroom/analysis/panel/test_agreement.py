@@ -54,6 +54,17 @@ def test_panelists_who_disagree_have_all_forms_but_what_does_not_exist() -> None
     assert "ICC(2,k)" not in found
 
 
+def test_no_interval_is_given_that_does_not_hold_its_own_value() -> None:
+    # The printed formula (McGraw & Wong 1996, case 2A) ends at -3.63 to -3.63 here, above the value itself.
+    ratings = np.array([[6, 8, 5, 5], [5, 8, 5, 7], [9, 4, 4, 8], [5, 9, 2, 9]], float)
+    found = intraclass_correlations(ratings)
+    assert found["ICC(2,1)"].value == pytest.approx(-0.239032, abs=1e-6)
+    assert found["ICC(2,k)"].value == pytest.approx(-3.379679, abs=1e-6)
+    assert [form for form, icc in found.items() if icc.high is None] == ["ICC(2,1)", "ICC(2,k)"]
+    for icc in found.values():
+        assert icc.high is None or icc.low is None or icc.low <= icc.value <= icc.high
+
+
 def test_mean_of_all_by_consistency_is_cronbachs_alpha() -> None:
     judges = RATINGS.shape[1]
     alpha = judges / (judges - 1) * (1 - RATINGS.var(axis=0, ddof=1).sum() / RATINGS.sum(axis=1).var(ddof=1))

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
+from stillroom.analysis.panel.agreement import kendall_w
 from stillroom.analysis.panel.ranks import durbin, friedman, rank_test, skillings_mack
 from stillroom.analysis.panel.version_fit import CannotTell
 
@@ -59,3 +60,33 @@ def test_unbalanced_panel_takes_skillings_mack() -> None:
 def test_nothing_to_rank_is_said(scores: np.ndarray[tuple[int, int], np.dtype[np.float64]]) -> None:
     with pytest.raises(CannotTell, match="nobody"):
         rank_test(scores)
+
+
+def test_ties_of_means_are_ties_whatever_their_last_digits() -> None:
+    # Three repeats each, in tenths: the means are equal, their doubles are not.
+    tied = np.array([(4.0 + 4.1 + 4.3) / 3, (4.0 + 4.0 + 4.4) / 3, 2.0])
+    assert tied[0] != tied[1]
+    scores = np.vstack([tied, [7.0, 7, 3], [6, 5, 4]])
+    expected = np.array([[2.5, 2.5, 1], [2.5, 2.5, 1], [3, 2, 1]])
+    assert friedman(scores).statistic == friedman(expected).statistic
+    assert kendall_w(scores) == kendall_w(expected)
+
+
+def test_people_who_rank_the_other_way_round_cancel_out_and_still_rank() -> None:
+    scores = np.array([[1.0, 2, 3, np.nan], [3, 2, 1, np.nan], [np.nan, 1, 2, 3], [np.nan, 3, 2, 1]])
+    found = skillings_mack(scores)
+    assert (found.statistic, found.p) == pytest.approx((0.0, 1.0), abs=1e-12)
+
+
+def test_rounding_times_of_hollander_and_wolfe() -> None:
+    # Hollander & Wolfe (1973), p. 140, as in R's help of friedman.test: 22 players, 3 ways to round first base.
+    times = np.array(
+        [
+            [5.40, 5.50, 5.55], [5.85, 5.70, 5.75], [5.20, 5.60, 5.50], [5.55, 5.50, 5.40], [5.90, 5.85, 5.70],
+            [5.45, 5.55, 5.60], [5.40, 5.40, 5.35], [5.45, 5.50, 5.35], [5.25, 5.15, 5.00], [5.85, 5.80, 5.70],
+            [5.25, 5.20, 5.10], [5.65, 5.55, 5.45], [5.60, 5.35, 5.45], [5.05, 5.00, 4.95], [5.50, 5.50, 5.40],
+            [5.45, 5.55, 5.50], [5.55, 5.55, 5.35], [5.45, 5.50, 5.55], [5.50, 5.45, 5.25], [5.65, 5.60, 5.40],
+            [5.70, 5.65, 5.55], [6.30, 6.30, 6.25],
+        ]
+    )  # fmt: skip
+    assert (friedman(times).statistic, friedman(times).p) == pytest.approx((11.143, 0.003805), abs=1e-3)

@@ -50,6 +50,22 @@ def test_least_right_answers_are_the_least_for_every_size() -> None:
                 assert right_answers_p(needed - 1, answers, guessing) > 0.05
 
 
+def test_a_tail_that_is_the_risk_itself_counts() -> None:
+    # Two-out-of-five by guessing: both of 2 right is 1/10 x 1/10 = 1 %, all of 3 is 0.1 %, whatever doubles make of it.
+    assert right_answers_needed(2, 1 / 10, 0.01) == 2
+    assert right_answers_needed(3, 1 / 10, 0.001) == 3
+    assert answers_needed(1.0, 0.01, 0.2, 1 / 10) == 2
+
+
+# Paired, two-sided, exact binomial: 2 P(X >= k) <= risk; 5 % as in Roessler et al. (1978), from memory.
+TWO_SIDED = {6: (6, None, None), 8: (8, 8, None), 24: (18, 19, 21), 50: (33, 35, 37), 100: (61, 64, 67)}
+
+
+@pytest.mark.parametrize("answers", TWO_SIDED)
+def test_paired_table_two_sided(answers: int) -> None:
+    assert tuple(right_answers_needed(answers, 1 / 2, risk / 2) for risk in RISKS) == TWO_SIDED[answers]
+
+
 def test_triangle_of_the_fao_paper() -> None:
     # Appendix B: 12 assessors, 8 right, different at 5 %.
     assert right_answers_p(8, 12, 1 / 3) == pytest.approx(0.018758, abs=1e-6)
