@@ -1,9 +1,10 @@
 -- Cost of one serve or one making from each day on which a price of something in it changes. cost is null where any
--- price is missing: cost_known is then a floor, and missing names what has no price (or no way to convert to it).
+-- price is missing: cost_known is then a floor, and missing names what has no price (or no way to convert to it). A spec
+-- that goes in and has no lines of its own has no price either.
 WITH leaves AS (
     SELECT lower(spec) AS name_key, spec, version, item, lower(item) AS item_key, amount, unit
-    FROM spec_parts
-    WHERE item_kind = 'ingredient'
+    FROM spec_parts AS p
+    WHERE NOT EXISTS (FROM spec_item AS i WHERE i.name_key = lower(p.item) AND i.version = p.item_version)
 ),
 days AS (
     SELECT DISTINCT leaves.name_key, leaves.spec, leaves.version, p.priced_from

@@ -72,8 +72,10 @@ def prices_on(ingredients: pl.DataFrame, day: date) -> pl.DataFrame:
 def part_costs(parts: pl.DataFrame, ingredients: pl.DataFrame, day: date) -> pl.DataFrame:
     """What each bought ingredient adds to the cost of each spec version, all nesting unfolded.
 
+    A spec that goes in and has no lines of its own counts as bought, so that it is missed and not taken for free.
+
     Args:
-        parts: the view `spec_parts`: spec, version, item, item_kind, amount, unit (ml, g, each).
+        parts: the view `spec_parts`: spec, version, item, item_kind, item_version, amount, unit (ml, g, each).
         ingredients: columns of the table `ingredient`.
         day: whose prices hold.
 
@@ -91,8 +93,7 @@ def part_costs(parts: pl.DataFrame, ingredients: pl.DataFrame, day: date) -> pl.
         .then(pl.col("amount") / density)
     )
     return (
-        parts.filter(pl.col("item_kind") == "ingredient")
-        .with_columns(key=pl.col("item").str.to_lowercase())
+        _bought(parts)
         .join(prices_on(ingredients, day), on="key", how="left")
         .with_columns(cost=in_pack_unit * pl.col("unit_cost"))
         .group_by("spec", "version", "item", "unit", maintain_order=True)
@@ -105,12 +106,21 @@ def part_costs(parts: pl.DataFrame, ingredients: pl.DataFrame, day: date) -> pl.
     )
 
 
+def _bought(parts: pl.DataFrame) -> pl.DataFrame:
+    """The parts that nothing says how to make, with their key."""
+    with_key = parts.with_columns(key=pl.col("item").str.to_lowercase())
+    made = parts.select(key=pl.col("spec").str.to_lowercase(), item_version="version").unique()
+    return with_key.join(made, on=["key", "item_version"], how="anti")
+
+
 def cost_of(costs: pl.DataFrame, spec: str, version: int) -> Cost:
     """The cost of one spec version: of a serve of a drink, of a making of anything else.
+
+    Of a spec without lines nothing is known: it is itself what has no price.
 
     Args:
         costs: as `part_costs` gives them.
     """
     own = costs.filter((pl.col("spec").str.to_lowercase() == spec.lower()) & (pl.col("version") == version))
-    missing = own.filter(pl.col("cost").is_null())["item"].unique().sort().to_list()
+    missing = own.filter(pl.col("cost").is_null())["item"].unique().sort().to_list() if own.height else [spec]
     return Cost(known=float(own["cost"].sum()), missing=tuple(missing))

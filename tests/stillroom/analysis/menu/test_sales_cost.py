@@ -10,8 +10,9 @@ from stillroom.analysis.menu.sales_cost import cost_of_sales, price_changes, pri
 from stillroom.analysis.specs.costing import part_costs
 
 PARTS = pl.DataFrame(
-    [("sour", 1, "gin", "ingredient", 50.0, "ml"), ("sour", 1, "kelp", "ingredient", 2.0, "g")],
-    schema=["spec", "version", "item", "item_kind", "amount", "unit"],
+    [("sour", 1, "gin", "ingredient", None, 50.0, "ml"), ("sour", 1, "kelp", "ingredient", None, 2.0, "g")],
+    schema=["spec", "version", "item", "item_kind", "item_version", "amount", "unit"],
+    schema_overrides={"item_version": pl.Int64},
     orient="row",
 )
 

@@ -30,6 +30,8 @@ def priced() -> Book:
     book.spec("odd", "1 serve", "50 ml gin", "2 ml saline", "1 each moon")
     book.spec("sour mix", "500 g", "300 ml lemon", "150 ml syrup")
     book.spec("mixed", "1 serve", "50 ml gin", "40 ml sour mix", "10 g syrup")
+    book.spec("to come", "500 ml")
+    book.spec("hopeful", "1 serve", "50 ml gin", "20 ml to come")
     return book
 
 
@@ -78,10 +80,16 @@ def test_a_missing_price_leaves_a_floor_and_a_name(views: dict[str, pl.DataFrame
     assert found.missing == ("kelp", "moon")
 
 
+def test_a_spec_without_lines_is_missed_not_taken_for_free(views: dict[str, pl.DataFrame]) -> None:
+    assert cost(views, "to come") == Cost(known=0.0, missing=("to come",))
+    assert cost(views, "hopeful").whole is None
+    assert cost(views, "hopeful") == Cost(known=pytest.approx(1.0), missing=("to come",))
+
+
 def test_the_store_and_the_analysis_cost_alike(views: dict[str, pl.DataFrame]) -> None:
     """The view `spec_cost` and `part_costs` are two ways to one figure."""
     rows = views["spec_cost"].filter(pl.col("priced_from") > date(1900, 1, 1)).to_dicts()
-    assert {row["spec"] for row in rows} == set(priced().specs["spec"])
+    assert {row["spec"] for row in rows} == set(priced().specs["spec"]) - {"to come"}
     for row in rows:
         own = cost(views, row["spec"], row["priced_from"])
         assert own.known == pytest.approx(row["cost_known"], abs=1e-6)

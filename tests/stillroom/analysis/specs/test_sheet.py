@@ -26,6 +26,7 @@ PARTS = {
     "version": pl.Int64,
     "item": pl.String,
     "item_kind": pl.String,
+    "item_version": pl.Int64,
     "amount": pl.Float64,
     "unit": pl.String,
 }
@@ -41,13 +42,13 @@ def bar() -> Book:
 def parts() -> pl.DataFrame:
     """What the store unfolds of the bar's book."""
     rows = [
-        ("sour", 1, "gin", "ingredient", 60.0, "ml"),
-        ("sour", 1, "syrup", "preparation", 20.0, "ml"),
-        ("sour", 1, "sugar", "ingredient", 500 * 20 / 813, "g"),
-        ("sour", 1, "water", "ingredient", 500 * 20 / 813, "g"),
-        ("sour", 1, "egg white", "ingredient", 0.8, "ml"),
-        ("syrup", 1, "sugar", "ingredient", 500.0, "g"),
-        ("syrup", 1, "water", "ingredient", 500.0, "g"),
+        ("sour", 1, "gin", "ingredient", None, 60.0, "ml"),
+        ("sour", 1, "syrup", "preparation", 1, 20.0, "ml"),
+        ("sour", 1, "sugar", "ingredient", None, 500 * 20 / 813, "g"),
+        ("sour", 1, "water", "ingredient", None, 500 * 20 / 813, "g"),
+        ("sour", 1, "egg white", "ingredient", None, 0.8, "ml"),
+        ("syrup", 1, "sugar", "ingredient", None, 500.0, "g"),
+        ("syrup", 1, "water", "ingredient", None, 500.0, "g"),
     ]
     return pl.DataFrame(rows, schema=PARTS, orient="row")
 
