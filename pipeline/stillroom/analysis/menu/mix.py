@@ -20,6 +20,9 @@ import polars as pl
 EQUAL_SHARE_PART: Final = Fraction(7, 10)
 """The part of an equal share that counts as selling well: the 70 % rule."""
 
+PLACES: Final = 9
+"""Decimals that are read; what is behind them comes of reckoning in doubles."""
+
 PLAIN_WORDS: Final[dict[tuple[bool, bool | None], str]] = {
     (True, True): "sells well, earns well",
     (True, False): "sells well, earns little",
@@ -76,8 +79,8 @@ def average_contribution(items: pl.DataFrame) -> Fraction | None:
 
 
 def _exact(value: float) -> Fraction:
-    """The decimal number a person would read, not its binary neighbour: 0.1 is one tenth."""
-    return Fraction(Decimal(repr(float(value))))
+    """The decimal number a person would read, not its binary neighbour: 0.1 is one tenth, and so is 12.1 - 12."""
+    return Fraction(Decimal(repr(round(float(value), PLACES))))
 
 
 def _part(value: Fraction, whole: Fraction) -> float | None:

@@ -99,6 +99,19 @@ def test_part_of_the_season_is_compared_per_day_on_the_menu() -> None:
     assert found["earns_well"].to_list() == [True, True, True]  # all exactly on the average
 
 
+def test_equal_contributions_are_equal_whatever_their_last_digits() -> None:
+    # 12.00 less 3.90 and 11.10 less 3.00 are both 8.10, and so is their average: all have reached it.
+    contributions = [12.0 - 3.9, 11.1 - 3.0, 9.9 - 1.8, 8.4 - 0.3]
+    assert len(set(contributions)) > 1
+    frame = pl.DataFrame({"item": list("abcd"), "sold": [3.0, 7, 11, 13], "days": [7.0] * 4})
+    assert menu_mix(frame.with_columns(contribution=pl.Series(contributions)))["earns_well"].to_list() == [True] * 4
+    # Seven tenths of a jug beside 1.3 of one: exactly 70 % of an equal share, which is one.
+    sold = [0.1 + 0.1 + 0.1 + 0.1 + 0.1 + 0.1 + 0.1, 1.3]
+    edge = pl.DataFrame({"item": ["on the mark", "rest"], "sold": sold, "days": [7.0] * 2, "contribution": [1.0, 1.0]})
+    assert sold[0] < 0.7
+    assert menu_mix(edge)["sells_well"].to_list() == [True, True]
+
+
 def test_without_costs_only_popularity_is_said() -> None:
     frame = pl.DataFrame(
         {"item": ["a", "b"], "sold": [9.0, 1.0], "days": [7.0, 7.0], "contribution": [None, None]},
