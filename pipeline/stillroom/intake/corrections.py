@@ -34,6 +34,8 @@ if TYPE_CHECKING:
 INTAKE: Final = "set aside from intake"
 ROW: Final = "set aside row"
 PROBLEM: Final = "why it was set aside"
+OURS: Final = (INTAKE, ROW, PROBLEM)
+"""No cells of the row's own; a row that was set aside from a correction has them, too."""
 PEEK_BYTES: Final = 2**16
 
 
@@ -48,7 +50,7 @@ class Correction:
     """The intake that took the file itself in: another one where a correction is corrected."""
     place: int
     """That intake's place in the order of files."""
-    open_rows: Mapping[int, Mapping[str, str]]
+    open_rows: Mapping[int, Mapping[str, str | None]]
     """Rows that wait to be corrected, with their cells as they were set aside; only these can be."""
 
 
@@ -140,11 +142,10 @@ def as_csv(rows: pl.DataFrame) -> str:
         pl.concat_str([pl.col("column").fill_null("row"), pl.col("problem")], separator=" ").str.join("; "),
     )
     texts = [json.loads(row) for row in problems["row"]]
-    ours = (INTAKE, ROW, PROBLEM)  # a row may come from a correction itself
-    headings = [h for h in dict.fromkeys(heading for cells in texts for heading in cells) if h not in ours]
+    headings = [h for h in dict.fromkeys(heading for cells in texts for heading in cells) if h not in OURS]
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
-    writer.writerow([INTAKE, ROW, PROBLEM, *headings])
+    writer.writerow([*OURS, *headings])
     for (number, intake_id, _, why), cells in zip(problems.iter_rows(), texts, strict=True):
         values = [neutralised(cells.get(heading) or "") for heading in headings]
         writer.writerow([intake_id, number, neutralised(why), *values])
@@ -181,7 +182,7 @@ def waiting(batch: TextBatch, correction: Correction) -> TextBatch:
             texts = tuple(cell or "" for cell in cells.values())
             nameless.append(Malformed(row_number=number, problem=problem, cells=texts))
         was = correction.open_rows.get(int(row)) if row.isdecimal() else None
-        kept.append(was is not None and any((cells.get(h) or "").strip() != (was[h] or "").strip() for h in was))
+        kept.append(was is not None and _differ(cells, was))
     keep = pl.Series(kept, dtype=pl.Boolean)
     return TextBatch(
         rows=rows.filter(keep),
@@ -189,6 +190,11 @@ def waiting(batch: TextBatch, correction: Correction) -> TextBatch:
         passed_over=batch.passed_over + len(kept) - sum(kept) - len(nameless),
         malformed=(*batch.malformed, *nameless),
     )
+
+
+def _differ(cells: Mapping[str, str | None], was: Mapping[str, str | None]) -> bool:
+    own = (heading for heading in was if heading not in OURS)
+    return any((cells.get(heading) or "").strip() != (was[heading] or "").strip() for heading in own)
 
 
 def carry(con: duckdb.DuckDBPyConnection, table: Table, old: int, new: int) -> int:

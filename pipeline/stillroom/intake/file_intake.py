@@ -163,8 +163,9 @@ class _Intake:
         if read == passed:
             raise _NoRows
         name, corrects = self.plan.file.name, self.correction.root if self.correction else None
+        completes = corrects or (intake_id if standing is not None and self._has_corrections(intake_id) else None)
         bad += landing.set_aside_among_rows(
-            self.con, self.table, intake_id, name, corrects, self._batches, repeats=not self.rising.so_far
+            self.con, self.table, intake_id, name, completes, self._batches, repeats=not self.rising.so_far
         )
         if standing is not None and standing.table_name == self.table.name:
             bad += corrections.carry(self.con, self.table, standing.intake_id, intake_id)
@@ -186,6 +187,9 @@ class _Intake:
             began_at=began,
             ended_at=ledger.now(),
         )
+
+    def _has_corrections(self, intake_id: int) -> bool:
+        return bool(ledger.entries(self.con, "corrects = ? AND undone_at IS NULL", (intake_id,)))
 
     def _retire(self, standing: ledger.Entry, intake_id: int) -> None:
         """Take the earlier reading of the same bytes out of force; corrections of its rows go over to the new one."""

@@ -28,16 +28,17 @@ def set_aside_among_rows(
     table: Table,
     intake_id: int,
     file: str,
-    corrects: int | None,
+    completes: int | None,
     reread: Callable[[], Iterator[TextBatch]],
     *,
     repeats: bool,
 ) -> int:
     """What no single row shows: a key given twice, a partner that is not there. How many rows were set aside.
 
+    `completes`: the intake whose rows and corrections these rows stand beside.
     `repeats`: whether a key can stand twice in the file itself.
     """
-    problems = [_repeated_keys(con, table, intake_id, corrects)] if repeats or corrects is not None else []
+    problems = [_repeated_keys(con, table, intake_id, completes)] if repeats or completes is not None else []
     problems += [_without_partner(con, table, reference, intake_id) for reference in table.references]
     found = pl.concat(problems) if problems else pl.DataFrame(schema=PROBLEMS)
     if found.is_empty():
@@ -99,8 +100,11 @@ def _texts(batches: Iterator[TextBatch], numbers: pl.Series) -> pl.DataFrame:
     return pl.concat(found)
 
 
-def _repeated_keys(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int, corrects: int | None) -> pl.DataFrame:
-    """Rows whose key stands on an earlier row of the same file (or of the file that this one corrects)."""
+def _repeated_keys(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int, completes: int | None) -> pl.DataFrame:
+    """Rows whose key stands on an earlier row of the same file, with its corrections.
+
+    Also where a newer file has replaced that row: it would be in force again, were the newer one undone.
+    """
     if not table.key:
         return pl.DataFrame(schema={name: PROBLEMS[name] for name in list(PROBLEMS)[:5]})
     kinds = supersede.kinds_of(con, table)
@@ -109,12 +113,12 @@ def _repeated_keys(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int,
     value = " || ', ' || ".join(f"coalesce(CAST(\"{k}\" AS VARCHAR), '')" for k in table.key)
     shown = " and ".join(table.key) if len(table.key) < 3 else ", ".join(table.key)
     among, asked = "intake_id = $1", [intake_id]
-    if corrects is not None:
-        asked.append(corrects)
+    if completes is not None:
+        asked.append(completes)
         among = f"""
-            ({among} OR (superseded_by IS NULL AND intake_id IN (
-                SELECT intake_id FROM intake WHERE intake_id = $2 OR corrects = $2
-            )))
+            ({among} OR intake_id IN (
+                SELECT intake_id FROM intake WHERE (intake_id = $2 OR corrects = $2) AND undone_at IS NULL
+            ))
         """
     among += f" AND {filled}"
     # Nearly always no key repeats, and that is cheap to see from short hashes of the keys.

@@ -5,13 +5,17 @@ The order of files is that of their places in the ledger: the order in which the
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from stillroom.store.supersede_sales import mark_sales
 from stillroom_schemas.table import Table
 
 if TYPE_CHECKING:
     import duckdb
+
+FILE: Final = "(SELECT file FROM intake WHERE intake_id = coalesce({one}.corrects, {one}.intake_id))"
+SAME_FILE: Final = f"{FILE.format(one='older')} = {FILE.format(one='newer')}"
+"""Two editions of one file; a correction is of the file that it corrects."""
 
 
 def mark(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int) -> int:
@@ -20,7 +24,7 @@ def mark(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int) -> int:
         return mark_sales(con, intake_id)
     marked = _mark_ground(con, table, table.ground, intake_id, "TRUE")
     if table.edition_ground is not None:
-        marked += _mark_ground(con, table, table.edition_ground, intake_id, "older.file = newer.file")
+        marked += _mark_ground(con, table, table.edition_ground, intake_id, SAME_FILE)
     return marked
 
 

@@ -44,9 +44,12 @@ SELECT min(sold_at), max(sold_at), (SELECT day_starts_minutes FROM stillroom_sto
 
 SAME_IDENTITY: Final = """
 UPDATE sale SET superseded_by = $intake
-FROM (SELECT DISTINCT lower(venue) AS venue, line_id FROM sale WHERE intake_id IN $newer AND line_id IS NOT NULL) AS new
+FROM (
+    SELECT DISTINCT lower(venue) AS venue, lower(line_id) AS line_id FROM sale
+    WHERE intake_id IN $newer AND line_id IS NOT NULL
+) AS new
 WHERE sale.superseded_by IS NULL AND sale.intake_id IN $older
-AND sale.line_id = new.line_id AND lower(sale.venue) IS NOT DISTINCT FROM new.venue
+AND lower(sale.line_id) = new.line_id AND lower(sale.venue) IS NOT DISTINCT FROM new.venue
 """
 
 TOLD: Final = f"""

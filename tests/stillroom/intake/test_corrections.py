@@ -242,3 +242,40 @@ def test_a_row_that_comes_back_as_it_was_waits_where_it_is(house, tmp_path):
     [outcome] = take_in(house, edited(written_out(house, tmp_path / "out"), ("zwei", "2")))
     assert (outcome.rows_landed, outcome.rows_set_aside, outcome.rows_passed_over) == (1, 0, 1)
     assert ask(house, "SELECT intake_id, row_number FROM set_aside WHERE corrected_by IS NULL") == [(1, 4)]
+
+
+def test_a_row_that_comes_back_twice_as_it_was_waits_where_it_is(house, tmp_path):
+    take_in(house, edited(written_out(house, tmp_path / "out"), ("zwei", "zero"), (",-9", ",9")))
+    [outcome] = take_in(house, written_out(house, tmp_path / "out2"))
+    assert outcome.problem == "holds no row that waits and was corrected; nothing changed"
+
+
+def spec_book(house: House, **cells: str) -> None:
+    put(house.folder, "spec/a.csv", [good("spec", note="first"), good("spec", version="2", note="second", **cells)])
+    take_in(house)
+
+
+def test_a_corrected_key_that_its_file_has_is_set_aside_though_a_newer_file_replaces_that_row(house, tmp_path):
+    spec_book(house, yield_amount="one")
+    put(house.folder, "spec/b.csv", [good("spec", note="newer")])
+    take_in(house)
+    command("aside", "--out", tmp_path / "out", house=house)
+    path = next(path for path in (tmp_path / "out").iterdir() if "Fig Sour,2" in path.read_text())
+    take_in(house, edited(path, ("one", "1"), ("Fig Sour,2", "Fig Sour,1")))
+    command("undo", 3, house=house)
+    assert current(house, "spec", "version", "note") == [(1, "first")]
+
+
+def test_a_row_that_can_be_read_now_is_set_aside_where_a_correction_has_its_key(house, tmp_path):
+    spec_book(house, yield_amount="one")
+    put(house.folder, "spec/a.csv", [good("spec", yield_amount="1,5"), good("spec", version="2", yield_amount="one")])
+    take_in(house)
+    command("aside", "--out", tmp_path / "out", house=house)
+    path = next(path for path in (tmp_path / "out").iterdir() if "1,5" in path.read_text())
+    path.write_text("".join(row for row in path.read_text().splitlines(keepends=True) if "1,5" not in row))
+    take_in(house, edited(path, ("one", "1"), ("Fig Sour,2", "Fig Sour,1")))
+    settings = (house.folder / "stillroom.toml").read_text()
+    reads_commas = settings.replace('files = ["spec/*.csv"]', 'files = ["spec/*.csv"]\ndecimal = ","')
+    take_in(make_house(house.folder, reads_commas))
+    assert [said for _, _, said, _ in reasons(house) if "stand on row" in said] != []
+    assert current(house, "spec", "version", "yield_amount").count((1, 1.5)) == 0

@@ -110,10 +110,10 @@ def test_a_newer_calendar_day_leaves_the_rest_of_its_evenings_alone(house):
 
 
 def test_a_line_of_the_same_identity_is_replaced_and_others_stay(house):
-    rows = [sale("2026-03-02 20:00", "a", line_id="1"), sale("2026-03-02 20:00", "b", line_id="2")]
+    rows = [sale("2026-03-02 20:00", "a", line_id="a1"), sale("2026-03-02 20:00", "b", line_id="a2")]
     put(house.folder, "sale/a.csv", rows)
     take_in(house)
-    put(house.folder, "sale/b.csv", [sale("2026-03-04 12:00", "b, late void", line_id="2")])
+    put(house.folder, "sale/b.csv", [sale("2026-03-04 12:00", "b, late void", line_id="A2")])  # without case
     take_in(house)
     assert in_force(house) == ["a", "b, late void"]
 
@@ -157,7 +157,7 @@ def test_a_session_is_replaced_whole(house):
     assert current(house, "tasting", "session", "panelist") == [("S", "9"), ("t", "1"), ("t", "2")]
 
 
-def event(batch: str, day: int, amount: int) -> dict[str, object]:
+def event(batch: str, day: int, amount: int | str) -> dict[str, object]:
     cells = {"event": "counted", "amount": amount, "unit": "ml"}
     return good("batch_event", batch=batch, happened_on=MONDAY.date() + timedelta(days=day), **cells)
 
@@ -172,6 +172,20 @@ def test_a_new_edition_of_the_batch_book_replaces_the_batches_it_tells_of(house)
     put(house.folder, "batch_event/other.csv", [event("x", 2, 30), event("y", 0, 31)])  # another file: its days only
     take_in(house)
     assert current(house, "batch_event", "batch", "amount") == [("x", 20.0), ("x", 30.0), ("y", 31.0)]
+
+
+def test_a_correction_is_of_the_edition_that_it_corrects(house, tmp_path):
+    put(house.folder, "batch/b.csv", [good("batch", batch="x")])
+    put(house.folder, "batch_event/e.csv", [event("x", 0, "ten"), event("x", 1, 2)])
+    take_in(house)
+    assert command("aside", "--out", tmp_path / "out", house=house).code == 0
+    [path] = (tmp_path / "out").iterdir()
+    path.write_text(path.read_text().replace("ten", "10"))
+    take_in(house, path)
+    assert current(house, "batch_event", "amount") == [(2.0,), (10.0,)]
+    put(house.folder, "batch_event/e.csv", [event("x", 1, 2)])  # the day that was corrected is struck out
+    take_in(house)
+    assert current(house, "batch_event", "amount") == [(2.0,)]
 
 
 def test_an_old_file_that_waited_for_its_partner_stays_the_older_one(house):
