@@ -105,8 +105,8 @@ def test_equal_contributions_are_equal_whatever_their_last_digits() -> None:
     assert len(set(contributions)) > 1
     frame = pl.DataFrame({"item": list("abcd"), "sold": [3.0, 7, 11, 13], "days": [7.0] * 4})
     assert menu_mix(frame.with_columns(contribution=pl.Series(contributions)))["earns_well"].to_list() == [True] * 4
-    # Seven tenths of a jug beside 1.3 of one: exactly 70 % of an equal share, which is one.
-    sold = [0.1 + 0.1 + 0.1 + 0.1 + 0.1 + 0.1 + 0.1, 1.3]
+    # 2.8 less 2.1 taken back, beside 1.3: exactly 70 % of an equal share, which is one.
+    sold = [2.8 - 2.1, 1.3]
     edge = pl.DataFrame({"item": ["on the mark", "rest"], "sold": sold, "days": [7.0] * 2, "contribution": [1.0, 1.0]})
     assert sold[0] < 0.7
     assert menu_mix(edge)["sells_well"].to_list() == [True, True]
