@@ -39,8 +39,8 @@ class SourceSettings:
     encoding: str = "utf-8"
     separator: str | None = None
     """What parts two cells; found from the headings when None."""
-    sheet: str | None = None
-    """Sheet of a workbook; the first that has the headings when None."""
+    sheet: tuple[str, ...] = ()
+    """Sheets of a workbook, as names or patterns such as '2026-*'; the first that has the headings when empty."""
     decimal: str | None = None
     """What parts decimals: the other mark then parts thousands; a dot when None, and '1,234' is not guessed."""
     date_format: str | None = None

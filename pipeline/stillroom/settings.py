@@ -165,7 +165,7 @@ class _Reader:
             constants=self._constants(raw, where),
             encoding=self._encoding(raw, where),
             separator=self._one_of(raw, where, "separator", SEPARATORS, None),
-            sheet=self._maybe_text(raw, where, "sheet"),
+            sheet=self._sheet(raw, where),
             decimal=self._one_of(raw, where, "decimal", (".", ","), None),
             date_format=self._maybe_text(raw, where, "date_format"),
             time_zone=self._time_zone(raw, where, None),
@@ -178,6 +178,12 @@ class _Reader:
             database=self._maybe_text(raw, where, "database"),
             query=self._maybe_text(raw, where, "query"),
         )
+
+    def _sheet(self, raw: dict[str, Any], where: str) -> tuple[str, ...]:
+        if isinstance(raw.get("sheet"), list):
+            return self._texts(raw, where, "sheet")
+        one = self._maybe_text(raw, where, "sheet")
+        return () if one is None else (one,)
 
     def _columns(self, raw: dict[str, Any], where: str) -> dict[str, tuple[str, ...]]:
         columns = raw.get("columns", {})

@@ -34,7 +34,8 @@ def source_text(settings: SourceSettings, suggested: frozenset[str] = frozenset(
         value = getattr(settings, setting.name)
         if setting.name in ("columns", "constants", "wide") or value == getattr(blank, setting.name):
             continue
-        lines.append(f"{setting.name} = {_value(value)}")
+        one_sheet = setting.name == "sheet" and len(value) == 1
+        lines.append(f"{setting.name} = {_value(value[0] if one_sheet else value)}")
     if settings.wide is not None:
         wide = settings.wide
         lines.append(f"wide = {{ headings_are = {quoted(wide.headings_are)}, cells_are = {quoted(wide.cells_are)} }}")

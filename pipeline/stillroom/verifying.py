@@ -146,12 +146,12 @@ def _taken_in_again(
 ) -> Iterator[str]:
     settings = next((one for one in house.sources if one.name == entry.source), None)
     settings = settings or SourceSettings(name=entry.source, plugin=entry.plugin)
-    path = house.folder if settings.query is not None else house.folder / entry.file
+    path = house.folder if settings.query is not None else _path_of(house, entry)
     if settings.query is None and not path.is_file():
         yield f"{entry.file}: is gone since intake {entry.intake_id} took it in: put it back, or undo that intake."
         _leave_out(con, entry)
         return
-    candidate = Candidate(path=path, name=entry.file, settings=settings)
+    candidate = Candidate(path=path, name=entry.file, settings=settings, sheet=entry.sheet)
     plan = corrections.plan(con, candidate, house, registry) or planning.plan(candidate, registry)
     if (source_rows.fingerprint(plan if isinstance(plan, Plan) else plan.plan)) != entry.sha256:
         yield f"{entry.file}: has changed since intake {entry.intake_id} took it in: 'stillroom intake' takes it anew."
@@ -166,6 +166,14 @@ def _taken_in_again(
             f"{entry.file}: {_in_words(counts)}; intake {entry.intake_id} said {_in_words(kept)}: "
             "its settings or its plugin have changed since."
         )
+
+
+def _path_of(house: House, entry: ledger.Entry) -> Path:
+    """Where a file is; a name with bytes that are spelt out in the ledger is found as the settings find it."""
+    path = house.folder / entry.path
+    if path.is_file():
+        return path
+    return next((one.path for one in planning.named_by_settings(house) if one.name == entry.file), path)
 
 
 def _in_words(counts: tuple[int, int, int, int]) -> str:

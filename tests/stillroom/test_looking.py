@@ -18,6 +18,7 @@ from stillroom.house import House
 from stillroom.looking.card import card_text
 from stillroom.looking.look import Look, look, write_settings
 from stillroom.looking.rehearsal import SHOWN_ROWS
+from stillroom.naming import with_sheet
 from stillroom.objects import Source, TextBatch
 from stillroom.settings import load_house
 from stillroom.store import opening
@@ -80,7 +81,8 @@ def assert_kept(house: House, seen: Look) -> None:
     """An intake by the settings as they are now does what was promised."""
     assert seen.rehearsal is not None
     promised = seen.rehearsal.outcome
-    outcome = next(o for o in take_in(house) if o.file == seen.file)
+    names = (seen.file, with_sheet(seen.file, seen.recognised.sheet or ""))
+    outcome = next(o for o in take_in(house) if o.file in names)
     facts = ("status", "table", "rows_read", "rows_landed", "rows_set_aside", "rows_passed_over", "unused")
     assert [getattr(outcome, fact) for fact in facts] == [getattr(promised, fact) for fact in facts]
     columns = ", ".join(seen.rehearsal.first_rows[0]) if seen.rehearsal.first_rows else "row_number"
@@ -364,8 +366,8 @@ def test_a_workbook_whose_dates_are_part_text_and_one_with_a_sheet_each(tmp_path
             sheet.write_row(1, 1, ["Fig", 1, 9])
             sheet.write_row(2, 0, ["13/03/2026 20:00", "Fig", 1, 9])
     seen = looked(house, put(tmp_path, "t.xlsx", out.getvalue()))
-    assert [note.partition(",")[0] for note in seen.notes] == ["Some dates are the workbook's own", "NOT read"]
-    assert 'sheet = "Bar"' in (seen.settings_text or "")
+    assert [note.partition(",")[0] for note in seen.notes] == ["Some dates are the workbook's own", "Read alike"]
+    assert 'sheet = "*"' in (seen.settings_text or "")
     write_settings(house, seen)
     assert_kept(load_house(tmp_path), seen)
 

@@ -57,7 +57,7 @@ def test_settings_written_as_text_read_back_the_same(tmp_path: Path) -> None:
         constants={"venue": "Bar"},
         encoding="cp1252",
         separator="\t",
-        sheet="S",
+        sheet=("S",),
         decimal=",",
         date_format="%d/%m/%Y",
         time_zone="Europe/Lisbon",

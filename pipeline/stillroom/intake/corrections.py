@@ -105,7 +105,7 @@ def _settings(house: House, entry: ledger.Entry) -> SourceSettings:
     """The settings of the file that the rows came from, as far as they hold for the file of corrections."""
     default = SourceSettings(name=entry.source, plugin=entry.plugin)
     settings = next((s for s in house.sources if s.name == entry.source), default)
-    origin = SourceFile(path=Path(entry.file), name=entry.file)
+    origin = SourceFile(path=Path(entry.path), name=entry.file, sheet=entry.sheet)
     return replace(
         settings,
         table=entry.table_name,
@@ -113,7 +113,7 @@ def _settings(house: House, entry: ledger.Entry) -> SourceSettings:
         venue_in_name=None,
         encoding="utf-8",
         separator=None,
-        sheet=None,
+        sheet=(),
         wide=None,
         database=None,
         query=None,

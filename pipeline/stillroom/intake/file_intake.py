@@ -82,7 +82,7 @@ class _Intake:
         self.table = self.plan.table
         self.schema = self.table.schema()
         self.rising = Rising(self.table)
-        self.reading = _reading(self.plan.settings, house)
+        self.reading = _reading(self.plan, house)
         # Reading and checking work ahead, each in a thread; the store is only touched here.
         self.checked = Ahead(self._checked())
 
@@ -280,11 +280,13 @@ def _fills(table: Table, schema: object, house: House) -> dict[str, object]:
     return fills
 
 
-def _reading(settings: SourceSettings, house: House) -> str:
+def _reading(plan: Plan, house: House) -> str:
     """A short text that changes when a file would be read in another way."""
+    settings = plan.settings
     facts = {
         **asdict(settings),
         "files": None,
+        "sheet": plan.file.sheet if settings.sheet else None,
         "house_time_zone": house.time_zone,
         "venue": house.only_venue or house.venues,
     }

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import os
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import polars as pl
 
+from stillroom import reading
 from stillroom.errors import FileRefused, SettingsError
 from stillroom.house import House, SourceSettings
 from stillroom.intake.shaping import Layout, constants
+from stillroom.naming import on_one_line, with_sheet
 from stillroom.objects import Source, SourceFile
 from stillroom.registry import Registry
 from stillroom_schemas.table import Table
@@ -36,33 +38,60 @@ class Candidate:
     """Where it is; for a query, the house's folder."""
     name: str
     settings: SourceSettings | None
+    sheet: str | None = None
+    """The sheet to read of a workbook, where the settings name sheets."""
 
 
 def named_by_settings(house: House) -> list[Candidate]:
-    """Every file that the settings name, oldest first (then by name), and after them every query to a database."""
-    found: dict[Path, Candidate] = {}
+    """Every file that the settings name, oldest first (then by name), and after them every query to a database.
+
+    The first source that names a file reads it, and any other that names sheets of it reads those. Of a workbook whose
+    source names sheets, each sheet is a candidate, in the order of the workbook.
+    """
+    found: dict[Path, list[Candidate]] = {}
     for source in house.sources:
-        for pattern in source.files:
-            for path in _matching(house, source, pattern):
-                found.setdefault(path, Candidate(path=path, name=_shown(house, path), settings=source))
+        paths = dict.fromkeys(path for pattern in source.files for path in _matching(house, source, pattern))
+        for path in paths:
+            there = found.setdefault(path, [])
+            if not there or source.sheet:
+                there.append(Candidate(path=path, name=_shown(house, path), settings=source))
+    oldest_first = sorted(found.values(), key=lambda some: (some[0].path.stat().st_mtime_ns, some[0].name))
+    files = [sheet for some in oldest_first for candidate in some for sheet in _by_sheet(candidate)]
     queries = [
         Candidate(path=house.folder, name=f"{source.name} (query)", settings=source)
         for source in house.sources
         if source.query is not None
     ]
-    return [*sorted(found.values(), key=lambda c: (c.path.stat().st_mtime_ns, c.name)), *queries]
+    return [*files, *queries]
 
 
 def named_by_user(house: House, paths: list[Path], source: str | None) -> list[Candidate]:
-    """The files a user named, each with the settings' source that names it too, if one does."""
-    settings = {c.path: c.settings for c in named_by_settings(house)}
+    """The files a user named, each with the settings' sources that name it too, if any does."""
+    by_settings = named_by_settings(house)
     chosen = None
     if source is not None:
         chosen = next((s for s in house.sources if s.name == source), SourceSettings(name=source, plugin=source))
-    return [
-        Candidate(path=path, name=_shown(house, path.absolute()), settings=chosen or settings.get(path.resolve()))
-        for path in dict.fromkeys(paths)
-    ]
+    found = []
+    for path in dict.fromkeys(paths):
+        plain = Candidate(path=path, name=_shown(house, path.absolute()), settings=chosen)
+        same = [replace(one, path=path) for one in by_settings if one.path == path.resolve()]
+        found += _by_sheet(plain) if chosen or not same else same
+    return found
+
+
+def _by_sheet(candidate: Candidate) -> list[Candidate]:
+    """A candidate for each sheet that the settings name; what they name and is not there is refused by the reader."""
+    from stillroom.reading import kinds, workbook
+
+    patterns = candidate.settings.sheet if candidate.settings else ()
+    file = SourceFile(path=candidate.path, name=candidate.name)
+    try:
+        if not patterns or kinds.kind_of(file) != "a workbook":
+            return [candidate]
+        sheets = workbook.sheets_meant(file, patterns)
+    except FileRefused:
+        return [candidate]
+    return [replace(candidate, name=with_sheet(candidate.name, sheet), sheet=sheet) for sheet in sheets]
 
 
 def plan(candidate: Candidate, registry: Registry) -> Plan:
@@ -122,11 +151,12 @@ def _plan_for(candidate: Candidate, settings: SourceSettings, registry: Registry
         name=candidate.name,
         encoding=settings.encoding,
         separator=settings.separator,
-        sheet=settings.sheet,
+        sheet=candidate.sheet,
         looked_for=_looked_for(tables, settings),
         address=_address(settings),
         query=settings.query,
     )
+    file = _with_its_sheet(file, source)
     found = source.headings(file)
     fits, refusals = [], []
     for table in tables:
@@ -140,6 +170,15 @@ def _plan_for(candidate: Candidate, settings: SourceSettings, registry: Registry
     table, layout = max(fits, key=lambda fit: len(fit[1].headings))
     _refuse_days_for_moments(table, layout, settings)
     return Plan(file=file, source=source, settings=settings, table=table, layout=layout)
+
+
+def _with_its_sheet(file: SourceFile, source: Source) -> SourceFile:
+    """The file, told which sheet is read where the headings tell it: the ledger keeps each sheet by itself."""
+    from stillroom.reading import kinds, workbook
+
+    if file.sheet is not None or source.headings is not reading.read_headings or kinds.kind_of(file) != "a workbook":
+        return file
+    return replace(file, sheet=workbook.chosen_sheet(file).name)
 
 
 def _refuse_days_for_moments(table: Table, layout: Layout, settings: SourceSettings) -> None:
@@ -236,10 +275,6 @@ def _matching(house: House, source: SourceSettings, pattern: str) -> list[Path]:
 
 
 def _shown(house: House, path: Path) -> str:
-    """A file's name in messages and in the ledger: its path inside the house, else as it stands.
-
-    Bytes that are no UTF-8 stand as \\xe9: neither the store nor a terminal takes them otherwise.
-    """
+    """A file's name in messages and in the ledger: its path inside the house, else as it stands."""
     resolved, root = path.resolve(), house.folder.resolve()
-    name = resolved.relative_to(root).as_posix() if resolved.is_relative_to(root) else str(path)
-    return os.fsencode(name).decode("utf-8", "backslashreplace")
+    return on_one_line(resolved.relative_to(root).as_posix() if resolved.is_relative_to(root) else str(path))

@@ -36,11 +36,17 @@ def run(
     candidates = planning.named_by_user(house, paths, source) if paths else planning.named_by_settings(house)
     with opening.writing(house, registry.tables.values()) as con:
         planned: list[Plan | Correction] = []
+        sheets: set[tuple[Path, str | None]] = set()  # the first source that reads a sheet has it
         for candidate in candidates:
+            if candidate.sheet is not None and (candidate.path, candidate.sheet) in sheets:
+                continue
             try:
-                planned.append(_plan(con, candidate, house, registry))
+                plan = _plan(con, candidate, house, registry)
             except (FileRefused, PluginError, SettingsError) as refusal:
                 yield Outcome(file=candidate.name, status="refused", problem=str(refusal))
+                continue
+            sheets.add((candidate.path, _inner(plan).file.sheet))
+            planned.append(plan)
         order = list(registry.tables)
         for plan in sorted(planned, key=lambda one: order.index(_inner(one).table.name)):
             try:

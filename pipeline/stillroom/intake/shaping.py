@@ -34,13 +34,16 @@ class Layout:
 
 
 def constants(settings: SourceSettings, file: SourceFile) -> dict[str, str]:
-    """What holds for all rows of a file: the settings' constants, and the venue in the file's name."""
+    """What holds for all rows of a file: the settings' constants, and the venue in the file's name or the sheet's."""
     found = dict(settings.constants)
     if settings.venue_in_name is not None:
         before, _, after = settings.venue_in_name.partition("{venue}")
         match = re.search(
             re.escape(before) + r"(.+?)" + (re.escape(after) if after else r"(?=\.[^.]*$|$)"), file.path.name
         )
+        if match is None and file.sheet is not None:
+            text = f", sheet {file.sheet}"
+            match = re.search(re.escape(before) + r"(.+?)" + (re.escape(after) if after else "$"), text)
         if match is None:
             raise FileRefused(
                 f"{file.name}: its name holds no venue where venue_in_name = '{settings.venue_in_name}' says."

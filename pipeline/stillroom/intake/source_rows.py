@@ -58,7 +58,7 @@ def _refuse_wrong_shape(batch: object, plan: Plan) -> None:
 
 
 def fingerprint(plan: Plan) -> str:
-    """What tells one content from another: of a file its bytes, of a query its rows."""
+    """What tells one content from another: of a file its bytes, of a query its rows; a sheet's name is part of it."""
     if plan.file.query is not None:
         digest = hashlib.sha256()
         for batch in plan.source.read(plan.file):
@@ -67,9 +67,10 @@ def fingerprint(plan: Plan) -> str:
         return digest.hexdigest()
     try:
         with plan.file.path.open("rb") as stream:
-            return hashlib.file_digest(stream, "sha256").hexdigest()
+            sha256 = hashlib.file_digest(stream, "sha256").hexdigest()
     except OSError as error:
         raise FileRefused(f"{plan.file.name}: cannot be read ({error.strerror}).") from None
+    return sha256 if plan.file.sheet is None else f"{sha256} {plan.file.sheet}"
 
 
 def size(plan: Plan) -> int:

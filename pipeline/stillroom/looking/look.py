@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Final
 
 from stillroom import settings_text
-from stillroom.errors import FileRefused, SettingsError, UsageError
+from stillroom.errors import FileRefused, SettingsError, StillroomError, UsageError
 from stillroom.house import House, SourceSettings, Wide
 from stillroom.intake import corrections, planning
 from stillroom.intake.outcome import Progress
@@ -20,6 +20,7 @@ from stillroom.looking.proposal import Question
 from stillroom.looking.recognising import Recognised
 from stillroom.looking.rehearsal import Rehearsal, rehearse
 from stillroom.looking.surveyed import with_handwriting
+from stillroom.naming import without_sheet
 from stillroom.registry import Registry
 from stillroom.settings_text import source_text
 
@@ -99,19 +100,26 @@ def look(
     """
     known = next((one for one in house.sources if one.name == source), None)
     candidate = planning.named_by_user(house, [path], source if known else None)[0]
+    candidate = replace(candidate, name=without_sheet(candidate.name, candidate.sheet))
     claimed = candidate.settings
     if claimed is not None and claimed.query is not None:
         raise UsageError(f"Source '{claimed.name}' reads a database and no file; 'stillroom intake' takes it in.")
     recognised = recognising.recognised(candidate, claimed, registry)
     _refuse_correction(candidate)
     plan = None
+    readers = _readers_of_sheets(house, registry, path)
     if claimed is not None and plugin is None and table is None:
         plan = _planned_as_claimed(candidate, claimed, recognised, registry)
     fit = None
     if plan is None:
-        plugin = plugin or (source if source in registry.sources else claimed.plugin if claimed else None)
+        plugin = plugin or (source if source in registry.sources else _plugin_of(claimed, table, registry))
         table = table or (claimed.table if claimed and plugin == claimed.plugin else None)
         fit, settings, recognised = recognising.best_fit(candidate, recognised, registry, plugin, table)
+        if recognised.sheet is not None:
+            reader = readers.get(recognised.sheet)
+            if readers and not settings.sheet:
+                settings = replace(settings, sheet=(recognised.sheet,))
+            candidate = replace(candidate, settings=reader, sheet=recognised.sheet)
         settings = _named(house, candidate, settings, source)
         if fit.missing:
             return _incomplete(house, registry, candidate, recognised, fit, settings)
@@ -122,6 +130,27 @@ def look(
     return _looked(
         house, registry, candidate, recognising.as_read(recognised, plan.file, plan.source), fit, plan, told, progress
     )
+
+
+def _readers_of_sheets(house: House, registry: Registry, path: Path) -> dict[str, SourceSettings]:
+    """Sheet of a workbook -> the source that reads it by the settings as they are."""
+    found: dict[str, SourceSettings] = {}
+    for candidate in planning.named_by_user(house, [path], None):
+        try:
+            sheet = planning.plan(candidate, registry).file.sheet if candidate.settings else None
+        except StillroomError:  # a source that does not fit reads nothing
+            continue
+        if sheet is not None and candidate.settings is not None:
+            found.setdefault(sheet, candidate.settings)
+    return found
+
+
+def _plugin_of(claimed: SourceSettings | None, table: str | None, registry: Registry) -> str | None:
+    """The plugin of the source that names the file, unless it does not fill the table that is asked for."""
+    if claimed is None or claimed.plugin not in registry.sources:
+        return claimed.plugin if claimed else None
+    fills = registry.sources[claimed.plugin].tables
+    return claimed.plugin if table is None or table in fills else None
 
 
 def write_settings(house: House, seen: Look) -> None:
@@ -207,8 +236,8 @@ def _named(house: House, candidate: Candidate, settings: SourceSettings, wanted:
 
 def _found_by_intake(house: House, path: Path, source: str) -> bool:
     """Whether the settings name the file, under that source."""
-    names = {c.path: c.settings.name for c in planning.named_by_settings(house) if c.settings}
-    return names.get(path.resolve()) == source
+    named = {(c.path, c.settings.name) for c in planning.named_by_settings(house) if c.settings}
+    return (path.resolve(), source) in named
 
 
 def _turned(settings: SourceSettings, name: str) -> bool:

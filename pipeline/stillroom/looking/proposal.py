@@ -10,9 +10,12 @@ from pathlib import Path
 from typing import Final
 
 from stillroom.house import House
+from stillroom.intake import planning
 from stillroom.intake.planning import Candidate, Plan
 from stillroom.looking.handwriting import Handwriting
 from stillroom.looking.recognising import Recognised
+from stillroom.objects import SourceFile
+from stillroom.reading import workbook
 from stillroom.settings_text import quoted
 
 GROSS: Final = r"(?i)gross|brutto?\b|lordo|\bttc\b|in[ck]l"
@@ -71,9 +74,7 @@ def noted(house: House, plan: Plan, seen: Recognised, told: Handwriting) -> tupl
             "Some dates are the workbook's own, and some are text: a program that took days for months leaves such a "
             "mixture, and its own dates are wrong then. Compare some with where they come from."
         )
-    if seen.sheets_alike:
-        sheets = ", ".join(f"'{sheet}'" for sheet in seen.sheets_alike)
-        notes.append(f"NOT read, with the same headings: sheet {sheets}. Save each as a file of its own.")
+    notes += _on_sheets(house, plan, seen)
     silent = "venue" not in plan.layout.headings and "venue" not in plan.layout.constants
     if plan.table.name == "sale" and silent and len(house.venues) > 1:
         notes.append("The house has several venues, and the file does not say which: venue_in_name or constants can.")
@@ -83,6 +84,28 @@ def noted(house: House, plan: Plan, seen: Recognised, told: Handwriting) -> tupl
     if partners:
         notes.append(f"Whether each row has its partner in the table {' and '.join(partners)}, only intake can tell.")
     return tuple(notes)
+
+
+def _on_sheets(house: House, plan: Plan, seen: Recognised) -> Iterator[str]:
+    """Which other sheets of a workbook are read, and which are not."""
+    file = SourceFile(path=plan.file.path, name=plan.file.name)
+    own = workbook.sheets_meant(file, plan.settings.sheet) if seen.sheet is not None and plan.settings.sheet else []
+    path = plan.file.path.resolve()
+    read = {*own, *(one.sheet for one in planning.named_by_settings(house) if one.path == path)}
+    alike = [sheet for sheet in seen.sheets_alike if sheet in own]
+    if alike:
+        yield (
+            f"Read alike, with the same headings: sheet {_listed(alike)}; the rows here are those of '{seen.sheet}'. "
+            "If one only repeats the rows of others (a year beside its months), name those to read."
+        )
+    if left := [sheet for sheet in seen.sheets_alike if sheet not in read]:
+        yield f'NOT read, with the same headings: sheet {_listed(left)}. sheet = "*" reads all, a list those in it.'
+    if left := [sheet for sheet in seen.sheets_unlike if sheet not in read]:
+        yield f"Not read: sheet {_listed(left)}. If one holds another table, look again and name it with --table."
+
+
+def _listed(sheets: list[str]) -> str:
+    return ", ".join(f"'{sheet}'" for sheet in sheets)
 
 
 def _headings_that_tell(house: House, plan: Plan) -> Iterator[tuple[str, str]]:

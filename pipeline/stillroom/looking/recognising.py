@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
+from fnmatch import fnmatchcase
 from typing import Final
 
 import polars as pl
@@ -39,7 +41,9 @@ class Recognised:
     sheet: str | None = None
     sheets: int = 0
     sheets_alike: tuple[str, ...] = ()
-    """Other sheets with the same headings, which are not read."""
+    """Other sheets with the same headings."""
+    sheets_unlike: tuple[str, ...] = ()
+    """Other sheets that show something, under other headings."""
     heading_row: int = 1
     """Rows above it are passed over."""
     headings: tuple[str, ...] = ()
@@ -112,7 +116,8 @@ def best_fit(
         columns={name: best.columns[name] for name in best.columns if name in best.suggested},
         wide=best.wide,
     )
-    return best, _pinned(file, settings, best.table), as_read(seen, file, best.source)
+    seen = as_read(seen, file, best.source)
+    return best, _pinned(file, settings, best.table, seen), seen
 
 
 def _pairs(registry: Registry, plugin: str | None, table: str | None) -> list[tuple[str, Table]]:
@@ -161,16 +166,35 @@ def _sample(file: SourceFile) -> pl.DataFrame:
     return first.head(SAMPLE_ROWS)
 
 
-def _pinned(file: SourceFile, settings: SourceSettings, table: Table) -> SourceSettings:
-    """The settings, with separator or sheet named where the reader would not find the same by itself."""
+def _pinned(file: SourceFile, settings: SourceSettings, table: Table, seen: Recognised) -> SourceSettings:
+    """The settings, with separator or sheets named where the reader would not find the same by itself."""
     headings = [heading for several in settings.columns.values() for heading in several]
     looked_for = frozenset(h.casefold() for h in (*headings, *table.schema().columns))
     free = replace(file, looked_for=looked_for, separator=None, sheet=None)
     if file.separator is not None and delimited.found_top(free).separator != file.separator:
         return replace(settings, separator=file.separator)
     if file.sheet is not None and not _finds(free, file.sheet):
-        return replace(settings, sheet=file.sheet)
+        return replace(settings, sheet=sheets_to_name(seen))
     return settings
+
+
+def sheets_to_name(seen: Recognised) -> tuple[str, ...]:
+    """The sheet that is read and all with the same headings, as names or as the one pattern that means just these."""
+    assert seen.sheet is not None
+    alike = (seen.sheet, *seen.sheets_alike)
+    if len(alike) == 1:
+        return alike
+    if not seen.sheets_unlike:
+        return ("*",)
+    pieces = [re.split(r"(\d+)", name) for name in alike]
+    if len({len(one) for one in pieces}) > 1:
+        return alike
+    numbers = [set(column) for column in zip(*pieces, strict=True)]
+    if any(len(some) > 1 for some in numbers[::2]):  # words differ
+        return alike
+    pattern = "".join(some.pop() if len(some) == 1 else "*" for some in numbers)
+    others = any(fnmatchcase(name.casefold(), pattern.casefold()) for name in seen.sheets_unlike)
+    return alike if others else (pattern,)
 
 
 def _finds(file: SourceFile, sheet: str) -> bool:
@@ -189,11 +213,15 @@ def as_read(seen: Recognised, file: SourceFile, source: Source) -> Recognised:
         return replace(seen, separator=top.separator, heading_row=top.row_number)
     if seen.kind == "a workbook":
         sheet = workbook.chosen_sheet(file)
+        alike = tuple(workbook.sheets_like(file, sheet))
         return replace(
             seen,
             sheet=sheet.name,
             sheets=len(workbook.sheet_names(file)),
-            sheets_alike=tuple(workbook.sheets_like(file, sheet)),
+            sheets_alike=alike,
+            sheets_unlike=tuple(
+                name for name in workbook.sheets_meant(file, ("*",)) if name not in (sheet.name, *alike)
+            ),
             heading_row=sheet.heading_row,
         )
     return seen

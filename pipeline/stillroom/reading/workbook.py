@@ -10,9 +10,10 @@ from __future__ import annotations
 import io
 import re
 import zipfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from fnmatch import fnmatchcase
 from typing import TYPE_CHECKING, Final
 
 import polars as pl
@@ -79,6 +80,36 @@ def sheet_names(file: SourceFile) -> list[str]:
         return list(_opened(file)[1].sheet_names)
 
 
+def sheets_meant(file: SourceFile, patterns: Sequence[str]) -> list[str]:
+    """The sheets that names or patterns mean, in the order of the workbook; a name that no sheet has comes last.
+
+    A pattern ('2026-*') means no hidden sheet, and none without a filled cell. No sheet's name can hold its marks.
+
+    Raises:
+        FileRefused: as `read_headings`.
+    """
+    wanted = [" ".join(pattern.split()).casefold() for pattern in patterns]
+    with _faults_named(file):
+        book = _opened(file)[1]
+        plain = {name: " ".join(name.split()).casefold() for name in book.sheet_names}
+        meant = [
+            name
+            for name, text in plain.items()
+            if text in wanted or (any(fnmatchcase(text, one) for one in wanted) and _shows_something(book, name))
+        ]
+    missing = [
+        pattern
+        for pattern, one in zip(patterns, wanted, strict=True)
+        if not any(fnmatchcase(plain[name], one) for name in meant)
+    ]
+    return [*meant, *missing]
+
+
+def _shows_something(book: ExcelReader, name: str) -> bool:
+    sheet = book.load_sheet(name, header_row=None, skip_rows=0, dtypes="string")
+    return sheet.visible == "visible" and any(any(map(_tidy, row)) for row in sheet.to_polars().iter_rows())
+
+
 def first_rows(file: SourceFile) -> dict[str, list[tuple[int, list[str]]]]:
     """Sheet -> its first filled rows with their numbers.
 
@@ -107,8 +138,8 @@ def chosen_sheet(file: SourceFile) -> Sheet:
         if alike:
             raise FileRefused(
                 f"{file.name}: its sheets {', '.join(repr(sheet.name) for sheet in (best, *alike))} have the same "
-                "headings, and of a workbook one sheet is read: save each as a file of its own, or name the one to "
-                'read by sheet = "..." under its [[source]] in stillroom.toml.'
+                "headings, and unless told one sheet is read: name those to read by "
+                'sheet = "...", or all by sheet = "*", under its [[source]] in stillroom.toml.'
             )
         return replace(best, cells=shown_as_percentages(content, best.name, best.cells))
 

@@ -7,6 +7,7 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from stillroom.errors import UsageError
+from stillroom.naming import without_sheet
 from stillroom.store import derived, frames, supersede
 from stillroom_schemas.table import Table
 
@@ -24,6 +25,7 @@ class Entry:
     table_name: str
     file: str
     sha256: str
+    """Of the file's bytes, or a query's rows; for a sheet of a workbook, its name follows after a space."""
     reading: str
     corrects: int | None
     """The intake whose set-aside rows this one holds, corrected."""
@@ -36,6 +38,16 @@ class Entry:
     began_at: datetime
     ended_at: datetime
     undone_at: datetime | None = None
+
+    @property
+    def sheet(self) -> str | None:
+        """The sheet that was read, of a workbook."""
+        return self.sha256.partition(" ")[2] or None
+
+    @property
+    def path(self) -> str:
+        """The file without the sheet that its name here may end with."""
+        return without_sheet(self.file, self.sheet)
 
 
 COLUMNS = ", ".join(Entry.__dataclass_fields__)

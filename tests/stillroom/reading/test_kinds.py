@@ -243,7 +243,7 @@ def test_of_sheets_with_the_same_headings_none_is_taken_for_the_whole(tmp_path):
     path = book(tmp_path / "b.xlsx", fill)
     how = {"path": path, "name": "b", "looked_for": frozenset({"a", "b"})}
     said = refusal(SourceFile(**how))
-    assert said.startswith("b: its sheets 'Bar', 'Terrace' have the same headings, and of a workbook one sheet is read")
+    assert said.startswith("b: its sheets 'Bar', 'Terrace' have the same headings, and unless told one sheet is read")
     assert rows(SourceFile(**how, sheet="Terrace")) == [(2, "Terrace", "2")]
     assert rows(SourceFile(**how, sheet="Old")) == [(2, "Old", "2")]
 
