@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from stillroom.store.layout import BOOKKEEPING
 from stillroom.store.supersede_sales import mark_sales
 from stillroom_schemas.table import Table
 
@@ -17,12 +18,23 @@ FILE: Final = "(SELECT file FROM intake WHERE intake_id = coalesce({one}.correct
 SAME_FILE: Final = f"{FILE.format(one='older')} = {FILE.format(one='newer')}"
 """Two editions of one file; a correction is of the file that it corrects."""
 
+SHEET: Final = "(SELECT sha256 FROM intake WHERE intake_id = coalesce({one}.corrects, {one}.intake_id))"
+OLDER_SHEET, NEWER_SHEET = SHEET.format(one="older"), SHEET.format(one="newer")
+OTHER_SHEET: Final = f"""(
+    contains({OLDER_SHEET}, ' ') AND contains({NEWER_SHEET}, ' ') AND {OLDER_SHEET} <> {NEWER_SHEET}
+    AND split_part({OLDER_SHEET}, ' ', 1) = split_part({NEWER_SHEET}, ' ', 1)
+)"""
+"""Two sheets of one edition of a workbook: the same bytes, under two sheets' names."""
+
 
 def mark(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int) -> int:
     """Mark all rows of older files on the ground of this intake as superseded by it; how many were marked."""
     if table.name == "sale":
         return mark_sales(con, intake_id)
-    marked = _mark_ground(con, table, table.ground, intake_id, "TRUE")
+    marked = _mark_ground(con, table, table.ground, intake_id, f"{OTHER_SHEET} IS NOT TRUE")
+    if table.ground:  # sheets are parts of one book: only what they tell twice counts once
+        whole = tuple(column for column in kinds_of(con, table) if column not in BOOKKEEPING)
+        marked += _mark_ground(con, table, table.key or whole, intake_id, OTHER_SHEET)
     if table.edition_ground is not None:
         marked += _mark_ground(con, table, table.edition_ground, intake_id, SAME_FILE)
     return marked
