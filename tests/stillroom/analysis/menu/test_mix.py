@@ -100,8 +100,8 @@ def test_part_of_the_season_is_compared_per_day_on_the_menu() -> None:
 
 
 def test_equal_contributions_are_equal_whatever_their_last_digits() -> None:
-    # 12.00 less 3.90 and 11.10 less 3.00 are both 8.10, and so is their average: all have reached it.
-    contributions = [12.0 - 3.9, 11.1 - 3.0, 9.9 - 1.8, 8.4 - 0.3]
+    # All are 8.10, and so is their average: all have reached it.
+    contributions = [8.1, 3 * 2.7, 8.1, 3 * 2.7]
     assert len(set(contributions)) > 1
     frame = pl.DataFrame({"item": list("abcd"), "sold": [3.0, 7, 11, 13], "days": [7.0] * 4})
     assert menu_mix(frame.with_columns(contribution=pl.Series(contributions)))["earns_well"].to_list() == [True] * 4
