@@ -127,15 +127,22 @@ class LogRank:
 
 
 def log_rank(days: Sequence[float], spoiled: Sequence[bool], group: Sequence[str]) -> LogRank | None:
-    """Log-rank test (Mantel 1966), by statsmodels; None with fewer than two groups or nothing spoiled."""
-    groups = len(set(group))
-    if groups < 2 or not any(spoiled):
+    """Log-rank test (Mantel 1966), by statsmodels; None with fewer than two groups or nothing spoiled.
+
+    A group of which nothing was left when the first spoiled says nothing and does not count, as in R's `survdiff`.
+    """
+    watched, went_off, of = np.asarray(days, dtype=float), np.asarray(spoiled, dtype=bool), np.asarray(group)
+    if not went_off.any():
+        return None
+    there = np.isin(of, of[watched >= watched[went_off].min()])
+    groups = len(set(of[there].tolist()))
+    if groups < 2:
         return None
     from scipy.stats import chi2
     from statsmodels.duration.survfunc import survdiff
 
     try:
-        found, _ = survdiff(np.asarray(days, dtype=float), np.asarray(spoiled, dtype=int), np.asarray(group))
+        found, _ = survdiff(watched[there], went_off[there].astype(int), of[there])
     except np.linalg.LinAlgError:  # no day on which two groups were both there to compare
         return None
     statistic = float(found)

@@ -51,6 +51,18 @@ def test_log_rank_of_the_remission_data() -> None:
     assert found.degrees == 1
 
 
+def test_a_group_gone_before_the_first_spoiled_does_not_count() -> None:
+    # R's survdiff: groups of which none is expected to spoil add no degree of freedom.
+    days, spoiled, group = [3.0, 5, 5, 9], [True, True, False, True], ["a", "a", "b", "b"]
+    two = log_rank(days, spoiled, group)
+    assert two is not None
+    assert (two.degrees, round(two.chi_squared, 4)) == (1, 2.8824)
+    assert log_rank([*days, 1.0, 1.0], [*spoiled, False, False], [*group, "c", "c"]) == two
+    late = log_rank([6.0, 2, 5, 8, 1], [True, False, True, True, False], ["c", "c", "d", "c", "a"])
+    assert late is not None
+    assert (late.degrees, late.chi_squared) == (1, pytest.approx(2.0))
+
+
 def test_weibull_of_the_ball_bearings() -> None:
     found = weibull_life(BEARINGS, [True] * len(BEARINGS))
     assert found is not None
