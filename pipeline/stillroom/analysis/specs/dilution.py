@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -40,7 +41,7 @@ def dilution(method: str | None, measured_pct: float | None) -> Dilution | None:
     """
     if measured_pct is not None:
         return Dilution(pct=measured_pct, measured=True, said=f"chilling adds {measured_pct:g} % water (measured)")
-    words = (method or "").casefold().replace(",", " ").split()
+    words = re.findall(r"\w+", (method or "").casefold())
     usual = next((word for word in words if word in USUAL_PCT), None)
     if usual is None:
         return None

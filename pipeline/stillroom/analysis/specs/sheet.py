@@ -10,7 +10,7 @@ import polars as pl
 
 from stillroom.analysis.specs.book import Line, SpecVersion
 from stillroom.analysis.specs.composition import Composition, Making
-from stillroom.analysis.specs.contents import converted
+from stillroom.analysis.specs.contents import Contents, converted
 from stillroom.analysis.specs.costing import Cost, cost_of
 from stillroom.analysis.specs.figures import Figures, Yield, figures, glass, yield_of
 from stillroom.analysis.specs.scaling import weighable
@@ -18,6 +18,8 @@ from stillroom_schemas.units import conversions
 
 UNFIXED: Final = frozenset({"bar oz", "barspoon", "dash"})
 """Measures that no standard fixes."""
+SATURATED: Final = 0.6709
+"""Sucrose that water holds dissolved at 20 °C, g in 1 g of both (CRC Handbook; 0.6418 at 0 °C, 0.7042 at 40 °C)."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -105,6 +107,7 @@ def spec_sheet(
         assumptions=(
             *assumptions(making, poured.water.said if poured.water else _no_dilution(spec)),
             *_measures(spec),
+            *_undissolved(spec, making.contents),
         ),
     )
 
@@ -116,9 +119,21 @@ def _no_dilution(spec: SpecVersion) -> str:
 
 
 def _measures(spec: SpecVersion) -> list[str]:
-    """The measures in a spec that no standard fixes."""
-    used = sorted({line.unit for line in spec.lines if line.unit in UNFIXED})
-    return [f"1 {unit} is taken as {conversions()[unit][1]:g} ml (common practice, no source)" for unit in used]
+    """The measures in a spec that no standard fixes, or that mean weight to some and volume to others."""
+    used = sorted({line.unit for line in spec.lines})
+    said = [f"1 {u} is taken as {conversions()[u][1]:g} ml (common practice, no source)" for u in used if u in UNFIXED]
+    return [*said, "1 oz is taken as 28.35 g, by weight; the measure is 'fl oz'"] if "oz" in used else said
+
+
+def _undissolved(spec: SpecVersion, contents: Contents) -> list[str]:
+    """Whether a liquid holds more sugar than dissolves in its water."""
+    share = contents.sugar_g / ((contents.sugar_g + contents.water_g) or 1.0)
+    if spec.kind == "garnish" or share <= SATURATED:
+        return []
+    return [
+        f"{100 * share:.1f} g of sugar to 100 g of sugar and water: sucrose dissolves to {100 * SATURATED:.1f} at 20 °C"
+        ", so some may settle out, and the figures are as if none did"
+    ]
 
 
 def assumptions(making: Making, about_water: str) -> tuple[str, ...]:

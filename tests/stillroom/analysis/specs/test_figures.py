@@ -66,6 +66,13 @@ def test_measured_chilling_goes_before_the_usual() -> None:
     assert dilution(None, None) is None
 
 
+@pytest.mark.parametrize("method", ["Stirred.", "stirred; strained", "rinsed/stirred", "(stirred)"])
+def test_a_method_is_known_whatever_stands_around_it(method: str) -> None:
+    found = dilution(method, None)
+    assert found is not None
+    assert found.pct == USUAL_PCT["stirred"]
+
+
 def test_chilling_adds_water_as_a_share_of_the_volume() -> None:
     book = kitchen()
     book.spec("stirred", "1 serve", "100 ml gin", method="stirred", dilution_pct=100.0)

@@ -164,3 +164,26 @@ def test_a_spec_without_lines_is_still_a_card() -> None:
     text = card_text(sheet(book, "nothing"), [], "EUR", None)
     assert "no lines" in text
     assert "not known" in text
+
+
+def assumed(book: Book, spec: str) -> str:
+    composition = Composition(SpecBook(*book.frames))
+    costs = part_costs(parts(), book.ingredients, date(2026, 6, 1))
+    return "; ".join(spec_sheet(composition, costs, chosen_version(composition.book, spec, None, None)).assumptions)
+
+
+def test_more_sugar_than_dissolves_is_said() -> None:
+    # CRC Handbook: at 20 °C water holds 67.09 g of sucrose in 100 g; 2 to 1 is 66.7, just under.
+    book = kitchen()
+    book.spec("two to one", "1100 ml", "1000 g sugar", "500 g water")
+    book.spec("seven to three", "740 ml", "700 g sugar", "300 g water")
+    book.spec("brittle", "10 each", "200 g sugar", kind="garnish")
+    assert "dissolves" not in assumed(book, "two to one")
+    assert "70.0 g of sugar to 100 g of sugar and water" in assumed(book, "seven to three")
+    assert "dissolves" not in assumed(book, "brittle")
+
+
+def test_an_ounce_is_said_to_be_a_weight() -> None:
+    book = kitchen()
+    book.spec("by weight", "1 serve", "2 oz gin")
+    assert "1 oz is taken as 28.35 g, by weight; the measure is 'fl oz'" in assumed(book, "by weight")
