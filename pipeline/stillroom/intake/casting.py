@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime, time
+from functools import partial
 from typing import Any, Final
 
 import polars as pl
 
-# The first is what tills write most; it is also read seven times as fast as the second.
+Reader = Callable[[pl.Series], pl.Series]
+"""Texts to moments; null where it cannot read one."""
 ISO_MOMENTS: Final = (
     "%Y-%m-%d %H:%M:%S",
     "%Y-%m-%d %H:%M:%S%.f",
@@ -45,10 +47,9 @@ class Clock:
 
 def tidy(text: pl.Series) -> pl.Series:
     """Trim, fold inner white space to one space, compose accents (NFC), and make empty cells null."""
-    text = text.str.strip_chars()
-    if text.str.contains(r"\s\s|[^\S ]").any():
-        text = text.str.replace_all(r"\s+", " ")
-    if text.str.contains(r"[^\x00-\x7F]").any():
+    if text.str.contains(r"^\s|\s$|\s\s|[^\S ]").any():
+        text = text.str.strip_chars().str.replace_all(r"\s+", " ")
+    if (text.str.len_bytes() > text.str.len_chars()).any():
         text = text.str.normalize("NFC")
     return text.set(text == "", None)
 
@@ -98,13 +99,13 @@ def unreadable(dtype: pl.DataType, clock: Clock) -> str:
 
 def _numbers(text: pl.Series, decimal: str | None) -> pl.Series:
     """Finite numbers; where plain reading fails, without currency signs, thousands marks and accountants' brackets."""
-    if decimal != ",":
-        numbers = text.cast(pl.Float64, strict=False)
-        left = (numbers.is_null() & text.is_not_null()).arg_true()
-        if len(left):
-            numbers = numbers.scatter(left, _dressed_numbers(text.gather(left), decimal))
-    else:
-        numbers = _dressed_numbers(text, decimal)
+    plain = text
+    if decimal == ",":
+        plain = text.set(text.str.contains(".", literal=True), None).str.replace(",", ".", literal=True)
+    numbers = plain.cast(pl.Float64, strict=False)
+    left = (numbers.is_null() & text.is_not_null()).arg_true()
+    if len(left):
+        numbers = numbers.scatter(left, _dressed_numbers(text.gather(left), decimal))
     infinite = ~numbers.is_finite()
     return numbers.set(infinite, None) if infinite.any() else numbers
 
@@ -156,23 +157,42 @@ def _dates(text: pl.Series, date_format: str | None) -> pl.Series:
     if _iso_too(date_format) and dates.null_count() > text.null_count():
         dates = dates.fill_null(text.str.to_date("%Y-%m-%d", strict=False, exact=True))
         # Spreadsheets add a midnight.
-        moments = _first_that_fits(text, ISO_MOMENTS)
+        moments = _by_the_first_that_fits(text, ISO_READERS)
         midnight = (moments.dt.hour() == 0) & (moments.dt.minute() == 0) & (moments.dt.second() == 0)
         dates = dates.fill_null(moments.set(~midnight, None).dt.date())
     return dates.set(dates < EARLIEST.date(), None)
 
 
 def _moments(text: pl.Series, clock: Clock) -> pl.Series:
-    if clock.date_format is not None:
-        if "%p" in clock.date_format:
-            text = text.str.replace(r"(?i)\b([ap])\. ?m\.", "${1}m")
-        moments = text.str.to_datetime(clock.date_format, time_unit="us", strict=False)
-        if moments.dtype != pl.Datetime("us"):  # the format holds an offset
-            return _plausible(moments.dt.convert_time_zone(clock.house_zone).dt.replace_time_zone(None))
-        if _iso_too(clock.date_format) and moments.null_count() > text.null_count():
-            moments = moments.fill_null(_first_that_fits(text, ISO_MOMENTS))
-    else:
-        moments = _first_that_fits(text, ISO_MOMENTS)
+    if clock.date_format is None:
+        return _plausible(
+            _by_the_first_that_fits(text, (partial(_iso, clock=clock), partial(_with_offset, clock=clock)))
+        )
+    if "%p" in clock.date_format:
+        text = text.str.replace(r"(?i)\b([ap])\. ?m\.", "${1}m")
+    moments = text.str.to_datetime(clock.date_format, time_unit="us", strict=False)
+    if moments.dtype != pl.Datetime("us"):  # the format holds an offset
+        return _plausible(moments.dt.convert_time_zone(clock.house_zone).dt.replace_time_zone(None))
+    moments = _on_the_house_clock(moments, clock)
+    left = (moments.is_null() & text.is_not_null()).arg_true()
+    if len(left) and _iso_too(clock.date_format):
+        moments = moments.scatter(left, _moments(text.gather(left), replace(clock, date_format=None)))
+    return _plausible(moments)
+
+
+def _written(moment_format: str) -> Reader:
+    return lambda text: text.str.to_datetime(moment_format, time_unit="us", strict=False, cache=False)
+
+
+ISO_READERS: Final = tuple(_written(one) for one in ISO_MOMENTS)
+
+
+def _iso(text: pl.Series, clock: Clock) -> pl.Series:
+    """ISO 8601 without an offset, on the file's clock."""
+    return _on_the_house_clock(_by_the_first_that_fits(text, ISO_READERS), clock)
+
+
+def _on_the_house_clock(moments: pl.Series, clock: Clock) -> pl.Series:
     if clock.evening_ends is not None:
         late = moments.dt.time() < clock.evening_ends
         moments = _where(late, moments.dt.offset_by("1d"), moments)
@@ -180,9 +200,7 @@ def _moments(text: pl.Series, clock: Clock) -> pl.Series:
         # In the doubled hour of autumn the earlier reading is taken; the hour that spring skips is no time at all.
         moments = moments.dt.replace_time_zone(clock.file_zone, ambiguous="earliest", non_existent="null")
         moments = moments.dt.convert_time_zone(clock.house_zone).dt.replace_time_zone(None)
-    if _iso_too(clock.date_format) and moments.null_count() > text.null_count():
-        moments = moments.fill_null(_with_offset(text, clock.house_zone))
-    return _plausible(moments)
+    return moments
 
 
 def _iso_too(date_format: str | None) -> bool:
@@ -198,19 +216,34 @@ def _plausible(moments: pl.Series) -> pl.Series:
     return moments.set(early, None) if early.any() else moments
 
 
-def _first_that_fits(text: pl.Series, formats: tuple[str, ...]) -> pl.Series:
-    moments = text.str.to_datetime(formats[0], time_unit="us", strict=False, cache=False)
-    for one in formats[1:]:
+def _by_the_first_that_fits(text: pl.Series, readers: Sequence[Reader]) -> pl.Series:
+    """Each cell as the first reader has it that can read it; the one that reads the first cell is asked first.
+
+    No cell may mean different moments to two of the readers.
+    """
+    first = text.drop_nulls().head(1)
+    likely = next((read for read in readers if not read(first).has_nulls()), readers[0])
+    moments = likely(text)
+    for read in readers:
         left = (moments.is_null() & text.is_not_null()).arg_true()
         if not len(left):
             break
-        moments = moments.scatter(left, text.gather(left).str.to_datetime(one, time_unit="us", strict=False))
+        if read is not likely:
+            moments = moments.scatter(left, read(text.gather(left)))
     return moments
 
 
-def _with_offset(text: pl.Series, time_zone: str) -> pl.Series:
+def _with_offset(text: pl.Series, clock: Clock) -> pl.Series:
     """ISO 8601 with an offset or Z, moved to the house's clock."""
-    whole = text.str.replace(" ", "T", literal=True).str.replace(r"(T\d\d:\d\d)(Z|[+-])", "$1:00$2")
-    whole = whole.str.replace(r"(:\d\d(?:\.\d+)?[+-]\d\d)$", "$1:00")  # PostgreSQL writes +01 for +01:00
-    moments = whole.str.to_datetime("%+", time_unit="us", strict=False)
-    return moments.dt.convert_time_zone(time_zone).dt.replace_time_zone(None)
+    moments = _by_the_first_that_fits(text, (_offset_in_full, _offset_in_short))
+    return moments.dt.convert_time_zone(clock.house_zone).dt.replace_time_zone(None)
+
+
+def _offset_in_full(text: pl.Series) -> pl.Series:
+    return text.str.replace(" ", "T", literal=True).str.to_datetime("%+", time_unit="us", strict=False)
+
+
+def _offset_in_short(text: pl.Series) -> pl.Series:
+    """Without seconds, or with an offset of hours alone, as PostgreSQL writes it: +01 for +01:00."""
+    whole = text.str.replace(r"([ T]\d\d:\d\d)(Z|[+-])", "$1:00$2").str.replace(r"(:\d\d(?:\.\d+)?[+-]\d\d)$", "$1:00")
+    return _offset_in_full(whole)

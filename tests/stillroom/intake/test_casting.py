@@ -224,6 +224,17 @@ def test_cells_of_one_column_are_read_each_by_itself():
     assert cast(tidy(cells), pl.Datetime("us"), ISO).to_list() == known
 
 
+@pytest.mark.parametrize("date_format", [None, "%d/%m/%Y %H:%M"])
+def test_which_cell_comes_first_changes_nothing(date_format):
+    cells = ["2026-03-02 20:00", "2026-03-02T19:00Z", "2026-03-02 20:00:00+01", "x", None, "2026-03-02 20:00:00.0"]
+    clock = Clock(date_format=date_format, house_zone="Europe/Madrid", file_zone=None)
+    evening = datetime(2026, 3, 2, 20)
+    for start in range(len(cells)):
+        turned = cells[start:] + cells[:start]
+        read = cast(pl.Series(turned, dtype=pl.String), pl.Datetime("us"), clock)
+        assert read.to_list() == [None if cell in (None, "x") else evening for cell in turned]
+
+
 def test_texts_are_trimmed_folded_and_composed():
     cells = pl.Series([" Fig   Sour ", "Fig\t\u00a0Sour", "Cre\u0300me", "", " ", None])
     assert tidy(cells).to_list() == ["Fig Sour", "Fig Sour", "Cr\u00e8me", None, None, None]
