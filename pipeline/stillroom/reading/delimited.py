@@ -10,6 +10,7 @@ from __future__ import annotations
 import codecs
 import csv
 import io
+import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import chain, islice
@@ -29,6 +30,7 @@ LONGEST_RECORD_LINES: Final = 200  # a quote that is still open after so many li
 SEPARATORS: Final = (",", ";", "\t", "|")
 STILL_OPEN: Final = "unexpected end of data"  # what csv says of a quote that is open at the end
 LOOK_BYTES: Final = 2**17
+WIDE_SPACES: Final = "\x85\xa0\u1680" + "".join(map(chr, range(0x2000, 0x200B))) + "\u2028\u2029\u202f\u205f\u3000"
 HEADING_ROWS: Final = 60  # how far down a heading row is looked for
 HEAD_BYTES: Final = 2**20
 
@@ -212,17 +214,17 @@ def _parse_piece(file: SourceFile, piece: bytes, headings: list[str], row_number
     if frame is None:
         return _parse_row_by_row(file, piece, headings, row_number)
     numbers = pl.int_range(row_number, row_number + frame.height, eager=True)
+    if tidy and b'"' in piece:  # a quoted cell may hold ends of line
+        tidy = frame.height == piece.count(b"\n") + (not piece.endswith(b"\n"))
     return TextBatch(rows=frame, row_numbers=numbers, tidy=tidy), frame.height
 
 
 def _is_tidy(piece: bytes, separator: str) -> bool:
-    """No row is blank, and no cell can need trimming, folding or composing: one look at the bytes spares many.
-
-    Quotes may hold line ends or nothing at all, so a piece with quotes is never taken for tidy.
-    """
-    if not piece.isascii() or (b"\t" in piece and separator != "\t"):
+    """No row is blank, and no cell can need trimming, folding or composing: one look at the bytes spares many."""
+    piece = piece.replace(b'"', b"")  # what stands beside a quote stands at the edge of a cell
+    if b"\x0b" in piece or b"\x0c" in piece or (b"\t" in piece and separator != "\t"):
         return False
-    if b'"' in piece or b"\x0b" in piece or b"\x0c" in piece:
+    if not piece.isascii() and not _is_plain_beyond_ascii(piece):
         return False
     if piece.startswith((b" ", b"\n", b"\r")) or piece.endswith(b" "):
         return False
@@ -232,6 +234,15 @@ def _is_tidy(piece: bytes, separator: str) -> bool:
         _is_stretch_tidy(characters[start : start + LOOK_BYTES + 1], ord(separator))
         for start in range(0, len(characters), LOOK_BYTES)
     )
+
+
+def _is_plain_beyond_ascii(piece: bytes) -> bool:
+    """No white space but that of ASCII, and every accent composed with its letter."""
+    try:
+        text = piece.decode()
+    except UnicodeDecodeError:
+        return False
+    return not any(space in text for space in WIDE_SPACES) and unicodedata.is_normalized("NFC", text)
 
 
 def _is_stretch_tidy(characters: NDArray[np.uint8], separator: int) -> bool:
@@ -263,6 +274,8 @@ def _parse_at_once(file: SourceFile, piece: bytes, headings: list[str], tidy: bo
         )
     except pl.exceptions.PolarsError:
         return None
+    if tidy and b'""' in piece:
+        frame = frame.select(pl.when(pl.all() != "").then(pl.all()))
     if tidy and not frame[headings[-1]].has_nulls():
         return frame  # a row that ended early, or a blank one, would lack its last cell
     if b'"' in piece:
