@@ -33,8 +33,33 @@ LOOKS_LIKE: Final[dict[str, tuple[tuple[str, ...], tuple[str, ...], tuple[str, .
         ("gluten", "wheat", "barley"),
     ),
     "sulphites": (("wine", "vermouth", "sherry"), ("vinegar",), ("sulph", "sulf")),
+    "fish": (("fish", "anchovy", "anchovies", "dashi", "bonito", "worcestershire"), ("fish mint",), ("fish", "anchov")),
+    "crustaceans": (("shrimp", "prawn", "crab", "lobster", "crayfish"), ("crab apple",), ("crustacean", "shellfish")),
+    "molluscs": (
+        ("oyster", "clam", "mussel", "squid", "scallop"),
+        ("oyster mushroom", "oyster leaf"),
+        ("mollus", "shellfish"),
+    ),
+    "lupin": (("lupin", "lupine"), (), ("lupin",)),
 }
 """Allergen -> words in a name that suggest it, words that do not, and beginnings by which the price list states it."""
+LOW_ACID_IN_OIL: Final = (
+    *("garlic", "onion", "leek", "truffle", "mushroom", "ginger", "chilli", "chili", "herb", "basil", "bay leaf"),
+    *(
+        "coriander",
+        "dill",
+        "lemongrass",
+        "mint",
+        "oregano",
+        "parsley",
+        "rosemary",
+        "sage",
+        "shiso",
+        "tarragon",
+        "thyme",
+    ),
+)
+"""Plants that are not acid, some of them with spores from the soil, and that people put in oil."""
 RISKY: Final = {
     "absinthe wormwood": "thujone is limited (Reg. (EC) 1334/2008 Annex III)",
     "activated charcoal": "binds medicines taken with it",

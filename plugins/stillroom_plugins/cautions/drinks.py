@@ -13,13 +13,25 @@ from typing import Final
 
 from stillroom import hookimpl
 from stillroom.objects import Caution, SpecFacts
-from stillroom_plugins.cautions._names import EGG, FORAGED, LOOKS_LIKE, MILK, NOT_MILK, POLYOLS, RISKY
+from stillroom_plugins.cautions._names import (
+    EGG,
+    FORAGED,
+    LOOKS_LIKE,
+    LOW_ACID_IN_OIL,
+    MILK,
+    NOT_MILK,
+    POLYOLS,
+    RISKY,
+)
 
 FOOD_CODE_DAYS: Final = 7
 """Calendar days, the day of making being the first (FDA Food Code 3-501.17)."""
 ACID_PH: Final = 4.6
 """At or below this finished pH a food is an acid one (21 CFR 114.3)."""
-POLYOL_SHARE: Final = 0.10
+ASSESSED_PH: Final = 4.2
+"""From this pH up to `ACID_PH` unheated food with water activity above 0.92 is to be assessed (Food Code table B)."""
+POLYOL_SHARE: Final = 0.10 + 1e-9
+"""More than 10 %: a sum of shares that is 10 % may come out a rounding above it."""
 FLAMMABLE_ABV: Final = 40.0
 
 
@@ -46,17 +58,37 @@ def _pattern(words: tuple[str, ...], ending: str) -> re.Pattern[str]:
     return re.compile(rf"\b(?:{any_of}){ending}", re.IGNORECASE)
 
 
+def _kept_long(facts: SpecFacts) -> bool:
+    """Whether it is kept longer than food that is neither acid nor dry may be: 7 days cold, else hours."""
+    if facts.kind == "drink" or facts.keeps_days is None or facts.storage == "freezer":
+        return False
+    if facts.storage == "ambient":
+        return facts.kind != "garnish"
+    return int(facts.keeps_days) + 1 > FOOD_CODE_DAYS
+
+
+def _assessment(facts: SpecFacts) -> str | None:
+    highest = max(facts.ph_measured, default=0.0)
+    if not _kept_long(facts) or not ASSESSED_PH <= highest <= ACID_PH:
+        return None
+    return (
+        f"Its pH was measured at up to {highest:.1f}. From {ASSESSED_PH} to {ACID_PH} acid alone does not settle it: "
+        "unless it is heated and then sealed, or its water activity is 0.92 or less, whether it keeps without "
+        "time and temperature control has to be assessed for this product."
+    )
+
+
 def _ph(facts: SpecFacts) -> str | None:
     days = facts.keeps_days
-    if facts.kind == "drink" or days is None or days + 1 <= FOOD_CODE_DAYS:
-        return None
-    if facts.storage == "freezer" or (facts.storage == "ambient" and facts.kind == "garnish"):
+    if not _kept_long(facts) or days is None:
         return None
     where = {"fridge": "in the fridge", "ambient": "at room temperature"}.get(
         facts.storage or "", "where is not stated"
     )
     keeps = f"Said to keep {days:g} days ({where}), to day {int(days) + 1} with the day of making as the first"
     rule = f"food that needs keeping cold is used within {FOOD_CODE_DAYS} calendar days"
+    if facts.storage == "ambient":
+        rule = "food that needs keeping cold may not stand at room temperature for more than 4 hours"
     alcohol = f" It is {facts.abv_pct:.0f} % vol, and 21 CFR 114 leaves alcoholic drinks out." if facts.abv_pct else ""
     if not facts.ph_measured:
         return f"{keeps}, and no pH is measured: without pH and water activity, {rule}.{alcohol}"
@@ -116,6 +148,27 @@ def _polyols(facts: SpecFacts) -> str | None:
     if unknown or not facts.whole:
         return f"Holds polyols ({', '.join(found)}), and their share cannot be worked out: above 10 % a warning is due."
     return None
+
+
+def _polyols_in_drinks(facts: SpecFacts) -> str | None:
+    found = _named(facts.items, POLYOLS) if facts.kind == "drink" else []
+    if not found:
+        return None
+    names = ", ".join(found)
+    return (
+        f"Holds polyols ({names}): the EU does not authorise them in beverages; a garnish beside one is confectionery."
+    )
+
+
+def _in_oil(facts: SpecFacts) -> str | None:
+    oils = _named(facts.items, ["oil"], ["essential oil"]) if facts.kind != "drink" else []
+    plants = _named(facts.items, LOW_ACID_IN_OIL, ["oil"])
+    if not oils or not plants:
+        return None
+    return (
+        f"{', '.join(plants)} in oil ({', '.join(oils)}): without air and acid botulism can grow in it unseen, and "
+        "whether it keeps safely cannot be told from pH and water activity alone."
+    )
 
 
 def _hot_sugar(facts: SpecFacts) -> str | None:
@@ -192,8 +245,21 @@ def register_cautions() -> list[Caution]:
         Caution(
             name="ph-and-days",
             title="Keeps longer than 7 days",
-            source="FDA Food Code 3-501.17(A) and 21 CFR 114.3, both read in adopted or printed form",
+            source="FDA Food Code 3-501.17(A) and 21 CFR 114.3, both read in adopted or printed form; "
+            "3-501.19, time at room temperature (from memory)",
             check=_ph,
+        ),
+        Caution(
+            name="acidity-to-assess",
+            title="Acidity to be assessed",
+            source="FDA Food Code 1-201.10, table B, as adopted in Tenn. 0080-04-09-.01 (read)",
+            check=_assessment,
+        ),
+        Caution(
+            name="plants-in-oil",
+            title="Plants in oil",
+            source="FDA Food Code 1-201.10, garlic-in-oil mixtures (from memory)",
+            check=_in_oil,
         ),
         Caution(
             name="keep-not-borne-out",
@@ -218,6 +284,12 @@ def register_cautions() -> list[Caution]:
             title="Polyols",
             source="Reg. (EU) 1169/2011 Annex III 2.4 (read): more than 10 % added polyols",
             check=_polyols,
+        ),
+        Caution(
+            name="polyols-in-drinks",
+            title="Polyols in a drink",
+            source="Reg. (EC) 1333/2008, as summarised in a note on Reg. (EU) 2021/1175 (second-hand)",
+            check=_polyols_in_drinks,
         ),
         Caution(
             name="hot-sugar",

@@ -39,10 +39,52 @@ def test_every_caution_names_its_source_and_whom_to_ask() -> None:
         ({"keeps_days": 14.0, "storage": "fridge", "ph_measured": (3.1, 4.7)}, True),
         ({"keeps_days": 14.0, "storage": "fridge", "kind": "drink"}, False),
         ({"keeps_days": None}, False),
+        ({"keeps_days": 6.5, "storage": "fridge"}, False),  # to day 7
+        # 3-501.19: what needs keeping cold may stand warm for hours, however few days it is said to keep.
+        ({"keeps_days": 2.0, "storage": "ambient"}, True),
+        ({"keeps_days": 2.0, "storage": "ambient", "ph_measured": (3.1,)}, False),
+        ({"keeps_days": 2.0, "storage": "ambient", "kind": "garnish"}, False),
     ],
 )
 def test_ph_and_days(cells: dict[str, Any], speaks: bool) -> None:
     assert ("ph-and-days" in said(**cells)) is speaks
+
+
+@pytest.mark.parametrize(
+    ("ph", "speaks"),
+    [((4.1,), False), ((4.2,), True), ((3.0, 4.4), True), ((4.6,), True), ((4.7,), False), ((), False)],
+)
+def test_acid_alone_does_not_settle_it_between_4_2_and_4_6(ph: tuple[float, ...], speaks: bool) -> None:
+    # Food Code 1-201.10, table B, water activity above 0.92: non-TCS below 4.2, product assessment from 4.2 to 4.6.
+    assert ("acidity-to-assess" in said(keeps_days=14.0, storage="fridge", ph_measured=ph)) is speaks
+    assert "acidity-to-assess" not in said(keeps_days=5.0, storage="fridge", ph_measured=ph)
+
+
+@pytest.mark.parametrize(
+    ("cells", "speaks"),
+    [
+        ({"items": ("olive oil", "garlic")}, True),
+        ({"items": ("rapeseed oil", "basil leaves"), "kind": "garnish"}, True),
+        ({"items": ("olive oil", "gin")}, False),
+        ({"items": ("garlic", "vinegar")}, False),
+        ({"items": ("mint essential oil", "mint")}, False),
+    ],
+)
+def test_plants_in_oil(cells: dict[str, Any], speaks: bool) -> None:
+    # Food Code 1-201.10: garlic-in-oil mixtures are food that needs time and temperature control.
+    assert ("plants-in-oil" in said(**cells)) is speaks
+
+
+def test_polyols_have_no_place_in_a_drink_in_the_eu() -> None:
+    assert "polyols-in-drinks" in said(kind="drink", items=("xylitol",), mass_shares={"xylitol": 0.02})
+    assert "polyols-in-drinks" not in said(kind="garnish", items=("xylitol",), mass_shares={"xylitol": 0.9})
+
+
+def test_a_share_of_ten_percent_but_for_its_last_digit_is_not_more() -> None:
+    part = 17 / 997  # of a making of 100 g of sorbitol in 900 g of water
+    share = 100 * part / (900 * part + 100 * part)
+    assert share > 0.1
+    assert "polyols" not in said(items=("sorbitol", "water"), mass_shares={"sorbitol": share})
 
 
 @pytest.mark.parametrize(("share", "speaks"), [(0.100, False), (0.101, True), (0.5, True), (0.02, False)])
@@ -75,13 +117,25 @@ def test_allergens_stated_and_suggested_by_name() -> None:
 
 
 @pytest.mark.parametrize(
-    "item", ["cream of tartar", "coconut cream", "ginger beer", "oat milk", "lemon juice", "eggplant"]
+    "item",
+    [
+        "cream of tartar",
+        "coconut cream",
+        "ginger beer",
+        "oat milk",
+        "lemon juice",
+        "eggplant",
+        "crab apple",
+        "oyster leaf",
+    ],
 )
 def test_names_that_only_look_like_an_allergen(item: str) -> None:
     assert "allergens" not in said(items=(item,))
 
 
-@pytest.mark.parametrize("item", ["peach yoghurt", "peanut", "goat milk", "Egg Yolks"])
+@pytest.mark.parametrize(
+    "item", ["peach yoghurt", "peanut", "goat milk", "Egg Yolks", "fish sauce", "clam juice", "Prawns", "lupin flour"]
+)
 def test_names_that_are_one(item: str) -> None:
     assert "allergens" in said(items=(item,))
 
