@@ -25,7 +25,10 @@ if TYPE_CHECKING:
 
 ROWS: Final = "*"
 IN_FORCE: Final = "superseded_by IS NULL"
-SET_ASIDE: Final = ("intake_id", "file", "row_number", "column", "problem", "value", "row", "corrected_by")
+SET_ASIDE: Final = (
+    *(f'"{column}"' for column in ("intake_id", "file", "row_number", "column", "problem", "value", "row")),
+    "corrected_by IS NULL",
+)
 _STANDING: Final = "SELECT intake_id FROM main.intake WHERE undone_at IS NULL"
 SHOWN: Final = 3
 """Differences of a table or view that are counted out; the rest are only counted."""
@@ -91,7 +94,7 @@ def _ledger_faults(con: duckdb.DuckDBPyConnection, standing: list[ledger.Entry],
 def _lost_editions(con: duckdb.DuckDBPyConnection, standing: list[ledger.Entry], registry: Registry) -> Iterator[str]:
     """Rows in force of an edition of a file that a later edition has overwritten: no second store can have them."""
     for entry in standing:
-        if entry.table_name not in registry.tables or not _overwritten(entry, standing):
+        if entry.table_name not in registry.tables or not _has_later_edition(_corrected(entry, standing), standing):
             continue
         left = frames.one_value(
             con, f'SELECT count(*) FROM "current_{entry.table_name}" WHERE intake_id = ?', [entry.intake_id]
@@ -104,6 +107,15 @@ def _lost_editions(con: duckdb.DuckDBPyConnection, standing: list[ledger.Entry],
 
 
 def _overwritten(entry: ledger.Entry, standing: list[ledger.Entry]) -> bool:
+    """The file itself, or the one that it corrects."""
+    return any(_has_later_edition(one, standing) for one in (entry, _corrected(entry, standing)))
+
+
+def _corrected(entry: ledger.Entry, standing: list[ledger.Entry]) -> ledger.Entry:
+    return next((one for one in standing if one.intake_id == entry.corrects), entry)
+
+
+def _has_later_edition(entry: ledger.Entry, standing: list[ledger.Entry]) -> bool:
     return any(
         other.file == entry.file and other.sha256 != entry.sha256 and other.intake_id > entry.intake_id
         for other in standing
@@ -115,13 +127,14 @@ def _built(
 ) -> Iterator[str]:
     """Take every file that stands in once more, in its place; what could not be, in a sentence each."""
     standing = [entry for entry in whole if entry.undone_at is None]
+    order = [*registry.tables, *(entry.table_name for entry in whole)]  # as an intake goes: partners first
     with opening.writing(second, registry.tables.values()) as con:
-        for entry in sorted(whole, key=_after_what_it_corrects):
+        for entry in sorted(whole, key=lambda one: (order.index(one.table_name), *_after_what_it_corrects(one))):
             if entry.undone_at is not None or _overwritten(entry, standing):
                 _leave_out(con, entry)
                 continue
             try:
-                yield from _taken_in_again(con, house, registry, entry, progress)
+                yield from _taken_in_again(con, house, registry, entry, standing, progress)
             except (FileRefused, PluginError, SettingsError) as refusal:
                 yield f"intake {entry.intake_id} cannot be repeated: {refusal}"
                 _leave_out(con, entry)
@@ -142,7 +155,12 @@ def _leave_out(con: duckdb.DuckDBPyConnection, entry: ledger.Entry) -> None:
 
 
 def _taken_in_again(
-    con: duckdb.DuckDBPyConnection, house: House, registry: Registry, entry: ledger.Entry, progress: Progress
+    con: duckdb.DuckDBPyConnection,
+    house: House,
+    registry: Registry,
+    entry: ledger.Entry,
+    standing: list[ledger.Entry],
+    progress: Progress,
 ) -> Iterator[str]:
     settings = next((one for one in house.sources if one.name == entry.source), None)
     settings = settings or SourceSettings(name=entry.source, plugin=entry.plugin)
@@ -160,12 +178,23 @@ def _taken_in_again(
     again = file_intake.take_in(con, house, registry, plan, progress, number=entry.intake_id)
     con.execute("UPDATE intake SET place = ? WHERE intake_id = ?", [entry.place, entry.intake_id])
     counts = (again.rows_read, again.rows_landed, again.rows_set_aside, again.rows_passed_over)
-    kept = (entry.rows_read, entry.rows_landed, entry.rows_set_aside, entry.rows_passed_over)
+    kept = _counts(entry, standing)
     if counts != kept:
+        refers = bool(registry.tables[entry.table_name].references)
+        what = "its settings, its plugin or what its rows refer to" if refers else "its settings or its plugin"
         yield (
             f"{entry.file}: {_in_words(counts)}; intake {entry.intake_id} said {_in_words(kept)}: "
-            "its settings or its plugin have changed since."
+            f"{what} have changed since."
         )
+
+
+def _counts(entry: ledger.Entry, standing: list[ledger.Entry]) -> tuple[int, int, int, int]:
+    """Rows read, landed, set aside, passed over; with what earlier editions of a correction had landed before."""
+    editions = [entry]
+    if entry.corrects is not None:
+        editions += [one for one in standing if one.file == entry.file and one.intake_id < entry.intake_id]
+    landed, aside = sum(one.rows_landed for one in editions), sum(one.rows_set_aside for one in editions)
+    return entry.rows_read, landed, aside, entry.rows_read - landed - aside
 
 
 def _path_of(house: House, entry: ledger.Entry) -> Path:
@@ -195,12 +224,12 @@ def _compared(house: House, second: House, registry: Registry) -> tuple[tuple[st
 
 
 def _columns(table: Table) -> tuple[str, ...]:
-    return (*table.schema().columns, "file", "row_number")
+    return tuple(f'"{column}"' for column in (*table.schema().columns, "file", "row_number"))
 
 
 def _rows_differ(con: duckdb.DuckDBPyConnection, name: str, columns: tuple[str, ...], which: str) -> tuple[str, ...]:
     """Rows that only one of the stores has, compared cell by cell, with their file and row number."""
-    names = ", ".join(f'"{column}"' for column in columns)
+    names = ", ".join(columns)
     sides = {
         "the store": f'SELECT {names} FROM kept.main."{name}" WHERE {which}',
         "a new store": f'SELECT {names} FROM "{name}" WHERE {which}',

@@ -96,7 +96,7 @@ class _Intake:
     def _take_in(self, number: int | None) -> Outcome:
         sha256 = source_rows.fingerprint(self.plan)
         standing = ledger.standing(self.con, self.plan.file.name, sha256)
-        if standing is not None and standing.reading == self.reading and not self._waits_for_partner(standing):
+        if standing is not None and standing.reading == self.reading and not self._partners_changed(standing):
             return self._unchanged(standing)
         try:
             with transaction(self.con):
@@ -116,8 +116,10 @@ class _Intake:
         problem = f"taken in before as intake {standing.intake_id}; nothing changed"
         return self._outcome("unchanged", intake_id=standing.intake_id, problem=problem)
 
-    def _waits_for_partner(self, standing: ledger.Entry) -> bool:
-        """Rows were set aside for want of a partner: it may be there by now."""
+    def _partners_changed(self, standing: ledger.Entry) -> bool:
+        """Rows were set aside for want of a partner, which may be there by now; or the partner of some is gone."""
+        if landing.without_partner(self.con, self.table, standing.intake_id).height:
+            return True
         row = frames.one_row(
             self.con,
             "SELECT 1 FROM set_aside WHERE intake_id = ? AND rule = 'reference' AND corrected_by IS NULL LIMIT 1",
@@ -126,7 +128,10 @@ class _Intake:
         return row is not None
 
     def _gains_nothing(self, standing: ledger.Entry, outcome: Outcome) -> bool:
-        return standing.reading == self.reading and standing.rows_landed == outcome.rows_landed
+        rows = f'SELECT row_number FROM "{self.table.name}" WHERE intake_id = ?'
+        other = frames.one_row(self.con, f"{rows} EXCEPT {rows}", [outcome.intake_id, standing.intake_id])
+        same = other is None and standing.rows_landed == outcome.rows_landed
+        return standing.reading == self.reading and same
 
     def _land(self, intake_id: int, sha256: str, standing: ledger.Entry | None) -> Outcome:
         began = ledger.now()

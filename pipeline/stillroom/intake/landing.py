@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import polars as pl
 
@@ -15,6 +15,8 @@ from stillroom_schemas.table import Reference, Table
 
 if TYPE_CHECKING:
     import duckdb
+
+NO_PROBLEMS: Final = pl.DataFrame(schema={name: PROBLEMS[name] for name in list(PROBLEMS)[:5]})
 
 
 def land_batch(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int, file: str, checked: Checked) -> None:
@@ -39,8 +41,7 @@ def set_aside_among_rows(
     `repeats`: whether a key can stand twice in the file itself.
     """
     problems = [_repeated_keys(con, table, intake_id, completes)] if repeats or completes is not None else []
-    problems += [_without_partner(con, table, reference, intake_id) for reference in table.references]
-    found = pl.concat(problems) if problems else pl.DataFrame(schema=PROBLEMS)
+    found = pl.concat([*problems, without_partner(con, table, intake_id)])
     if found.is_empty():
         return 0
     numbers = found[ROW_NUMBER].unique().sort()
@@ -106,7 +107,7 @@ def _repeated_keys(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int,
     Also where a newer file has replaced that row: it would be in force again, were the newer one undone.
     """
     if not table.key:
-        return pl.DataFrame(schema={name: PROBLEMS[name] for name in list(PROBLEMS)[:5]})
+        return NO_PROBLEMS
     kinds = supersede.kinds_of(con, table)
     keys = ", ".join(f'lower("{k}")' if kinds[k] == "VARCHAR" else f'"{k}"' for k in table.key)
     filled = f'"{table.key_when}" IS NOT NULL' if table.key_when else "TRUE"
@@ -128,7 +129,7 @@ def _repeated_keys(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int,
         asked,
     )
     if repeats is None:
-        return pl.DataFrame(schema={name: PROBLEMS[name] for name in list(PROBLEMS)[:5]})
+        return NO_PROBLEMS
     query = f"""
         WITH ranked AS (
             SELECT intake_id, row_number, {value} AS value,
@@ -143,6 +144,12 @@ def _repeated_keys(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int,
         FROM ranked WHERE place > 1 AND intake_id = $1 ORDER BY row_number
     """
     return frames.fetch(con, query, asked)
+
+
+def without_partner(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int) -> pl.DataFrame:
+    """Rows of an intake that refer to what is not in force, or not yet."""
+    found = [_without_partner(con, table, reference, intake_id) for reference in table.references]
+    return pl.concat(found) if found else NO_PROBLEMS
 
 
 def _without_partner(

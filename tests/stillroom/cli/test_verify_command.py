@@ -69,6 +69,24 @@ def test_corrections_of_a_file_that_was_read_anew_are_followed(house):
     assert command("verify", house=house).out.endswith("every figure agrees.\n")
 
 
+def test_a_batch_book_that_grows_and_a_correction_taken_in_twice_are_followed(house):
+    put(house.folder, "batch_event/e.csv", [good("batch_event")])
+    assert command("intake", house=house).code == 0
+    put(house.folder, "batch/batch.csv", [good("batch"), good("batch", batch="FC-2")])  # over the edition it refers to
+    put(house.folder, "sale/b.csv", [good("sale", quantity=word) for word in ("one", "two")])
+    assert command("intake", house=house).code == 1
+    out = house.folder / "corrections"
+    assert command("aside", "--out", out, house=house).code == 0
+    (path,) = (path for path in out.glob("*.csv") if "one" in path.read_text())
+    for word, number in (("one", "1"), ("two", "2")):
+        path.write_text(path.read_text().replace(f",{word},", f",{number},"))
+        assert command("intake", path, house=house).code == 0
+    assert command("verify", house=house).out.endswith("every figure agrees.\n")
+    put(house.folder, "sale/b.csv", [good("sale", sold_at="2026-03-02 20:00", quantity=3)])  # nothing left to correct
+    assert command("intake", house=house).code == 0
+    assert command("verify", house=house).out.endswith("every figure agrees.\n")
+
+
 @pytest.mark.parametrize(
     ("statement", "said"),
     [

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from house_builder import HOUSE, good, make_house, put, take_in
+from house_builder import HOUSE, command, current, good, make_house, put, reasons, take_in
 from stillroom.settings import load_house
 
 TILL = '[[source]]\nname = "till"\nplugin = "till-export"\nfiles = ["t.csv"]\n'
@@ -39,3 +39,17 @@ def test_so_does_the_clock_of_the_house(tmp_path):
     take_in(house)
     (tmp_path / "stillroom.toml").write_text(f'{HOUSE}time_zone = "Asia/Tokyo"\n{TILL}')
     assert [one.replaced_intake for one in take_in(load_house(tmp_path))] == [1]
+
+
+def test_rows_whose_partner_is_gone_are_set_aside_at_the_next_intake(tmp_path):
+    house = make_house(tmp_path)
+    put(tmp_path, "batch/x.csv", [good("batch", batch="x")])
+    put(tmp_path, "batch_event/e.csv", [good("batch_event", batch="x"), good("batch_event", batch="y")])
+    take_in(house)
+    assert command("undo", 1, house=house).code == 0
+    (tmp_path / "batch" / "x.csv").unlink()
+    put(tmp_path, "batch/y.csv", [good("batch", batch="y")])
+    assert [one.status for one in take_in(house)] == ["landed", "landed"]
+    assert current(house, "batch_event", "batch") == [("y",)]
+    assert [(column, value) for _, column, _, value in reasons(house)] == [("batch", "x")]
+    assert [one.status for one in take_in(house)] == ["unchanged", "unchanged"]
