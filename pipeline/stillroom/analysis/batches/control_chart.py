@@ -67,7 +67,8 @@ def control_chart(values: Sequence[float], target: float | None = None) -> Contr
         high=middle + reach,
         mean_range=mean_range,
         range_high=D4 * mean_range,
-        beyond=tuple(int(i) for i in np.flatnonzero(np.abs(x - middle) > reach + 1e-9)),
+        # Readings that are all alike have no scatter to draw limits from: a target they miss shows as a run.
+        beyond=tuple(int(i) for i in np.flatnonzero((np.abs(x - middle) > reach + 1e-9) & (reach > 0))),
         jumps=tuple(int(i) + 1 for i in np.flatnonzero(steps > D4 * mean_range + 1e-9)),
         # Without a target, runs are counted about the median: one batch far off would drag the mean from the rest.
         runs=_runs(np.sign(x - (np.median(x) if target is None else target))),

@@ -57,3 +57,12 @@ def test_too_few_values_and_all_alike() -> None:
     assert chart is not None
     assert chart.steady
     assert chart.low == chart.high == 30
+
+
+def test_readings_all_alike_are_no_reason_to_call_each_of_them_outside() -> None:
+    # Limits are 3 mean moving ranges / 1.128 off the middle: with no range there are none. Off the spec they still are.
+    chart = control_chart([3.1] * 9, target=3.15)
+    assert chart is not None
+    assert chart.beyond == ()
+    assert chart.runs == (7,)
+    assert not chart.steady
