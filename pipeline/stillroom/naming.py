@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import unicodedata
+import shlex
 
 
 def on_one_line(name: str) -> str:
@@ -13,12 +13,27 @@ def on_one_line(name: str) -> str:
     >>> on_one_line("a\\nb\\udce9")
     'a\\\\nb\\\\xe9'
     """
-    name = name.encode("utf-8", "surrogateescape").decode("utf-8", "backslashreplace")
-    return "".join(c if c.isprintable() or unicodedata.category(c) == "Zs" else _spelt_out(c) for c in name)
+    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in as_text(name))
 
 
-def _spelt_out(character: str) -> str:
-    return character.encode("unicode_escape").decode()
+def as_text(name: str) -> str:
+    """A name with its bytes that are no UTF-8 spelt out; no pattern of the settings can find such a file.
+
+    >>> as_text("\\udce9")
+    '\\\\xe9'
+    """
+    return name.encode("utf-8", "surrogateescape").decode("utf-8", "backslashreplace")
+
+
+def for_a_shell(path: str) -> str:
+    """A path as an argument of a command to copy, on one line.
+
+    >>> for_a_shell("a b"), for_a_shell("a\\nb")
+    ("'a b'", "$'a\\\\nb'")
+    """
+    if path.isprintable():
+        return shlex.quote(path)
+    return "$'" + on_one_line(path.replace("\\", "\\\\").replace("'", "\\'")) + "'"
 
 
 def with_sheet(name: str, sheet: str) -> str:

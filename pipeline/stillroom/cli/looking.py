@@ -10,6 +10,7 @@ import typer
 
 from stillroom.cli.common import HouseOption, JsonOption, load_plugins, open_house, progress_bar, write_json
 from stillroom.errors import SettingsError
+from stillroom.naming import for_a_shell
 
 if TYPE_CHECKING:
     from stillroom.house import House
@@ -66,7 +67,7 @@ def _write(house: House, seen: Look, source: str | None) -> bool:
 
 
 def _next_step(house: House, seen: Look, written: bool) -> str:
-    take = f"stillroom intake {shlex.quote(str(seen.path))}"
+    take = f"stillroom intake {for_a_shell(str(seen.path))}"
     take += "" if seen.named else f" --source {shlex.quote(seen.source)}"
     if seen.there_already:
         return (

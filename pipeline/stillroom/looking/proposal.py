@@ -14,6 +14,7 @@ from stillroom.intake import planning
 from stillroom.intake.planning import Candidate, Plan
 from stillroom.looking.handwriting import Handwriting
 from stillroom.looking.recognising import Recognised
+from stillroom.naming import as_text
 from stillroom.objects import SourceFile
 from stillroom.reading import workbook
 from stillroom.settings_text import quoted
@@ -51,11 +52,12 @@ def asked(told: Handwriting) -> tuple[tuple[Question, ...], list[str]]:
 
 def hints(house: House, candidate: Candidate) -> list[str]:
     """Remarks for the settings' text on which files it names."""
-    if not pattern_of(house, candidate):
+    pattern = pattern_of(house, candidate)
+    if not pattern:
         return ['the file lies outside this folder: copy it in, and name it by files = ["folder/*.csv"]']
     path = Path(candidate.name)
     stem = re.sub(r"\d+(?:[-_. ]\d+)*", "*", path.stem)
-    if stem != path.stem and glob.escape(candidate.name) == candidate.name:
+    if stem != path.stem and pattern == (candidate.name,):
         every = path.with_name(stem + path.suffix).as_posix()
         return [f"for all files of this kind: files = [{quoted(every)}]"]
     return []
@@ -130,8 +132,11 @@ def _headings_that_tell(house: House, plan: Plan) -> Iterator[tuple[str, str]]:
 
 def pattern_of(house: House, candidate: Candidate) -> tuple[str, ...]:
     """The pattern that names the file; none where it lies outside the house."""
-    inside = candidate.path.resolve().is_relative_to(house.folder.resolve())
-    return (glob.escape(candidate.name),) if inside else ()
+    path, root = candidate.path.resolve(), house.folder.resolve()
+    if not path.is_relative_to(root):
+        return ()
+    name = path.relative_to(root).as_posix()
+    return (glob.escape(as_text(name)),)
 
 
 def new_name(house: House, candidate: Candidate, wanted: str | None) -> str:

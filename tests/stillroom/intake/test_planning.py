@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from house_builder import GOOD, HOUSE, PLUGINS, csv_text, good, make_house, plugins, put
+from house_builder import GOOD, HOUSE, PLUGINS, command, csv_text, good, make_house, plugins, put
 from stillroom.errors import FileRefused, SettingsError
 from stillroom.house import House
 from stillroom.intake.planning import Plan, named_by_settings, named_by_user, plan
@@ -158,3 +158,28 @@ def test_a_format_without_a_time_of_day_makes_no_moments(tmp_path):
     for timed in ("%d/%m/%Y %H:%M", "%d/%m/%Y %-I:%M %p", "%c"):
         (tmp_path / "stillroom.toml").write_text(HOUSE + TILL + f'date_format = "{timed}"\n')
         assert planned(load_house(tmp_path), path).settings.date_format == timed
+
+
+@pytest.mark.parametrize(
+    ("name", "shown"),
+    [
+        ("two\nlines.csv", "two\\nlines.csv"),
+        ("red\x1b[31m\u202e.csv", "red\\x1b[31m\\u202e.csv"),
+        ("caf\udce9.csv", "caf\\xe9.csv"),
+        ("Café 1.csv", "Café 1.csv"),
+    ],
+)
+def test_a_name_stands_on_one_line_wherever_it_is_told(tmp_path, name, shown):
+    house = make_house(tmp_path, HOUSE + TILL)
+    put(tmp_path, f"till/{name}", [good("sale"), good("sale", quantity="x")])
+    taken = command("intake", house=house)
+    assert taken.out.startswith(f"till/{shown}: 1 row landed")
+    assert command("aside", house=house).out.startswith(f"till/{shown}, row 3")
+    assert command("ledger", house=house).out.splitlines()[1].endswith(f"till/{shown}")
+    assert f"\ntill/{shown}: " not in taken.err
+    assert command("verify", house=house).code == 0
+    looked = command("look", tmp_path / "till" / name, house=house).out
+    assert looked.startswith(f"till/{shown}\n")
+    assert "\nNext: stillroom intake " in looked
+    put(tmp_path, f"till/{name}", "sold_at\n")
+    assert command("intake", house=house).err.startswith(f"till/{shown}: not a file of table 'sale'")
