@@ -88,6 +88,7 @@ def sales_history(
     if sold.is_empty():
         return None
     first = min(sold["business_date"].to_list())
+    here = here.filter(pl.col("business_date") >= first)  # something taken back before the first sale is no day of it
     spans = menu_spans(spec, here, first, last_day).filter(pl.col("spec").is_in(sold["spec"].unique().to_list()))
     drinks = tuple(spans["spec"])
     length = (last_day - first).days + 1

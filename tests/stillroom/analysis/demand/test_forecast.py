@@ -189,6 +189,19 @@ def test_voids_do_not_make_a_negative_forecast() -> None:
     assert (np.nan_to_num(history.serves) >= 0).all()
 
 
+def test_what_was_taken_back_before_the_first_sale_counts_nowhere() -> None:
+    serves = np.full((14, 2), 5.0)
+    sold = as_frame(serves)
+    before = sold.filter(pl.col("business_date") == MONDAY).with_columns(
+        pl.col("business_date") - timedelta(days=1), serves=pl.lit(-2.0)
+    )
+    last = MONDAY + timedelta(days=13)
+    history = sales_history(pl.concat([before, sold]), specs(2), "bar", last, NEVER)
+    assert history is not None
+    assert history.first == MONDAY
+    assert (history.serves == serves).all()
+
+
 def test_a_silent_day_of_a_house_that_sells_little_is_a_day_without_demand() -> None:
     """Monthly demand of a spare part as days of one drink: Hyndman & Athanasopoulos (2018), 12.2, `productC`, begun."""
     series = np.array([0, 2, 0, 1, 0, 11, 0, 0, 0, 0, 2, 0, 6, 3, 0, 0, 0, 0, 0, 7, 0, 0, 0, 0, 0, 0, 0, 3, 1, 0, 0, 1])
