@@ -11,7 +11,7 @@ from stillroom.errors import StoreError, UsageError, in_one_line
 from stillroom.house import House
 from stillroom.objects import Caution, Period, Report, ReportInputs, ReportResult
 from stillroom.registry import Registry
-from stillroom.store import frames
+from stillroom.store import frames, waiting
 
 if TYPE_CHECKING:
     import duckdb
@@ -21,11 +21,6 @@ _COUNTS: Final = (
     ("Till lines in force", "SELECT sum(lines) FROM till_day"),
     ("Batches", "SELECT count(*) FROM current_batch"),
     ("Tasting scores", "SELECT count(*) FROM current_tasting"),
-    (
-        "Rows set aside",
-        "SELECT count(DISTINCT (s.intake_id, s.row_number)) FROM set_aside AS s "
-        "JOIN intake AS i ON i.intake_id = s.intake_id WHERE i.undone_at IS NULL AND s.corrected_by IS NULL",
-    ),
 )
 
 
@@ -125,6 +120,8 @@ def _facts(con: duckdb.DuckDBPyConnection) -> tuple[tuple[str, object], ...]:
     facts: list[tuple[str, object]] = [("Files taken in", files)]
     for label, query in _COUNTS:
         facts.append((label, int(frames.one_value(con, query) or 0)))
+    aside = waiting.open_rows(con)
+    facts.append(("Rows set aside", aside.select("intake_id", "row_number").n_unique() if aside.height else 0))
     last = frames.one_value(con, "SELECT last_day FROM last_day")
     if last is not None:
         facts.append(("Last day in the files", last))

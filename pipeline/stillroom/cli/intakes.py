@@ -109,11 +109,11 @@ def aside(
     """List the rows that were set aside and why; write them out to correct and take in again."""
     from stillroom.aside_text import reason_text
     from stillroom.intake import corrections
-    from stillroom.store import opening
+    from stillroom.store import opening, waiting
 
     place, registry = open_house(house), load_plugins()
     with opening.reading(place, registry.tables.values()) as con:
-        rows = corrections.open_rows(con, number)
+        rows = waiting.open_rows(con, number)
     if as_json:
         write_json(rows.to_dicts())
     elif rows.is_empty():

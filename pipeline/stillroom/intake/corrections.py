@@ -23,7 +23,7 @@ from stillroom.intake import planning, shaping
 from stillroom.objects import Malformed, SourceFile, TextBatch
 from stillroom.registry import Registry
 from stillroom.safecsv import neutralised, restored
-from stillroom.store import frames, ledger
+from stillroom.store import ledger
 from stillroom_schemas.table import Table
 
 if TYPE_CHECKING:
@@ -117,20 +117,6 @@ def _settings(house: House, entry: ledger.Entry) -> SourceSettings:
         wide=None,
         database=None,
         query=None,
-    )
-
-
-def open_rows(con: duckdb.DuckDBPyConnection, intake_id: int | None = None) -> pl.DataFrame:
-    """What is set aside and waits to be corrected: a row for each problem, of intakes that stand."""
-    return frames.fetch(
-        con,
-        """
-        SELECT s.intake_id, s.file, s.row_number, s."column", s.problem, s."value", s.rule, s."row"
-        FROM set_aside AS s JOIN intake AS i ON i.intake_id = s.intake_id
-        WHERE i.undone_at IS NULL AND s.corrected_by IS NULL AND ($1 IS NULL OR s.intake_id = $1)
-        ORDER BY s.intake_id, s.row_number, s."column"
-        """,
-        [intake_id],
     )
 
 

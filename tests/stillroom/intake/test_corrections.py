@@ -9,6 +9,9 @@ import pytest
 
 from house_builder import ask, books, command, current, good, make_house, put, reasons, take_in
 from stillroom.house import House
+from stillroom.store import opening
+from stillroom.store import waiting as store_waiting
+from stillroom_schemas import TABLES
 
 
 def written_out(house: House, folder: Path) -> Path:
@@ -279,3 +282,57 @@ def test_a_row_that_can_be_read_now_is_set_aside_where_a_correction_has_its_key(
     take_in(make_house(house.folder, reads_commas))
     assert [said for _, _, said, _ in reasons(house) if "stand on row" in said] != []
     assert current(house, "spec", "version", "yield_amount").count((1, 1.5)) == 0
+
+
+def waiting(house):
+    with opening.reading(house, TABLES) as con:
+        return [(row["file"], row["row_number"]) for row in store_waiting.open_rows(con).to_dicts()]
+
+
+def test_what_was_set_aside_of_an_edition_waits_no_longer_once_a_later_one_replaces_it(tmp_path):
+    house = make_house(tmp_path)
+    wrong, right = good("ingredient", item="sherry", pack_amount="much"), good("ingredient", item="sherry")
+    put(tmp_path, "ingredient/ingredient.csv", [good("ingredient"), wrong])
+    put(tmp_path, "batch/batch.csv", [good("batch", made_amount="much")])
+    take_in(house)
+    assert len(waiting(house)) == 2
+    put(tmp_path, "ingredient/ingredient.csv", [good("ingredient"), right])
+    put(tmp_path, "batch/batch.csv", [good("batch", made_amount="900")])
+    take_in(house)
+    assert waiting(house) == []
+
+
+def test_what_is_still_wrong_in_the_later_edition_waits_once(tmp_path):
+    house = make_house(tmp_path)
+    for amount in ("much", "plenty"):
+        wrong = good("ingredient", item="sherry", pack_amount=amount)
+        put(tmp_path, "ingredient/ingredient.csv", [good("ingredient"), wrong])
+        take_in(house)
+    assert waiting(house) == [("ingredient/ingredient.csv", 3)]
+
+
+def test_rows_of_other_days_under_the_same_name_wait_on(tmp_path):
+    house = make_house(tmp_path)
+    for day, number in (("2026-03-02", "one"), ("2026-03-09", "2")):
+        sales = [good("sale", sold_at=f"{day} 20:00"), good("sale", sold_at=f"{day} 21:00", quantity=number)]
+        put(tmp_path, "sale/sale.csv", sales)
+        take_in(house)
+    assert waiting(house) == [("sale/sale.csv", 3)]
+
+
+def test_rows_of_a_till_export_of_which_nothing_landed_wait_on(tmp_path):
+    house = make_house(tmp_path)
+    for day, number in (("2026-03-02", "one"), ("2026-03-09", "2")):
+        put(tmp_path, "sale/sale.csv", [good("sale", sold_at=f"{day} 21:00", quantity=number)])
+        take_in(house)
+    assert waiting(house) == [("sale/sale.csv", 2)]
+
+
+def test_undoing_the_later_edition_lets_them_wait_again(tmp_path):
+    house = make_house(tmp_path)
+    for amount in ("much", "9"):
+        wrong = good("ingredient", item="sherry", pack_amount=amount)
+        put(tmp_path, "ingredient/ingredient.csv", [good("ingredient"), wrong])
+        take_in(house)
+    assert command("undo", 2, house=house).code == 0
+    assert waiting(house) == [("ingredient/ingredient.csv", 3)]

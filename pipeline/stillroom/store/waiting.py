@@ -1,0 +1,55 @@
+"""Which of the rows that were set aside wait to be corrected."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from stillroom.store import frames, supersede
+
+if TYPE_CHECKING:
+    import duckdb
+    import polars as pl
+
+
+def open_rows(con: duckdb.DuckDBPyConnection, intake_id: int | None = None) -> pl.DataFrame:
+    """What is set aside and waits to be corrected: a row for each problem, of intakes that stand.
+
+    A file that was corrected where it lies and taken in again says all that its earlier edition said: what was set
+    aside of that edition waits no longer.
+    """
+    return frames.fetch(
+        con,
+        """
+        SELECT s.intake_id, s.file, s.row_number, s."column", s.problem, s."value", s.rule, s."row"
+        FROM set_aside AS s JOIN intake AS i ON i.intake_id = s.intake_id
+        WHERE i.undone_at IS NULL AND s.corrected_by IS NULL AND ($1 IS NULL OR s.intake_id = $1)
+        AND s.intake_id NOT IN (SELECT unnest($2::INTEGER[]))
+        ORDER BY s.intake_id, s.row_number, s."column"
+        """,
+        [intake_id, _replaced(con)],
+    )
+
+
+def _replaced(con: duckdb.DuckDBPyConnection) -> list[int]:
+    """Intakes with rows set aside, of whose file a later edition stands that has replaced all that landed of theirs.
+
+    Where nothing landed, a later export of the till under the same name may be of other days: those rows wait on.
+    """
+    editions = con.execute(
+        f"""
+        SELECT DISTINCT older.intake_id, older.table_name, older.place FROM intake AS older, intake AS newer
+        WHERE {supersede.SAME_FILE} AND older.place < newer.place AND older.table_name = newer.table_name
+        AND older.undone_at IS NULL AND newer.undone_at IS NULL AND older.rows_set_aside > 0
+        AND (older.rows_landed > 0 OR older.table_name <> 'sale')
+        """
+    ).fetchall()
+    return [number for number, table, place in editions if not _counts(con, table, place)]
+
+
+def _counts(con: duckdb.DuckDBPyConnection, table: str, place: int) -> bool:
+    """Whether a row of the file at this place, or of its corrections, is in force."""
+    query = f"""
+        SELECT 1 FROM "{table}" WHERE superseded_by IS NULL
+        AND intake_id IN (SELECT intake_id FROM intake WHERE table_name = ? AND place = ?) LIMIT 1
+    """
+    return frames.one_row(con, query, [table, place]) is not None
