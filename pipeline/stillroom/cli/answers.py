@@ -45,7 +45,7 @@ def report(
     out: Annotated[Path | None, typer.Option("--out", help="Where to write; all but json go into the house.")] = None,
 ) -> None:
     """Answer the reports' questions: findings, tables and charts."""
-    from stillroom import reporting
+    from stillroom import not_whole, reporting
     from stillroom.store import opening
 
     place, registry = open_house(house), load_plugins()
@@ -53,7 +53,8 @@ def report(
     days = day_option(first, "--from"), day_option(last, "--to")
     with opening.reading(place, registry.tables.values()) as con:
         period = reporting.chosen_period(con, place, season, *days)
-        answers = reporting.answer(con, place, reports, period, registry.cautions.values())
+        cautions = [not_whole.caution(not_whole.waiting_rows(con, place)), *registry.cautions.values()]
+        answers = reporting.answer(con, place, reports, period, cautions)
     for fault in answers.faults:
         typer.echo(fault, err=True)
     if reports and not answers.results:

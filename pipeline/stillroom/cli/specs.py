@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from stillroom.analysis.specs.book import SpecVersion
     from stillroom.analysis.specs.composition import Composition
     from stillroom.house import House
+    from stillroom.objects import Caution
     from stillroom.registry import Registry
 
 VIEWS: Final = (
@@ -52,7 +53,7 @@ def spec(
     if serves is not None and make is not None:
         raise UsageError("Give --serves or --make, not both.")
     place, registry = open_house(house), load_plugins()
-    frames = _frames(place, registry)
+    frames, cautions = _frames(place, registry)
     composition = Composition(
         SpecBook(frames["current_spec"], frames["current_spec_line"], frames["current_ingredient"])
     )
@@ -68,19 +69,22 @@ def spec(
         standard_drink_g=standard.alcohol_g if standard else None,
     )
     facts = spec_facts(composition, chosen, batch_history(frames["current_batch"], frames["batch_fate"]))
-    advice = advice_on(facts, registry.cautions.values())
+    advice = advice_on(facts, cautions)
     if as_json:
         write_json(card_values(sheet, advice, place.currency))
     else:
         typer.echo(card_text(sheet, advice, place.currency, standard.word if standard else None), nl=False)
 
 
-def _frames(house: House, registry: Registry) -> dict[str, pl.DataFrame]:
+def _frames(house: House, registry: Registry) -> tuple[dict[str, pl.DataFrame], list[Caution]]:
+    """The views, and what there is to be careful of."""
+    from stillroom import not_whole
     from stillroom.store import opening
     from stillroom.store.frames import fetch
 
     with opening.reading(house, registry.tables.values()) as con:
-        return {view: fetch(con, f"SELECT * FROM {view}") for view in VIEWS}
+        frames = {view: fetch(con, f"SELECT * FROM {view}") for view in VIEWS}
+        return frames, [not_whole.caution(not_whole.waiting_rows(con, house)), *registry.cautions.values()]
 
 
 def _factor(composition: Composition, chosen: SpecVersion, serves: float | None, make: str | None) -> float:

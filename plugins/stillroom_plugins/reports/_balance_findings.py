@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import polars as pl
 
+from stillroom.advice import Advice
 from stillroom.analysis.specs.book import SpecVersion
 from stillroom.analysis.specs.composition import Composition
 from stillroom.analysis.specs.figures import NEAR, yield_of
+from stillroom.not_whole import NAME as SET_ASIDE
 from stillroom.objects import Finding, Period
 from stillroom_plugins.reports._words import counted, listed
 
@@ -22,16 +26,34 @@ def findings(
     figures: pl.DataFrame,
     changes: pl.DataFrame,
     scores: pl.DataFrame,
+    advice: Mapping[tuple[str, int], tuple[Advice, ...]],
     period: Period,
 ) -> tuple[Finding, ...]:
     """What to act on first, then what the menu is like, then what cannot be told."""
     return (
+        *_set_aside(current, advice),
         *_overfull(composition, current),
         *_range(figures),
         *_new_versions(current, figures, changes, scores, period),
         *_uncounted(composition, current),
         *_unmeasured(figures),
     )
+
+
+def _set_aside(current: list[SpecVersion], advice: Mapping[tuple[str, int], tuple[Advice, ...]]) -> list[Finding]:
+    """Specs of which rows were set aside: their figures look whole and are not."""
+    names = [spec.spec for spec in current if any(one.name == SET_ASIDE for one in advice[spec.key])]
+    if not names:
+        return []
+    return [
+        Finding(
+            sentence=f"{listed(names)}: rows of the spec book are set aside, so cost, strength and allergens may be "
+            "wrong. 'stillroom aside' says why.",
+            evidence="The tables of what to be careful of name each such row.",
+            act=True,
+            subject=names[0],
+        )
+    ]
 
 
 def _overfull(composition: Composition, current: list[SpecVersion]) -> list[Finding]:

@@ -64,7 +64,7 @@ def build(inputs: ReportInputs) -> ReportResult:
     ]
     notes = (*NOTES, f"A standard drink: {standard.source}.") if standard else NOTES
     return ReportResult(
-        findings=_balance_findings.findings(composition, current, figures, changes, scores, inputs.period),
+        findings=_balance_findings.findings(composition, current, figures, changes, scores, advice, inputs.period),
         tables=tuple(table for table in tables if table.frame.height),
         charts=_balance_charts.charts(figures),
         notes=notes,

@@ -46,3 +46,10 @@ def test_units_as_bars_write_them_land(house):
     put(house.folder, "batch/batch.csv", [good("batch", made_amount="2", made_unit="imperial pints")])
     assert command("intake", house=house).code == 0
     assert ask(house, "SELECT made, unit FROM batch_made") == [(pytest.approx(2 * 568.26125), "ml")]
+
+
+def test_the_word_that_was_perhaps_meant_is_said(tmp_path):
+    house = make_house(tmp_path)
+    put(tmp_path, "spec_line/spec_line.csv", [good("spec_line", unit="mil")])
+    command("intake", house=house)
+    assert "(found 'mil'; perhaps 'ml'?)" in " ".join(command("aside", house=house).out.split())
