@@ -9,6 +9,7 @@ from typing import Any, Final
 import polars as pl
 
 from stillroom.analysis.batches.on_hand import LIKELY, NO_RATE, SURE, Rates
+from stillroom.analysis.batches.use_rate import UseRate
 from stillroom.analysis.batches.waste import LOST
 from stillroom.objects import Finding, Period
 from stillroom_plugins.reports._words import amount, counted, listed, money, percent
@@ -98,7 +99,7 @@ def _preparation(
 
 
 def _advice(row: dict[str, Any], batches: pl.DataFrame, rates: Rates) -> str:
-    """A batch size that would be used in its keep time, per venue that makes it."""
+    """What would be used in the keep time, per venue that makes it: a smaller batch, or the same size less often."""
     if row["keep_days"] is None:
         return "How long it keeps is not in its spec, so no batch size can be advised."
     days, unit = int(row["keep_days"]), row["unit"]
@@ -110,13 +111,24 @@ def _advice(row: dict[str, Any], batches: pl.DataFrame, rates: Rates) -> str:
             where = f" at {venue}" if len(venues) > 1 and venue else ""
             sizes.append(
                 f"about {amount(rate.per_day * days, unit)} is used in the {counted(days, 'day')} it keeps{where}; "
-                f"a batch of {amount(rate.use_in(days, NOT_TO_RUN_OVER), unit)} would be used up 9 times in 10 "
-                f"(now {amount(row['typical_batch'], unit)})"
+                f"{_size(row, rate, days)}"
             )
     if not sizes:
         return "Nothing has used it lately: make none until a drink needs it."
     text = "; ".join(sizes)
     return f"{text[0].upper()}{text[1:]}."
+
+
+def _size(row: dict[str, Any], rate: UseRate, days: int) -> str:
+    """A batch that is used up, or, where batches are no larger than that already, what else is the reason."""
+    unit, now = row["unit"], float(row["typical_batch"])
+    fits = rate.use_in(days, NOT_TO_RUN_OVER)
+    if fits < now:
+        return f"a batch of {amount(fits, unit)} would be used up 9 times in 10 (now {amount(now, unit)})"
+    if row["spoiled"] > row["lost"] / 2:
+        return f"a batch of {amount(now, unit)} is not too big for that: find out why it spoils"
+    lasts = counted(max(1, round(now / rate.per_day)), "day")
+    return f"a batch of {amount(now, unit)} lasts about {lasts}: it is not too big, the next one is made too soon"
 
 
 def _reasons(batches: pl.DataFrame, events: pl.DataFrame) -> str:

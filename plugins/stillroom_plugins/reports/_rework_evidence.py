@@ -65,7 +65,7 @@ def of_waste(summed: pl.DataFrame, allowed: float, currency: str) -> Iterator[Ev
             field="waste",
             figure=f"{percent(row['lost_share'])} lost{cost}",
             sureness=sure if asks else "sure",
-            do="smaller batches" if asks else "",
+            do="smaller or fewer batches" if asks else "",
             money=row["cost_lost"] if asks else None,
         )
 

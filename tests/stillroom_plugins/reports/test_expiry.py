@@ -80,6 +80,31 @@ def test_a_batch_always_too_big_is_found_with_a_size_that_fits(result: ReportRes
     assert 800 < advised < 1260
 
 
+def advice_on_small_batches(lost_as: str) -> str:
+    """Of a batch every second day, each of which would last five: 500 ml of it, of 100 ml a day, that keep six days."""
+    given = inputs()
+    rows = [row(f"S-{n}", "Fig cordial", 2 * n + 7, 6, 500, used=200.0, **{lost_as: 300.0}) for n in range(20)]
+    use = given.frames["preparation_use"].filter(pl.col("preparation") == "Fig cordial")
+    frames = {
+        **given.frames,
+        "batch_fate": pl.DataFrame(rows, schema=FATE),
+        "preparation_use": use.with_columns(pl.lit(100.0).alias("amount")),
+    }
+    found = build(ReportInputs(frames=frames, period=PERIOD, house=given.house))
+    return next(f.sentence for f in found.findings if f.sentence.startswith("Fig cordial: 60 %"))
+
+
+def test_a_batch_that_is_not_too_big_is_made_too_often() -> None:
+    said = advice_on_small_batches("poured_away")
+    assert "About 700 ml is used in the 7 days it keeps; a batch of 500 ml lasts about 5 days" in said
+    assert "not too big, the next one is made too soon" in said
+
+
+def test_a_batch_that_is_not_too_big_and_spoils_is_not_to_be_made_less_often() -> None:
+    said = advice_on_small_batches("spoiled")
+    assert said.endswith("a batch of 500 ml is not too big for that: find out why it spoils.")
+
+
 def test_a_preparation_that_loses_nothing_is_not_complained_of(result: ReportResult) -> None:
     assert not any("Pear shrub" in f.sentence for f in result.findings)
 
