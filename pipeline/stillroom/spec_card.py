@@ -16,6 +16,14 @@ if TYPE_CHECKING:
     from stillroom.analysis.specs.sheet import SheetLine, SpecSheet
 
 WIDTH: Final = 80
+COUNTED: Final = {
+    "each": ("piece", "pieces"),
+    "serve": ("serve", "serves"),
+    "barspoon": ("barspoon", "barspoons"),
+    "dash": ("dash", "dashes"),
+    "drop": ("drop", "drops"),
+}
+"""Units of which there are one or several."""
 
 
 def card_text(sheet: SpecSheet, advice: Iterable[Advice], currency: str, standard_word: str | None) -> str:
@@ -104,9 +112,8 @@ def _line_cells(line: SheetLine, currency: str) -> tuple[str, str, str, str]:
 
 
 def _amount(amount: float, unit: str) -> str:
-    if unit in ("each", "serve"):
-        word = {"each": ("piece", "pieces"), "serve": ("serve", "serves")}[unit][amount != 1]
-        return f"{round(amount, 2):g} {word}"
+    if unit in COUNTED:
+        return f"{round(amount, 2):g} {COUNTED[unit][amount != 1]}"
     rounded = weighable(amount) if amount != round(amount, 2) else amount
     return f"{rounded:.{decimals(rounded)}f} {unit}"
 
@@ -123,7 +130,9 @@ def _composition(sheet: SpecSheet, standard_word: str | None) -> list[str]:
 
 
 def _figures(figures: Figures, standard_word: str | None) -> list[str]:
-    """Volume and mass; alcohol; sugar and acid: a line each, without what is not known."""
+    """Volume and mass; alcohol; sugar and acid: a line each; one for all where nothing could be counted."""
+    if figures.mass_g == 0:
+        return [f"  {'figures':<14}not known: see what was not counted"]
     alcohol = f"{figures.alcohol_g:.1f} g"
     if figures.standard_drinks is not None and standard_word:
         alcohol += f", {figures.standard_drinks:.1f} {standard_word}"

@@ -109,7 +109,7 @@ def render_text(listed: PrepList) -> str:
         rows += _wrapped(f"{title(line, listed)}: on hand {on_hand(line)}. {why(line, listed)}", 2)
     away = [(line, batch) for line in listed.lines for batch in line.past_use_by]
     if away:
-        rows += ["", "Past its use-by on this day, pour away and log it:"]
+        rows += [*([""] if rows[-1] else []), "Past its use-by on this day, pour away and log it:"]
         rows += [f"  {title(line, listed)}, batch {batch}" for line, batch in away]
     if rows[-1]:
         rows.append("")

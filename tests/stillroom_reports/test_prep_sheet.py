@@ -54,6 +54,12 @@ def test_text_has_the_order_the_amounts_and_the_reasons() -> None:
     assert max(map(len, text.splitlines())) <= 80
 
 
+def test_one_blank_line_parts_what_is_to_be_made_from_what_is_to_be_poured_away() -> None:
+    text = prep_sheet.render_text(listed(line("shrub", make=650.0, makings=1.0, past_use_by=("S-9",))))
+    assert "\n\nPast its use-by" in text
+    assert "\n\n\n" not in text
+
+
 def test_html_escapes_names_and_allows_no_request() -> None:
     page = prep_sheet.render_html(FULL)
     assert "<script" not in page

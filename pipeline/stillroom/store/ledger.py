@@ -115,9 +115,10 @@ def undo(con: duckdb.DuckDBPyConnection, tables: dict[str, Table], intake_id: in
     """
     found = entries(con, "intake_id = ?", (intake_id,))
     if not found:
-        known = entries(con, "undone_at IS NULL")
-        last = f"; the newest is {known[-1].intake_id}" if known else "; the ledger is empty"
-        raise UsageError(f"There is no intake {intake_id}{last}. 'stillroom ledger' lists them.")
+        newest = next_id(con) - 1
+        if not newest:
+            raise UsageError(f"There is no intake {intake_id}: nothing has been taken in yet.")
+        raise UsageError(f"There is no intake {intake_id}; the newest is {newest}. 'stillroom ledger' lists them.")
     if found[0].undone_at is not None:
         raise UsageError(f"Intake {intake_id} ({found[0].file}) was undone already, on {found[0].undone_at} UTC.")
     family = [found[0]]

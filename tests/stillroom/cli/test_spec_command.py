@@ -27,6 +27,8 @@ def ask(tmp_path_factory: pytest.TempPathFactory) -> Ask:
     lines = ("60 ml gin", "20 ml syrup", "15 ml egg white")
     book.spec("Sour", "1 serve", *lines, method="shaken", price=12.0, in_service_from=date(2026, 1, 1))
     book.spec("Sour", "1 serve", *lines[:2], version=2)
+    book.spec("Orange Wheel", "12 each", "3 each orange")
+    book.spec("Bitter Sour", "1 serve", "60 ml gin", "2 dash bitters", "1 barspoon gin")
     stored(folder, book, ())
     app, runner = _app(), CliRunner()
 
@@ -58,6 +60,18 @@ def test_as_json(ask: Ask) -> None:
     assert found["spec"]["version"] == 2
     assert found["cost"]["whole"] == pytest.approx(1.2 + 500 * 0.0015 * 20 / 813)
     assert [line["item"] for line in found["lines"]] == ["gin", "syrup"]
+
+
+def test_what_has_neither_mass_nor_volume_has_no_list_of_noughts(ask: Ask) -> None:
+    said = ask("orange wheel").stdout
+    assert "figures       not known: see what was not counted" in said
+    assert "0 g" not in said
+
+
+def test_measures_that_are_counted_have_their_plural(ask: Ask) -> None:
+    said = ask("bitter sour").stdout
+    assert "2 dashes" in said
+    assert "1 barspoon " in said
 
 
 @pytest.mark.parametrize(
