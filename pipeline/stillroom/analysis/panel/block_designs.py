@@ -27,7 +27,12 @@ SEARCHES: Final = 12
 @cache
 def _found(samples: int, size: int) -> tuple[Block, ...]:
     for blocks, together in _admissible(samples, size):
-        design = _cyclic(samples, size, blocks, together) or _searched(samples, size, blocks, together)
+        design = (
+            _cyclic(samples, size, blocks, together)
+            or _round_one(samples, size, blocks)
+            or _four_cycles(samples, size, blocks)
+            or _searched(samples, size, blocks, together)
+        )
         if design is None and 2 * size > samples:
             design = _complements(samples, size, blocks)
         if design is not None:
@@ -70,6 +75,34 @@ def _cyclic(samples: int, size: int, blocks: int, together: int) -> list[Block] 
                 for shift in range(samples)
             ]
     return None
+
+
+def _round_one(samples: int, size: int, blocks: int) -> list[Block] | None:
+    """Half of the samples each: a block with the last sample and one without, all others shifted round the circle."""
+    if samples != 2 * size or blocks != 2 * (samples - 1):
+        return None
+    circle = samples - 1
+    without = {tuple(_differences(block, circle)[1:]): block for block in combinations(range(circle), size)}
+    for block in combinations(range(circle), size - 1):
+        lacking = tuple(size - 1 - met for met in _differences(block, circle)[1:])
+        if lacking in without:
+            return [
+                tuple(sorted((place + shift) % circle for place in start)) + last
+                for start, last in ((block, (circle,)), (without[lacking], ()))
+                for shift in range(circle)
+            ]
+    return None
+
+
+def _four_cycles(samples: int, size: int, blocks: int) -> list[Block] | None:
+    """Ten samples in fours: as the ten lines between five points, by the fifteen ways round four of the points."""
+    if (samples, size, blocks) != (10, 4, 15):
+        return None
+    lines = {line: number for number, line in enumerate(combinations(range(5), 2))}
+    ways = [(a, *way) for a, b, c, d in combinations(range(5), 4) for way in ((b, c, d), (b, d, c), (c, b, d))]
+    return [
+        tuple(sorted(lines[min(ends), max(ends)] for ends in zip(way, (*way[1:], way[0]), strict=True))) for way in ways
+    ]
 
 
 def _differences(block: Block, samples: int) -> list[int]:

@@ -35,7 +35,11 @@ def test_a_published_design_of_four_is_balanced() -> None:
 
 
 # (samples, size, blocks, times each, meetings of a pair): Cochran & Cox, plans of chapter 11, from memory.
-CATALOGUE = [(4, 2, 6, 3, 1), (5, 3, 10, 6, 3), (6, 3, 10, 5, 2), (7, 3, 7, 3, 1), (9, 3, 12, 4, 1), (13, 4, 13, 4, 1)]
+CATALOGUE = [
+    (4, 2, 6, 3, 1), (5, 3, 10, 6, 3), (6, 3, 10, 5, 2), (7, 3, 7, 3, 1), (9, 3, 12, 4, 1), (13, 4, 13, 4, 1),
+    (6, 4, 15, 10, 6), (8, 4, 14, 7, 3), (9, 4, 18, 8, 3), (10, 3, 30, 9, 2), (10, 4, 15, 6, 2), (10, 5, 18, 9, 4),
+    (10, 6, 15, 9, 5), (11, 5, 11, 5, 2), (12, 6, 22, 11, 5),
+]  # fmt: skip
 
 
 @pytest.mark.parametrize(("samples", "size", "blocks", "times", "together"), CATALOGUE)
