@@ -37,8 +37,8 @@ SPELLINGS: Final[dict[str, str]] = {
 ALSO: Final[dict[str, str]] = {
     "litre": "l", "litres": "l", "liter": "l", "liters": "l", "gram": "g", "grams": "g", "lbs": "lb",
     "floz": "fl oz", "fl. oz": "fl oz", "fl. oz.": "fl oz", "fluid ounce": "fl oz", "fluid ounces": "fl oz",
-    "us fl. oz": "us fl oz", "us fluid ounce": "us fl oz", "us fluid ounces": "us fl oz",
-    "imperial fl oz": "imp fl oz", "imp fl. oz": "imp fl oz", "uk fl oz": "imp fl oz",
+    "us fl. oz": "us fl oz", "us fl. oz.": "us fl oz", "us fluid ounce": "us fl oz", "us fluid ounces": "us fl oz",
+    "imperial fl oz": "imp fl oz", "imp fl. oz": "imp fl oz", "imp fl. oz.": "imp fl oz", "uk fl oz": "imp fl oz",
     "imperial fluid ounce": "imp fl oz", "imperial fluid ounces": "imp fl oz",
     "teaspoon": "tsp", "teaspoons": "tsp", "us tsp": "tsp", "tablespoon": "tbsp", "tablespoons": "tbsp",
     "us tbsp": "tbsp", "cups": "cup", "us cup": "cup", "us cups": "cup",

@@ -76,12 +76,14 @@ def read_amount(text: str) -> tuple[float, str]:
     """An amount with its unit, as ml, g or each.
 
     Raises:
-        UsageError: it is not a number above 0 with a unit of the unit table.
+        UsageError: it is not a number above 0 with a unit of the unit table, or a comma may part thousands.
 
     >>> read_amount("1.5 l"), read_amount("650ml")
     ((1500.0, 'ml'), (650.0, 'ml'))
     """
-    match = re.fullmatch(r"\s*(\d+(?:[.,]\d+)?)\s*([a-z][a-z ]*?)\s*", text.casefold())
+    match = re.fullmatch(r"\s*(\d+(?:[.,]\d+)?|[.,]\d+)\s*([a-z][a-z. ]*?)\s*", text.casefold())
+    if match and re.fullmatch(r"[1-9]\d{0,2},\d{3}", match[1]):
+        raise UsageError(f"'{text}' may be thousands or a fraction: write it without the comma, or with a point.")
     if match is None or float(match[1].replace(",", ".")) <= 0:
         raise UsageError(f"'{text}' is not an amount: write a number above 0 and a unit, like '650 ml'.")
     unit = match[2] if match[2] in KNOWN else match[2].removesuffix("s")

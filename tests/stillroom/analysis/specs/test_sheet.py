@@ -104,10 +104,22 @@ def test_makings_for_serves_and_for_an_amount() -> None:
         factor_for_amount(composition, syrup, "3 each")
 
 
-@pytest.mark.parametrize("text", ["", "ml", "-5 ml", "0 ml", "five ml", "1e3 ml", "nan ml"])
+@pytest.mark.parametrize("text", ["", "ml", ". ml", "-5 ml", "0 ml", "five ml", "1e3 ml", "nan ml"])
 def test_amounts_that_cannot_be_read(text: str) -> None:
     with pytest.raises(UsageError, match="is not an amount"):
         read_amount(text)
+
+
+def test_a_comma_that_may_part_thousands_is_asked_about() -> None:
+    with pytest.raises(UsageError, match="may be thousands or a fraction"):
+        read_amount("1,500 ml")
+    assert read_amount("1,5 l") == read_amount("1.500 l") == (1500.0, "ml")
+    assert read_amount("0,125 l") == (125.0, "ml")
+
+
+@pytest.mark.parametrize("text", ["1 fl. oz", "1 US Fl. Oz.", "1 fl oz", "1 fluid ounce"])
+def test_every_spelling_of_the_unit_table_is_read(text: str) -> None:
+    assert read_amount(text) == (29.5735295625, "ml")  # NIST Handbook 44, appendix C
 
 
 def test_an_unknown_unit_lists_the_known_ones() -> None:
