@@ -8,6 +8,8 @@ import polars as pl
 
 LEAST_COSTED: Final = 0.5
 """Below this part of serves with a whole cost, no cost is given."""
+SOLD: Final = pl.col("serves").clip(0)
+"""A day's serves, as the cost of a serve is weighted: taken back at another day's price, they would bend it."""
 
 
 def earnings(daily: pl.DataFrame, spec_cost: pl.DataFrame) -> pl.DataFrame:
@@ -15,8 +17,8 @@ def earnings(daily: pl.DataFrame, spec_cost: pl.DataFrame) -> pl.DataFrame:
 
     What came in is the till's net amount, so that discounts, tax and drinks on the house are as they were. A day's
     serves cost what the version in service cost at the prices of that day. Days before something's first price have no
-    cost: where at least half of the serves have one, theirs stands for the drink. Contribution is net amount less that
-    cost: no labour, no rent.
+    cost: where at least half of the serves have one, theirs stands for the drink. A day on which more was taken back
+    than sold has no say in the cost of a serve. Contribution is net amount less that cost: no labour, no rent.
 
     Args:
         daily: spec, version (null where none was in service), business_date, serves, net_amount.
@@ -37,7 +39,7 @@ def earnings(daily: pl.DataFrame, spec_cost: pl.DataFrame) -> pl.DataFrame:
             pl.col("net_amount").sum(),
             _a_serve("cost").alias("cost_per_serve"),
             _a_serve("cost_known").alias("cost_at_least"),
-            (_serves_with("cost") / pl.col("serves").sum()).alias("costed_share"),
+            (_serves_with("cost") / SOLD.sum()).alias("costed_share"),
             _names_of_all("missing"),
         )
         .with_columns(
@@ -52,17 +54,23 @@ def earnings(daily: pl.DataFrame, spec_cost: pl.DataFrame) -> pl.DataFrame:
 
 
 def _serves_with(cost: str) -> pl.Expr:
-    return pl.col("serves").filter(pl.col(cost).is_not_null()).sum()
+    return SOLD.filter(pl.col(cost).is_not_null()).sum()
 
 
 def _a_serve(cost: str) -> pl.Expr:
     """The cost of a serve, over the days on which it is known."""
-    return pl.when(_serves_with(cost) > 0).then((pl.col("serves") * pl.col(cost)).sum() / _serves_with(cost))
+    return pl.when(_serves_with(cost) > 0).then((SOLD * pl.col(cost)).sum() / _serves_with(cost))
 
 
 def _names_of_all(column: str) -> pl.Expr:
-    """The names in all lists, each once; null if there is none."""
-    names = pl.col(column).drop_nulls().str.split("; ").list.explode(keep_nulls=False, empty_as_null=False)
+    """The names in all lists of days with sales, each once; null if there is none."""
+    names = (
+        pl.col(column)
+        .filter(pl.col("serves") > 0)
+        .drop_nulls()
+        .str.split("; ")
+        .list.explode(keep_nulls=False, empty_as_null=False)
+    )
     text = names.unique().sort().str.join("; ")
     return pl.when(text != "").then(text).alias(column)
 

@@ -108,3 +108,12 @@ def test_a_drink_only_voided_and_no_costs_at_all() -> None:
     row = earnings(daily([("Pear Sour", 1, date(2026, 9, 1), 0, 0)]), COSTS.clear()).row(0, named=True)
     assert (row["net_per_serve"], row["cost_per_serve"], row["costed_share"]) == (None, None, None)
     assert earnings(daily([]), COSTS).is_empty()
+
+
+def test_what_is_taken_back_at_another_price_does_not_bend_the_cost_of_a_serve() -> None:
+    sold = daily([("Pear Sour", 1, date(2026, 9, 30), 10, 100), ("Pear Sour", 1, date(2026, 10, 1), -9, -90)])
+    row = earnings(sold, COSTS).row(0, named=True)
+    assert (row["serves"], row["cost_per_serve"], row["costed_share"]) == (1, 2.0, 1.0)  # not (10 x 2 - 9 x 3) / 1
+    before = daily([("Pear Sour", 1, date(2026, 9, 30), 10, 100), ("Pear Sour", 1, date(2026, 8, 30), -5, -50)])
+    row = earnings(before, COSTS).row(0, named=True)
+    assert (row["cost_per_serve"], row["costed_share"], row["missing"]) == (2.0, 1.0, None)
