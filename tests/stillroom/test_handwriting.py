@@ -37,6 +37,10 @@ def test_dates_that_leave_their_order_open(cells: list[str], orders: list[str]) 
         (["4 Mar 2026", "not a date"], "%d %b %Y"),
         (["12/31/2026", "01/02/2026", "77/77/2026"], "%m/%d/%Y"),
         (["20260304"], "%Y%m%d"),
+        (["3. März 2026", "4. Dez. 2026"], "%d. %B %Y"),
+        (["3 mars 2026", "14 févr. 2026"], "%d %b %Y"),
+        (["14-ene-2026"], "%d-%b-%Y"),
+        (["3 de maio de 2026"], "%d de %B de %Y"),
         (["soon"], None),
     ],
 )

@@ -338,7 +338,7 @@ def test_what_else_to_think_of(tmp_path: Path) -> None:
         ("Closed,Article,Qty,Unit price", "2026-03-02 20:00,Fig,1,9", "'Unit price' may be the price of one"),
         ("Closed (UTC),Article,Qty,Net", "2026-03-02 20:00,Fig,1,9", "'Closed (UTC)' may be on another clock"),
         ("Business date,Time,Article,Qty,Net", "2026-03-02,01:05,Fig,1,9", "'Business date' may be the day on which"),
-        ("Date,Article,Qty,Net", "2. März 2026 20:00,Fig,1,9", "'2. März 2026 20:00' is written in no way that is"),
+        ("Date,Article,Qty,Net", "2. kevätkuuta 2026 20:00,Fig,1,9", "'2. kevätkuuta 2026 20:00' is written in no way"),
     ],
 )
 def test_headings_and_cells_that_say_something_else(tmp_path: Path, headings: str, cells: str, note: str) -> None:
@@ -393,3 +393,13 @@ def test_a_query_is_no_file(tmp_path: Path) -> None:
     )
     with pytest.raises(UsageError, match="Source 'q' reads a database and no file"):
         looked(house, put(tmp_path, "t.csv", CLEAN), source="q")
+
+
+def test_months_in_another_language_are_read_and_need_no_answer(tmp_path: Path) -> None:
+    house = make_house(tmp_path, HOUSE)
+    rows = "".join(f"{n} de fevereiro de 2026 21:05,Fig,1,9\n" for n in range(1, 9))
+    seen = looked(house, put(tmp_path, "t.csv", "Date,Article,Qty,Net\n" + rows))
+    assert (seen.date_format, seen.questions, seen.exit_code) == ("%d de %B de %Y %H:%M", (), 0)
+    write_settings(house, seen)
+    assert_kept(load_house(tmp_path), seen)
+    assert ask(house, "SELECT min(sold_at) FROM current_sale") == [(datetime(2026, 2, 1, 21, 5),)]

@@ -11,6 +11,8 @@ from typing import Any, Final
 
 import polars as pl
 
+from stillroom.intake import months
+
 Reader = Callable[[pl.Series], pl.Series]
 """Texts to moments; null where it cannot read one."""
 ISO_MOMENTS: Final = (
@@ -22,6 +24,7 @@ ISO_MOMENTS: Final = (
 )
 # '€', 'US$', 'EUR', and what people write for crowns, francs, forints, lei and zlotys.
 CURRENCY: Final = r"(?:[A-Z]{0,3}\p{Sc}|[A-Z]{3}|S?Fr\.?|kr\.?|Kč|Ft|lei|zł)"
+NAMED_MONTH: Final = "%[-_0]?[bBh]"
 EARLIEST: Final = datetime(1900, 1, 1)  # '26-03-01' would be read as the year 26
 
 READABLE_AS: Final[dict[Any, str]] = {
@@ -82,9 +85,12 @@ def cast(text: pl.Series, dtype: pl.DataType, clock: Clock, decimal: str | None 
         return _numbers(text, decimal)
     if dtype == pl.Int64:
         return _whole_numbers(text)
-    if dtype == pl.Date:
-        return _dates(text, clock.date_format)
-    return _moments(text, clock)
+    days = _days(text, dtype, clock)
+    if clock.date_format is not None and re.search(NAMED_MONTH, clock.date_format):
+        left = (days.is_null() & text.is_not_null()).arg_true()
+        if len(left):
+            days = days.scatter(left, _with_named_months(text.gather(left), dtype, clock))
+    return days
 
 
 def unreadable(dtype: pl.DataType, clock: Clock) -> str:
@@ -95,6 +101,17 @@ def unreadable(dtype: pl.DataType, clock: Clock) -> str:
     if dtype == pl.Datetime:
         words += f" (written like {clock.date_format or '2026-03-31 21:05'})"
     return f"cannot be read as {words}"
+
+
+def _days(text: pl.Series, dtype: pl.DataType, clock: Clock) -> pl.Series:
+    return _dates(text, clock.date_format) if dtype == pl.Date else _moments(text, clock)
+
+
+def _with_named_months(text: pl.Series, dtype: pl.DataType, clock: Clock) -> pl.Series:
+    """Days whose months are named in other languages, or shortened with a full stop."""
+    english = months.in_english(text)
+    days = _days(english, dtype, clock)
+    return days.fill_null(_days(months.without_full_stops(english), dtype, clock)) if days.null_count() else days
 
 
 def _numbers(text: pl.Series, decimal: str | None) -> pl.Series:

@@ -24,7 +24,8 @@ SAMPLE: Final = 500  # cells on which the many ways to write a date are tried; t
 DAYS: Final[dict[str, tuple[str, ...]]] = {
     "day, month, year": (
         *("%d/%m/%Y", "%d.%m.%Y", "%d-%m-%Y", "%d %m %Y", "%d/%m/%y", "%d.%m.%y", "%d-%m-%y"),
-        *("%d %b %Y", "%d-%b-%Y", "%d %B %Y", "%d-%b-%y", "%d %b %y"),
+        *("%d %b %Y", "%d-%b-%Y", "%d %B %Y", "%d-%b-%y", "%d %b %y", "%d/%b/%Y", "%d.%b.%Y"),
+        *("%d. %B %Y", "%d de %B de %Y"),
     ),
     "month, day, year": (
         *("%m/%d/%Y", "%m.%d.%Y", "%m-%d-%Y", "%m %d %Y", "%m/%d/%y", "%m.%d.%y", "%m-%d-%y"),

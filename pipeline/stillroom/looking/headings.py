@@ -23,7 +23,8 @@ LIKE: Final = 85.0  # of 100: below this a likeness of letters is chance ('Reven
 SURE: Final = 85.0  # columns that may be empty are only filled by headings as likely as this
 MOST: Final = 0.6  # share of the cells that must be what a column holds: the rest may be what is set aside
 DATE_LIKE: Final = (
-    r"^\s*(\d{1,4}[-/. ]\d{1,2}[-/. ]\d{1,4}|\d{8}\b|\d{1,2}[-/. ]*\pL{3,9}[-/., ]*\d{2,4}|\pL{3,9}\.? \d{1,2},? \d{4})"
+    r"^\s*(\d{1,4}[-/. ]\d{1,2}[-/. ]\d{1,4}|\d{8}\b|\d{1,2}[-/. ]*(?:de )?\pL{3,12}[-/., ]*(?:de )?\d{2,4}"
+    r"|\pL{3,12}\.? \d{1,2},? \d{4})"
 )
 TIME_OF_DAY: Final = r"(?i)^\s*\d{1,2}[:.h]\d\d([:.]\d\d)?(\s*[ap]\.? ?m\.?|\s*uhr)?\s*$"
 WITH_TIME: Final = r"\d[:h]\d\d|\s\d{1,2}\.\d\d"

@@ -69,7 +69,7 @@ def noted(house: House, plan: Plan, seen: Recognised, told: Handwriting) -> tupl
     if told.date_unread:
         notes.append(
             f"'{told.date_unread}' is written in no way that is known: date_format can say it in strftime codes, with "
-            "names of months and days in English. A moment needs a time of day, too."
+            "names of months in a dozen languages and of days in English. A moment needs a time of day, too."
         )
     if told.iso and (told.date_format or told.ways) and seen.kind == "a workbook":
         notes.append(

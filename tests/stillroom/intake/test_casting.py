@@ -6,7 +6,9 @@ from datetime import date, datetime, time
 
 import polars as pl
 import pytest
+from babel.dates import format_date
 
+from stillroom.intake import months
 from stillroom.intake.casting import Clock, bare, cast, spelt_as, tidy, unreadable
 
 ISO = Clock(date_format=None, house_zone="UTC", file_zone=None)
@@ -259,3 +261,39 @@ def test_a_complaint_shows_how_the_file_says_it_is_written():
     clock = Clock(date_format="%d/%m/%Y", house_zone="UTC", file_zone=None)
     assert unreadable(pl.Date(), clock) == "cannot be read as a date (written like %d/%m/%Y)"
     assert unreadable(pl.Date(), ISO) == "cannot be read as a date (written like 2026-03-31)"
+
+
+@pytest.mark.parametrize("language", ["de", "fr", "es", "it", "pt", "nl", "da", "sv", "nb", "pl", "cs"])
+@pytest.mark.parametrize("pattern", ["d MMMM y", "d MMM y", "d LLLL y", "d LLL y"])
+def test_months_are_read_in_the_languages_of_those_who_write_them(language: str, pattern: str) -> None:
+    days = [date(2026, month, 3) for month in range(1, 13)]
+    cells = [format_date(one, pattern, language) for one in days]
+    assert [day(cell, "%d %B %Y") for cell in cells] == days
+    assert [day(cell.upper().replace(".", ""), "%d %b %Y") for cell in cells] == days
+
+
+@pytest.mark.parametrize(
+    ("cell", "date_format", "value"),
+    [
+        ("3. Mrz. 2026 21:05", "%d. %B %Y %H:%M", datetime(2026, 3, 3, 21, 5)),
+        ("3 févr. 2026, 9:05 PM", "%d %b %Y, %I:%M %p", datetime(2026, 2, 3, 21, 5)),
+        ("3.Mär.2026 21:05", "%d.%b.%Y %H:%M", datetime(2026, 3, 3, 21, 5)),
+        ("Sept. 3, 2026 21:05", "%b %d, %Y %H:%M", datetime(2026, 9, 3, 21, 5)),
+        ("3 Marzipan 2026 21:05", "%d %b %Y %H:%M", None),
+        ("31 juin 2026 21:05", "%d %b %Y %H:%M", None),
+        ("3 mars 2026 21:05", "%d %m %Y %H:%M", None),
+    ],
+)
+def test_names_of_months_in_moments(cell: str, date_format: str, value: datetime | None) -> None:
+    assert moment(cell, date_format) == value
+
+
+def test_a_name_of_two_months_is_none(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Listopad is October in Croatian, and November in Polish and Czech."""
+    monkeypatch.setattr(months, "LANGUAGES", ("pl", "hr"))
+    months._names.cache_clear()
+    assert day("3 listopad 2026", "%d %B %Y") is None
+    assert day("3 maj 2026", "%d %B %Y") == date(2026, 5, 3)
+    monkeypatch.undo()
+    months._names.cache_clear()
+    assert day("3 listopad 2026", "%d %B %Y") == date(2026, 11, 3)

@@ -1,0 +1,59 @@
+"""Names of months in the languages of those who write the files, put into the English that date formats read.
+
+The names are those of the Unicode Common Locale Data Repository, wide and abbreviated, in the form that stands in a
+date and the one that stands alone. A word that means different months in two of the languages is no name here.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from functools import cache
+from typing import Final
+
+import polars as pl
+
+LANGUAGES: Final = ("en", "de", "de_AT", "fr", "es", "it", "pt", "nl", "da", "sv", "nb", "nn", "pl", "cs")
+ENGLISH: Final = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+OF_SPREADSHEETS: Final = {"mrz": "Mar"}
+"""How spreadsheets shorten März in German."""
+
+
+def in_english(text: pl.Series) -> pl.Series:
+    """The cells with the names of months in English, three letters each.
+
+    >>> in_english(pl.Series(["3. März 2026", "14-ene-2026", "3 févr. 2026", "3 x 2026"])).to_list()
+    ['3. Mar 2026', '14-Jan-2026', '3 Feb. 2026', '3 x 2026']
+    """
+    words = text.str.extract_all(r"\p{L}+").explode(empty_as_null=False).drop_nulls().unique()
+    if words.is_empty():
+        return text
+    known = {word: month for word in words if (month := _names().get(word.casefold()))}
+    if not known:
+        return text
+    longest_first = sorted(known, key=len, reverse=True)
+    return text.str.replace_many(longest_first, [known[word] for word in longest_first], leftmost=True)
+
+
+def without_full_stops(text: pl.Series) -> pl.Series:
+    """Cells in English without the full stops after the names of months.
+
+    >>> without_full_stops(pl.Series(["3. Feb. 2026"])).to_list()
+    ['3. Feb 2026']
+    """
+    return text.str.replace_all(rf"\b({'|'.join(ENGLISH)})\.", "$1")
+
+
+@cache
+def _names() -> dict[str, str]:
+    """Every name, in small letters and without its full stop -> the month in English."""
+    from babel import Locale  # which takes longer than all else that an intake needs of dates
+
+    names: dict[str, set[str]] = {}
+    for language in LANGUAGES:
+        months = Locale.parse(language).months
+        for context in ("format", "stand-alone"):
+            for width in ("wide", "abbreviated"):
+                for number, name in months[context][width].items():
+                    plain = unicodedata.normalize("NFC", name).casefold().rstrip(".")
+                    names.setdefault(plain, set()).add(ENGLISH[number - 1])
+    return OF_SPREADSHEETS | {name: next(iter(meant)) for name, meant in names.items() if len(meant) == 1}
