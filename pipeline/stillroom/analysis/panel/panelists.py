@@ -42,6 +42,7 @@ def panelist_codes(panelists: list[str]) -> dict[str, str]:
 def panelist_performance(scores: pl.DataFrame) -> pl.DataFrame:
     """One row a panelist, over all specs, attributes and sessions; frame `PANELISTS`.
 
+    Points are those of the scale that most scores were given on: scores on wider and narrower scales are put on it.
     level: mean distance from the mean of the others on the same samples, in points; spread: the panelist's
     differences between versions against the others', 1 = alike; agreement: correlation of the panelist's differences
     between versions with those of the others' mean; repeatability: standard deviation of repeats of one sample (ISO
@@ -50,7 +51,7 @@ def panelist_performance(scores: pl.DataFrame) -> pl.DataFrame:
     """
     if scores.is_empty():
         return pl.DataFrame(schema=PANELISTS)
-    cells = labelled(scores).group_by(*_SITTING, "version", "panelist").agg(
+    cells = _on_one_scale(labelled(scores)).group_by(*_SITTING, "version", "panelist").agg(
         pl.col("score").mean(),
         repeats=pl.len(),
         squares=((pl.col("score") - pl.col("score").mean()) ** 2).sum(),
@@ -80,6 +81,13 @@ def panelist_performance(scores: pl.DataFrame) -> pl.DataFrame:
         .cast(dict(PANELISTS))  # type: ignore[arg-type]
         .sort("panelist")
     )
+
+
+def _on_one_scale(scores: pl.DataFrame) -> pl.DataFrame:
+    """The scores in points of the commonest width of scale, so that ten of a hundred points are not ten of eight."""
+    width = pl.col("scale_high") - pl.col("scale_low")
+    commonest = scores.select(width.alias("width"))["width"].mode().max()
+    return scores.with_columns(score=pl.col("score") * (pl.lit(commonest) / width))
 
 
 def _repeats(cells: pl.DataFrame) -> pl.DataFrame:

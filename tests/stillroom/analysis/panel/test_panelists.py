@@ -42,6 +42,19 @@ def test_agreement_is_the_correlation_with_the_mean_of_the_others() -> None:
         assert row["spread"] == pytest.approx(table[person].std() / others.std())
 
 
+def test_scales_of_several_widths_are_put_on_the_one_used_most() -> None:
+    liking, aroma = (np.array(drawn_scores(5, [0, 1, 2, 0, 1, 3], seed=number)) for number in (4, 5))
+    wide = 12.5 * (aroma - 1)  # from 1 to 9, written as 0 to 100
+    alike = [panel(liking.tolist()), panel(liking.tolist(), attribute="sweetness")]
+    same = pl.concat([*alike, panel(aroma.tolist(), attribute="aroma")])
+    mixed = pl.concat([*alike, panel(wide.tolist(), attribute="aroma", scale=(0, 100))])
+    for one, other in zip(panelist_performance(same).rows(), panelist_performance(mixed).rows(), strict=True):
+        assert one[0] == other[0]
+        assert [value for value in one[1:] if value is not None] == pytest.approx(
+            [v for v in other[1:] if v is not None]
+        )
+
+
 def test_too_few_samples_leave_agreement_open() -> None:
     found = panelist_performance(panel(drawn_scores(5, [0, 1, 2], seed=2)))
     assert found["agreement"].is_null().all()
