@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any, Final
 from zoneinfo import ZoneInfo
 
+from stillroom import date_formats
 from stillroom.analysis.specs.standard_drinks import STANDARD_DRINKS
 from stillroom.errors import SettingsError
 from stillroom.house import SETTINGS_NAME, House, SourceSettings, Wide
@@ -167,7 +168,7 @@ class _Reader:
             separator=self._one_of(raw, where, "separator", SEPARATORS, None),
             sheet=self._sheet(raw, where),
             decimal=self._one_of(raw, where, "decimal", (".", ","), None),
-            date_format=self._maybe_text(raw, where, "date_format"),
+            date_format=self._date_format(raw, where),
             time_zone=self._time_zone(raw, where, None),
             dates_are=self._one_of(raw, where, "dates_are", ("business days",), None),
             venue_in_name=self._venue_in_name(raw, where),
@@ -210,6 +211,13 @@ class _Reader:
         except LookupError:
             raise self.wrong(f"{where} encoding", f"'{encoding}' is not known; write utf-8, cp1252, ...") from None
         return encoding
+
+    def _date_format(self, raw: dict[str, Any], where: str) -> str | None:
+        date_format = self._maybe_text(raw, where, "date_format")
+        if date_format is not None and (what := date_formats.fault(date_format)):
+            where = f"{where} ('{self._text(raw, where, 'name')}') date_format"
+            raise self.wrong(where, f"= '{date_format}' {what}; write it like '%d/%m/%Y' or '%d/%m/%Y %H:%M'")
+        return date_format
 
     def _venue_in_name(self, raw: dict[str, Any], where: str) -> str | None:
         pattern = self._maybe_text(raw, where, "venue_in_name")
