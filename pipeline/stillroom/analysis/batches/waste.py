@@ -8,6 +8,8 @@ from typing import Final
 import numpy as np
 import polars as pl
 
+from stillroom.analysis.intervals import share_interval
+
 FATES: Final = ("used", "poured_away", "spoiled", "left_at_use_by", "on_hand", "unexplained")
 LOST: Final = ("poured_away", "spoiled", "left_at_use_by")
 LEAST_BATCHES: Final = 3
@@ -75,7 +77,8 @@ def _summed(made: pl.DataFrame) -> pl.DataFrame:
 def _ratio_interval(finished: pl.DataFrame) -> tuple[float | None, float | None]:
     """95 % interval for the share of made that was lost, batches as the sample.
 
-    The ratio estimator of Cochran 1977, Sampling Techniques, ch. 6 (from memory), with Student's t.
+    The ratio estimator of Cochran 1977, Sampling Techniques, ch. 6 (from memory), with Student's t. Where no batch lost
+    anything, or every batch all, there is no scatter to go by: then the exact interval for the share of such batches.
     """
     n = finished.height
     if n < LEAST_BATCHES:
@@ -83,6 +86,9 @@ def _ratio_interval(finished: pl.DataFrame) -> tuple[float | None, float | None]
     from scipy.stats import t as student
 
     lost, made = finished["lost"].to_numpy(), finished["made"].to_numpy()
+    whole = made - lost <= 1e-9 * made
+    if not lost.any() or whole.all():
+        return share_interval(int(whole.sum()), n, method="exact")
     share = float(lost.sum() / made.sum())
     error = float(np.sqrt(((lost - share * made) ** 2).sum() / (n - 1) / n) / made.mean())
     reach = float(student.ppf(0.975, n - 1)) * error

@@ -91,6 +91,16 @@ def test_equal_batches_give_the_interval_of_their_mean() -> None:
     assert (row["low"], row["high"]) == pytest.approx((0.3 - reach, 0.3 + reach), abs=1e-6)
 
 
+def test_nothing_lost_or_all_of_it_is_not_certain_for_ever() -> None:
+    # Clopper & Pearson: none of 5 may be up to 1 - 0.025^(1/5) = 52.18 %, and all of 5 down to 47.82 %.
+    kept = [batch(f"A{i}", "Shrub", 60, 9, 100, used=100) for i in range(5)]
+    gone = [batch(f"B{i}", "Syrup", 60, 9, 100, spoiled=100) for i in range(5)]
+    found = fate_by_preparation(frame(*kept, *gone), TODAY - timedelta(days=90), TODAY)
+    rows = {row["preparation"]: (row["low"], row["high"]) for row in found.iter_rows(named=True)}
+    assert rows["Shrub"] == pytest.approx((0.0, 0.52182), abs=1e-5)
+    assert rows["Syrup"] == pytest.approx((0.47818, 1.0), abs=1e-5)
+
+
 def test_no_batches() -> None:
     assert fate_by_preparation(frame(), TODAY, TODAY).is_empty()
     assert outlook(frame(), {}).is_empty()
