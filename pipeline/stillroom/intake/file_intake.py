@@ -5,15 +5,17 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Iterator
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Final
 
+import polars as pl
+
 from stillroom.errors import FileRefused
 from stillroom.house import House, SourceSettings
-from stillroom.intake import corrections, landing, source_rows
+from stillroom.intake import corrections, landing, repeats, source_rows
 from stillroom.intake.casting import Clock
-from stillroom.intake.checking import Checked, Wording, check
+from stillroom.intake.checking import ROW_NUMBER, Checked, Wording, check, row_texts
 from stillroom.intake.corrections import Correction
 from stillroom.intake.outcome import Outcome, Progress, Status
 from stillroom.intake.overlap import Ahead
@@ -81,7 +83,7 @@ class _Intake:
         self.plan = plan.plan if isinstance(plan, Correction) else plan
         self.table = self.plan.table
         self.schema = self.table.schema()
-        self.rising = Rising(self.table)
+        self.rising = Rising(self.table, a_line_a_row=self.plan.settings.wide is None)
         self.reading = _reading(self.plan, house)
         # Reading and checking work ahead, each in a thread; the store is only touched here.
         self.checked = Ahead(self._checked())
@@ -206,13 +208,30 @@ class _Intake:
     def _land_rows(self, intake_id: int) -> tuple[int, int, int]:
         read = bad = passed = 0
         about = source_rows.about_how_many(self.plan)
-        for checked in self.checked:
+        waiting = []
+        for checked, late in self.checked:
             landing.land_batch(self.con, self.table, intake_id, self.plan.file.name, checked)
             read, bad, passed = read + checked.rows_read, bad + checked.rows_bad, passed + checked.passed_over
+            if late.height:
+                waiting.append(late)
             self.progress(self.plan.file.name, read, about)
+        if waiting:
+            bad += self._land_waiting(intake_id, pl.concat(waiting))
         return read, bad, passed
 
-    def _checked(self) -> Iterator[Checked]:
+    def _land_waiting(self, intake_id: int, rows: pl.DataFrame) -> int:
+        """Land the rows that waited, but for those whose key stands in the file already; how many those are."""
+        name = self.plan.file.name
+        if not self.rising.so_far:  # all rows are searched for repeats, these too, once they have landed
+            frames.insert(self.con, self.table.name, rows.drop("row"), intake_id=intake_id, file=name)
+            return 0
+        repeated = repeats.among(self.con, self.table, intake_id, rows)
+        frames.insert(self.con, "set_aside", repeated, intake_id=intake_id, file=name)
+        others = rows.drop("row").join(repeated, on=ROW_NUMBER, how="anti")
+        frames.insert(self.con, self.table.name, others, intake_id=intake_id, file=name)
+        return repeated.height
+
+    def _checked(self) -> Iterator[tuple[Checked, pl.DataFrame]]:
         wording = Wording(
             table=self.table,
             layout=self.plan.layout,
@@ -223,9 +242,17 @@ class _Intake:
         )
         with Ahead(self._batches()) as batches:
             for batch in batches:
-                checked = check(batch, wording, self.schema)
-                self.rising.see(checked.good)
-                yield checked
+                yield self._parted(check(batch, wording, self.schema), batch)
+
+    def _parted(self, checked: Checked, batch: TextBatch) -> tuple[Checked, pl.DataFrame]:
+        """A batch without the rows that wait till all others have landed; and those, with their text in `row`."""
+        late = self.rising.fallen(checked.good)
+        waiting = checked.good.filter(late)
+        numbers = batch.row_numbers.cast(pl.Int64)
+        ours = numbers.is_in(waiting[ROW_NUMBER].implode())
+        texts = row_texts(batch.rows.filter(ours), numbers.filter(ours))
+        good = checked.good.filter(~late) if late.any() else checked.good
+        return replace(checked, good=good), waiting.join(texts, on=ROW_NUMBER, how="left")
 
     def _batches(self) -> Iterator[TextBatch]:
         return source_rows.batches(self.plan, self.correction)

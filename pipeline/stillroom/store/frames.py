@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, cast
 
 if TYPE_CHECKING:
@@ -31,6 +32,18 @@ def insert(con: duckdb.DuckDBPyConnection, table: str, frame: pl.DataFrame, **sa
     incoming_rows = _ArrowStream(frame)
     con.execute(f'INSERT INTO "{table}" ({names}) SELECT {values} FROM incoming_rows', list(same.values())).fetchall()
     del incoming_rows
+
+
+@contextmanager
+def temporary(con: duckdb.DuckDBPyConnection, name: str, frame: pl.DataFrame) -> Iterator[None]:
+    """A frame as a temporary table of this name, for as long as the `with` block lasts."""
+    incoming_rows = _ArrowStream(frame)
+    con.execute(f'CREATE TEMP TABLE "{name}" AS SELECT * FROM incoming_rows').fetchall()
+    del incoming_rows
+    try:
+        yield
+    finally:
+        con.execute(f'DROP TABLE "{name}"')
 
 
 def one_row(con: duckdb.DuckDBPyConnection, query: str, parameters: Sequence[Any] = ()) -> tuple[Any, ...] | None:
