@@ -46,6 +46,8 @@ class Registry:
     tables: dict[str, Table]
     reports: dict[str, Report]
     cautions: dict[str, Caution]
+    owners: dict[str, str]
+    """Report -> the plugin that it comes from."""
     faults: tuple[str, ...]
 
 
@@ -56,7 +58,7 @@ def load_registry() -> Registry:
     faults = [fault for name, plugin in _found() if (fault := _register(manager, name, plugin))]
     sources, source_owners, source_faults = _collect(manager, "register_sources", Source)
     tables, table_owners, table_faults = _collect(manager, "register_tables", Table)
-    reports, _, report_faults = _collect(manager, "register_reports", Report)
+    reports, report_owners, report_faults = _collect(manager, "register_reports", Report)
     reports = dict(sorted(reports.items(), key=lambda item: (item[1].place, item[0])))
     cautions, _, caution_faults = _collect(manager, "register_cautions", Caution)
     for table in list(tables.values()):
@@ -67,7 +69,14 @@ def load_registry() -> Registry:
     tables = {**{table.name: table for table in TABLES}, **tables}
     faults += source_faults + table_faults + report_faults + caution_faults
     faults += _unknown_tables(sources, source_owners, tables)
-    return Registry(sources=sources, tables=tables, reports=reports, cautions=cautions, faults=tuple(faults))
+    return Registry(
+        sources=sources,
+        tables=tables,
+        reports=reports,
+        cautions=cautions,
+        owners=report_owners,
+        faults=tuple(faults),
+    )
 
 
 BUILT_IN: Final = frozenset(table.name for table in TABLES)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Final
@@ -67,9 +67,18 @@ def chosen_period(
 
 
 def answer(
-    con: duckdb.DuckDBPyConnection, house: House, reports: list[Report], period: Period, cautions: Iterable[Caution]
+    con: duckdb.DuckDBPyConnection,
+    house: House,
+    reports: list[Report],
+    period: Period,
+    cautions: Iterable[Caution],
+    owners: Mapping[str, str],
 ) -> Answers:
-    """Build the reports; one that fails is named, and the others go on."""
+    """Build the reports; one that fails is named with its plugin, and the others go on.
+
+    Args:
+        owners: report -> the plugin that it comes from.
+    """
     read: dict[str, pl.DataFrame] = {}
     results, faults = [], []
     cautions = tuple(cautions)
@@ -83,8 +92,9 @@ def answer(
             if not isinstance(result, ReportResult):
                 raise TypeError(f"its build returned {type(result).__name__}, not ReportResult")
             results.append((report, result))
-        except Exception as error:
-            faults.append(f"Report '{report.name}' failed ({in_one_line(error)}): it is left out.")
+        except (Exception, SystemExit) as error:
+            of = f"'{report.name}' of plugin '{owners[report.name]}'"
+            faults.append(f"Report {of} failed ({in_one_line(error)}): it is left out.")
     return Answers(period=period, results=tuple(results), facts=_facts(con), faults=tuple(faults))
 
 

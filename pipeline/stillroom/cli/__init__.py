@@ -10,6 +10,7 @@ from typing import Final, NoReturn
 
 import typer
 
+from stillroom.cli.common import say
 from stillroom.errors import StillroomError, in_one_line
 
 NOTHING_DONE: Final = 2
@@ -42,7 +43,7 @@ def main() -> None:
     except (Exception, KeyboardInterrupt) as error:
         code = INTERRUPTED if pressed or isinstance(error, typer.Abort) else _explained(error)
     if code == INTERRUPTED:  # typer, too, turns Ctrl-C into this code without a word
-        _say("Stopped. What had been finished stays; nothing was left half-written.")
+        say("Stopped. What had been finished stays; nothing was left half-written.", err=True)
     sys.exit(code if isinstance(code, int) else 0)
 
 
@@ -64,16 +65,15 @@ def _explained(error: BaseException) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
     if isinstance(error, StillroomError):
-        _say(str(error))
+        say(str(error), err=True)
     elif isinstance(error, typer.TyperException):
         error.show()  # type: ignore[attr-defined]  # a wrong option or argument: the usage line says what is right
     else:
         if os.environ.get("STILLROOM_DEBUG"):
             traceback.print_exception(error)
         what = in_one_line(error)
-        _say(f"This is a fault in Stillroom ({what}). Set STILLROOM_DEBUG=1 for its whole trace, and please report it.")
+        say(
+            f"This is a fault in Stillroom ({what}). Set STILLROOM_DEBUG=1 for its whole trace, and please report it.",
+            err=True,
+        )
     return NOTHING_DONE
-
-
-def _say(text: str) -> None:
-    typer.echo(text, err=True)

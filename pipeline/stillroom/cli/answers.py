@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from stillroom.cli.common import HouseOption, day_option, load_plugins, open_house
+from stillroom.cli.common import HouseOption, day_option, load_plugins, open_house, say
 from stillroom.errors import UsageError
 
 if TYPE_CHECKING:
@@ -54,9 +54,9 @@ def report(
     with opening.reading(place, registry.tables.values()) as con:
         period = reporting.chosen_period(con, place, season, *days)
         cautions = [not_whole.caution(not_whole.waiting_rows(con, place)), *registry.cautions.values()]
-        answers = reporting.answer(con, place, reports, period, cautions)
+        answers = reporting.answer(con, place, reports, period, cautions, registry.owners)
     for fault in answers.faults:
-        typer.echo(fault, err=True)
+        say(fault, err=True)
     if reports and not answers.results:
         raise UsageError("No report could be built.")
     _write(place, _document(place, answers, registry.faults), form, out, whole=bool(names))

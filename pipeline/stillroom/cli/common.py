@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
+import textwrap
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import date, datetime
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from stillroom.intake.outcome import Progress
     from stillroom.registry import Registry
 
+WIDTH = 80
 HouseOption = Annotated[
     Path, typer.Option("--house", help="The house's folder; else the one you are in, or the nearest above it.")
 ]
@@ -39,8 +41,19 @@ def load_plugins() -> Registry:
 
     registry = load_registry()
     for fault in registry.faults:
-        typer.echo(fault, err=True)
+        say(fault, err=True)
     return registry
+
+
+def say(text: str, *, err: bool = False) -> None:
+    """A line for people: parted between words where a terminal shows it, whole where a file or a program reads it."""
+    if (sys.stderr if err else sys.stdout).isatty():
+        text = "\n".join(_filled(line) for line in text.splitlines())
+    typer.echo(text, err=err)
+
+
+def _filled(line: str) -> str:
+    return textwrap.fill(line, WIDTH, subsequent_indent="    ", break_long_words=False, break_on_hyphens=False)
 
 
 def write_json(value: Any) -> None:

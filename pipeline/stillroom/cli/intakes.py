@@ -8,7 +8,17 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from stillroom.cli.common import HouseOption, JsonOption, counted, load_plugins, open_house, progress_bar, write_json
+from stillroom.cli.common import (
+    WIDTH,
+    HouseOption,
+    JsonOption,
+    counted,
+    load_plugins,
+    open_house,
+    progress_bar,
+    say,
+    write_json,
+)
 
 if TYPE_CHECKING:
     from stillroom.house import House
@@ -16,7 +26,6 @@ if TYPE_CHECKING:
     from stillroom.registry import Registry
 
 SHOWN_NAMES = 10
-WIDTH = 80
 
 
 def add_to(app: typer.Typer) -> None:
@@ -182,12 +191,12 @@ def _tell(outcome: Outcome) -> None:
     from stillroom.intake.corrections import INTAKE, PROBLEM, ROW
 
     if outcome.status == "refused":
-        typer.echo(outcome.problem, err=True)
+        say(outcome.problem, err=True)
         return
     if outcome.status == "no rows yet":
         return  # blank templates: the sum counts them
     if outcome.status != "landed":
-        typer.echo(f"{outcome.file}: {outcome.problem}.")
+        say(f"{outcome.file}: {outcome.problem}.")
         return
     parts = [f"{counted(outcome.rows_landed, 'row')} landed in {outcome.table}"]
     if outcome.rows_waiting:
@@ -198,15 +207,15 @@ def _tell(outcome: Outcome) -> None:
         parts.append(f"{outcome.rows_passed_over:,} passed over")
     if outcome.superseded:
         parts.append(f"{counted(outcome.superseded, 'earlier row')} superseded")
-    typer.echo(f"{outcome.file}: {', '.join(parts)} (intake {outcome.intake_id}).")
+    say(f"{outcome.file}: {', '.join(parts)} (intake {outcome.intake_id}).")
     if outcome.replaced_intake is not None:
-        typer.echo(f"  It is read differently now, and takes the place of intake {outcome.replaced_intake}.")
+        say(f"  It is read differently now, and takes the place of intake {outcome.replaced_intake}.")
     if outcome.kept_of_older:
         rows = counted(outcome.kept_of_older, "row")
-        typer.echo(f"  {rows} of earlier editions of this file still count: this one says nothing in their place.")
+        say(f"  {rows} of earlier editions of this file still count: this one says nothing in their place.")
     unused = [heading for heading in outcome.unused if heading not in (INTAKE, ROW, PROBLEM)]
     if unused:
-        typer.echo(f"  Not used: {', '.join(unused)}.")
+        say(f"  Not used: {', '.join(unused)}.")
 
 
 def _sum_up(house: House, outcomes: list[Outcome], unmatched: list[dict[str, Any]]) -> None:
