@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import csv
-import io
 from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, Any, Final
 
 from stillroom.errors import FileRefused
 from stillroom.files import replace_whole
 from stillroom.house import House
-from stillroom.safecsv import neutralised, restored
+from stillroom.safecsv import as_rows, neutralised, restored
 from stillroom.store import frames
 
 if TYPE_CHECKING:
@@ -100,12 +99,9 @@ def _existing(path: Path) -> tuple[list[str], list[dict[str, str]]]:
 
 
 def _replace(path: Path, headings: list[str], rows: list[dict[str, str]]) -> None:
-    text = io.StringIO()
-    writer = csv.DictWriter(text, headings, restval="", extrasaction="ignore", lineterminator="\n")
-    writer.writeheader()
-    writer.writerows({key: neutralised(value) for key, value in row.items()} for row in rows)
+    text = as_rows([headings, *([neutralised(row.get(heading) or "") for heading in headings] for row in rows)])
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        replace_whole(path, text.getvalue().encode("utf-8"))
+        replace_whole(path, text.encode("utf-8"))
     except OSError as error:
         raise FileRefused(f"{path}: cannot be written ({error.strerror}); it is as it was.") from None

@@ -45,8 +45,22 @@ def csv_text(headings: Iterable[str], rows: Iterable[Iterable[object]]) -> str:
     >>> csv_text(["item", "amount"], [["=1+1", 2], ["lemon", None]])
     "item,amount\\n'=1+1,2\\nlemon,\\n"
     """
+    return as_rows([headings, *(["" if cell is None else neutralised(str(cell)) for cell in row] for row in rows)])
+
+
+def as_rows(rows: Iterable[Iterable[str]]) -> str:
+    r"""Texts as CSV, just as they are.
+
+    A row with a carriage return is quoted: `csv` leaves a lone one bare, and to readers the row ends there. What
+    followed it could begin the next one with a formula.
+
+    >>> as_rows([["fig", "a\rb"], ["lemon", ""]])
+    '"fig","a\rb"\nlemon,\n'
+    """
     text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(headings)
-    writer.writerows(["" if cell is None else neutralised(str(cell)) for cell in row] for row in rows)
+    bare = csv.writer(text, lineterminator="\n")
+    quoted = csv.writer(text, lineterminator="\n", quoting=csv.QUOTE_ALL)
+    for row in rows:
+        cells = list(row)
+        (quoted if any("\r" in cell for cell in cells) else bare).writerow(cells)
     return text.getvalue()

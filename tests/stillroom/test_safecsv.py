@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from stillroom.safecsv import neutralised, restored
+from stillroom.safecsv import as_rows, csv_text, neutralised, restored
 
 # OWASP ASVS 5.0, requirement 1.2.10: = + - @, tab and null at the start of a field.
 DANGEROUS = (
@@ -54,3 +54,12 @@ def test_a_cell_survives_a_csv_file():
     csv.writer(file).writerows([neutralised(text)] for text in texts)
     file.seek(0)
     assert [restored(row[0]) if row else "" for row in csv.reader(file)] == texts
+
+
+@given(st.lists(st.lists(st.text(alphabet=st.sampled_from("=\r\n\",;'a "), max_size=5), min_size=2, max_size=2)))
+def test_rows_survive_a_csv_file(rows):
+    assert list(csv.reader(io.StringIO(as_rows(rows), newline=""))) == rows
+
+
+def test_no_formula_begins_a_row_after_a_carriage_return():
+    assert csv_text(["item"], [["fig\r=1+1"]]) == 'item\n"fig\r=1+1"\n'

@@ -6,8 +6,6 @@ earlier file and complete it, instead of replacing it.
 
 from __future__ import annotations
 
-import csv
-import io
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -22,7 +20,7 @@ from stillroom.house import House, SourceSettings
 from stillroom.intake import planning, shaping
 from stillroom.objects import Malformed, SourceFile, TextBatch
 from stillroom.registry import Registry
-from stillroom.safecsv import neutralised, restored
+from stillroom.safecsv import as_rows, neutralised, restored
 from stillroom.store import ledger
 from stillroom_schemas.table import Table
 
@@ -75,12 +73,18 @@ def plan(con: duckdb.DuckDBPyConnection, candidate: Candidate, house: House, reg
         [entry.intake_id],
     ).fetchall()
     return Correction(
-        plan=planning.plan(replace(candidate, settings=settings), registry),
+        plan=_with_headings_restored(planning.plan(replace(candidate, settings=settings), registry)),
         intake_id=entry.intake_id,
         root=entry.corrects or entry.intake_id,
         place=entry.place,
         open_rows={row_number: json.loads(row) for row_number, row in waiting_rows},
     )
+
+
+def _with_headings_restored(plan: Plan) -> Plan:
+    headings = {column: tuple(map(restored, several)) for column, several in plan.layout.headings.items()}
+    unused = tuple(map(restored, plan.layout.unused))
+    return replace(plan, layout=replace(plan.layout, headings=headings, unused=unused))
 
 
 def is_one(candidate: Candidate) -> bool:
@@ -109,6 +113,7 @@ def _settings(house: House, entry: ledger.Entry) -> SourceSettings:
     return replace(
         settings,
         table=entry.table_name,
+        columns={column: tuple(map(neutralised, several)) for column, several in settings.columns.items()},
         constants=shaping.constants(settings, origin),
         venue_in_name=None,
         encoding="utf-8",
@@ -129,13 +134,11 @@ def as_csv(rows: pl.DataFrame) -> str:
     )
     texts = [json.loads(row) for row in problems["row"]]
     headings = [h for h in dict.fromkeys(heading for cells in texts for heading in cells) if h not in OURS]
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow([*OURS, *headings])
+    written = [[*OURS, *map(neutralised, headings)]]
     for (number, intake_id, _, why), cells in zip(problems.iter_rows(), texts, strict=True):
         values = [neutralised(cells.get(heading) or "") for heading in headings]
-        writer.writerow([intake_id, number, neutralised(why), *values])
-    return out.getvalue()
+        written.append([str(intake_id), str(number), neutralised(why), *values])
+    return as_rows(written)
 
 
 def _corrected_intake(batches: list[TextBatch], name: str) -> int:
@@ -160,6 +163,7 @@ def waiting(batch: TextBatch, correction: Correction) -> TextBatch:
     Others are passed over: a correction never lands twice, and a row that comes back as it was waits where it is.
     """
     rows = batch.rows.with_columns(pl.all().map_elements(restored, return_dtype=pl.String, skip_nulls=True))
+    rows = rows.rename(restored)
     kept, nameless = [], []
     for number, cells in zip(batch.row_numbers, rows.iter_rows(named=True), strict=True):
         row = (cells[ROW] or "").strip()

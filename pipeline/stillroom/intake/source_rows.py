@@ -26,10 +26,9 @@ def batches(plan: Plan, correction: Correction | None = None) -> Iterator[TextBa
     """
     try:
         for batch in plan.source.read(plan.file):
+            batch = corrections.waiting(batch, correction) if correction else batch
             _refuse_wrong_shape(batch, plan)
-            yield shaping.shaped(
-                corrections.waiting(batch, correction) if correction else batch, plan.layout, plan.settings
-            )
+            yield shaping.shaped(batch, plan.layout, plan.settings)
     except StillroomError:
         raise
     except Exception as error:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from house_builder import ask, books, command, current, good, make_house, put, reasons, take_in
+from house_builder import HOUSE, ask, books, command, current, good, make_house, put, reasons, take_in
 from stillroom.house import House
 from stillroom.store import opening
 from stillroom.store import waiting as store_waiting
@@ -336,3 +336,19 @@ def test_undoing_the_later_edition_lets_them_wait_again(tmp_path):
         take_in(house)
     assert command("undo", 2, house=house).code == 0
     assert waiting(house) == [("ingredient/ingredient.csv", 3)]
+
+
+def test_headings_like_formulas_and_cells_with_carriage_returns_come_back_as_they_were(tmp_path):
+    columns = '[[source]]\nname = "till"\nplugin = "till-export"\nfiles = ["t.csv"]\ncolumns = {till_item = "=item"}\n'
+    house = make_house(tmp_path / "house", HOUSE + columns)
+    heading, cells = "sold_at,=item,quantity,net_amount,+note", '2026-03-02 20:00,"=fig\rsour",two,18,"a\r=1+1"'
+    put(house.folder, "t.csv", f"{heading}\n{cells}\n")
+    take_in(house)
+    out = written_out(house, tmp_path / "out")
+    with out.open(encoding="utf-8", newline="") as file:
+        assert not any(cell.startswith(("=", "+")) for row in csv.reader(file) for cell in row)
+    assert [outcome.status for outcome in take_in(house, out)] == ["unchanged"]
+    take_in(house, edited(out, ('"two"', '"zwei"')))
+    take_in(house, edited(written_out(house, tmp_path / "again"), ("zwei", "2")))
+    assert items(house) == [("=fig sour", 2)]
+    assert reasons(house) == []
