@@ -39,8 +39,17 @@ WHERE this.intake_id = $intake
 """A file and its corrections have one place, and are one export."""
 
 SPAN: Final = """
-SELECT min(sold_at), max(sold_at), (SELECT day_starts_minutes FROM stillroom_store) FROM sale WHERE intake_id IN $newer
+SELECT
+    min(sold_at), max(sold_at), (SELECT day_starts_minutes FROM stillroom_store), bool_or(line_id IS NOT NULL)
+FROM sale WHERE intake_id IN $newer
 """
+
+OLDER_WITHIN: Final = """
+SELECT EXISTS (
+    FROM sale WHERE superseded_by IS NULL AND intake_id IN $older AND sold_at BETWEEN $begins AND $ends
+)
+"""
+"""Nearly always an export begins where the last one ended, and the questions that ask for most need not be asked."""
 
 SAME_IDENTITY: Final = """
 UPDATE sale SET superseded_by = $intake
@@ -148,12 +157,15 @@ def mark_sales(con: duckdb.DuckDBPyConnection, intake_id: int) -> int:
     newer, older = con.execute(FILES, {"intake": intake_id}).fetchall()[0]
     if not newer or not older:
         return 0
-    begins, ends, day_starts = con.execute(SPAN, {"newer": newer}).fetchall()[0]
+    begins, ends, day_starts, with_identity = con.execute(SPAN, {"newer": newer}).fetchall()[0]
     facts = {"intake": intake_id, "newer": newer, "older": older}
     facts |= {"begins": begins, "ends": ends, "day_starts": day_starts}
-    return sum(_marked(con, update, facts) for update in (SAME_IDENTITY, BETWEEN_ITS_ENDS, AT_ITS_ENDS))
+    updates = [SAME_IDENTITY] if with_identity else []
+    if _asked(con, OLDER_WITHIN, facts):
+        updates += [BETWEEN_ITS_ENDS, AT_ITS_ENDS]
+    return sum(_asked(con, update, facts) for update in updates)
 
 
-def _marked(con: duckdb.DuckDBPyConnection, update: str, facts: dict[str, object]) -> int:
-    asked = {name: fact for name, fact in facts.items() if f"${name}" in update}
-    return int(con.execute(update, asked).fetchall()[0][0])
+def _asked(con: duckdb.DuckDBPyConnection, query: str, facts: dict[str, object]) -> int:
+    named = {name: fact for name, fact in facts.items() if f"${name}" in query}
+    return int(con.execute(query, named).fetchall()[0][0])
