@@ -15,6 +15,8 @@ from typing import Final
 import numpy as np
 import polars as pl
 
+from stillroom.analysis.intervals import share_interval
+
 LEAST_SPOILED_FOR_WEIBULL: Final = 5
 SAME_DAY: Final = 0.5
 """Days that a batch kept which ended on the day it was made, for a distribution that starts above 0."""
@@ -33,7 +35,8 @@ class Survival:
     """Greenwood's standard error; 0 when all is gone."""
     low: tuple[float, ...]
     high: tuple[float, ...]
-    """95 % interval on the log-minus-log scale (Kalbfleisch & Prentice 1980)."""
+    """95 % interval on the log-minus-log scale (Kalbfleisch & Prentice 1980). It has none when all is gone: then it
+    reaches up to where it reached the day before, or to the exact limit for none of so many, whichever is less."""
     batches: int
 
     def good_after(self, day: float) -> tuple[float, float, float]:
@@ -67,6 +70,8 @@ def survival(days: Sequence[float], spoiled: Sequence[bool]) -> Survival:
         error = np.where(share > 1e-12, curve.surv_prob_se, 0.0)
     happened = np.asarray(curve.n_events) > 0
     low, high = _log_log(share, error)
+    if share[-1] <= 1e-12:
+        high[-1] = min([share_interval(0, int(curve.n_risk[-1]), method="exact").high, *high[:-1]])
     return Survival(
         days=tuple(np.asarray(curve.surv_times)[happened].tolist()),
         at_risk=tuple(int(n) for n in np.asarray(curve.n_risk)[happened]),

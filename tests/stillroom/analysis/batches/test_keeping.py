@@ -92,6 +92,15 @@ def test_nothing_spoiled_gives_no_figure() -> None:
     assert survival([], []).batches == 0
 
 
+def test_all_gone_is_not_certain_for_ever() -> None:
+    # R prints no interval there. Clopper & Pearson: none of 1 good may be up to 97.5 %, none of 3 up to 70.76 %.
+    assert survival([5.0], [True]).good_after(5) == (0.0, 0.0, pytest.approx(0.975))
+    assert survival([5.0] * 3, [True] * 3).good_after(5) == (0.0, 0.0, pytest.approx(0.7076, abs=1e-4))
+    curve = survival([3.0, 5, 5, 9], [True] * 4)
+    assert curve.share[-1] == 0
+    assert curve.high[-1] == curve.high[-2] < 1
+
+
 def test_one_in_five_gone_by_day_nine() -> None:
     found = survival([9.0, 9.0] + [14.0] * 8, [True, True] + [False] * 8)
     assert found.day_by_which(0.2) == 9
