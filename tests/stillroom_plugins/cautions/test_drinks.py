@@ -122,7 +122,7 @@ def test_allergens_stated_and_suggested_by_name() -> None:
         "cream of tartar",
         "coconut cream",
         "ginger beer",
-        "oat milk",
+        "rice milk",
         "lemon juice",
         "eggplant",
         "crab apple",
