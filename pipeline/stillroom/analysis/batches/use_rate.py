@@ -8,6 +8,7 @@ from typing import Final
 
 import numpy as np
 
+from stillroom.analysis import negative_binomial
 from stillroom.analysis.intervals import Interval, rate_interval
 
 LEAST_DISPERSION: Final = 0.01
@@ -36,9 +37,7 @@ class UseRate:
         """The amount that is exceeded with chance 1 - `quantile` in the next `days` days."""
         if days <= 0:
             return 0.0
-        from scipy.stats import nbinom
-
-        return float(nbinom.ppf(quantile, *self._pieces(days))) * self.dispersion
+        return float(negative_binomial.quantile(quantile, *self._pieces(days))) * self.dispersion
 
     def _pieces(self, days: int) -> tuple[float, float]:
         """Predictive negative binomial of the number of pieces: Poisson days, gamma belief in the rate (Jeffreys)."""

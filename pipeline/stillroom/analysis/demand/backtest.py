@@ -10,6 +10,7 @@ import polars as pl
 
 from stillroom.analysis.demand.replay import LEAST_DAYS, Replay
 from stillroom.analysis.demand.ways import WEEK, Means, mean_of_last_four, same_weekday_last_week
+from stillroom.analysis.negative_binomial import cumulative
 
 ORIGINS: Final = 8
 """Weeks looked back on at most."""
@@ -67,8 +68,6 @@ def chosen_means(tested: Backtest | None) -> Means | None:
 
 
 def _score(replay: Replay, cuts: list[int], way: str, means: Means | None) -> dict[str, object]:
-    from scipy.stats import nbinom
-
     losses, errors, inside, due = [], [], [], []
     for cut in cuts:
         week = replay.week(cut)
@@ -82,7 +81,7 @@ def _score(replay: Replay, cuts: list[int], way: str, means: Means | None) -> di
         inside.append((low <= y) & (y <= high))
         size = np.broadcast_to(made.size, made.means.shape)[known]
         chance = size / (size + made.means[known])
-        due.append(nbinom.cdf(high, size, chance) - nbinom.cdf(low - 1, size, chance))
+        due.append(cumulative(high, size, chance) - cumulative(low - 1, size, chance))
     return {
         "way": way,
         "weeks": len(cuts),

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from stillroom.analysis import negative_binomial
 from stillroom.analysis.demand.sales_history import Ahead
 from stillroom.analysis.demand.spread import Spread
 
@@ -31,10 +32,10 @@ class Forecast:
 
     def quantile(self, probability: float) -> np.ndarray:
         """Quantile of the serves of each drink on each day (negative binomial)."""
-        from scipy.stats import nbinom
-
         size = np.broadcast_to(self.size, self.means.shape)
-        return np.asarray(np.where(self.means > 0, nbinom.ppf(probability, size, size / (size + self.means)), 0.0))
+        return np.asarray(
+            np.where(self.means > 0, negative_binomial.quantile(probability, size, size / (size + self.means)), 0.0)
+        )
 
     @property
     def size(self) -> np.ndarray:
