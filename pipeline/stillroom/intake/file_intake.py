@@ -248,11 +248,12 @@ class _Intake:
         """A batch without the rows that wait till all others have landed; and those, with their text in `row`."""
         late = self.rising.fallen(checked.good)
         waiting = checked.good.filter(late)
+        if waiting.is_empty():
+            return checked, waiting
         numbers = batch.row_numbers.cast(pl.Int64)
         ours = numbers.is_in(waiting[ROW_NUMBER].implode())
         texts = row_texts(batch.rows.filter(ours), numbers.filter(ours))
-        good = checked.good.filter(~late) if late.any() else checked.good
-        return replace(checked, good=good), waiting.join(texts, on=ROW_NUMBER, how="left")
+        return replace(checked, good=checked.good.filter(~late)), waiting.join(texts, on=ROW_NUMBER, how="left")
 
     def _batches(self) -> Iterator[TextBatch]:
         return source_rows.batches(self.plan, self.correction)
