@@ -7,9 +7,6 @@ empty. Hidden sheets are passed over, unless the settings name one.
 
 from __future__ import annotations
 
-import io
-import re
-import zipfile
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
@@ -20,7 +17,7 @@ import polars as pl
 
 from stillroom.errors import FileRefused
 from stillroom.objects import SourceFile, TextBatch
-from stillroom.reading.containers import ZIP, whole
+from stillroom.reading.books import opened_book
 from stillroom.reading.delimited import named
 from stillroom.reading.percentages import shown_as_percentages
 from stillroom.reading.typed import NO, YES
@@ -29,9 +26,6 @@ if TYPE_CHECKING:
     from fastexcel import ExcelReader
 
 HEADING_ROWS: Final = 60  # how far down a heading row is looked for
-MOST_UNPACKED: Final = 2**30
-MOST_CELLS: Final = 30_000_000  # of a sheet's whole rectangle, which is held in memory
-ENCRYPTED: Final = "EncryptedPackage".encode("utf-16-le")
 MOMENT: Final = r"^\d{4}-\d\d-\d\d \d\d:\d\d:\d\d(?:\.\d+)?$"
 NO_DAY: Final = r"^1899-12-3[01] "  # a time of day alone is a moment of the day before the first
 
@@ -77,7 +71,7 @@ def read_batches(file: SourceFile) -> Iterator[TextBatch]:
 def sheet_names(file: SourceFile) -> list[str]:
     """The names of all sheets, in order."""
     with _faults_named(file):
-        return list(_opened(file)[1].sheet_names)
+        return list(opened_book(file)[1].sheet_names)
 
 
 def sheets_meant(file: SourceFile, patterns: Sequence[str]) -> list[str]:
@@ -90,7 +84,7 @@ def sheets_meant(file: SourceFile, patterns: Sequence[str]) -> list[str]:
     """
     wanted = [" ".join(pattern.split()).casefold() for pattern in patterns]
     with _faults_named(file):
-        book = _opened(file)[1]
+        book = opened_book(file)[1]
         plain = {name: " ".join(name.split()).casefold() for name in book.sheet_names}
         meant = [
             name
@@ -117,7 +111,7 @@ def first_rows(file: SourceFile) -> dict[str, list[tuple[int, list[str]]]]:
         FileRefused: as `read_headings`.
     """
     with _faults_named(file):
-        sheets = {sheet.name: sheet.cells.head(HEADING_ROWS) for sheet in _sheets(file, _opened(file)[1])}
+        sheets = {sheet.name: sheet.cells.head(HEADING_ROWS) for sheet in _sheets(file, opened_book(file)[1])}
     return {
         name: [(number, row) for number, cells in enumerate(rows.iter_rows(), 1) if any(row := [*map(_tidy, cells)])]
         for name, rows in sheets.items()
@@ -131,7 +125,7 @@ def chosen_sheet(file: SourceFile) -> Sheet:
         FileRefused: as `read_headings`; or several sheets have the same headings, and the settings name none.
     """
     with _faults_named(file):
-        content, book = _opened(file)
+        content, book = opened_book(file)
         sheets = _sheets(file, book)
         best = max(sheets, key=lambda sheet: len(sheet.known))  # of equals the first
         alike = _alike(sheets, best)
@@ -151,7 +145,7 @@ def sheets_like(file: SourceFile, chosen: Sheet) -> list[str]:
         FileRefused: as `read_headings`.
     """
     with _faults_named(file):
-        return [sheet.name for sheet in _alike(_sheets(replace(file, sheet=None), _opened(file)[1]), chosen)]
+        return [sheet.name for sheet in _alike(_sheets(replace(file, sheet=None), opened_book(file)[1]), chosen)]
 
 
 def _alike(sheets: list[Sheet], chosen: Sheet) -> list[Sheet]:
@@ -175,50 +169,6 @@ def _faults_named(file: SourceFile) -> Iterator[None]:
     except (Exception, pl.exceptions.PanicException) as error:  # the reader is not ours: whatever it raises is told
         what = str(error).partition("\n")[0][:160].rstrip(".")
         raise FileRefused(f"{file.name}: is damaged or cut short, as a workbook ({what}).") from None
-
-
-def _opened(file: SourceFile) -> tuple[bytes, ExcelReader]:
-    import fastexcel
-
-    content = whole(file)
-    if content[:4] in ZIP:
-        _refuse_absurd(file, content)
-    elif ENCRYPTED in content:
-        raise FileRefused(f"{file.name}: is a workbook with a password; save it without one.")
-    return content, fastexcel.read_excel(content)
-
-
-def _refuse_absurd(file: SourceFile, content: bytes) -> None:
-    """What the parts unpack to, and how far the sheets reach, before any of it is held in memory."""
-    with zipfile.ZipFile(io.BytesIO(content)) as parts:
-        if sum(part.file_size for part in parts.infolist()) > MOST_UNPACKED:
-            raise FileRefused(f"{file.name}: unpacks to more than {MOST_UNPACKED // 2**30} GB; nothing was taken in.")
-        if not any(re.match(r"xl/|content\.xml$", part.filename) for part in parts.infolist()):
-            raise FileRefused(f"{file.name}: is an office document of another kind, with no sheets in it.")
-        if broken := parts.testzip():
-            raise FileRefused(f"{file.name}: is damaged or cut short, as a workbook (its part {broken}).")
-        for part in parts.infolist():
-            if re.match(r"xl/worksheets/[^/]+\.xml$|content\.xml$", part.filename):
-                _refuse_far_cells(file, parts.read(part))
-
-
-def _refuse_far_cells(file: SourceFile, sheet: bytes) -> None:
-    """A sheet is held as a whole rectangle: one cell in the last column of the last row makes 17 thousand million."""
-    places = re.findall(rb'\br="([A-Z]{1,3})(\d{1,7})"', sheet)
-    columns = {column for column, _ in places}
-    widest = max((_column_number(column) for column in columns), default=0)
-    if widest * max((int(row) for row in {row for _, row in places}), default=0) > MOST_CELLS:
-        raise FileRefused(
-            f"{file.name}: has a sheet with a cell so far out that it cannot be held in memory; "
-            "delete what lies beyond the table, or save the sheet as CSV."
-        )
-
-
-def _column_number(letters: bytes) -> int:
-    number = 0
-    for letter in letters:
-        number = number * 26 + letter - 64
-    return number
 
 
 def _sheets(file: SourceFile, book: ExcelReader) -> list[Sheet]:

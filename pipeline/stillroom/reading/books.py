@@ -1,0 +1,93 @@
+"""Opens a workbook, once what it would take to hold it in memory has been seen."""
+
+from __future__ import annotations
+
+import io
+import re
+import zipfile
+from dataclasses import dataclass, field
+from functools import lru_cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from stillroom.errors import FileRefused
+from stillroom.objects import SourceFile
+from stillroom.reading.containers import ZIP, whole
+
+if TYPE_CHECKING:
+    from fastexcel import ExcelReader
+
+MOST_UNPACKED: Final = 2**30
+MOST_CELLS: Final = 30_000_000  # of a sheet's whole rectangle, which is held in memory
+ENCRYPTED: Final = "EncryptedPackage".encode("utf-16-le")
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Edition:
+    """A file as it is now, whatever it is called."""
+
+    path: Path
+    size: int
+    changed_at: int
+    file: SourceFile = field(compare=False)
+
+
+def opened_book(file: SourceFile) -> tuple[bytes, ExcelReader]:
+    """The workbook's bytes and its reader.
+
+    Raises:
+        FileRefused: with a password, bigger than can be held, of another kind, or damaged as a zip.
+    """
+    try:
+        found = file.path.stat()
+    except OSError:
+        whole(file)  # which says why not
+        raise
+    return _open(_Edition(path=file.path, size=found.st_size, changed_at=found.st_mtime_ns, file=file))
+
+
+@lru_cache(maxsize=1)
+def _open(edition: _Edition) -> tuple[bytes, ExcelReader]:
+    """The last workbook is kept open: its sheets are read one after another."""
+    import fastexcel
+
+    file = edition.file
+    content = whole(file)
+    if content[:4] in ZIP:
+        _refuse_absurd(file, content)
+    elif ENCRYPTED in content:
+        raise FileRefused(f"{file.name}: is a workbook with a password; save it without one.")
+    return content, fastexcel.read_excel(content)
+
+
+def _refuse_absurd(file: SourceFile, content: bytes) -> None:
+    """What the parts unpack to, and how far the sheets reach, before any of it is held in memory."""
+    with zipfile.ZipFile(io.BytesIO(content)) as parts:
+        if sum(part.file_size for part in parts.infolist()) > MOST_UNPACKED:
+            raise FileRefused(f"{file.name}: unpacks to more than {MOST_UNPACKED // 2**30} GB; nothing was taken in.")
+        if not any(re.match(r"xl/|content\.xml$", part.filename) for part in parts.infolist()):
+            raise FileRefused(f"{file.name}: is an office document of another kind, with no sheets in it.")
+        if broken := parts.testzip():
+            raise FileRefused(f"{file.name}: is damaged or cut short, as a workbook (its part {broken}).")
+        for part in parts.infolist():
+            if re.match(r"xl/worksheets/[^/]+\.xml$|content\.xml$", part.filename):
+                _refuse_far_cells(file, parts.read(part))
+
+
+def _refuse_far_cells(file: SourceFile, sheet: bytes) -> None:
+    """A sheet is held as a whole rectangle: one cell in the last column of the last row makes 17 thousand million."""
+    places = re.findall(rb'\br="([A-Z]{1,3})(\d{1,7})"', sheet)
+    columns = {column for column, _ in places}
+    widest = max((_column_number(column) for column in columns), default=0)
+    if widest * max((int(row) for row in {row for _, row in places}), default=0) > MOST_CELLS:
+        raise FileRefused(
+            f"{file.name}: has a sheet with a cell so far out that it cannot be held in memory; "
+            "delete what lies beyond the table, or save the sheet as CSV."
+        )
+
+
+def _column_number(letters: bytes) -> int:
+    number = 0
+    for letter in letters:
+        number = number * 26 + letter - 64
+    return number
