@@ -14,7 +14,7 @@ from stillroom.analysis.specs.dilution import USUAL_PCT, chilled, dilution
 from stillroom.analysis.specs.facts import batch_history, spec_facts
 from stillroom.analysis.specs.figures import figures, figures_by_version, glass, yield_of
 from stillroom.analysis.specs.liquids import ETHANOL_DENSITY
-from stillroom.analysis.specs.scaling import weighable
+from stillroom.analysis.specs.scaling import decimals, weighable
 from stillroom.analysis.specs.standard_drinks import STANDARD_DRINKS
 
 
@@ -159,9 +159,10 @@ def test_rounded_amounts_are_within_half_a_per_cent(amount: float) -> None:
     assert abs(weighable(amount) - amount) <= max(0.005 * amount, 0.005) + 1e-9
 
 
-def test_the_least_amount_is_still_something() -> None:
-    assert weighable(0.001) == 0.01
-    assert weighable(0.0) == 0.0
+def test_what_is_too_little_to_weigh_is_not_made_more() -> None:
+    # 5 mg of something strong is not the 10 mg that the finest step of a scale would make of it.
+    assert [weighable(amount) for amount in (0, 0.005, 0.001, 0.0034, 0.0123)] == [0, 0.005, 0.001, 0.0034, 0.012]
+    assert [f"{x:.{decimals(x)}f}" for x in (0.005, 0.0034, 0.012, 1.23)] == ["0.005", "0.0034", "0.012", "1.23"]
 
 
 def test_facts_reach_into_every_depth() -> None:
