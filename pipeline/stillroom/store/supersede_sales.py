@@ -9,8 +9,9 @@ it, and a day of which an export tells nothing stays as it was.
 
 At its first and at its last moment, an export may have been cut amid lines of the same second. There, lines give way
 one for one to equal lines, and the rest stay. But where the newer export has a line that the older one has not, it was
-corrected, and all give way; unless one of the two ends where the other begins: then they are two parts. An export that
-never shows two moments of one day tells of days, and is not cut amid one.
+corrected, and all give way; unless one of the two ends where the other begins: then they are two parts. Two exports
+that never show two moments of one day tell of days, and are not cut amid one. Where only one of two exports gives lines
+their identities, lines are equal that are so but for these.
 
 What might be a cut is taken for one, so that nothing is lost: a line struck out without trace at the very beginning or
 end of an export stays in force.
@@ -21,7 +22,7 @@ same ones that give way. Hence the order in which exports come does not change w
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 if TYPE_CHECKING:
     import duckdb
@@ -76,6 +77,22 @@ told AS (
 )
 """
 
+DAYS_ONLY: Final = f"WITH {TOLD} SELECT count(*) FROM told WHERE days_only"
+
+FILE_AND_VENUE: Final = "concat(sale.intake_id, ' ', lower(sale.venue))"
+SHOWING_MOMENTS: Final = f"""
+WITH near AS (
+    SELECT DISTINCT place FROM sale JOIN intake USING (intake_id)
+    WHERE intake_id IN $older AND sold_at BETWEEN $begins AND $ends
+)
+SELECT unnest(list(DISTINCT {FILE_AND_VENUE}))
+FROM sale JOIN intake USING (intake_id)
+WHERE intake_id IN $older AND place IN (SELECT place FROM near)
+GROUP BY place, lower(venue)
+HAVING count(DISTINCT sold_at) > count(DISTINCT {BUSINESS_DATE})
+"""
+"""Older exports that show two moments of a day at a venue, each of their files with that venue."""
+
 BETWEEN_ITS_ENDS: Final = f"""
 WITH {TOLD}
 UPDATE sale SET superseded_by = $intake
@@ -83,28 +100,37 @@ FROM told
 WHERE sale.superseded_by IS NULL AND sale.intake_id IN $older AND sale.sold_at BETWEEN $begins AND $ends
 AND lower(sale.venue) IS NOT DISTINCT FROM told.venue AND {BUSINESS_DATE} = told.business_date
 AND sale.sold_at >= told.begins AND sale.sold_at <= told.ends
-AND (told.days_only OR (sale.sold_at <> told.begins AND sale.sold_at <> told.ends))
+AND CASE
+    WHEN told.days_only AND {FILE_AND_VENUE} NOT IN $showing_moments THEN TRUE
+    ELSE sale.sold_at <> told.begins AND sale.sold_at <> told.ends
+END
 -- With an identity, only where the day has lines without one, too. (An OR would take the join five times as long.)
 AND (sale.line_id IS NOT NULL) <= told.without_identity
 """
 
-LINES_AT_ITS_ENDS: Final = """
+LINES_AT_ITS_ENDS: Final = f"""
 moments AS (
-    SELECT venue, begins AS moment, begins, ends, without_identity FROM told WHERE first = begins AND NOT days_only
+    SELECT venue, begins AS moment, begins, ends, without_identity, days_only FROM told WHERE first = begins
     UNION
-    SELECT venue, ends AS moment, begins, ends, without_identity FROM told WHERE last = ends AND NOT days_only
+    SELECT venue, ends AS moment, begins, ends, without_identity, days_only FROM told WHERE last = ends
 ),
 lines AS (
     -- What was sold at them, as each file has it: `copy` counts equal lines of a file, the first, the second ...
     SELECT
         place, moments.*, sale.rowid AS id, intake_id IN $newer AS is_new,
-        struct_pack(till_item, quantity, net_amount, check_id, line_id) AS line,
-        row_number() OVER (PARTITION BY place, moments.venue, moment, line ORDER BY sale.rowid) AS copy
+        struct_pack(till_item, quantity, net_amount, check_id) AS line,
+        row_number() OVER (PARTITION BY place, moments.venue, moment, line ORDER BY sale.rowid) AS copy,
+        coalesce(line_id, '') AS identity,
+        row_number() OVER (PARTITION BY place, moments.venue, moment, line, identity ORDER BY sale.rowid) AS same_copy,
+        bool_or(line_id IS NOT NULL) OVER (PARTITION BY place, moments.venue, moment) AS named
     FROM sale
     JOIN moments ON sale.sold_at = moments.moment AND lower(sale.venue) IS NOT DISTINCT FROM moments.venue
     JOIN intake USING (intake_id)
     WHERE sale.sold_at BETWEEN $begins AND $ends AND
-        (intake_id IN $newer OR (intake_id IN $older AND (line_id IS NULL OR without_identity)))
+        (intake_id IN $newer OR (
+            intake_id IN $older AND (line_id IS NULL OR without_identity)
+            AND (NOT days_only OR {FILE_AND_VENUE} IN $showing_moments)
+        ))
 )
 """
 
@@ -121,7 +147,11 @@ old AS (
     FROM lines
     LEFT JOIN new
         ON new.moment = lines.moment AND new.venue IS NOT DISTINCT FROM lines.venue
-        AND new.line = lines.line AND new.copy = lines.copy
+        AND new.line = lines.line
+        AND CASE
+            WHEN new.named AND lines.named THEN new.identity = lines.identity AND new.same_copy = lines.same_copy
+            ELSE new.copy = lines.copy
+        END
     WHERE NOT lines.is_new
 ),
 old_spans AS (
@@ -163,9 +193,20 @@ def mark_sales(con: duckdb.DuckDBPyConnection, intake_id: int) -> int:
     updates = [SAME_IDENTITY] if with_identity else []
     if _asked(con, OLDER_WITHIN, facts):
         updates += [BETWEEN_ITS_ENDS, AT_ITS_ENDS]
+        facts["showing_moments"] = _showing_moments(con, facts)
     return sum(_asked(con, update, facts) for update in updates)
 
 
+def _showing_moments(con: duckdb.DuckDBPyConnection, facts: dict[str, object]) -> list[str]:
+    """Only looked for where the newer export tells of days at a venue; never empty, for DuckDB to know its type."""
+    if not _asked(con, DAYS_ONLY, facts):
+        return [""]
+    return ["", *(key for (key,) in _rows(con, SHOWING_MOMENTS, facts))]
+
+
 def _asked(con: duckdb.DuckDBPyConnection, query: str, facts: dict[str, object]) -> int:
-    named = {name: fact for name, fact in facts.items() if f"${name}" in query}
-    return int(con.execute(query, named).fetchall()[0][0])
+    return int(_rows(con, query, facts)[0][0])
+
+
+def _rows(con: duckdb.DuckDBPyConnection, query: str, facts: dict[str, object]) -> list[tuple[Any, ...]]:
+    return con.execute(query, {name: fact for name, fact in facts.items() if f"${name}" in query}).fetchall()

@@ -198,16 +198,11 @@ def test_an_undone_export_was_never_there_and_put_in_its_place_it_is_there_again
 
 def gives_way(new: list[Line], old: list[Line]) -> list[bool]:
     """Which lines of the old file the new one replaces, line by line."""
-    met: Counter[Line] = Counter()
-    answers = []
-    for line in old:
-        met[line] += 1
-        answers.append(_gives_way(line, met[line], new, old))
-    return answers
+    return [_gives_way(line, old[:place], new, old) for place, line in enumerate(old)]
 
 
-def _gives_way(line: Line, copy: int, new: list[Line], old: list[Line]) -> bool:
-    new, old = ([x for x in file if x.venue == line.venue] for file in (new, old))
+def _gives_way(line: Line, before: list[Line], new: list[Line], old: list[Line]) -> bool:
+    before, new, old = ([x for x in file if x.venue == line.venue] for file in (before, new, old))
     if line.line_id and any(x.line_id == line.line_id for x in new):
         return True
     day = [x for x in new if x.day == line.day]
@@ -218,13 +213,19 @@ def _gives_way(line: Line, copy: int, new: list[Line], old: list[Line]) -> bool:
     )
     if not begins <= line.sold_at <= ends:
         return False
-    if begins < line.sold_at < ends or not in_two_moments_of_a_day(new):
+    if begins < line.sold_at < ends or not (in_two_moments_of_a_day(new) or in_two_moments_of_a_day(old)):
         return True
-    now, then = (Counter(x for x in file if x.sold_at == line.sold_at) for file in (new, old))
+    before, now, then = ([x for x in file if x.sold_at == line.sold_at] for file in (before, new, old))
     if all(x.line_id for x in day):
-        then = Counter({x: times for x, times in then.items() if not x.line_id})
-    corrected = bool(now - then) and old_ends != begins and old_begins != ends
-    return corrected or copy <= now[line]
+        before, then = ([x for x in file if not x.line_id] for file in (before, then))
+    if not (any(x.line_id for x in now) and any(x.line_id for x in then)):
+        line, before, now, then = nameless(line), *([nameless(x) for x in file] for file in (before, now, then))
+    corrected = bool(Counter(now) - Counter(then)) and old_ends != begins and old_begins != ends
+    return corrected or before.count(line) < now.count(line)
+
+
+def nameless(line: Line) -> Line:
+    return replace(line, line_id=None)
 
 
 def expected(files: list[list[Line]]) -> Counter[Line]:
@@ -288,6 +289,19 @@ def test_an_evening_changed_in_the_middle_keeps_what_the_newer_file_does_not_rea
     older = [at(h) for h in (19, 21, 22, 23)]
     newer = [at(21), at(22, "changed"), at(23), at(24)]
     assert taken_in(store, [older, newer]) == Counter([at(19), *newer])
+
+
+def test_a_tail_of_one_moment_is_cut_amid_it_where_the_part_before_shows_more(store: Store) -> None:
+    evening = [at(19), at(20), at(23), at(23, "g")]
+    assert taken_in(store, [evening[:3], evening[3:]]) == Counter(evening)
+    assert taken_in(store, [evening[3:], evening[:3]]) == Counter(evening)
+
+
+def test_a_line_counts_once_where_only_one_of_two_exports_gives_identities(store: Store) -> None:
+    evening = [at(19), at(20), at(20), at(23)]
+    named = [replace(line, line_id=f"L{n}") for n, line in enumerate(evening)]
+    for files in ([evening[:3], named[1:]], [named[1:], evening[:3]], [named[:3], evening[1:]]):
+        assert Counter(map(nameless, taken_in(store, files).elements())) == Counter(evening)
 
 
 def test_days_without_times_are_replaced_whole(store: Store) -> None:
