@@ -1,4 +1,4 @@
-"""A caution of the host's own: rows of a spec that were set aside, without which its figures are wrong in silence.
+"""Cautions of the host's own: rows of a spec that were set aside, without which its figures are wrong in silence.
 
 A line with a wrong unit is not in the spec book at all: cost, strength and allergens would look whole without it.
 """
@@ -18,7 +18,9 @@ from stillroom.store import ledger, waiting
 if TYPE_CHECKING:
     import duckdb
 
-NAME: Final = "set-aside"
+LINES: Final = "lines-set-aside"
+VERSION: Final = "version-set-aside"
+SOURCE: Final = "'stillroom aside' lists such rows"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -65,26 +67,33 @@ def waiting_rows(con: duckdb.DuckDBPyConnection, house: House) -> tuple[WaitingR
     return tuple(found.values())
 
 
-def caution(rows: Iterable[WaitingRow]) -> Caution:
-    """The caution that says of a spec which rows of it, and of what is in it, are set aside."""
-    by_spec: dict[str, list[WaitingRow]] = {}
+def cautions(rows: Iterable[WaitingRow]) -> list[Caution]:
+    """Two cautions: lines of a spec, or of what is in it, that are set aside; and a version of it that is."""
+    lines: dict[str, list[WaitingRow]] = {}
+    versions: dict[str, list[WaitingRow]] = {}
     for row in rows:
-        by_spec.setdefault(_key(row.spec), []).append(row)
+        (lines if row.table == "spec_line" else versions).setdefault(_key(row.spec), []).append(row)
 
-    def check(facts: SpecFacts) -> str | None:
-        own = [row for row in by_spec.get(_key(facts.spec), []) if row.table == "spec" or row.is_of(facts.version)]
+    def lacks_lines(facts: SpecFacts) -> str | None:
+        own = [row for row in lines.get(_key(facts.spec), []) if row.is_of(facts.version)]
         names = {_key(item) for item in facts.items} - {_key(facts.spec)}
-        inner = [row for name in sorted(names) for row in by_spec.get(name, []) if row.table == "spec_line"]
-        return " ".join(_sentence(row) for row in (*own, *inner)) or None
+        inner = [row for name in sorted(names) for row in lines.get(name, [])]
+        return " ".join(
+            _sentence("A line", row, "cost, strength and allergens lack what it says") for row in own + inner
+        )
 
-    return Caution(name=NAME, title="Set aside", source="'stillroom aside' lists such rows", check=check)
+    def lacks_a_version(facts: SpecFacts) -> str | None:
+        own = versions.get(_key(facts.spec), [])
+        return " ".join(_sentence("The row", row, "that version is not in the spec book") for row in own)
+
+    return [
+        Caution(name=LINES, title="Set aside", source=SOURCE, check=lacks_lines),
+        Caution(name=VERSION, title="Version set aside", source=SOURCE, check=lacks_a_version),
+    ]
 
 
-def _sentence(row: WaitingRow) -> str:
-    of = f"of {row.spec}, version {row.version or 'not given'},"
-    if row.table == "spec":
-        return f"The row {of} is set aside, so that version is not in the spec book ({row.said})."
-    return f"A line {of} is set aside, so cost, strength and allergens lack what it says ({row.said})."
+def _sentence(what: str, row: WaitingRow, so: str) -> str:
+    return f"{what} of {row.spec}, version {row.version or 'not given'}, is set aside, so {so} ({row.said})."
 
 
 def _key(name: str) -> str:

@@ -10,7 +10,7 @@ from stillroom.advice import Advice
 from stillroom.analysis.specs.book import SpecVersion
 from stillroom.analysis.specs.composition import Composition
 from stillroom.analysis.specs.figures import NEAR, yield_of
-from stillroom.not_whole import NAME as SET_ASIDE
+from stillroom.not_whole import LINES
 from stillroom.objects import Finding, Period
 from stillroom_plugins.reports._words import counted, listed
 
@@ -41,15 +41,15 @@ def findings(
 
 
 def _set_aside(current: list[SpecVersion], advice: Mapping[tuple[str, int], tuple[Advice, ...]]) -> list[Finding]:
-    """Specs of which rows were set aside: their figures look whole and are not."""
-    names = [spec.spec for spec in current if any(one.name == SET_ASIDE for one in advice[spec.key])]
+    """Specs of which lines were set aside: their figures look whole and are not."""
+    names = [spec.spec for spec in current if any(one.name == LINES for one in advice[spec.key])]
     if not names:
         return []
     return [
         Finding(
-            sentence=f"{listed(names)}: rows of the spec book are set aside, so cost, strength and allergens may be "
+            sentence=f"{listed(names)}: lines of the spec book are set aside, so cost, strength and allergens may be "
             "wrong. 'stillroom aside' says why.",
-            evidence="The tables of what to be careful of name each such row.",
+            evidence="The tables of what to be careful of name each such line.",
             act=True,
             subject=names[0],
         )
