@@ -55,6 +55,8 @@ def test_dates_that_tell_how_they_are_written(cells: list[str], date_format: str
         (["31/03/2026 21h05"], "%d/%m/%Y %Hh%M"),
         (["31.03.2026, 21:05 Uhr"], "%d.%m.%Y, %H:%M Uhr"),
         (["03/31/2026 9:05 p.m."], "%m/%d/%Y %I:%M %p"),
+        (["2026-03-04 21.05"], "%Y-%m-%d %H.%M"),
+        (["2026-03-04 9:05 PM", "2026-03-04 10:05 AM"], "%Y-%m-%d %I:%M %p"),
     ],
 )
 def test_moments_that_tell_how_they_are_written(cells: list[str], date_format: str | None) -> None:

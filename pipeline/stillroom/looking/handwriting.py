@@ -31,9 +31,9 @@ DAYS: Final[dict[str, tuple[str, ...]]] = {
         *("%m/%d/%Y", "%m.%d.%Y", "%m-%d-%Y", "%m %d %Y", "%m/%d/%y", "%m.%d.%y", "%m-%d-%y"),
         *("%b %d, %Y", "%B %d, %Y", "%b %d %Y"),
     ),
-    "year, month, day": ("%Y/%m/%d", "%Y.%m.%d", "%Y%m%d", "%y/%m/%d", "%y.%m.%d", "%y-%m-%d"),
+    "year, month, day": ("%Y-%m-%d", "%Y/%m/%d", "%Y.%m.%d", "%Y%m%d", "%y/%m/%d", "%y.%m.%d", "%y-%m-%d"),
 }
-"""Order of the parts -> ways to write a day, apart from ISO 8601."""
+"""Order of the parts -> ways to write a day; that of ISO 8601 counts where the time beside it is another's."""
 EXCHANGED: Final = re.compile("%[dm]")
 TIMES: Final = (
     *("%H:%M", "%H:%M:%S", "%H:%M:%S%.f", "%I:%M %p", "%I:%M:%S %p"),

@@ -215,3 +215,10 @@ def test_look_says_which_sheets_nothing_reads(tmp_path):
     assert "stillroom.toml has all that it needs" in said
     assert "NOT read, with the same headings: sheet 'March'" in said
     assert "Not read: sheet 'Prices'" in said
+
+
+def test_a_heading_that_is_not_used_makes_no_sheet_another_kind(tmp_path):
+    house = make_house(tmp_path, HOUSE)
+    rows = {name: [good("sale")] for name in ("Mai", "Juni")}
+    path = book(house, {**rows, "Juli": [good("sale", waiter="Jo")]})
+    assert 'sheet = "*"' in command("look", path, house=house).out
