@@ -5,7 +5,7 @@ from __future__ import annotations
 import polars as pl
 import pytest
 
-from stillroom.intake.casting import Clock
+from stillroom.intake.moments import Clock
 from stillroom.looking.handwriting import Handwriting, Survey
 
 

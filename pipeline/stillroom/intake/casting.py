@@ -3,29 +3,16 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
-from datetime import datetime, time
-from functools import partial
+from collections.abc import Sequence
 from typing import Any, Final
 
 import polars as pl
 
-from stillroom.intake import months
+from stillroom.intake import moments
+from stillroom.intake.moments import Clock
 
-Reader = Callable[[pl.Series], pl.Series]
-"""Texts to moments; null where it cannot read one."""
-ISO_MOMENTS: Final = (
-    "%Y-%m-%d %H:%M:%S",
-    "%Y-%m-%d %H:%M:%S%.f",
-    "%Y-%m-%dT%H:%M:%S%.f",
-    "%Y-%m-%d %H:%M",
-    "%Y-%m-%dT%H:%M",
-)
 # '€', 'US$', 'EUR', and what people write for crowns, francs, forints, lei and zlotys.
 CURRENCY: Final = r"(?:[A-Z]{0,3}\p{Sc}|[A-Z]{3}|S?Fr\.?|kr\.?|Kč|Ft|lei|zł)"
-NAMED_MONTH: Final = "%[-_0]?[bBh]"
-EARLIEST: Final = datetime(1900, 1, 1)  # '26-03-01' would be read as the year 26
 
 READABLE_AS: Final[dict[Any, str]] = {
     pl.Float64: "a number (write 1234.5)",
@@ -33,19 +20,6 @@ READABLE_AS: Final[dict[Any, str]] = {
     pl.Date: "a date",
     pl.Datetime: "a date with a time of day",
 }
-
-
-@dataclass(frozen=True, kw_only=True)
-class Clock:
-    """How a file writes dates and times, and what clock they are on."""
-
-    date_format: str | None
-    """strftime codes; ISO 8601 when None."""
-    house_zone: str
-    file_zone: str | None
-    """The clock of times without an offset; the house's own when None."""
-    evening_ends: time | None = None
-    """Where dates are business days: times before this one are of the calendar's day after."""
 
 
 def tidy(text: pl.Series) -> pl.Series:
@@ -76,8 +50,7 @@ def spelt_as(text: pl.Series, allowed: Sequence[str]) -> pl.Series:
 def cast(text: pl.Series, dtype: pl.DataType, clock: Clock, decimal: str | None = None) -> pl.Series:
     """A tidy text column as `dtype`; null where it cannot be read so.
 
-    Dates are ISO 8601, or the clock's format. A moment with an offset, or of a file on another clock, is moved to the
-    house's; the result never carries a zone. `decimal` None: a dot parts decimals; what a comma parts is not known.
+    Dates and moments: see `moments.read`. `decimal` None: a dot parts decimals; what a comma parts is not known.
     """
     if dtype == pl.String:
         return text
@@ -85,12 +58,7 @@ def cast(text: pl.Series, dtype: pl.DataType, clock: Clock, decimal: str | None 
         return _numbers(text, decimal)
     if dtype == pl.Int64:
         return _whole_numbers(text)
-    days = _days(text, dtype, clock)
-    if clock.date_format is not None and re.search(NAMED_MONTH, clock.date_format):
-        left = (days.is_null() & text.is_not_null()).arg_true()
-        if len(left):
-            days = days.scatter(left, _with_named_months(text.gather(left), dtype, clock))
-    return days
+    return moments.read(text, dtype, clock)
 
 
 def unreadable(dtype: pl.DataType, clock: Clock) -> str:
@@ -101,17 +69,6 @@ def unreadable(dtype: pl.DataType, clock: Clock) -> str:
     if dtype == pl.Datetime:
         words += f" (written like {clock.date_format or '2026-03-31 21:05'})"
     return f"cannot be read as {words}"
-
-
-def _days(text: pl.Series, dtype: pl.DataType, clock: Clock) -> pl.Series:
-    return _dates(text, clock.date_format) if dtype == pl.Date else _moments(text, clock)
-
-
-def _with_named_months(text: pl.Series, dtype: pl.DataType, clock: Clock) -> pl.Series:
-    """Days whose months are named in other languages, or shortened with a full stop."""
-    english = months.in_english(text)
-    days = _days(english, dtype, clock)
-    return days.fill_null(_days(months.without_full_stops(english), dtype, clock)) if days.null_count() else days
 
 
 def _numbers(text: pl.Series, decimal: str | None) -> pl.Series:
@@ -167,100 +124,3 @@ def _whole_numbers(text: pl.Series) -> pl.Series:
         integral = (numbers == numbers.floor()) & (numbers.abs() < 2**53)
         whole = whole.fill_null(numbers.set(~integral, None).cast(pl.Int64, strict=False))
     return whole
-
-
-def _dates(text: pl.Series, date_format: str | None) -> pl.Series:
-    dates = text.str.to_date(date_format or "%Y-%m-%d", strict=False, exact=True)
-    if _iso_too(date_format) and dates.null_count() > text.null_count():
-        dates = dates.fill_null(text.str.to_date("%Y-%m-%d", strict=False, exact=True))
-        # Spreadsheets add a midnight.
-        moments = _by_the_first_that_fits(text, ISO_READERS)
-        midnight = (moments.dt.hour() == 0) & (moments.dt.minute() == 0) & (moments.dt.second() == 0)
-        dates = dates.fill_null(moments.set(~midnight, None).dt.date())
-    return dates.set(dates < EARLIEST.date(), None)
-
-
-def _moments(text: pl.Series, clock: Clock) -> pl.Series:
-    if clock.date_format is None:
-        return _plausible(
-            _by_the_first_that_fits(text, (partial(_iso, clock=clock), partial(_with_offset, clock=clock)))
-        )
-    if "%p" in clock.date_format:
-        text = text.str.replace(r"(?i)\b([ap])\. ?m\.", "${1}m")
-    moments = text.str.to_datetime(clock.date_format, time_unit="us", strict=False)
-    if moments.dtype != pl.Datetime("us"):  # the format holds an offset
-        return _plausible(moments.dt.convert_time_zone(clock.house_zone).dt.replace_time_zone(None))
-    moments = _on_the_house_clock(moments, clock)
-    left = (moments.is_null() & text.is_not_null()).arg_true()
-    if len(left) and _iso_too(clock.date_format):
-        moments = moments.scatter(left, _moments(text.gather(left), replace(clock, date_format=None)))
-    return _plausible(moments)
-
-
-def _written(moment_format: str) -> Reader:
-    return lambda text: text.str.to_datetime(moment_format, time_unit="us", strict=False, cache=False)
-
-
-ISO_READERS: Final = tuple(_written(one) for one in ISO_MOMENTS)
-
-
-def _iso(text: pl.Series, clock: Clock) -> pl.Series:
-    """ISO 8601 without an offset, on the file's clock."""
-    return _on_the_house_clock(_by_the_first_that_fits(text, ISO_READERS), clock)
-
-
-def _on_the_house_clock(moments: pl.Series, clock: Clock) -> pl.Series:
-    if clock.evening_ends is not None:
-        late = moments.dt.time() < clock.evening_ends
-        moments = _where(late, moments.dt.offset_by("1d"), moments)
-    if clock.file_zone is not None:
-        # In the doubled hour of autumn the earlier reading is taken; the hour that spring skips is no time at all.
-        moments = moments.dt.replace_time_zone(clock.file_zone, ambiguous="earliest", non_existent="null")
-        moments = moments.dt.convert_time_zone(clock.house_zone).dt.replace_time_zone(None)
-    return moments
-
-
-def _iso_too(date_format: str | None) -> bool:
-    """Cells that are dates by type come as ISO 8601 whatever the file's texts look like, and can mean one day only.
-
-    A format of years and then days is the exception: there 2026-03-04 means the third of April.
-    """
-    return date_format is None or "%Y-%d" not in date_format
-
-
-def _plausible(moments: pl.Series) -> pl.Series:
-    early = moments < EARLIEST
-    return moments.set(early, None) if early.any() else moments
-
-
-def _by_the_first_that_fits(text: pl.Series, readers: Sequence[Reader]) -> pl.Series:
-    """Each cell as the first reader has it that can read it; the one that reads the first cell is asked first.
-
-    No cell may mean different moments to two of the readers.
-    """
-    first = text.drop_nulls().head(1)
-    likely = next((read for read in readers if not read(first).has_nulls()), readers[0])
-    moments = likely(text)
-    for read in readers:
-        left = (moments.is_null() & text.is_not_null()).arg_true()
-        if not len(left):
-            break
-        if read is not likely:
-            moments = moments.scatter(left, read(text.gather(left)))
-    return moments
-
-
-def _with_offset(text: pl.Series, clock: Clock) -> pl.Series:
-    """ISO 8601 with an offset or Z, moved to the house's clock."""
-    moments = _by_the_first_that_fits(text, (_offset_in_full, _offset_in_short))
-    return moments.dt.convert_time_zone(clock.house_zone).dt.replace_time_zone(None)
-
-
-def _offset_in_full(text: pl.Series) -> pl.Series:
-    return text.str.replace(" ", "T", literal=True).str.to_datetime("%+", time_unit="us", strict=False)
-
-
-def _offset_in_short(text: pl.Series) -> pl.Series:
-    """Without seconds, or with an offset of hours alone, as PostgreSQL writes it: +01 for +01:00."""
-    whole = text.str.replace(r"([ T]\d\d:\d\d)(Z|[+-])", "$1:00$2").str.replace(r"(:\d\d(?:\.\d+)?[+-]\d\d)$", "$1:00")
-    return _offset_in_full(whole)

@@ -14,6 +14,7 @@ import polars as pl
 from stillroom.errors import FileRefused
 from stillroom.house import SourceSettings
 from stillroom.intake import casting
+from stillroom.intake.moments import Clock
 from stillroom.intake.shaping import Layout, column_texts
 from stillroom.objects import TextBatch
 from stillroom_schemas.table import EXACT_DIGITS, Table
@@ -50,7 +51,7 @@ class Wording:
     settings: SourceSettings
     fills: Mapping[str, Any]
     """Column -> what an empty cell means."""
-    clock: casting.Clock
+    clock: Clock
     venues: tuple[str, ...] = ()
     """The house's venues where there are several: a row must name one of them."""
 

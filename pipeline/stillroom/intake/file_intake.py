@@ -14,9 +14,9 @@ import polars as pl
 from stillroom.errors import FileRefused
 from stillroom.house import House, SourceSettings
 from stillroom.intake import corrections, landing, repeats, source_rows
-from stillroom.intake.casting import Clock
 from stillroom.intake.checking import ROW_NUMBER, Checked, Wording, check, row_texts
 from stillroom.intake.corrections import Correction
+from stillroom.intake.moments import Clock
 from stillroom.intake.outcome import Outcome, Progress, Status
 from stillroom.intake.overlap import Ahead
 from stillroom.intake.rising import Rising

@@ -11,8 +11,8 @@ from typing import Final
 
 import polars as pl
 
-from stillroom.intake import casting
-from stillroom.intake.casting import Clock
+from stillroom.intake import casting, moments
+from stillroom.intake.moments import Clock
 from stillroom.objects import SourceFile
 from stillroom.reading.containers import opened
 
@@ -192,7 +192,8 @@ class Survey:
         ]
 
     def _read(self, text: pl.Series, dtype: pl.DataType, date_format: str | None) -> pl.Series:
-        return casting.cast(text, dtype, replace(self.clock, date_format=date_format))
+        clock = replace(self.clock, date_format=date_format)
+        return moments.read(text, dtype, clock) if date_format is None else moments.written(text, dtype, clock)
 
     def _dates(self, text: pl.Series, dtype: pl.DataType) -> None:
         text = text.drop_nulls().unique(maintain_order=True)

@@ -15,6 +15,7 @@ from rapidfuzz import fuzz
 
 from stillroom.house import Wide
 from stillroom.intake import casting
+from stillroom.intake.moments import Clock
 from stillroom.looking.words import plain, words_of
 from stillroom.objects import Source
 from stillroom_schemas.table import Table
@@ -106,7 +107,7 @@ def cells_of(cells: pl.Series) -> Cells:
     """What most of some cells are."""
     tidy = casting.tidy(cells)
     filled = tidy.filter(tidy.is_not_null())
-    clock = casting.Clock(date_format=None, house_zone="UTC", file_zone=None)
+    clock = Clock(date_format=None, house_zone="UTC", file_zone=None)
     numbers = casting.bare(casting.bare(filled, "_pct"), "version")  # if it is such a column
     dot, comma = (casting.cast(numbers, pl.Float64(), clock, mark).is_not_null() for mark in (".", ","))
     return Cells(

@@ -9,7 +9,8 @@ import pytest
 from babel.dates import format_date
 
 from stillroom.intake import months
-from stillroom.intake.casting import Clock, bare, cast, spelt_as, tidy, unreadable
+from stillroom.intake.casting import bare, cast, spelt_as, tidy, unreadable
+from stillroom.intake.moments import Clock
 
 ISO = Clock(date_format=None, house_zone="UTC", file_zone=None)
 LISBON = "Europe/Lisbon"  # summer time from 29 March to 25 October 2026, an hour ahead of UTC

@@ -8,8 +8,8 @@ import polars as pl
 
 from house_builder import good
 from stillroom.house import SourceSettings
-from stillroom.intake.casting import Clock
 from stillroom.intake.checking import Checked, Wording, check
+from stillroom.intake.moments import Clock
 from stillroom.intake.shaping import Layout
 from stillroom.objects import Malformed, TextBatch
 from stillroom_schemas import TABLES

@@ -1,0 +1,162 @@
+"""Text to dates and moments: in the format that the settings give, and in ISO 8601; nothing is guessed."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import datetime, time
+from functools import partial
+from typing import Final
+
+import polars as pl
+
+from stillroom.intake import months
+
+Reader = Callable[[pl.Series], pl.Series]
+"""Texts to moments; null where it cannot read one."""
+ISO_FORMATS: Final = (
+    "%Y-%m-%d %H:%M:%S",
+    "%Y-%m-%d %H:%M:%S%.f",
+    "%Y-%m-%dT%H:%M:%S%.f",
+    "%Y-%m-%d %H:%M",
+    "%Y-%m-%dT%H:%M",
+)
+NAMED_MONTH: Final = "%[-_0]?[bBh]"
+EARLIEST: Final = datetime(1900, 1, 1)  # '26-03-01' would be read as the year 26
+
+
+@dataclass(frozen=True, kw_only=True)
+class Clock:
+    """How a file writes dates and times, and what clock they are on."""
+
+    date_format: str | None
+    """strftime codes; ISO 8601 when None."""
+    house_zone: str
+    file_zone: str | None
+    """The clock of times without an offset; the house's own when None."""
+    evening_ends: time | None = None
+    """Where dates are business days: times before this one are of the calendar's day after."""
+
+
+def read(text: pl.Series, dtype: pl.DataType, clock: Clock) -> pl.Series:
+    """Tidy cells as dates or moments, in the clock's format or else ISO 8601; null where they are neither.
+
+    A moment with an offset, or of a file on another clock, is moved to the house's; the result never carries a zone.
+    """
+    if clock.date_format is None:
+        return _iso(text, dtype, clock)
+    days = written(text, dtype, clock)
+    # Cells that are dates by type come as ISO 8601 whatever the file's texts look like, and can mean one day only. A
+    # format of years and then days is the exception: there 2026-03-04 means the third of April.
+    left = _unread(days, text)
+    if len(left) and "%Y-%d" not in clock.date_format:
+        days = days.scatter(left, _iso(text.gather(left), dtype, clock))
+    return days
+
+
+def written(text: pl.Series, dtype: pl.DataType, clock: Clock) -> pl.Series:
+    """Tidy cells as dates or moments in the clock's own format alone, months named in any language that is known."""
+    date_format = clock.date_format or ""
+    days = _in_the_format(text, dtype, clock, date_format)
+    if not re.search(NAMED_MONTH, date_format) or not len(left := _unread(days, text)):
+        return days
+    others = text.gather(left)
+    english = months.in_english(others)
+    named = days.gather(left)  # nothing but nulls
+    for cells in (english, months.without_full_stops(english)):
+        if not cells.equals(others):
+            named = named.fill_null(_in_the_format(cells, dtype, clock, date_format))
+    return days.scatter(left, named)
+
+
+def _in_the_format(text: pl.Series, dtype: pl.DataType, clock: Clock, date_format: str) -> pl.Series:
+    if dtype == pl.Date:
+        return _plausible(text.str.to_date(date_format, strict=False, exact=True))
+    if "%p" in date_format:
+        text = text.str.replace(r"(?i)\b([ap])\. ?m\.", "${1}m")
+    moments = text.str.to_datetime(date_format, time_unit="us", strict=False)
+    if moments.dtype != pl.Datetime("us"):  # the format holds an offset
+        return _plausible(_without_zone(moments, clock))
+    return _plausible(_on_the_house_clock(moments, clock))
+
+
+def _iso(text: pl.Series, dtype: pl.DataType, clock: Clock) -> pl.Series:
+    if dtype != pl.Date:
+        ways = (partial(_without_offset, clock=clock), partial(_with_offset, clock=clock))
+        return _plausible(_by_the_first_that_fits(text, ways))
+    dates = text.str.to_date("%Y-%m-%d", strict=False, exact=True)
+    left = _unread(dates, text)
+    if len(left):  # spreadsheets add a midnight
+        moments = _by_the_first_that_fits(text.gather(left), ISO_READERS)
+        dates = dates.scatter(left, moments.set(moments.dt.time() != time.min, None).dt.date())
+    return _plausible(dates)
+
+
+def _unread(days: pl.Series, text: pl.Series) -> pl.Series:
+    """The places of filled cells that were not read."""
+    return (days.is_null() & text.is_not_null()).arg_true()
+
+
+def _plausible(days: pl.Series) -> pl.Series:
+    early = days < (EARLIEST.date() if days.dtype == pl.Date else EARLIEST)
+    return days.set(early, None) if early.any() else days
+
+
+def _on_the_house_clock(moments: pl.Series, clock: Clock) -> pl.Series:
+    if clock.evening_ends is not None:
+        late = (moments.dt.time() < clock.evening_ends).arg_true()
+        moments = moments.scatter(late, moments.gather(late).dt.offset_by("1d"))
+    if clock.file_zone is not None:
+        # In the doubled hour of autumn the earlier reading is taken; the hour that spring skips is no time at all.
+        moments = moments.dt.replace_time_zone(clock.file_zone, ambiguous="earliest", non_existent="null")
+        moments = _without_zone(moments, clock)
+    return moments
+
+
+def _without_zone(moments: pl.Series, clock: Clock) -> pl.Series:
+    return moments.dt.convert_time_zone(clock.house_zone).dt.replace_time_zone(None)
+
+
+def _by_the_first_that_fits(text: pl.Series, readers: Sequence[Reader]) -> pl.Series:
+    """Each cell as the first reader has it that can read it; the one that reads the first cell is asked first.
+
+    No cell may mean different moments to two of the readers.
+    """
+    first = text.drop_nulls().head(1)
+    likely = next((reader for reader in readers if not reader(first).has_nulls()), readers[0])
+    moments = likely(text)
+    for reader in readers:
+        left = _unread(moments, text)
+        if not len(left):
+            break
+        if reader is not likely:
+            moments = moments.scatter(left, reader(text.gather(left)))
+    return moments
+
+
+def _reader(moment_format: str) -> Reader:
+    return lambda text: text.str.to_datetime(moment_format, time_unit="us", strict=False, cache=False)
+
+
+ISO_READERS: Final = tuple(_reader(one) for one in ISO_FORMATS)
+
+
+def _without_offset(text: pl.Series, clock: Clock) -> pl.Series:
+    """ISO 8601 on the file's clock."""
+    return _on_the_house_clock(_by_the_first_that_fits(text, ISO_READERS), clock)
+
+
+def _with_offset(text: pl.Series, clock: Clock) -> pl.Series:
+    """ISO 8601 with an offset or Z."""
+    return _without_zone(_by_the_first_that_fits(text, (_offset_in_full, _offset_in_short)), clock)
+
+
+def _offset_in_full(text: pl.Series) -> pl.Series:
+    return text.str.replace(" ", "T", literal=True).str.to_datetime("%+", time_unit="us", strict=False)
+
+
+def _offset_in_short(text: pl.Series) -> pl.Series:
+    """Without seconds, or with an offset of hours alone, as PostgreSQL writes it: +01 for +01:00."""
+    whole = text.str.replace(r"([ T]\d\d:\d\d)(Z|[+-])", "$1:00$2").str.replace(r"(:\d\d(?:\.\d+)?[+-]\d\d)$", "$1:00")
+    return _offset_in_full(whole)
