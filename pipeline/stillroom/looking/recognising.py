@@ -116,7 +116,8 @@ def best_fit(
         columns={name: best.columns[name] for name in best.columns if name in best.suggested},
         wide=best.wide,
     )
-    return best, _pinned(file, settings, best, seen), as_read(seen, file, best.source)
+    seen = as_read(seen, file, best.source)
+    return best, _pinned(file, settings, best.table, seen), seen
 
 
 def _pairs(registry: Registry, plugin: str | None, table: str | None) -> list[tuple[str, Table]]:
@@ -165,16 +166,15 @@ def _sample(file: SourceFile) -> pl.DataFrame:
     return first.head(SAMPLE_ROWS)
 
 
-def _pinned(file: SourceFile, settings: SourceSettings, best: Fit, seen: Recognised) -> SourceSettings:
+def _pinned(file: SourceFile, settings: SourceSettings, table: Table, seen: Recognised) -> SourceSettings:
     """The settings, with separator or sheets named where the reader would not find the same by itself."""
     headings = [heading for several in settings.columns.values() for heading in several]
-    looked_for = frozenset(h.casefold() for h in (*headings, *best.table.schema().columns))
+    looked_for = frozenset(h.casefold() for h in (*headings, *table.schema().columns))
     free = replace(file, looked_for=looked_for, separator=None, sheet=None)
     if file.separator is not None and delimited.found_top(free).separator != file.separator:
         return replace(settings, separator=file.separator)
     if file.sheet is not None and not _finds(free, file.sheet):
-        # Sheets are alike by the headings that are used, whatever else stands beside.
-        return replace(settings, sheet=sheets_to_name(as_read(seen, replace(file, looked_for=looked_for), best.source)))
+        return replace(settings, sheet=sheets_to_name(seen))
     return settings
 
 
