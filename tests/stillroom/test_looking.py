@@ -238,6 +238,19 @@ def test_a_likely_word_is_no_suggestion_for_cells_that_do_not_fit(tmp_path: Path
     assert seen.unused == ("Net",)
 
 
+def test_a_tills_plain_words_are_those_of_a_till(tmp_path: Path) -> None:
+    rows = "Receipt;When;What;Pcs;Amount ex tax\n1001;2026-03-02 20:15;Fig Sour;2;19.00\n"
+    seen = looked(make_house(tmp_path, HOUSE), put(tmp_path, "t.csv", rows))
+    assert seen.table == "sale"
+    assert {column: heading for column, (heading,) in seen.columns.items()} == {
+        "sold_at": "When",
+        "till_item": "What",
+        "quantity": "Pcs",
+        "net_amount": "Amount ex tax",
+        "check_id": "Receipt",
+    }
+
+
 @pytest.mark.parametrize("name", ["a=b.csv", 'the "big" one.csv', "back\\slash.csv", "bell\a.csv", "[a]*.csv"])
 def test_any_name_of_a_file_can_be_written_down(tmp_path: Path, name: str) -> None:
     house = make_house(tmp_path, HOUSE)

@@ -10,15 +10,16 @@ _DATE: Final = "date, day, when"
 _UNIT: Final = "unit, units, measure"
 _NOTE: Final = "notes, remark, remarks, comment, comments"
 _PLACE: Final = "site, location, bar, outlet, place, branch"
+_MONEY: Final = "amount, takings, revenue, sales, total, price, value, gross"
 _DRINK: Final = "drink, recipe, name, sample, product"
 
 COMMON_WORDS: Final[dict[str, str]] = {
     # sale, till_match
     "sold_at": "sold, closed at, closed, rung at, rung, date and time, date time, timestamp, time, " + _DATE,
     "venue": _PLACE,
-    "till_item": "till name, item, item name, article, product, product name, button, drink, description, name",
-    "quantity": "qty, count, number, units, pieces, sold, number of items",
-    "net_amount": "net, net sales, net total, before tax, amount, takings, revenue, sales, total, price, value, gross",
+    "till_item": "till name, item, item name, article, product, product name, button, drink, description, what, name",
+    "quantity": "qty, count, number, units, pieces, pcs, sold, number of items",
+    "net_amount": "net, net sales, net total, before tax, ex tax, " + _MONEY,
     "check_id": "check, check no, check number, bill, bill no, receipt, receipt no, ticket, tab, order, order no",
     "line_id": "line, line no, line number",
     "serves": "servings",

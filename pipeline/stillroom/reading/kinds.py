@@ -13,17 +13,18 @@ from stillroom.reading.containers import GZIP, ZIP, Unpacked, opened
 Kind = Literal["delimited text", "JSON lines", "a workbook", "Parquet", "a database"]
 
 OLE: Final = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"  # workbooks of 1997 to 2003, and those with a password
+TYPE_IT: Final = "; type its rows into a template"
 NO_TABLES: Final[dict[bytes, str]] = {
-    b"%PDF": "is a PDF document",
-    b"\x89PNG": "is a picture (PNG)",
-    b"\xff\xd8\xff": "is a picture (JPEG)",
-    b"GIF8": "is a picture (GIF)",
+    b"%PDF": "is a PDF document; have its table exported as CSV or .xlsx instead",
+    b"\x89PNG": f"is a picture (PNG){TYPE_IT}",
+    b"\xff\xd8\xff": f"is a picture (JPEG){TYPE_IT}",
+    b"GIF8": f"is a picture (GIF){TYPE_IT}",
     b"BZh": "is packed as bzip2; unpack it first",
     b"\xfd7zXZ": "is packed as xz; unpack it first",
     b"\x28\xb5\x2f\xfd": "is packed as zstd; unpack it first",
     b"7z\xbc\xaf": "is packed as 7z; unpack it first",
     b"Rar!": "is packed as rar; unpack it first",
-    b"{\\rtf": "is a text document (RTF)",
+    b"{\\rtf": "is a text document (RTF); save its table as CSV or .xlsx first",
     b"SQLite format 3\0": (
         "is an SQLite database; name it under a [[source]] by database = (an environment variable that holds "
         "sqlite:///its/path) and query = (the rows to read)"
