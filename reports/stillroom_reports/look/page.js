@@ -8,6 +8,7 @@
   const NARROW = 560;
   const LABELS = 135; // widest label beside an axis where room is short
   const LETTER = 7;
+  const PATIENCE = 200; // milliseconds without anything new to see
   const read = (id) => JSON.parse(document.getElementById(id).textContent);
   const look = read("chart-look");
   const dark = matchMedia("(prefers-color-scheme: dark)");
@@ -138,10 +139,14 @@
     }
   }
 
-  // One after another, with a pause for the browser to show what there is already.
+  // One after another; the browser shows what there is already before the first, and then now and again: each time costs.
   async function drawAll() {
+    let shown = -Infinity;
     for (const box of document.querySelectorAll("[data-chart]")) {
-      await new Promise((resolve) => setTimeout(resolve));
+      if (performance.now() - shown > PATIENCE) {
+        await new Promise((resolve) => setTimeout(resolve));
+        shown = performance.now();
+      }
       await draw(box);
     }
   }
