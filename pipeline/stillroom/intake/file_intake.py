@@ -2,21 +2,18 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
 from collections.abc import Iterator
-from dataclasses import asdict, replace
+from dataclasses import replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Final
 
 import polars as pl
 
 from stillroom.errors import FileRefused
-from stillroom.house import House, SourceSettings
-from stillroom.intake import corrections, landing, repeats, source_rows
-from stillroom.intake.checking import ROW_NUMBER, Checked, Wording, check, row_texts
+from stillroom.house import House
+from stillroom.intake import corrections, how_read, landing, repeats, source_rows
+from stillroom.intake.checking import ROW_NUMBER, Checked, check, row_texts
 from stillroom.intake.corrections import Correction
-from stillroom.intake.moments import Clock
 from stillroom.intake.outcome import Outcome, Progress, Status
 from stillroom.intake.overlap import Ahead
 from stillroom.intake.rising import Rising
@@ -24,7 +21,6 @@ from stillroom.objects import TextBatch
 from stillroom.registry import Registry
 from stillroom.store import frames, ledger, supersede
 from stillroom.store.transaction import transaction
-from stillroom_schemas.table import Table
 
 if TYPE_CHECKING:
     import duckdb
@@ -57,16 +53,6 @@ def take_in(
     return _Intake(con, house, registry, plan, progress).take_in(number)
 
 
-def clock_of(settings: SourceSettings, house: House) -> Clock:
-    """How dates and times of a source's files are read."""
-    return Clock(
-        date_format=settings.date_format,
-        house_zone=house.time_zone,
-        file_zone=settings.time_zone,
-        evening_ends=house.day_starts_at if settings.dates_are == "business days" else None,
-    )
-
-
 class _Intake:
     """Taking in one planned file."""
 
@@ -84,7 +70,7 @@ class _Intake:
         self.table = self.plan.table
         self.schema = self.table.schema()
         self.rising = Rising(self.table, a_line_a_row=self.plan.settings.wide is None)
-        self.reading = _reading(self.plan, house)
+        self.reading = how_read.in_short(self.plan, house)
         # Reading and checking work ahead, each in a thread; the store is only touched here.
         self.checked = Ahead(self._checked())
 
@@ -232,14 +218,7 @@ class _Intake:
         return repeated.height
 
     def _checked(self) -> Iterator[tuple[Checked, pl.DataFrame]]:
-        wording = Wording(
-            table=self.table,
-            layout=self.plan.layout,
-            settings=self.plan.settings,
-            fills=_fills(self.table, self.schema, self.house),
-            clock=clock_of(self.plan.settings, self.house),
-            venues=self.house.venues if self.house.only_venue is None else (),
-        )
+        wording = how_read.wording(self.plan, self.house)
         with Ahead(self._batches()) as batches:
             for batch in batches:
                 yield self._parted(check(batch, wording, self.schema), batch)
@@ -302,27 +281,3 @@ class _NothingGained(Exception):
 
 class _NoRows(Exception):
     """A file of headings alone, such as an unused template: nothing to enter in the ledger."""
-
-
-def _fills(table: Table, schema: object, house: House) -> dict[str, object]:
-    """What an empty cell means, column by column; an empty venue means the only venue there is."""
-    columns = schema.columns  # type: ignore[attr-defined]
-    fills = {n: c.metadata["default"] for n, c in columns.items() if (c.metadata or {}).get("default") is not None}
-    if table.name in ("sale", "batch") and house.only_venue is not None:
-        fills["venue"] = house.only_venue
-    return fills
-
-
-def _reading(plan: Plan, house: House) -> str:
-    """A short text that changes when a file would be read in another way."""
-    settings = plan.settings
-    facts = {
-        **asdict(settings),
-        "files": None,
-        "sheet": plan.file.sheet if settings.sheet else None,
-        "house_time_zone": house.time_zone,
-        "venue": house.only_venue or house.venues,
-    }
-    if settings.dates_are is not None:
-        facts["evening_ends"] = str(house.day_starts_at)
-    return hashlib.sha256(json.dumps(facts, sort_keys=True).encode()).hexdigest()[:16]

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Final
 
 from stillroom.house import House
-from stillroom.intake import file_intake, planning, source_rows
+from stillroom.intake import how_read, planning, source_rows
 from stillroom.intake.planning import Candidate, Plan
 from stillroom.intake.shaping import column_texts
 from stillroom.looking.handwriting import Handwriting, Survey
@@ -34,7 +34,7 @@ def with_handwriting(
         FileRefused: the file cannot be read so.
     """
     columns = {name: one for name, one in plan.table.schema().columns.items() if name not in unseen}
-    clock = file_intake.clock_of(plan.settings, house)
+    clock = how_read.clock_of(plan.settings, house)
     survey = Survey(types={name: column.dtype.type for name, column in columns.items()}, clock=clock)
     for batch in source_rows.batches(plan):
         survey.add(column_texts(batch.rows, plan.layout, plan.settings))
