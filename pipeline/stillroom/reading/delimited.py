@@ -8,29 +8,22 @@ that every row is either taken apart as it stands or reported as malformed.
 from __future__ import annotations
 
 import codecs
-import csv
 import io
-import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import chain, islice
 from typing import BinaryIO, Final
 
-import numpy as np
 import polars as pl
-from numpy.typing import NDArray
 
 from stillroom.errors import FileRefused
 from stillroom.objects import Malformed, SourceFile, TextBatch
+from stillroom.reading import records, tidy_text
 from stillroom.reading.containers import opened
+from stillroom.reading.records import LONGEST_RECORD_LINES, SEPARATORS, Records
 
 PIECE_BYTES: Final = 24 * 2**20
 LONGEST_LINE_BYTES: Final = 32 * 2**20
-LONGEST_RECORD_LINES: Final = 200  # a quote that is still open after so many lines is a stray one
-SEPARATORS: Final = (",", ";", "\t", "|")
-STILL_OPEN: Final = "unexpected end of data"  # what csv says of a quote that is open at the end
-LOOK_BYTES: Final = 2**17
-WIDE_SPACES: Final = "\x85\xa0\u1680" + "".join(map(chr, range(0x2000, 0x200B))) + "\u2028\u2029\u202f\u205f\u3000"
 HEADING_ROWS: Final = 60  # how far down a heading row is looked for
 HEAD_BYTES: Final = 2**20
 
@@ -83,10 +76,10 @@ def first_rows(file: SourceFile) -> dict[str, list[tuple[int, list[str]]]]:
     head = piece[:HEAD_BYTES]
     found = {}
     for separator in SEPARATORS if file.separator is None else (file.separator,):
-        records = _Records(replace(file, separator=separator), head, 1)
+        rows = Records(replace(file, separator=separator), head, 1)
         found[separator] = [
-            (records.row_number - 1, record)
-            for record in islice(records, HEADING_ROWS)
+            (rows.row_number - 1, record)
+            for record in islice(rows, HEADING_ROWS)
             if not isinstance(record, Malformed) and any(cell.strip() for cell in record)
         ]
     return found
@@ -176,9 +169,9 @@ def _find_top(file: SourceFile, pieces: Iterator[bytes]) -> Top:
     best: tuple[list[str], str, int, int] | None = None
     best_rank = (-1, 0, 0.0)
     for place, separator in enumerate(SEPARATORS if file.separator is None else (file.separator,)):
-        records = _Records(replace(file, separator=separator), head, 1)
-        for record in islice(records, HEADING_ROWS):
-            number = records.row_number - 1
+        rows = Records(replace(file, separator=separator), head, 1)
+        for record in islice(rows, HEADING_ROWS):
+            number = rows.row_number - 1
             if isinstance(record, Malformed) or not any(cell.strip() for cell in record):
                 continue
             known = len({" ".join(cell.split()).casefold() for cell in record} & file.looked_for)
@@ -186,7 +179,7 @@ def _find_top(file: SourceFile, pieces: Iterator[bytes]) -> Top:
             rank = (known, -number, len(record) - place / 10)
             if rank > best_rank or best is None:
                 best_rank = rank
-                best = (record, separator, number, records.offset)
+                best = (record, separator, number, rows.offset)
     if best is None:
         raise FileRefused(f"{file.name}: holds no row of headings.")
     cells, separator, number, offset = best
@@ -209,48 +202,14 @@ def named(file: SourceFile, cells: list[str]) -> list[str]:
 
 def _parse_piece(file: SourceFile, piece: bytes, headings: list[str], row_number: int) -> tuple[TextBatch, int]:
     """A batch, and how many rows the piece holds (blank and malformed ones too)."""
-    tidy = _is_tidy(piece, file.separator or SEPARATORS[0])
+    tidy = tidy_text.is_tidy(piece, file.separator or SEPARATORS[0])
     frame = _parse_at_once(file, piece, headings, tidy)
     if frame is None:
-        return _parse_row_by_row(file, piece, headings, row_number)
+        return records.parsed(file, piece, headings, row_number)
     numbers = pl.int_range(row_number, row_number + frame.height, eager=True)
     if tidy and b'"' in piece:  # a quoted cell may hold ends of line
         tidy = frame.height == piece.count(b"\n") + (not piece.endswith(b"\n"))
     return TextBatch(rows=frame, row_numbers=numbers, tidy=tidy), frame.height
-
-
-def _is_tidy(piece: bytes, separator: str) -> bool:
-    """No row is blank, and no cell can need trimming, folding or composing: one look at the bytes spares many."""
-    piece = piece.replace(b'"', b"")  # what stands beside a quote stands at the edge of a cell
-    if b"\x0b" in piece or b"\x0c" in piece or (b"\t" in piece and separator != "\t"):
-        return False
-    if not piece.isascii() and not _is_plain_beyond_ascii(piece):
-        return False
-    if piece.startswith((b" ", b"\n", b"\r")) or piece.endswith(b" "):
-        return False
-    characters = np.frombuffer(piece, dtype=np.uint8)
-    # In stretches that fit the processor's cache; each begins with the last character of the one before.
-    return all(
-        _is_stretch_tidy(characters[start : start + LOOK_BYTES + 1], ord(separator))
-        for start in range(0, len(characters), LOOK_BYTES)
-    )
-
-
-def _is_plain_beyond_ascii(piece: bytes) -> bool:
-    """No white space but that of ASCII, and every accent composed with its letter."""
-    try:
-        text = piece.decode()
-    except UnicodeDecodeError:
-        return False
-    return not any(space in text for space in WIDE_SPACES) and unicodedata.is_normalized("NFC", text)
-
-
-def _is_stretch_tidy(characters: NDArray[np.uint8], separator: int) -> bool:
-    space, end, back = (characters == ord(one) for one in " \n\r")
-    edge = space | end | back | (characters == separator)
-    spare = (space[1:] & edge[:-1]) | (space[:-1] & edge[1:])
-    blank = end[:-1] & (end | back)[1:]
-    return not (spare | blank).any()
 
 
 def _parse_at_once(file: SourceFile, piece: bytes, headings: list[str], tidy: bool) -> pl.DataFrame | None:
@@ -260,7 +219,7 @@ def _parse_at_once(file: SourceFile, piece: bytes, headings: list[str], tidy: bo
     if b"\r" in piece and piece.count(b"\r") != piece.count(b"\r\n"):
         return None  # a carriage return alone ends a line in files of old, and may stand in a quoted cell
     separator = file.separator or SEPARATORS[0]
-    if b'"' in piece and not _quotes_enclose_cells(piece, separator):
+    if b'"' in piece and not tidy_text.quotes_enclose_cells(piece, separator):
         return None
     try:
         frame = pl.read_csv(
@@ -288,103 +247,3 @@ def _parse_at_once(file: SourceFile, piece: bytes, headings: list[str], tidy: bo
         return None
     blank = frame.select(pl.all_horizontal(pl.all().fill_null("").str.strip_chars() == "").any())
     return None if blank.item() else frame
-
-
-def _quotes_enclose_cells(piece: bytes, separator: str) -> bool:
-    """Whether each quote opens or closes a whole cell, or is one of two: polars drops others without a word."""
-    characters = np.frombuffer(b"\n" + piece + b"\n", dtype=np.uint8)
-    quotes = np.flatnonzero(characters == ord('"'))
-    beside_opening = np.zeros(256, dtype=bool)
-    beside_opening[np.frombuffer(b'\n"' + separator.encode(), dtype=np.uint8)] = True
-    beside_closing = beside_opening.copy()
-    beside_closing[ord("\r")] = True
-    opened = beside_opening[characters[quotes[::2] - 1]].all()
-    closed = beside_closing[characters[quotes[1::2] + 1]].all()
-    return len(quotes) % 2 == 0 and bool(opened and closed)
-
-
-def _parse_row_by_row(file: SourceFile, piece: bytes, headings: list[str], row_number: int) -> tuple[TextBatch, int]:
-    rows: list[list[str]] = []
-    numbers: list[int] = []
-    malformed: list[Malformed] = []
-    passed_over = count = 0
-    width = len(headings)
-    for record in _Records(file, piece, row_number):
-        number = row_number + count
-        count += 1
-        if isinstance(record, Malformed):
-            malformed.append(record)
-        elif not any(cell.strip() for cell in record):
-            passed_over += 1
-        elif len(record) < width or any(cell.strip() for cell in record[width:]):
-            problem = f"the row has {len(record)} cells where the headings are {width}"
-            malformed.append(Malformed(row_number=number, problem=problem, cells=tuple(record)))
-        else:
-            rows.append(record[:width])
-            numbers.append(number)
-    frame = pl.DataFrame(rows, schema=dict.fromkeys(headings, pl.String), orient="row")
-    batch = TextBatch(
-        rows=frame,
-        row_numbers=pl.Series(numbers, dtype=pl.Int64),
-        passed_over=passed_over,
-        malformed=tuple(malformed),
-    )
-    return batch, count
-
-
-class _Records:
-    """The records of a piece one by one; one whose quote never closes is a malformed line of its own."""
-
-    def __init__(self, file: SourceFile, piece: bytes, row_number: int) -> None:
-        self.file = file
-        self.row_number = row_number
-        self.offset = 0
-        self.lines = piece.splitlines(keepends=True)
-
-    def __iter__(self) -> Iterator[list[str] | Malformed]:
-        place = 0
-        while place < len(self.lines):
-            record, used = self._record(place)
-            self.offset += sum(len(line) for line in self.lines[place : place + used])
-            place += used
-            self.row_number += 1
-            yield record
-
-    def _record(self, place: int) -> tuple[list[str] | Malformed, int]:
-        text = b""
-        for used, line in enumerate(self.lines[place : place + LONGEST_RECORD_LINES], 1):
-            text += line
-            try:
-                return self._cells(text), used
-            except csv.Error as error:
-                problem = str(error)
-                if problem != STILL_OPEN:
-                    break
-        first = self.lines[place]
-        if problem == STILL_OPEN:
-            problem = "has a quotation mark that never closes"
-        else:
-            problem = f"cannot be taken apart into cells ({problem})"
-        cells = (self._text(first).strip(),)
-        return Malformed(row_number=self.row_number, problem=f"the row {problem}", cells=cells), 1
-
-    def _cells(self, record: bytes) -> list[str]:
-        text = self._text(record).rstrip("\r\n")
-        for cells in csv.reader(
-            io.StringIO(text, newline=""),
-            delimiter=self.file.separator or SEPARATORS[0],
-            skipinitialspace=True,  # as people write lists: "a", "b"
-            strict=True,
-        ):
-            return cells
-        return []
-
-    def _text(self, record: bytes) -> str:
-        try:
-            return record.decode("utf-8")
-        except UnicodeDecodeError as error:
-            byte = record[error.start]
-            raise FileRefused(
-                f"{self.file.name}: row {self.row_number} is not UTF-8 (byte 0x{byte:02X}). Save the file as UTF-8, "
-                'or set encoding = "cp1252" (or what it is written in) for its source in stillroom.toml.'
-            ) from None

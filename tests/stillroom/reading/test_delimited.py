@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 from stillroom.errors import FileRefused
 from stillroom.intake import casting
 from stillroom.objects import SourceFile
-from stillroom.reading import delimited, read_batches, read_headings
+from stillroom.reading import delimited, read_batches, read_headings, records
 
 
 def file(tmp_path: Path, content: bytes | str, **how: object) -> SourceFile:
@@ -206,7 +206,7 @@ SOURCE = SourceFile(path=Path("x"), name="x", separator=",")
 def test_what_is_parsed_at_once_equals_what_is_parsed_row_by_row(text, width):
     headings = [f"h{place}" for place in range(width)]
     batch, read = delimited._parse_piece(SOURCE, text.encode(), headings, 2)
-    slow, count = delimited._parse_row_by_row(SOURCE, text.encode(), headings, 2)
+    slow, count = records.parsed(SOURCE, text.encode(), headings, 2)
     found = batch.rows.with_columns(pl.all().fill_null(""))
     if batch.tidy:  # no cell needs trimming, folding or composing
         tidied = batch.rows.with_columns(pl.all().map_batches(casting.tidy, return_dtype=pl.String))
@@ -239,16 +239,16 @@ def test_what_the_csv_module_writes_is_read_back(tmp_path_factory, table, ending
 @given(TROUBLE)
 def test_every_line_is_a_row_or_malformed_or_passed_over(text):
     """Against the csv module: whatever it makes of a text strictly, row by row, is what is found here."""
-    batch, count = delimited._parse_row_by_row(SOURCE, text.encode(), ["h0", "h1"], 2)
+    batch, count = records.parsed(SOURCE, text.encode(), ["h0", "h1"], 2)
     assert count == batch.rows.height + len(batch.malformed) + batch.passed_over
     if "\r" in text.replace("\r\n", "\n"):
         return  # csv takes no lone carriage return outside quotes
     try:
-        records = list(csv.reader(io.StringIO(text, newline=""), skipinitialspace=True, strict=True))
+        lines = list(csv.reader(io.StringIO(text, newline=""), skipinitialspace=True, strict=True))
     except csv.Error:
         return
-    assert count == len(records)
-    filled = [record for record in records if any(cell.strip() for cell in record)]
+    assert count == len(lines)
+    filled = [record for record in lines if any(cell.strip() for cell in record)]
     fit = [tuple(record[:2]) for record in filled if len(record) >= 2 and not any(c.strip() for c in record[2:])]
     assert batch.rows.rows() == fit
     assert len(batch.malformed) == len(filled) - len(fit)
