@@ -158,7 +158,7 @@ class _Intake:
         name, corrects = self.plan.file.name, self.correction.root if self.correction else None
         completes = corrects or (intake_id if standing is not None and self._has_corrections(intake_id) else None)
         bad += landing.set_aside_among_rows(
-            self.con, self.table, intake_id, name, completes, self._batches, repeats=not self.rising.so_far
+            self.con, self.table, intake_id, name, completes, self._batches, may_repeat=not self.rising.so_far
         )
         if standing is not None and standing.table_name == self.table.name:
             bad += corrections.carry(self.con, self.table, standing.intake_id, intake_id)
@@ -211,7 +211,7 @@ class _Intake:
         if not self.rising.so_far:  # all rows are searched for repeats, these too, once they have landed
             frames.insert(self.con, self.table.name, rows.drop("row"), intake_id=intake_id, file=name)
             return 0
-        repeated = repeats.among(self.con, self.table, intake_id, rows)
+        repeated = repeats.among_waiting(self.con, self.table, intake_id, rows)
         frames.insert(self.con, "set_aside", repeated, intake_id=intake_id, file=name)
         others = rows.drop("row").join(repeated, on=ROW_NUMBER, how="anti")
         frames.insert(self.con, self.table.name, others, intake_id=intake_id, file=name)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 import polars as pl
 
 from stillroom.errors import FileRefused
+from stillroom.intake import repeats
 from stillroom.intake.checking import PROBLEMS, ROW_NUMBER, Checked, row_texts
 from stillroom.objects import TextBatch
 from stillroom.store import derived, frames, supersede
@@ -15,8 +16,6 @@ from stillroom_schemas.table import Reference, Table
 
 if TYPE_CHECKING:
     import duckdb
-
-NO_PROBLEMS: Final = pl.DataFrame(schema={name: PROBLEMS[name] for name in list(PROBLEMS)[:5]})
 
 
 def land_batch(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int, file: str, checked: Checked) -> None:
@@ -33,14 +32,14 @@ def set_aside_among_rows(
     completes: int | None,
     reread: Callable[[], Iterator[TextBatch]],
     *,
-    repeats: bool,
+    may_repeat: bool,
 ) -> int:
     """What no single row shows: a key given twice, a partner that is not there. How many rows were set aside.
 
     `completes`: the intake whose rows and corrections these rows stand beside.
-    `repeats`: whether a key can stand twice in the file itself.
+    `may_repeat`: whether a key can stand twice in the file itself.
     """
-    problems = [_repeated_keys(con, table, intake_id, completes)] if repeats or completes is not None else []
+    problems = [repeats.in_file(con, table, intake_id, completes)] if may_repeat or completes is not None else []
     found = pl.concat([*problems, without_partner(con, table, intake_id)])
     if found.is_empty():
         return 0
@@ -101,55 +100,10 @@ def _texts(batches: Iterator[TextBatch], numbers: pl.Series) -> pl.DataFrame:
     return pl.concat(found)
 
 
-def _repeated_keys(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int, completes: int | None) -> pl.DataFrame:
-    """Rows whose key stands on an earlier row of the same file, with its corrections.
-
-    Also where a newer file has replaced that row: it would be in force again, were the newer one undone.
-    """
-    if not table.key:
-        return NO_PROBLEMS
-    kinds = supersede.kinds_of(con, table)
-    keys = ", ".join(f'lower("{k}")' if kinds[k] == "VARCHAR" else f'"{k}"' for k in table.key)
-    filled = f'"{table.key_when}" IS NOT NULL' if table.key_when else "TRUE"
-    value = " || ', ' || ".join(f"coalesce(CAST(\"{k}\" AS VARCHAR), '')" for k in table.key)
-    shown = " and ".join(table.key) if len(table.key) < 3 else ", ".join(table.key)
-    among, asked = "intake_id = $1", [intake_id]
-    if completes is not None:
-        asked.append(completes)
-        among = f"""
-            ({among} OR intake_id IN (
-                SELECT intake_id FROM intake WHERE (intake_id = $2 OR corrects = $2) AND undone_at IS NULL
-            ))
-        """
-    among += f" AND {filled}"
-    # Nearly always no key repeats, and that is cheap to see from short hashes of the keys.
-    repeats = frames.one_row(
-        con,
-        f'SELECT hash({keys}) AS h FROM "{table.name}" WHERE {among} GROUP BY h HAVING count(*) > 1 LIMIT 1',
-        asked,
-    )
-    if repeats is None:
-        return NO_PROBLEMS
-    query = f"""
-        WITH ranked AS (
-            SELECT intake_id, row_number, {value} AS value,
-                first_value(row_number) OVER w AS first_row, row_number() OVER w AS place
-            FROM "{table.name}"
-            WHERE {among}
-            WINDOW w AS (PARTITION BY {keys} ORDER BY intake_id, row_number)
-        )
-        SELECT row_number, '{table.key[-1]}' AS "column",
-            'the same {shown} stand on row ' || first_row || ' already' AS problem,
-            value, 'key' AS rule
-        FROM ranked WHERE place > 1 AND intake_id = $1 ORDER BY row_number
-    """
-    return frames.fetch(con, query, asked)
-
-
 def without_partner(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int) -> pl.DataFrame:
     """Rows of an intake that refer to what is not in force, or not yet."""
     found = [_without_partner(con, table, reference, intake_id) for reference in table.references]
-    return pl.concat(found) if found else NO_PROBLEMS
+    return pl.concat(found) if found else repeats.NONE
 
 
 def _without_partner(

@@ -1,23 +1,27 @@
-"""Rows that waited until all others of their file had landed: those whose key stands there already are set aside.
+"""Keys that stand twice in a file: the later row is set aside.
 
-To take a row out again once it has landed makes the store write the whole file a second time.
+Rows that may repeat a key best wait until all others of their file have landed: to take a row out again once it has
+landed makes the store write the whole file a second time.
 """
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import polars as pl
 
-from stillroom.intake.checking import ROW_NUMBER
+from stillroom.intake.checking import PROBLEMS
 from stillroom.store import frames, supersede
 from stillroom_schemas.table import Table
 
 if TYPE_CHECKING:
     import duckdb
 
+NONE: Final = pl.DataFrame(schema={name: PROBLEMS[name] for name in list(PROBLEMS)[:5]})
+"""No problems of landed rows, whose text has to be read again."""
 
-def among(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int, waiting: pl.DataFrame) -> pl.DataFrame:
+
+def among_waiting(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int, waiting: pl.DataFrame) -> pl.DataFrame:
     """The problems of those waiting rows whose key stands on an earlier row of their file.
 
     Args:
@@ -26,26 +30,77 @@ def among(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int, waiting:
     Returns:
         The columns of `checking.PROBLEMS`, in the order of the rows.
     """
-    kinds = supersede.kinds_of(con, table)
-    keys = [f'lower("{k}")' if kinds[k] == "VARCHAR" else f'"{k}"' for k in table.key]
+    keys = _compared(con, table)
     named = ", ".join(f"{key} AS key_{place}" for place, key in enumerate(keys))
     same = " AND ".join(f"earlier.key_{place} IS NOT DISTINCT FROM late.key_{place}" for place in range(len(keys)))
-    value = " || ', ' || ".join(f"coalesce(CAST(\"{k}\" AS VARCHAR), '')" for k in table.key)
-    shown = " and ".join(table.key) if len(table.key) < 3 else ", ".join(table.key)
     with frames.temporary(con, "waiting", waiting):
         return frames.fetch(
             con,
             f"""
-            WITH late AS (SELECT row_number, row, {value} AS value, {named} FROM waiting),
+            WITH late AS (SELECT row_number, row, {_shown(table)} AS value, {named} FROM waiting),
             earlier AS (
                 SELECT row_number, {named} FROM "{table.name}" WHERE intake_id = ?
                 UNION ALL SELECT row_number, {named} FROM waiting
             )
-            SELECT late.row_number AS {ROW_NUMBER}, '{table.key[-1]}' AS "column",
-                'the same {shown} stand on row ' || min(earlier.row_number) || ' already' AS problem,
+            SELECT late.row_number, '{table.key[-1]}' AS "column", {_said(table, "min(earlier.row_number)")} AS problem,
                 late.value, 'key' AS rule, late.row
             FROM late JOIN earlier ON {same} AND earlier.row_number < late.row_number
             GROUP BY ALL ORDER BY late.row_number
             """,
             [intake_id],
         )
+
+
+def in_file(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int, completes: int | None) -> pl.DataFrame:
+    """The problems of landed rows whose key stands on an earlier row of the same file, with its corrections.
+
+    Also where a newer file has replaced that row: it would be in force again, were the newer one undone.
+    """
+    if not table.key:
+        return NONE
+    keys = ", ".join(_compared(con, table))
+    among, asked = "intake_id = $1", [intake_id]
+    if completes is not None:
+        asked.append(completes)
+        among = f"""
+            ({among} OR intake_id IN (
+                SELECT intake_id FROM intake WHERE (intake_id = $2 OR corrects = $2) AND undone_at IS NULL
+            ))
+        """
+    among += f' AND "{table.key_when}" IS NOT NULL' if table.key_when else ""
+    # Nearly always no key repeats, and that is cheap to see from short hashes of the keys.
+    repeated = frames.one_row(
+        con,
+        f'SELECT hash({keys}) AS h FROM "{table.name}" WHERE {among} GROUP BY h HAVING count(*) > 1 LIMIT 1',
+        asked,
+    )
+    if repeated is None:
+        return NONE
+    query = f"""
+        WITH ranked AS (
+            SELECT intake_id, row_number, {_shown(table)} AS value,
+                first_value(row_number) OVER w AS first_row, row_number() OVER w AS place
+            FROM "{table.name}"
+            WHERE {among}
+            WINDOW w AS (PARTITION BY {keys} ORDER BY intake_id, row_number)
+        )
+        SELECT row_number, '{table.key[-1]}' AS "column", {_said(table, "first_row")} AS problem, value, 'key' AS rule
+        FROM ranked WHERE place > 1 AND intake_id = $1 ORDER BY row_number
+    """
+    return frames.fetch(con, query, asked)
+
+
+def _compared(con: duckdb.DuckDBPyConnection, table: Table) -> list[str]:
+    """The columns of the key in SQL, as they are compared: without case."""
+    kinds = supersede.kinds_of(con, table)
+    return [f'lower("{column}")' if kinds[column] == "VARCHAR" else f'"{column}"' for column in table.key]
+
+
+def _shown(table: Table) -> str:
+    """The key in SQL, as it is shown."""
+    return " || ', ' || ".join(f"coalesce(CAST(\"{column}\" AS VARCHAR), '')" for column in table.key)
+
+
+def _said(table: Table, first_row: str) -> str:
+    names = " and ".join(table.key) if len(table.key) < 3 else ", ".join(table.key)
+    return f"'the same {names} stand on row ' || {first_row} || ' already'"
