@@ -67,6 +67,11 @@ def waiting_rows(con: duckdb.DuckDBPyConnection, house: House) -> tuple[WaitingR
     return tuple(found.values())
 
 
+def with_others(con: duckdb.DuckDBPyConnection, house: House, others: Iterable[Caution]) -> list[Caution]:
+    """All cautions there are: the host's own, and those of plugins."""
+    return [*cautions(waiting_rows(con, house)), *others]
+
+
 def cautions(rows: Iterable[WaitingRow]) -> list[Caution]:
     """Two cautions: lines of a spec, or of what is in it, that are set aside; and a version of it that is."""
     lines: dict[str, list[WaitingRow]] = {}

@@ -53,7 +53,7 @@ def report(
     days = day_option(first, "--from"), day_option(last, "--to")
     with opening.reading(place, registry.tables.values()) as con:
         period = reporting.chosen_period(con, place, season, *days)
-        cautions = [*not_whole.cautions(not_whole.waiting_rows(con, place)), *registry.cautions.values()]
+        cautions = not_whole.with_others(con, place, registry.cautions.values())
         answers = reporting.answer(con, place, reports, period, cautions, registry.owners)
     for fault in answers.faults:
         say(fault, err=True)

@@ -188,7 +188,7 @@ def _exit_code(outcomes: list[Outcome]) -> int:
 
 
 def _tell(outcome: Outcome) -> None:
-    from stillroom.intake.corrections import INTAKE, PROBLEM, ROW
+    from stillroom.intake.corrections import OURS
 
     if outcome.status == "refused":
         say(outcome.problem, err=True)
@@ -213,7 +213,7 @@ def _tell(outcome: Outcome) -> None:
     if outcome.kept_of_older:
         rows = counted(outcome.kept_of_older, "row")
         say(f"  {rows} of earlier editions of this file still count: this one says nothing in their place.")
-    unused = [heading for heading in outcome.unused if heading not in (INTAKE, ROW, PROBLEM)]
+    unused = [heading for heading in outcome.unused if heading not in OURS]
     if unused:
         say(f"  Not used: {', '.join(unused)}.")
 

@@ -84,7 +84,7 @@ def _frames(house: House, registry: Registry) -> tuple[dict[str, pl.DataFrame], 
 
     with opening.reading(house, registry.tables.values()) as con:
         frames = {view: fetch(con, f"SELECT * FROM {view}") for view in VIEWS}
-        return frames, [*not_whole.cautions(not_whole.waiting_rows(con, house)), *registry.cautions.values()]
+        return frames, not_whole.with_others(con, house, registry.cautions.values())
 
 
 def _factor(composition: Composition, chosen: SpecVersion, serves: float | None, make: str | None) -> float:

@@ -77,7 +77,7 @@ def _numbers(text: pl.Series, decimal: str | None) -> pl.Series:
     if decimal == ",":
         plain = text.set(text.str.contains(".", literal=True), None).str.replace(",", ".", literal=True)
     numbers = plain.cast(pl.Float64, strict=False)
-    left = (numbers.is_null() & text.is_not_null()).arg_true()
+    left = moments.unread(numbers, text)
     if len(left):
         numbers = numbers.scatter(left, _dressed_numbers(text.gather(left), decimal))
     infinite = ~numbers.is_finite()

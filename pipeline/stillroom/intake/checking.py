@@ -29,6 +29,8 @@ PROBLEMS: Final = {
     "row": pl.String,
 }
 """Columns of a frame of problems; `rule` sorts them: cell, row, malformed, key, reference."""
+NO_PROBLEMS: Final = pl.DataFrame(schema=PROBLEMS).drop("row")
+"""None, as they are found: the text of their rows is put to them last."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -82,7 +84,7 @@ def check(batch: TextBatch, wording: Wording, schema: Any) -> Checked:
     frame = pl.DataFrame(typed)
     failures = _failures(frame, schema, wording.table)
     problems += _failed(failures, numbers, texts, schema)
-    found = pl.concat(problems) if problems else pl.DataFrame(schema={k: PROBLEMS[k] for k in list(PROBLEMS)[:5]})
+    found = pl.concat([*problems, NO_PROBLEMS])
     found = found.unique(subset=[ROW_NUMBER, "column", "problem"], maintain_order=True)
     bad = numbers.is_in(found[ROW_NUMBER].unique().implode())
     good = frame.with_columns(numbers).filter(~bad).with_columns(_exact(schema))
@@ -113,6 +115,13 @@ def _exact(schema: Any) -> pl.Expr:
     """Numbers that are kept exactly, as such: the store would take six times as long over it."""
     names = [name for name, column in schema.columns.items() if (column.metadata or {}).get("exact")]
     return pl.col(names).cast(pl.Decimal(*EXACT_DIGITS))
+
+
+def texts_of(batch: TextBatch, numbers: pl.Series) -> pl.DataFrame:
+    """row_number and text of those rows of a batch that have one of the numbers."""
+    its = batch.row_numbers.cast(pl.Int64)
+    ours = its.is_in(numbers.implode())
+    return row_texts(batch.rows.filter(ours), its.filter(ours))
 
 
 def row_texts(rows: pl.DataFrame, numbers: pl.Series) -> pl.DataFrame:

@@ -12,7 +12,7 @@ import polars as pl
 from stillroom.errors import FileRefused
 from stillroom.house import House
 from stillroom.intake import corrections, how_read, landing, repeats, source_rows
-from stillroom.intake.checking import ROW_NUMBER, Checked, check, row_texts
+from stillroom.intake.checking import ROW_NUMBER, Checked, check, texts_of
 from stillroom.intake.corrections import Correction
 from stillroom.intake.outcome import Outcome, Progress, Status
 from stillroom.intake.overlap import Ahead
@@ -229,9 +229,7 @@ class _Intake:
         waiting = checked.good.filter(late)
         if waiting.is_empty():
             return checked, waiting
-        numbers = batch.row_numbers.cast(pl.Int64)
-        ours = numbers.is_in(waiting[ROW_NUMBER].implode())
-        texts = row_texts(batch.rows.filter(ours), numbers.filter(ours))
+        texts = texts_of(batch, waiting[ROW_NUMBER])
         return replace(checked, good=checked.good.filter(~late)), waiting.join(texts, on=ROW_NUMBER, how="left")
 
     def _batches(self) -> Iterator[TextBatch]:

@@ -9,7 +9,7 @@ import polars as pl
 
 from stillroom.errors import FileRefused
 from stillroom.intake import repeats
-from stillroom.intake.checking import PROBLEMS, ROW_NUMBER, Checked, row_texts
+from stillroom.intake.checking import NO_PROBLEMS, PROBLEMS, ROW_NUMBER, Checked, texts_of
 from stillroom.objects import TextBatch
 from stillroom.store import derived, frames, supersede
 from stillroom_schemas.table import Reference, Table
@@ -92,18 +92,18 @@ def stale(con: duckdb.DuckDBPyConnection) -> None:
 
 def _texts(batches: Iterator[TextBatch], numbers: pl.Series) -> pl.DataFrame:
     """The whole rows of these numbers, read from the file once more."""
-    found = [pl.DataFrame(schema={ROW_NUMBER: pl.Int64, "row": pl.String})]
-    for batch in batches:
-        ours = batch.row_numbers.cast(pl.Int64).is_in(numbers.implode())
-        if ours.any():
-            found.append(row_texts(batch.rows.filter(ours), batch.row_numbers.cast(pl.Int64).filter(ours)))
-    return pl.concat(found)
+    return pl.concat(
+        [
+            pl.DataFrame(schema={ROW_NUMBER: pl.Int64, "row": pl.String}),
+            *(texts_of(batch, numbers) for batch in batches),
+        ]
+    )
 
 
 def without_partner(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int) -> pl.DataFrame:
     """Rows of an intake that refer to what is not in force, or not yet."""
     found = [_without_partner(con, table, reference, intake_id) for reference in table.references]
-    return pl.concat(found) if found else repeats.NONE
+    return pl.concat(found) if found else NO_PROBLEMS
 
 
 def _without_partner(

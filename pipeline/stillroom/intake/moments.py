@@ -49,7 +49,7 @@ def read(text: pl.Series, dtype: pl.DataType, clock: Clock) -> pl.Series:
     days = written(text, dtype, clock)
     # Cells that are dates by type come as ISO 8601 whatever the file's texts look like, and can mean one day only. A
     # format of years and then days is the exception: there 2026-03-04 means the third of April.
-    left = _unread(days, text)
+    left = unread(days, text)
     if len(left) and "%Y-%d" not in clock.date_format:
         days = days.scatter(left, _iso(text.gather(left), dtype, clock))
     return days
@@ -59,7 +59,7 @@ def written(text: pl.Series, dtype: pl.DataType, clock: Clock) -> pl.Series:
     """Tidy cells as dates or moments in the clock's own format alone, months named in any language that is known."""
     date_format = clock.date_format or ""
     days = _in_the_format(text, dtype, clock, date_format)
-    if not re.search(NAMED_MONTH, date_format) or not len(left := _unread(days, text)):
+    if not re.search(NAMED_MONTH, date_format) or not len(left := unread(days, text)):
         return days
     others = text.gather(left)
     english = months.in_english(others)
@@ -86,14 +86,14 @@ def _iso(text: pl.Series, dtype: pl.DataType, clock: Clock) -> pl.Series:
         ways = (partial(_without_offset, clock=clock), partial(_with_offset, clock=clock))
         return _plausible(_by_the_first_that_fits(text, ways))
     dates = text.str.to_date("%Y-%m-%d", strict=False, exact=True)
-    left = _unread(dates, text)
+    left = unread(dates, text)
     if len(left):  # spreadsheets add a midnight
         moments = _by_the_first_that_fits(text.gather(left), ISO_READERS)
         dates = dates.scatter(left, moments.set(moments.dt.time() != time.min, None).dt.date())
     return _plausible(dates)
 
 
-def _unread(days: pl.Series, text: pl.Series) -> pl.Series:
+def unread(days: pl.Series, text: pl.Series) -> pl.Series:
     """The places of filled cells that were not read."""
     return (days.is_null() & text.is_not_null()).arg_true()
 
@@ -127,7 +127,7 @@ def _by_the_first_that_fits(text: pl.Series, readers: Sequence[Reader]) -> pl.Se
     likely = next((reader for reader in readers if not reader(first).has_nulls()), readers[0])
     moments = likely(text)
     for reader in readers:
-        left = _unread(moments, text)
+        left = unread(moments, text)
         if not len(left):
             break
         if reader is not likely:

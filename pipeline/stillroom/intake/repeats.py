@@ -6,19 +6,16 @@ landed makes the store write the whole file a second time.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 import polars as pl
 
-from stillroom.intake.checking import PROBLEMS
+from stillroom.intake.checking import NO_PROBLEMS
 from stillroom.store import frames, supersede
 from stillroom_schemas.table import Table
 
 if TYPE_CHECKING:
     import duckdb
-
-NONE: Final = pl.DataFrame(schema={name: PROBLEMS[name] for name in list(PROBLEMS)[:5]})
-"""No problems of landed rows, whose text has to be read again."""
 
 
 def among_waiting(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int, waiting: pl.DataFrame) -> pl.DataFrame:
@@ -57,7 +54,7 @@ def in_file(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int, comple
     Also where a newer file has replaced that row: it would be in force again, were the newer one undone.
     """
     if not table.key:
-        return NONE
+        return NO_PROBLEMS
     keys = ", ".join(_compared(con, table))
     among, asked = "intake_id = $1", [intake_id]
     if completes is not None:
@@ -75,7 +72,7 @@ def in_file(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int, comple
         asked,
     )
     if repeated is None:
-        return NONE
+        return NO_PROBLEMS
     query = f"""
         WITH ranked AS (
             SELECT intake_id, row_number, {_shown(table)} AS value,
