@@ -34,8 +34,7 @@ def read_headings(file: SourceFile) -> list[str]:
     Raises:
         FileRefused: no such file, a folder, empty, binary, wrongly encoded, or a heading stands twice.
     """
-    with opened(file) as stream:
-        return _find_top(file, _pieces(file, stream)).headings
+    return found_top(file).headings
 
 
 def read_batches(file: SourceFile) -> Iterator[TextBatch]:
@@ -45,7 +44,7 @@ def read_batches(file: SourceFile) -> Iterator[TextBatch]:
         FileRefused: as `read_headings`, and when a later part of the file is binary or wrongly encoded.
     """
     with opened(file) as stream:
-        pieces = _pieces(file, stream)
+        pieces = _pieces(file, stream, PIECE_BYTES)
         top = _find_top(file, pieces)
         file = replace(file, separator=top.separator)
         row_number = top.row_number + 1
@@ -62,7 +61,7 @@ def found_top(file: SourceFile) -> Top:
         FileRefused: as `read_headings`.
     """
     with opened(file) as stream:
-        return _find_top(file, _pieces(file, stream))
+        return _find_top(file, _pieces(file, stream, HEAD_BYTES))
 
 
 def first_rows(file: SourceFile) -> dict[str, list[tuple[int, list[str]]]]:
@@ -72,8 +71,7 @@ def first_rows(file: SourceFile) -> dict[str, list[tuple[int, list[str]]]]:
         FileRefused: as `read_headings`.
     """
     with opened(file) as stream:
-        piece = next(_pieces(file, stream), b"")
-    head = piece[:HEAD_BYTES]
+        head = next(_pieces(file, stream, HEAD_BYTES), b"")
     found = {}
     for separator in SEPARATORS if file.separator is None else (file.separator,):
         rows = Records(replace(file, separator=separator), head, 1)
@@ -95,11 +93,11 @@ class Top:
     rest: bytes
 
 
-def _pieces(file: SourceFile, stream: BinaryIO) -> Iterator[bytes]:
-    """The file as UTF-8 in pieces that end at a line's end, and not inside a quoted cell."""
+def _pieces(file: SourceFile, stream: BinaryIO, size: int) -> Iterator[bytes]:
+    """The file as UTF-8 in pieces of about this many bytes that end at a line's end, and not inside a quoted cell."""
     kept = b""
     first = True
-    for block in _utf8_blocks(file, stream):
+    for block in _utf8_blocks(file, stream, size):
         first = False
         if b"\0" in block:
             raise FileRefused(
@@ -137,7 +135,7 @@ def _last_record_end(block: bytes) -> int:
     return end if quotes % 2 else candidate
 
 
-def _utf8_blocks(file: SourceFile, stream: BinaryIO) -> Iterator[bytes]:
+def _utf8_blocks(file: SourceFile, stream: BinaryIO, size: int) -> Iterator[bytes]:
     """The file's bytes, transcoded to UTF-8 where it is written otherwise; byte-order marks are dropped."""
     encoding = codecs.lookup(file.encoding).name
     start = stream.peek(4) if isinstance(stream, io.BufferedReader) else b""
@@ -146,12 +144,12 @@ def _utf8_blocks(file: SourceFile, stream: BinaryIO) -> Iterator[bytes]:
     if encoding in ("utf-8", "utf-8-sig", "ascii"):
         if start.startswith(codecs.BOM_UTF8):
             stream.read(len(codecs.BOM_UTF8))
-        while block := stream.read(PIECE_BYTES):
+        while block := stream.read(size):
             yield block
         return
     decoder = codecs.getincrementaldecoder(encoding)()
     while True:
-        block = stream.read(PIECE_BYTES)
+        block = stream.read(size)
         try:
             text = decoder.decode(block, final=not block)
         except UnicodeDecodeError as error:
