@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Final
@@ -79,22 +80,22 @@ def answer(
     Args:
         owners: report -> the plugin that it comes from.
     """
-    read: dict[str, pl.DataFrame] = {}
     results, faults = [], []
     cautions = tuple(cautions)
-    for report in reports:
-        try:
-            for need in report.needs:
-                if need not in read:
-                    read[need] = _frame(con, need)
-            given = {need: read[need] for need in report.needs}
-            result = report.build(ReportInputs(frames=given, period=period, house=house.facts, cautions=cautions))
-            if not isinstance(result, ReportResult):
-                raise TypeError(f"its build returned {type(result).__name__}, not ReportResult")
-            results.append((report, result))
-        except (Exception, SystemExit) as error:
-            of = f"'{report.name}' of plugin '{owners[report.name]}'"
-            faults.append(f"Report {of} failed ({in_one_line(error)}): it is left out.")
+    # The store reads ahead, in another thread, while the reports are built.
+    with ThreadPoolExecutor(max_workers=1) as ahead:
+        needs = dict.fromkeys(need for report in reports for need in report.needs)
+        read = {need: ahead.submit(_frame, con, need) for need in needs}
+        for report in reports:
+            try:
+                given = {need: read[need].result() for need in report.needs}
+                result = report.build(ReportInputs(frames=given, period=period, house=house.facts, cautions=cautions))
+                if not isinstance(result, ReportResult):
+                    raise TypeError(f"its build returned {type(result).__name__}, not ReportResult")
+                results.append((report, result))
+            except (Exception, SystemExit) as error:
+                of = f"'{report.name}' of plugin '{owners[report.name]}'"
+                faults.append(f"Report {of} failed ({in_one_line(error)}): it is left out.")
     return Answers(period=period, results=tuple(results), facts=_facts(con), faults=tuple(faults))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import signal
 import sys
@@ -37,6 +38,9 @@ def main() -> None:
     """Run the command line; every expected fault is one line on standard error and exit code 2."""
     # Our matrices are small: threads that wait for work on them cost up to twice the work, and hold up other programs.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    # Importing makes hundreds of thousands of objects that stay: to search them for cycles all the while takes a tenth
+    # of a command's time.
+    gc.set_threshold(50_000, 20, 20)
     pressed = _noting_ctrl_c()
     try:
         code = typer.main.get_command(_app()).main(standalone_mode=False)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import bisect
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from itertools import combinations
@@ -137,10 +138,13 @@ def tasters_needed(
     """
     if residual_sd <= 0 or size <= 0:
         return None
-    panels = np.arange(2, MOST_TASTERS + 1)
-    df = (panels - 1) * (versions - 1)
-    critical = stats.t.isf(alpha / comparisons / 2, df)
-    # At large shifts SciPy's noncentral t ends in nan where the power is 1.
-    reached = np.nan_to_num(stats.nct.sf(critical, df, size / (residual_sd * np.sqrt(2 / panels))), nan=1.0)
-    enough = np.flatnonzero(reached >= power)
-    return int(panels[enough[0]]) if len(enough) else None
+    shift, level = size / (residual_sd * np.sqrt(2)), alpha / comparisons / 2
+
+    def power_of(tasters: int) -> float:
+        df = (tasters - 1) * (versions - 1)
+        reached = float(stats.nct.sf(stats.t.isf(level, df), df, shift * np.sqrt(tasters)))
+        return 1.0 if np.isnan(reached) else reached  # SciPy's ends in nan at large shifts, where the power is 1
+
+    panels = range(2, MOST_TASTERS + 1)
+    smallest = bisect.bisect_left(panels, power, key=power_of)  # a larger panel always sees more
+    return panels[smallest] if smallest < len(panels) else None
