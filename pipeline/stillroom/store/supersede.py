@@ -14,29 +14,39 @@ from stillroom_schemas.table import Table
 if TYPE_CHECKING:
     import duckdb
 
-FILE: Final = "(SELECT file FROM intake WHERE intake_id = coalesce({one}.corrects, {one}.intake_id))"
-SAME_FILE: Final = f"{FILE.format(one='older')} = {FILE.format(one='newer')}"
-"""Two editions of one file; a correction is of the file that it corrects."""
-
-SHEET: Final = "(SELECT sha256 FROM intake WHERE intake_id = coalesce({one}.corrects, {one}.intake_id))"
-OLDER_SHEET, NEWER_SHEET = SHEET.format(one="older"), SHEET.format(one="newer")
-OTHER_SHEET: Final = f"""(
-    contains({OLDER_SHEET}, ' ') AND contains({NEWER_SHEET}, ' ') AND {OLDER_SHEET} <> {NEWER_SHEET}
-    AND split_part({OLDER_SHEET}, ' ', 1) = split_part({NEWER_SHEET}, ' ', 1)
-)"""
-"""Two sheets of one edition of a workbook: the same bytes, under two sheets' names."""
+OLDER: Final = """
+SELECT
+    older.intake_id,
+    older_file.file = newer_file.file AS same_file,
+    contains(older_file.sha256, ' ') AND contains(newer_file.sha256, ' ')
+        AND split_part(older_file.sha256, ' ', 1) = split_part(newer_file.sha256, ' ', 1)
+        AND older_file.sha256 <> newer_file.sha256 AS other_sheet
+FROM intake AS newer
+JOIN intake AS newer_file ON newer_file.intake_id = coalesce(newer.corrects, newer.intake_id)
+JOIN intake AS older ON older.table_name = newer.table_name AND older.place < newer.place
+JOIN intake AS older_file ON older_file.intake_id = coalesce(older.corrects, older.intake_id)
+WHERE newer.intake_id = ?
+ORDER BY older.intake_id
+"""
+"""A correction is of the file that it corrects. Two sheets of one edition of a workbook have the same bytes, under two
+sheets' names."""
 
 
 def mark(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int) -> int:
     """Mark all rows of older files on the ground of this intake as superseded by it; how many were marked."""
     if table.name == "sale":
         return mark_sales(con, intake_id)
-    marked = _mark_ground(con, table, table.ground, intake_id, f"{OTHER_SHEET} IS NOT TRUE")
+    older = con.execute(OLDER, [intake_id]).fetchall()
+    others = [one for one, _, other_sheet in older if not other_sheet]
+    sheets = [one for one, _, other_sheet in older if other_sheet]
+    editions = [one for one, same_file, _ in older if same_file]
+    kinds = kinds_of(con, table)
+    marked = _mark_ground(con, table.name, table.ground, kinds, intake_id, others)
     if table.ground:  # sheets are parts of one book: only what they tell twice counts once
-        whole = tuple(column for column in kinds_of(con, table) if column not in BOOKKEEPING)
-        marked += _mark_ground(con, table, table.key or whole, intake_id, OTHER_SHEET)
+        whole = tuple(column for column in kinds if column not in BOOKKEEPING)
+        marked += _mark_ground(con, table.name, table.key or whole, kinds, intake_id, sheets)
     if table.edition_ground is not None:
-        marked += _mark_ground(con, table, table.edition_ground, intake_id, SAME_FILE)
+        marked += _mark_ground(con, table.name, table.edition_ground, kinds, intake_id, editions)
     return marked
 
 
@@ -104,26 +114,28 @@ def kinds_of(con: duckdb.DuckDBPyConnection, table: Table) -> dict[str, str]:
 
 
 def _mark_ground(
-    con: duckdb.DuckDBPyConnection, table: Table, ground: tuple[str, ...], intake_id: int, which: str
+    con: duckdb.DuckDBPyConnection,
+    table: str,
+    ground: tuple[str, ...],
+    kinds: dict[str, str],
+    intake_id: int,
+    older: list[int],
 ) -> int:
-    if not ground:
+    """Mark the rows of these older intakes that have their ground in common with the intake's."""
+    if not ground or not older:
         return 0
     names = ", ".join(f'"{column}"' for column in ground)
     return _count(
         con.execute(
             f"""
-            UPDATE "{table.name}" AS old SET superseded_by = ?
-            WHERE old.superseded_by IS NULL
-            AND old.intake_id IN (
-                SELECT older.intake_id FROM intake AS older, intake AS newer
-                WHERE newer.intake_id = ? AND older.place < newer.place AND {which}
-            )
+            UPDATE "{table}" AS old SET superseded_by = $intake
+            WHERE old.superseded_by IS NULL AND old.intake_id IN $older
             AND EXISTS (
-                SELECT 1 FROM (SELECT DISTINCT {names} FROM "{table.name}" WHERE intake_id = ?) AS new
-                WHERE {_same(ground, kinds_of(con, table))}
+                SELECT 1 FROM (SELECT DISTINCT {names} FROM "{table}" WHERE intake_id = $intake) AS new
+                WHERE {_same(ground, kinds)}
             )
             """,
-            [intake_id, intake_id, intake_id],
+            {"intake": intake_id, "older": older},
         )
     )
 

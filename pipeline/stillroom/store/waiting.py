@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from stillroom.store import frames, supersede
+from stillroom.store import frames
 
 if TYPE_CHECKING:
     import duckdb
@@ -36,9 +36,13 @@ def _replaced(con: duckdb.DuckDBPyConnection) -> list[int]:
     Where nothing landed, a later export of the till under the same name may be of other days: those rows wait on.
     """
     editions = con.execute(
-        f"""
-        SELECT DISTINCT older.intake_id, older.table_name, older.place FROM intake AS older, intake AS newer
-        WHERE {supersede.SAME_FILE} AND older.place < newer.place AND older.table_name = newer.table_name
+        """
+        SELECT DISTINCT older.intake_id, older.table_name, older.place
+        FROM intake AS older
+        JOIN intake AS older_file ON older_file.intake_id = coalesce(older.corrects, older.intake_id)
+        JOIN intake AS newer_file ON newer_file.file = older_file.file
+        JOIN intake AS newer ON newer_file.intake_id = coalesce(newer.corrects, newer.intake_id)
+        WHERE older.place < newer.place AND older.table_name = newer.table_name
         AND older.undone_at IS NULL AND newer.undone_at IS NULL AND older.rows_set_aside > 0
         AND (older.rows_landed > 0 OR older.table_name <> 'sale')
         """
