@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import Any
+from typing import Any, Final
 
 import polars as pl
 
@@ -11,6 +11,9 @@ from stillroom.analysis.trials.answers import difference_tests, preference_tests
 from stillroom.objects import Column, Finding, ReportTable, Sureness
 from stillroom_plugins.reports._panel_words import p_value
 from stillroom_plugins.reports._words import counted, number, percent
+
+DOUBTFUL: Final = 0.01
+"""Chance of so few right answers by guessing alone, below which the answers themselves are in doubt."""
 
 
 def trial_results(
@@ -25,22 +28,33 @@ def trial_results(
 
 def _on_differences(tests: pl.DataFrame, alike_below: float) -> Iterator[Finding]:
     for row in tests.iter_rows(named=True):
-        pair = f"{row['spec']}: "
-        versions = f"version {row['newer']} from version {row['older']}"
-        right = f"{row['right']} of {row['answers']} right in the {row['method']} test"
-        noticing = f"95 % interval {percent(row['low'])} to {percent(row['high'])}"
-        if row["verdict"] == "different":
-            said = f"people can tell {versions} ({right}); about {percent(row['noticing'])} truly notice ({noticing})"
-        elif row["verdict"] == "alike":
-            said = f"hardly anyone tells {versions} ({right}): surely fewer than {percent(alike_below)} notice"
-        else:
-            said = f"cannot tell whether people notice {versions} ({right}){_more_answers(row)}"
         yield Finding(
-            sentence=f"{pair}{said}.",
+            sentence=f"{row['spec']}: {_said(row, alike_below)}.",
             evidence=_trial_basis(row),
-            sureness="cannot tell" if row["verdict"] == "cannot tell" else _sure(row),
+            sureness="cannot tell" if _doubtful(row) or row["verdict"] == "cannot tell" else _sure(row),
             subject=row["spec"],
         )
+
+
+def _doubtful(row: dict[str, Any]) -> bool:
+    return bool(row["so_few_p"] <= DOUBTFUL)
+
+
+def _said(row: dict[str, Any], alike_below: float) -> str:
+    versions = f"version {row['newer']} from version {row['older']}"
+    right = f"{row['right']} of {row['answers']} right in the {row['method']} test"
+    if _doubtful(row):
+        other = ", or the other version has more of what was asked for" if row["method"].endswith("AFC") else ""
+        return (
+            f"fewer tell {versions} than by guessing ({right}): look whether right and wrong were mixed up on the "
+            f"sheet, or the samples when they were poured{other}"
+        )
+    if row["verdict"] == "different":
+        noticing = f"95 % interval {percent(row['low'])} to {percent(row['high'])}"
+        return f"people can tell {versions} ({right}); about {percent(row['noticing'])} truly notice ({noticing})"
+    if row["verdict"] == "alike":
+        return f"hardly anyone tells {versions} ({right}): surely fewer than {percent(alike_below)} notice"
+    return f"cannot tell whether people notice {versions} ({right}){_more_answers(row)}"
 
 
 def _more_answers(row: dict[str, Any]) -> str:
@@ -58,7 +72,8 @@ def _sure(row: dict[str, Any]) -> Sureness:
 
 
 def _trial_basis(row: dict[str, Any]) -> str:
-    parts = [f"Exact binomial against guessing, {p_value(row['p'])}"]
+    p = f"so few right with {p_value(row['so_few_p'])}" if _doubtful(row) else p_value(row["p"])
+    parts = [f"Exact binomial against guessing, {p}"]
     if row["d_prime"] is not None:
         parts.append(
             f"d′ {number(row['d_prime'], 2)} ({number(row['d_low'], 2)} to "

@@ -196,6 +196,14 @@ def test_triangle_tests_are_read(right: int, answers: int, words: str) -> None:
     _everything_is_finite(result)
 
 
+@pytest.mark.parametrize(("right", "doubtful"), [(2, True), (3, False)])
+def test_so_few_right_answers_are_no_finding_but_a_doubt(right: int, doubtful: bool) -> None:
+    # Chance of at most 2 and of at most 3 right of 24 by guessing one in three: 0.5 % and 2.0 % (binomial, by hand).
+    given = _trials("triangle", [("yes", None)] * right + [("no", None)] * (24 - right))
+    finding = report(pl.DataFrame(schema=SCORES), trials=given).findings[0]
+    assert ("mixed up" in finding.sentence, finding.sureness == "cannot tell") == (doubtful, doubtful)
+
+
 def test_a_preferred_version_that_is_not_in_service_is_to_be_acted_on() -> None:
     given = _trials("paired-preference", [(None, "b")] * 14 + [(None, "a")] * 2 + [(None, "none")])
     result = report(pl.DataFrame(schema=SCORES), [("Harbour Light", 2, date(2026, 1, 1), None)], given)

@@ -29,7 +29,7 @@ DIFFERENCE_TESTS: Final = pl.Schema(
         "panelists": pl.Int64, "answers": pl.Int64, "right": pl.Int64, "right_needed": pl.Int64, "p": pl.Float64,
         "noticing": pl.Float64, "low": pl.Float64, "high": pl.Float64, "wald_low": pl.Float64, "wald_high": pl.Float64,
         "d_prime": pl.Float64, "d_se": pl.Float64, "d_low": pl.Float64, "d_high": pl.Float64,
-        "similarity_p": pl.Float64, "answers_for_alike": pl.Int64, "verdict": pl.String,
+        "similarity_p": pl.Float64, "so_few_p": pl.Float64, "answers_for_alike": pl.Int64, "verdict": pl.String,
     }
 )  # fmt: skip
 PREFERENCE_TESTS: Final = pl.Schema(
@@ -44,8 +44,9 @@ PREFERENCE_TESTS: Final = pl.Schema(
 def difference_tests(trials: pl.DataFrame, alike_below: float = ALIKE_BELOW) -> pl.DataFrame:
     """Every difference test, sessions joined; `trials` as the table trial, result as `DIFFERENCE_TESTS`.
 
-    p: one-sided exact binomial against guessing. noticing: share of discriminators with the exact interval (and the
-    normal one of ISO 4120). verdict: 'different', 'alike' (surely less than `alike_below` notice) or 'cannot tell'.
+    p: one-sided exact binomial against guessing; so_few_p: its other side, the chance of so few right by guessing.
+    noticing: share of discriminators with the exact interval (and the normal one of ISO 4120). verdict: 'different',
+    'alike' (surely less than `alike_below` notice) or 'cannot tell'.
     """
     answered = _by_pair(trials.filter((pl.col("method") != PREFERENCE) & pl.col("correct").is_not_null()))
     rows = []
@@ -113,6 +114,7 @@ def _read(right: int, answers: int, method: str, alike_below: float) -> dict[str
         "wald_low": noticing.wald_low,
         "wald_high": noticing.wald_high,
         "similarity_p": alike,
+        "so_few_p": similarity_p(right, answers, guessing, 0.0),
         "answers_for_alike": answers_needed(alike_below, ALPHA, ALPHA, guessing),
         "verdict": "different" if p <= ALPHA else "alike" if alike <= ALPHA else "cannot tell",
     }

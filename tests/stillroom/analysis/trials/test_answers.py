@@ -39,6 +39,11 @@ def test_few_right_of_many_is_alike_and_few_of_few_cannot_tell() -> None:
     assert difference_tests(trials("triangle", "yynnnn"))["verdict"].to_list() == ["cannot tell"]
 
 
+def test_the_chance_of_so_few_right_is_the_other_side_of_the_binomial() -> None:
+    row = difference_tests(trials("triangle", "y" + "n" * 23)).row(0, named=True)
+    assert row["so_few_p"] == pytest.approx(stats.binomtest(1, 24, 1 / 3, alternative="less").pvalue, rel=1e-9)
+
+
 def test_two_out_of_five_has_no_d_prime() -> None:
     row = difference_tests(trials("two-out-of-five", "yyynnnnnn")).row(0, named=True)
     assert row["d_prime"] is None
