@@ -62,7 +62,7 @@ def check(batch: TextBatch, wording: Wording, schema: Any) -> Checked:
     """Cast and validate one (shaped) batch against `schema`, the table's pandera schema, in one lazy pass."""
     rows, numbers = batch.rows, batch.row_numbers.cast(pl.Int64).alias(ROW_NUMBER)
     given = column_texts(rows, wording.layout, wording.settings)
-    texts, typed, problems = {}, {}, []
+    texts, typed, unread, problems = {}, {}, {}, []
     for name, column in schema.columns.items():
         dtype = column.dtype.type
         text = given.get(name, pl.Series([None], dtype=pl.String).new_from_index(0, rows.height))
@@ -72,6 +72,7 @@ def check(batch: TextBatch, wording: Wording, schema: Any) -> Checked:
         values = casting.cast(text, dtype, wording.clock, wording.settings.decimal)
         lost = values.is_null() & text.is_not_null()
         if lost.any():
+            unread[name] = lost
             problems.append(_cells(numbers, lost, name, text, casting.unreadable(dtype, wording.clock), "cell"))
         fill = wording.fills.get(name)
         texts[name] = text
@@ -83,7 +84,7 @@ def check(batch: TextBatch, wording: Wording, schema: Any) -> Checked:
         problems += _elsewhere(numbers, texts["venue"], wording)
     frame = pl.DataFrame(typed)
     failures = _failures(frame, schema, wording.table)
-    problems += _failed(failures, numbers, texts, schema)
+    problems += _failed(failures, numbers, texts, unread, schema)
     found = pl.concat([*problems, NO_PROBLEMS])
     found = found.unique(subset=[ROW_NUMBER, "column", "problem"], maintain_order=True)
     bad = numbers.is_in(found[ROW_NUMBER].unique().implode())
@@ -148,7 +149,11 @@ def _failures(frame: pl.DataFrame, schema: Any, table: Table) -> pl.DataFrame | 
 
 
 def _failed(
-    failures: pl.DataFrame | None, numbers: pl.Series, texts: dict[str, pl.Series], schema: Any
+    failures: pl.DataFrame | None,
+    numbers: pl.Series,
+    texts: dict[str, pl.Series],
+    unread: dict[str, pl.Series],
+    schema: Any,
 ) -> list[pl.DataFrame]:
     if failures is None:
         return []
@@ -159,8 +164,8 @@ def _failed(
         else:
             name, _, words = str(check).partition("|")
         hit = pl.Series([False] * len(numbers)).scatter(group["index"].unique().cast(pl.UInt32), True)
-        if context == "Column" and check == "not_nullable":
-            hit &= texts[name].is_null()  # an unreadable cell is reported as such, not as missing
+        if name in unread:
+            hit &= ~unread[name]  # an unreadable cell is reported as such, not as missing
         if hit.any():
             rule = "cell" if context == "Column" else "row"
             found.append(_cells(numbers, hit, name, texts[name], words, rule))

@@ -69,6 +69,15 @@ def test_a_fault_between_two_columns_names_one_of_them():
     ]
 
 
+def test_an_unreadable_cell_is_not_told_as_missing_too():
+    count = good("batch_event", event="counted", unit="ml")
+    found = checked(count | {"amount": "half"}, count | {"amount": ""}, table=TABLE["batch_event"])
+    assert faults(found) == [
+        (10, "amount", "cannot be read as a number (write 1234.5)", "half"),
+        (20, "amount", "is missing: a count needs the amount left", None),
+    ]
+
+
 def test_a_bad_row_is_kept_whole_under_the_files_headings():
     row = good("sale", quantity="0")
     assert [json.loads(text) for text in checked(row).problems["row"]] == [row]
