@@ -51,7 +51,7 @@ STALE: Final = ""
 
 def fingerprint(house: House, tables: Iterable[Table]) -> str:
     """What the derived part depends on besides the rows; the same text means it need not be made again."""
-    parts = [__version__, str(house.day_starts_minutes), *sorted(table.name for table in tables)]
+    parts = [__version__, str(house.day_starts_minutes), house.time_zone, *sorted(table.name for table in tables)]
     parts += [(VIEW_FOLDER / f"{name}.sql").read_text(encoding="utf-8") for name in (ROLL_UP, *VIEWS)]
     return hashlib.sha256("\n".join(parts).encode()).hexdigest()
 

@@ -10,7 +10,7 @@ from stillroom_schemas.table import EXACT_DIGITS, Table
 if TYPE_CHECKING:
     import duckdb
 
-STORE_VERSION: Final = 2
+STORE_VERSION: Final = 3
 
 NOT_NULL: Final = " NOT NULL"
 BOOKKEEPING: Final = {
@@ -32,7 +32,7 @@ SQL_TYPES: Final = {
 
 OWN_TABLES: Final = """
 CREATE TABLE IF NOT EXISTS stillroom_store (
-    version INTEGER NOT NULL, made_for VARCHAR NOT NULL, day_starts_minutes INTEGER NOT NULL
+    version INTEGER NOT NULL, made_for VARCHAR NOT NULL, day_starts_minutes INTEGER NOT NULL, time_zone VARCHAR NOT NULL
 );
 CREATE TABLE IF NOT EXISTS intake (
     intake_id INTEGER PRIMARY KEY,

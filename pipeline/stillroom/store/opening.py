@@ -138,18 +138,19 @@ def _prepare(con: duckdb.DuckDBPyConnection, house: House, tables: list[Table]) 
     layout.create_tables(con, tables)
     if version is None:
         con.execute(
-            "INSERT INTO stillroom_store VALUES (?, ?, ?)",
-            [layout.STORE_VERSION, derived.STALE, house.day_starts_minutes],
+            "INSERT INTO stillroom_store VALUES (?, ?, ?, ?)",
+            [layout.STORE_VERSION, derived.STALE, house.day_starts_minutes, house.time_zone],
         )
-    _begin_days_at(con, house, tables)
+    _keep_the_clock(con, house, tables)
     con.execute("COMMIT")
 
 
-def _begin_days_at(con: duckdb.DuckDBPyConnection, house: House, tables: list[Table]) -> None:
-    """Note when the house's days begin; which sales replace which follows from it."""
-    if frames.one_value(con, "SELECT day_starts_minutes FROM stillroom_store") == house.day_starts_minutes:
+def _keep_the_clock(con: duckdb.DuckDBPyConnection, house: House, tables: list[Table]) -> None:
+    """Note when the house's days begin, and in which zone; which sales replace which follows from it."""
+    clock = (house.day_starts_minutes, house.time_zone)
+    if frames.one_row(con, "SELECT day_starts_minutes, time_zone FROM stillroom_store") == clock:
         return
-    con.execute("UPDATE stillroom_store SET day_starts_minutes = ?", [house.day_starts_minutes])
+    con.execute("UPDATE stillroom_store SET day_starts_minutes = ?, time_zone = ?", list(clock))
     for table in tables:
         if table.name == "sale":
             supersede.mark_all_again(con, table)

@@ -13,6 +13,9 @@ corrected, and all give way; unless one of the two ends where the other begins: 
 that never show two moments of one day tell of days, and are not cut amid one. Where only one of two exports gives lines
 their identities, lines are equal that are so but for these.
 
+Local time tells the doubled hour of autumn twice. Where an export begins or ends in it, that hour counts as one moment:
+nobody can tell which lines of it lie before the cut.
+
 What might be a cut is taken for one, so that nothing is lost: a line struck out without trace at the very beginning or
 end of an export stays in force.
 
@@ -22,12 +25,20 @@ same ones that give way. Hence the order in which exports come does not change w
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import TYPE_CHECKING, Any, Final
+
+from stillroom.store.doubled_hour import doubled_hours
 
 if TYPE_CHECKING:
     import duckdb
 
+ALL_OF_IT: Final = timedelta(hours=1, microseconds=-1)
+
 BUSINESS_DATE: Final = "CAST(sold_at - to_minutes($day_starts) AS DATE)"
+HOUR: Final = "date_trunc('hour', sale.sold_at)"
+MOMENT: Final = f"CASE WHEN {HOUR} IN (SELECT unnest($doubled::TIMESTAMP[])) THEN {HOUR} ELSE sale.sold_at END"
+"""When a line was sold, as far as the order of two lines can be told."""
 
 FILES: Final = """
 SELECT
@@ -40,9 +51,11 @@ WHERE this.intake_id = $intake
 """A file and its corrections have one place, and are one export."""
 
 SPAN: Final = """
-SELECT
-    min(sold_at), max(sold_at), (SELECT day_starts_minutes FROM stillroom_store), bool_or(line_id IS NOT NULL)
-FROM sale WHERE intake_id IN $newer
+WITH told AS (
+    SELECT min(sold_at) AS begins, max(sold_at) AS ends, bool_or(line_id IS NOT NULL) AS with_identity
+    FROM sale WHERE intake_id IN $newer GROUP BY lower(venue)
+)
+SELECT min(begins), max(ends), bool_or(with_identity), list(begins) || list(ends) FROM told
 """
 
 OLDER_WITHIN: Final = """
@@ -65,14 +78,15 @@ AND lower(sale.line_id) = new.line_id AND lower(sale.venue) IS NOT DISTINCT FROM
 TOLD: Final = f"""
 days AS (
     SELECT
-        lower(venue) AS venue, {BUSINESS_DATE} AS business_date, min(sold_at) AS first, max(sold_at) AS last,
-        bool_or(line_id IS NULL) AS without_identity
+        lower(venue) AS venue, {BUSINESS_DATE} AS business_date, min({MOMENT}) AS first, max({MOMENT}) AS last,
+        min(sold_at) = max(sold_at) AS in_one_moment, bool_or(line_id IS NULL) AS without_identity
     FROM sale WHERE intake_id IN $newer GROUP BY ALL
 ),
 told AS (
     -- The business days of which the newer export tells, and where it begins and ends at their venue.
     SELECT
-        *, min(first) OVER whole AS begins, max(last) OVER whole AS ends, bool_and(first = last) OVER whole AS days_only
+        *, min(first) OVER whole AS begins, max(last) OVER whole AS ends,
+        bool_and(in_one_moment) OVER whole AS days_only
     FROM days WINDOW whole AS (PARTITION BY venue)
 )
 """
@@ -99,10 +113,10 @@ UPDATE sale SET superseded_by = $intake
 FROM told
 WHERE sale.superseded_by IS NULL AND sale.intake_id IN $older AND sale.sold_at BETWEEN $begins AND $ends
 AND lower(sale.venue) IS NOT DISTINCT FROM told.venue AND {BUSINESS_DATE} = told.business_date
-AND sale.sold_at >= told.begins AND sale.sold_at <= told.ends
+AND {MOMENT} >= told.begins AND {MOMENT} <= told.ends
 AND CASE
     WHEN told.days_only AND {FILE_AND_VENUE} NOT IN $showing_moments THEN TRUE
-    ELSE sale.sold_at <> told.begins AND sale.sold_at <> told.ends
+    ELSE {MOMENT} <> told.begins AND {MOMENT} <> told.ends
 END
 -- With an identity, only where the day has lines without one, too. (An OR would take the join five times as long.)
 AND (sale.line_id IS NOT NULL) <= told.without_identity
@@ -118,13 +132,13 @@ lines AS (
     -- What was sold at them, as each file has it: `copy` counts equal lines of a file, the first, the second ...
     SELECT
         place, moments.*, sale.rowid AS id, intake_id IN $newer AS is_new,
-        struct_pack(till_item, quantity, net_amount, check_id) AS line,
+        struct_pack(sold_at, till_item, quantity, net_amount, check_id) AS line,
         row_number() OVER (PARTITION BY place, moments.venue, moment, line ORDER BY sale.rowid) AS copy,
         coalesce(line_id, '') AS identity,
         row_number() OVER (PARTITION BY place, moments.venue, moment, line, identity ORDER BY sale.rowid) AS same_copy,
         bool_or(line_id IS NOT NULL) OVER (PARTITION BY place, moments.venue, moment) AS named
     FROM sale
-    JOIN moments ON sale.sold_at = moments.moment AND lower(sale.venue) IS NOT DISTINCT FROM moments.venue
+    JOIN moments ON {MOMENT} = moments.moment AND lower(sale.venue) IS NOT DISTINCT FROM moments.venue
     JOIN intake USING (intake_id)
     WHERE sale.sold_at BETWEEN $begins AND $ends AND
         (intake_id IN $newer OR (
@@ -155,7 +169,7 @@ old AS (
     WHERE NOT lines.is_new
 ),
 old_spans AS (
-    SELECT place, lower(venue) AS venue, min(sold_at) AS begins, max(sold_at) AS ends
+    SELECT place, lower(venue) AS venue, min({MOMENT}) AS begins, max({MOMENT}) AS ends
     FROM sale JOIN intake USING (intake_id)
     WHERE intake_id IN $older AND place IN (SELECT place FROM old)
     GROUP BY ALL
@@ -187,9 +201,13 @@ def mark_sales(con: duckdb.DuckDBPyConnection, intake_id: int) -> int:
     newer, older = con.execute(FILES, {"intake": intake_id}).fetchall()[0]
     if not newer or not older:
         return 0
-    begins, ends, day_starts, with_identity = con.execute(SPAN, {"newer": newer}).fetchall()[0]
-    facts = {"intake": intake_id, "newer": newer, "older": older}
-    facts |= {"begins": begins, "ends": ends, "day_starts": day_starts}
+    begins, ends, with_identity, cuts = con.execute(SPAN, {"newer": newer}).fetchall()[0]
+    if begins is None:  # nothing of it landed
+        return 0
+    day_starts, time_zone = con.execute("SELECT day_starts_minutes, time_zone FROM stillroom_store").fetchall()[0]
+    doubled = doubled_hours(cuts, time_zone)
+    facts = {"intake": intake_id, "newer": newer, "older": older, "day_starts": day_starts, "doubled": doubled}
+    facts |= {"begins": min([begins, *doubled]), "ends": max([ends, *(hour + ALL_OF_IT for hour in doubled)])}
     updates = [SAME_IDENTITY] if with_identity else []
     if _asked(con, OLDER_WITHIN, facts):
         updates += [BETWEEN_ITS_ENDS, AT_ITS_ENDS]

@@ -139,6 +139,19 @@ def test_a_change_of_the_hour_at_which_days_begin_is_worked_out_anew(house):
     assert in_force(house) == ["a", "b mo", "b we"]  # Tuesday, of which it does not
 
 
+def test_a_change_of_the_houses_clock_is_worked_out_anew(house):
+    lines = [sale(f"2026-10-25 0{at}", f"{n}") for n, at in enumerate(("1:50", "2:10", "2:40", "2:20", "3:10"))]
+    put(house.folder, "sale/a.csv", lines[:3])
+    take_in(house)
+    put(house.folder, "sale/b.csv", lines[3:])
+    take_in(house)
+    assert in_force(house) == ["0", "1", "3", "4"]  # by UTC, 2:40 lies in the newer file's span
+    house = make_house(house.folder, HOUSE + 'time_zone = "Europe/Lisbon"\n' + SOURCES)
+    assert in_force(house) == ["0", "1", "3", "4"]  # Lisbon's doubled hour is the one before
+    house = make_house(house.folder, HOUSE + 'time_zone = "Europe/Amsterdam"\n' + SOURCES)
+    assert in_force(house) == ["0", "1", "2", "3", "4"]
+
+
 def test_a_spec_version_is_replaced_whole_and_other_versions_stay(house):
     put(house.folder, "spec/a.csv", [good("spec", version=1), good("spec", version=2)])
     lines = [good("spec_line", version=v, line=n, item=f"v{v} {n}") for v in (1, 2) for n in (1, 2)]

@@ -18,6 +18,9 @@ from stillroom_schemas.tables import SALE
 
 MONDAY = datetime(2026, 3, 2)
 DAY_STARTS = timedelta(hours=5)
+ZONE = "Europe/Amsterdam"
+PUT_BACK = datetime(2026, 10, 25, 2)
+"""When the clocks there go from 3:00 to 2:00: from memory, and as the IANA time zone database has it."""
 OFTEN = settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 
 
@@ -40,7 +43,7 @@ class Store:
     def __init__(self) -> None:
         self.con = duckdb.connect()
         layout.create_tables(self.con, [SALE])
-        self.con.execute("INSERT INTO stillroom_store VALUES (0, '', ?)", [DAY_STARTS.seconds // 60])
+        self.con.execute("INSERT INTO stillroom_store VALUES (0, '', ?, ?)", [DAY_STARTS.seconds // 60, ZONE])
 
     def empty(self) -> None:
         self.con.execute("DELETE FROM sale; DELETE FROM intake")
@@ -317,3 +320,27 @@ def test_a_correction_and_its_file_are_one_export(store: Store) -> None:
     assert store.in_force() == Counter([at(19), at(20), at(21), at(23, "corrected")])
     store.undo(3)
     assert store.in_force() == Counter([at(19), at(20), at(21), at(23)])
+
+
+NIGHT = [
+    # Every ten minutes from midnight to five in winter time, by the clock on the wall.
+    Line(PUT_BACK + timedelta(minutes=10 * n - (60 if n >= 6 else 0)), "Bar", f"f{n}")
+    for n in range(-12, 24)
+]
+IN_THE_DOUBLED_HOUR = range(13, 24)
+"""Places in the night with a line of that hour before them and after them."""
+
+
+@pytest.mark.parametrize("cut", IN_THE_DOUBLED_HOUR)
+@pytest.mark.parametrize("overlap", [0, 1, 5])
+def test_exports_cut_in_the_hour_that_the_clock_tells_twice_lose_and_double_no_line(
+    store: Store, cut: int, overlap: int
+) -> None:
+    parts = [NIGHT[:cut], NIGHT[cut - overlap :]]
+    assert taken_in(store, parts) == taken_in(store, parts[::-1]) == Counter(NIGHT)
+
+
+def test_a_later_export_of_the_whole_night_replaces_that_hour_too(store: Store) -> None:
+    newer = [*NIGHT[:14], *NIGHT[15:]]
+    assert taken_in(store, [NIGHT, newer]) == Counter(newer)
+    assert taken_in(store, [NIGHT[:18], NIGHT[18:], newer]) == Counter(newer)
