@@ -9,11 +9,13 @@ from __future__ import annotations
 import gzip
 import io
 import json
+import os
 import random
 import sys
 import tempfile
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import polars as pl
@@ -122,11 +124,28 @@ def take_in_damaged(table: str, files: int, folder: Path, first: int = 0) -> Cou
         numbers = range(start, min(start + A_STORE, first + files))
         with tempfile.TemporaryDirectory(dir=folder) as scratch:
             try:
-                ended += _store_of(table, numbers, Path(scratch))
+                with _nothing_said():
+                    ended += _store_of(table, numbers, Path(scratch))
             except Exception as error:
                 where = f"damaged files {numbers[0]} to {numbers[-1]} of table {table}"
                 raise AssertionError(f"{where}: {type(error).__name__}: {error}") from error
     return ended
+
+
+@contextmanager
+def _nothing_said() -> Iterator[None]:
+    """A library that panics says so on standard error before it raises, whoever catches it: a user would see that."""
+    with tempfile.TemporaryFile() as said:
+        kept = os.dup(2)
+        os.dup2(said.fileno(), 2)
+        try:
+            yield
+        finally:
+            os.dup2(kept, 2)
+            os.close(kept)
+        said.seek(0)
+        text = said.read().decode(errors="replace")
+    assert "panicked" not in text, text
 
 
 def _store_of(table: str, numbers: range, folder: Path) -> Counter[str]:

@@ -1,10 +1,15 @@
-"""Reads Parquet in batches of bounded size; sizes that a file only declares are checked before they are believed."""
+"""Reads Parquet in batches of bounded size; sizes that a file only declares are checked before they are believed.
+
+Polars reads a copy that DuckDB wrote: over a damaged file DuckDB raises an error where polars may end the process.
+"""
 
 from __future__ import annotations
 
 import re
+import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 from typing import Final
 
 import polars as pl
@@ -27,7 +32,8 @@ def read_headings(file: SourceFile) -> list[str]:
     """
     with _faults_named(file):
         _refuse_absurd(file)
-        return named(file, _scanned(file).collect_schema().names())
+        with _copied(file, "LIMIT 0") as copy:
+            return named(file, _scanned(copy).collect_schema().names())
 
 
 def read_batches(file: SourceFile) -> Iterator[TextBatch]:
@@ -38,9 +44,8 @@ def read_batches(file: SourceFile) -> Iterator[TextBatch]:
     """
     headings = read_headings(file)
     row_number = 2
-    with _faults_named(file):
-        _refuse_damaged(file)
-        frame = _scanned(file)
+    with _faults_named(file), _copied(file) as copy:
+        frame = _scanned(copy)
         schema = frame.collect_schema()
         texts = frame.select(column_text(name, dtype) for name, dtype in schema.items())
         for rows in texts.collect_batches(chunk_size=BATCH_ROWS, maintain_order=True):
@@ -49,9 +54,9 @@ def read_batches(file: SourceFile) -> Iterator[TextBatch]:
             yield TextBatch(rows=rows.rename(dict(zip(rows.columns, headings, strict=True))), row_numbers=numbers)
 
 
-def _scanned(file: SourceFile) -> pl.LazyFrame:
+def _scanned(path: Path) -> pl.LazyFrame:
     """The table, with the fields of a record as columns of their own: item.name."""
-    frame = pl.scan_parquet(file.path, glob=False)
+    frame = pl.scan_parquet(path, glob=False)
     return frame.select(
         cells.alias(name)
         for column, dtype in frame.collect_schema().items()
@@ -68,12 +73,27 @@ def _flat(name: str, cells: pl.Expr, dtype: object) -> Iterator[tuple[str, pl.Ex
 
 
 @contextmanager
+def _copied(file: SourceFile, part: str = "") -> Iterator[Path]:
+    """A copy of the rows (or of a part of them) in a temporary folder, with no row less than the file declares."""
+    with tempfile.TemporaryDirectory() as folder:
+        copy = Path(folder, "copy.parquet")
+        rows, to = f"FROM read_parquet($1, hive_partitioning = false) {part}", str(copy).replace("'", "''")
+        [(held,)] = _ask(file, f"COPY ({rows}) TO '{to}' (FORMAT parquet)")
+        [(declared,)] = _ask(file, "SELECT sum(num_rows) FROM parquet_file_metadata($1)")
+        if not part and held != declared:
+            raise FileRefused(f"{file.name}: declares {declared:,} rows and holds {held:,}; it is damaged.")
+        yield copy
+
+
+@contextmanager
 def _faults_named(file: SourceFile) -> Iterator[None]:
     import duckdb
 
     try:
         yield
-    except (pl.exceptions.PolarsError, pl.exceptions.PanicException, duckdb.Error, OSError, MemoryError) as error:
+    except (pl.exceptions.PolarsError, duckdb.Error, OSError, MemoryError) as error:
+        if "No space left" in str(error):
+            raise FileRefused(f"{file.name}: cannot be read: {tempfile.gettempdir()} has no room for a copy.") from None
         what = " ".join(str(error).split())[:160].rstrip(".")
         raise FileRefused(f"{file.name}: is damaged or cut short, as Parquet ({what}).") from None
 
@@ -93,17 +113,9 @@ def _refuse_absurd(file: SourceFile) -> None:
             raise FileRefused(f"{file.name}: has row groups of {rows:,} rows, too many; write it with smaller ones.")
 
 
-def _refuse_damaged(file: SourceFile) -> None:
-    """All cells, read once by DuckDB, which raises an error where polars panics; and no row less than declared."""
-    [(declared,)] = _ask(file, "SELECT sum(num_rows) FROM parquet_file_metadata($1)")
-    [held] = _ask(file, "SELECT count(*), max(hash(COLUMNS(*))) FROM read_parquet($1)")
-    if held[0] != declared:
-        raise FileRefused(f"{file.name}: declares {declared:,} rows and holds {held[0]:,}; it is damaged.")
-
-
 def _ask(file: SourceFile, query: str) -> list[tuple[int, ...]]:
     import duckdb
 
     path = re.sub(r"([*?\[])", r"[\1]", str(file.path))  # a name is a name, not a pattern
-    with duckdb.connect(":memory:", config={"threads": "1"}) as con:
+    with duckdb.connect(":memory:") as con:
         return con.execute(query, [path]).fetchall()
