@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import io
 import re
+import subprocess
+import sys
 import zipfile
 from dataclasses import dataclass, field
 from functools import lru_cache
@@ -19,6 +21,8 @@ if TYPE_CHECKING:
 
 MOST_UNPACKED: Final = 2**30
 MOST_CELLS: Final = 30_000_000  # of a sheet's whole rectangle, which is held in memory
+TRIAL: Final = Path(__file__).with_name("try_workbook.py")
+TRIAL_SECONDS: Final = 60.0
 ENCRYPTED: Final = "EncryptedPackage".encode("utf-16-le")
 
 
@@ -57,6 +61,8 @@ def _open(edition: _Edition) -> tuple[bytes, ExcelReader]:
         _refuse_absurd(file, content)
     elif ENCRYPTED in content:
         raise FileRefused(f"{file.name}: is a workbook with a password; save it without one.")
+    else:
+        _refuse_fatal(file, content)
     return content, fastexcel.read_excel(content)
 
 
@@ -72,6 +78,19 @@ def _refuse_absurd(file: SourceFile, content: bytes) -> None:
         for part in parts.infolist():
             if re.match(r"xl/worksheets/[^/]+\.xml$|content\.xml$", part.filename):
                 _refuse_far_cells(file, parts.read(part))
+
+
+def _refuse_fatal(file: SourceFile, content: bytes) -> None:
+    """A workbook of before 2007 is a file system of its own. Over a damaged one the reader may go round in circles
+    until memory is used up, which ends the process: it is tried in another one first."""
+    try:
+        tried = subprocess.run(
+            [sys.executable, "-I", str(TRIAL)], input=content, capture_output=True, timeout=TRIAL_SECONDS, check=False
+        )
+    except subprocess.TimeoutExpired:
+        raise FileRefused(f"{file.name}: takes more than {TRIAL_SECONDS:g} s to open; save it as .xlsx.") from None
+    if tried.returncode:
+        raise FileRefused(f"{file.name}: is damaged or cut short, as a workbook, or too big; save it as .xlsx.")
 
 
 def _refuse_far_cells(file: SourceFile, sheet: bytes) -> None:

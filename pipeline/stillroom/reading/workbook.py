@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from fastexcel import ExcelReader
 
 HEADING_ROWS: Final = 60  # how far down a heading row is looked for
+MOST_COLUMNS: Final = 2**14  # ECMA-376 has no more; a sheet that claims to is damaged (from memory)
 MOMENT: Final = r"^\d{4}-\d\d-\d\d \d\d:\d\d:\d\d(?:\.\d+)?$"
 NO_DAY: Final = r"^1899-12-3[01] "  # a time of day alone is a moment of the day before the first
 
@@ -187,6 +188,8 @@ def _sheets(file: SourceFile, book: ExcelReader) -> list[Sheet]:
 
 
 def _sheet(file: SourceFile, name: str, cells: pl.DataFrame) -> Sheet:
+    if cells.width > MOST_COLUMNS:
+        raise FileRefused(f"{file.name}: its sheet '{name}' has {cells.width:,} columns, more than a sheet can have.")
     known: frozenset[str] = frozenset()
     heading_row = 0
     for place, row in enumerate(cells.head(HEADING_ROWS).iter_rows(), 1):

@@ -336,6 +336,34 @@ def test_an_ods_sheet_is_read(tmp_path):
     assert rows(source(tmp_path / "t.ods", out.getvalue())) == [(2, "x", "2.5", "2026-03-04")]
 
 
+OF_1997 = Path(__file__).with_name("sales.xls")
+
+
+def test_a_workbook_of_the_old_kind_is_read():
+    found = rows(SourceFile(path=OF_1997, name="sales.xls"))
+    assert len(found) == 39
+    assert found[0] == (2, "2026-03-02 21:05:00", "Bar", "Drink 1", "2", "9.5")
+
+
+def test_one_that_leads_its_reader_round_in_circles_is_refused(tmp_path, capfd):
+    """Its directory's first sector is said to be followed by itself ([MS-CFB] 2.2 and 2.3, places from memory)."""
+    content = bytearray(OF_1997.read_bytes())
+    table = 512 * (1 + int.from_bytes(content[0x4C:0x50], "little"))
+    directory = content[0x30:0x34]
+    place = table + 4 * int.from_bytes(directory, "little")
+    content[place : place + 4] = directory
+    assert "is damaged" in refusal(source(tmp_path / "t.xls", bytes(content)))
+    assert capfd.readouterr().err == ""
+
+
+def test_one_with_a_cell_beyond_the_last_column_is_refused(tmp_path):
+    """A cell's column is the second number of its record, LABELSST 0x00FD ([MS-XLS] 2.4.149, from memory)."""
+    content = bytearray(OF_1997.read_bytes())
+    record = content.index(b"\xfd\x00\x0a\x00")
+    content[record + 6 : record + 8] = b"\xff\x7f"
+    assert "more than a sheet can have" in refusal(source(tmp_path / "t.xls", bytes(content)))
+
+
 # Parquet and JSON lines --------------------------------------------------------------------------------------
 
 
