@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import io
 import re
 import subprocess
@@ -11,6 +12,7 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
+from xml.parsers import expat
 
 from stillroom.errors import FileRefused
 from stillroom.objects import SourceFile
@@ -21,6 +23,10 @@ if TYPE_CHECKING:
 
 MOST_UNPACKED: Final = 2**30
 MOST_CELLS: Final = 30_000_000  # of a sheet's whole rectangle, which is held in memory
+PLAIN: Final = bytes(
+    byte if byte in b"\t\n\r" or 32 <= byte < 128 else ord("x") if byte >= 128 else ord(" ") for byte in range(256)
+)
+"""Each byte as one that any XML may hold."""
 TRIAL: Final = Path(__file__).with_name("try_workbook.py")
 TRIAL_SECONDS: Final = 60.0
 ENCRYPTED: Final = "EncryptedPackage".encode("utf-16-le")
@@ -76,8 +82,22 @@ def _refuse_absurd(file: SourceFile, content: bytes) -> None:
         if broken := parts.testzip():
             raise FileRefused(f"{file.name}: is damaged or cut short, as a workbook (its part {broken}).")
         for part in parts.infolist():
-            if re.match(r"xl/worksheets/[^/]+\.xml$|content\.xml$", part.filename):
-                _refuse_far_cells(file, parts.read(part))
+            if re.match(r"xl/(worksheets/)?[^/]+\.xml$|content\.xml$", part.filename):
+                xml = parts.read(part)
+                _refuse_malformed(file, part.filename, xml)
+                _refuse_far_cells(file, xml)
+                _refuse_too_many_texts(file, xml)
+
+
+def _refuse_malformed(file: SourceFile, part: str, xml: bytes) -> None:
+    """Over elements that are not closed the reader may go round in circles for ever; characters are not looked at."""
+    if xml.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        return
+    plain = re.sub(rb"&#\w+;", b" ", xml.removeprefix(codecs.BOM_UTF8).translate(PLAIN))
+    try:
+        expat.ParserCreate().Parse(plain, True)
+    except expat.ExpatError as error:
+        raise FileRefused(f"{file.name}: is damaged or cut short, as a workbook ({part}: {error}).") from None
 
 
 def _refuse_fatal(file: SourceFile, content: bytes) -> None:
@@ -103,6 +123,12 @@ def _refuse_far_cells(file: SourceFile, sheet: bytes) -> None:
             f"{file.name}: has a sheet with a cell so far out that it cannot be held in memory; "
             "delete what lies beyond the table, or save the sheet as CSV."
         )
+
+
+def _refuse_too_many_texts(file: SourceFile, part: bytes) -> None:
+    """Room is made for as many texts as the list of them says it holds (ECMA-376 18.4.9); each takes some bytes."""
+    if any(int(count) > len(part) for count in re.findall(rb'\buniqueCount\s*=\s*["\'](\d+)', part)):
+        raise FileRefused(f"{file.name}: declares more than it can hold; it is damaged or not to be trusted.")
 
 
 def _column_number(letters: bytes) -> int:

@@ -336,6 +336,36 @@ def test_an_ods_sheet_is_read(tmp_path):
     assert rows(source(tmp_path / "t.ods", out.getvalue())) == [(2, "x", "2.5", "2026-03-04")]
 
 
+def _with_another(part: str, old: bytes, new: bytes, path: Path) -> bytes:
+    """The workbook at this path with some bytes of one of its parts changed."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(path) as before, zipfile.ZipFile(out, "w") as after:
+        for name in before.namelist():
+            content = before.read(name)
+            assert name != part or old in content
+            after.writestr(name, content.replace(old, new, 1) if name == part else content)
+    return out.getvalue()
+
+
+@pytest.mark.parametrize(
+    ("part", "old", "new", "words"),
+    [
+        ("xl/sharedStrings.xml", b'uniqueCount="2"', b'uniqueCount="4294967295"', "declares more than it can hold"),
+        ("xl/worksheets/sheet1.xml", b"</sheetData>", b"", "mismatched tag"),
+    ],
+)
+def test_a_part_that_would_take_all_memory_or_time_is_refused(tmp_path, part, old, new, words):
+    path = book(tmp_path / "b.xlsx", lambda made: made.add_worksheet().write_row(0, 0, ["a", "b"]))
+    assert words in refusal(source(tmp_path / "c.xlsx", _with_another(part, old, new, path)))
+
+
+@pytest.mark.parametrize("odd", [b"a\x0b", b"&#1;"])
+def test_characters_that_xml_may_not_hold_are_no_reason_to_refuse_a_sheet(tmp_path, odd):
+    path = book(tmp_path / "b.xlsx", lambda made: made.add_worksheet().write_row(0, 0, ["fig", "b"]))
+    content = _with_another("xl/sharedStrings.xml", b"fig", odd, path)
+    assert read_headings(source(tmp_path / "c.xlsx", content))[1] == "b"
+
+
 OF_1997 = Path(__file__).with_name("sales.xls")
 
 
