@@ -13,6 +13,7 @@ import os
 import random
 import sys
 import tempfile
+import zipfile
 from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -55,7 +56,20 @@ def a_file(table: str, rng: random.Random) -> tuple[str, bytes]:
         return ending, gzip.compress(damaged(content, rng))
     if ending == "csv.gz":
         content = gzip.compress(content)
+    if ending == "xlsx" and not inside and rng.random() < 0.7:
+        return ending, _with_a_damaged_part(content, rng)
     return ending, content if inside and ending != "csv" else damaged(content, rng)
+
+
+def _with_a_damaged_part(content: bytes, rng: random.Random) -> bytes:
+    """A workbook that is whole as a zip, with damage to one of its parts."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(content)) as before, zipfile.ZipFile(out, "w") as after:
+        hit = rng.choice([name for name in before.namelist() if name.startswith("xl/")])
+        for name in before.namelist():
+            part = before.read(name)
+            after.writestr(name, damaged(part, rng) if name == hit else part)
+    return out.getvalue()
 
 
 def _written(ending: str, rows: list[dict[str, object]]) -> bytes:
