@@ -23,10 +23,12 @@ if TYPE_CHECKING:
 
 MOST_UNPACKED: Final = 2**30
 MOST_CELLS: Final = 30_000_000  # of a sheet's whole rectangle, which is held in memory
-PLAIN: Final = bytes(
-    byte if byte in b"\t\n\r" or 32 <= byte < 128 else ord("x") if byte >= 128 else ord(" ") for byte in range(256)
-)
-"""Each byte as one that any XML may hold."""
+SHEET: Final = r"xl/worksheets/[^/]+\.xml$|content\.xml$"
+BESIDE_SHEETS: Final = r"xl/[^/]+\.xml$"
+PIECE_BYTES: Final = 2**20
+NO_XML: Final = bytes({*range(32)} - {*b"\t\n\r"}) + b"&"
+PLAIN: Final = bytes.maketrans(NO_XML + bytes(range(128, 256)), b" " * len(NO_XML) + b"x" * 128)
+"""Each byte as one that may stand in any XML, whatever characters it refers to or is part of."""
 TRIAL: Final = Path(__file__).with_name("try_workbook.py")
 TRIAL_SECONDS: Final = 60.0
 ENCRYPTED: Final = "EncryptedPackage".encode("utf-16-le")
@@ -82,10 +84,13 @@ def _refuse_absurd(file: SourceFile, content: bytes) -> None:
         if broken := parts.testzip():
             raise FileRefused(f"{file.name}: is damaged or cut short, as a workbook (its part {broken}).")
         for part in parts.infolist():
-            if re.match(r"xl/(worksheets/)?[^/]+\.xml$|content\.xml$", part.filename):
+            if re.match(SHEET, part.filename):
+                sheet = parts.read(part)
+                _refuse_malformed(file, part.filename, sheet)
+                _refuse_far_cells(file, sheet)
+            elif re.match(BESIDE_SHEETS, part.filename):
                 xml = parts.read(part)
                 _refuse_malformed(file, part.filename, xml)
-                _refuse_far_cells(file, xml)
                 _refuse_too_many_texts(file, xml)
 
 
@@ -93,9 +98,11 @@ def _refuse_malformed(file: SourceFile, part: str, xml: bytes) -> None:
     """Over elements that are not closed the reader may go round in circles for ever; characters are not looked at."""
     if xml.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
         return
-    plain = re.sub(rb"&#\w+;", b" ", xml.removeprefix(codecs.BOM_UTF8).translate(PLAIN))
+    stream, parser = io.BytesIO(xml.removeprefix(codecs.BOM_UTF8)), expat.ParserCreate()
     try:
-        expat.ParserCreate().Parse(plain, True)
+        while piece := stream.read(PIECE_BYTES):
+            parser.Parse(piece.translate(PLAIN))
+        parser.Parse(b"", True)
     except expat.ExpatError as error:
         raise FileRefused(f"{file.name}: is damaged or cut short, as a workbook ({part}: {error}).") from None
 

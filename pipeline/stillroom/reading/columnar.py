@@ -30,10 +30,8 @@ def read_headings(file: SourceFile) -> list[str]:
     Raises:
         FileRefused: damaged, cut short, or declaring more than such a file can hold.
     """
-    with _faults_named(file):
-        _refuse_absurd(file)
-        with _copied(file, "LIMIT 0") as copy:
-            return named(file, _scanned(copy).collect_schema().names())
+    with _faults_named(file), _copied(file, "LIMIT 0") as copy:
+        return named(file, _scanned(copy).collect_schema().names())
 
 
 def read_batches(file: SourceFile) -> Iterator[TextBatch]:
@@ -42,11 +40,11 @@ def read_batches(file: SourceFile) -> Iterator[TextBatch]:
     Raises:
         FileRefused: as `read_headings`, and when a later part of the file is damaged.
     """
-    headings = read_headings(file)
     row_number = 2
     with _faults_named(file), _copied(file) as copy:
         frame = _scanned(copy)
         schema = frame.collect_schema()
+        headings = named(file, schema.names())
         texts = frame.select(column_text(name, dtype) for name, dtype in schema.items())
         for rows in texts.collect_batches(chunk_size=BATCH_ROWS, maintain_order=True):
             numbers = pl.int_range(row_number, row_number + rows.height, eager=True)
@@ -75,12 +73,13 @@ def _flat(name: str, cells: pl.Expr, dtype: object) -> Iterator[tuple[str, pl.Ex
 @contextmanager
 def _copied(file: SourceFile, part: str = "") -> Iterator[Path]:
     """A copy of the rows (or of a part of them) in a temporary folder, with no row less than the file declares."""
+    _refuse_absurd(file)
     with tempfile.TemporaryDirectory() as folder:
         copy = Path(folder, "copy.parquet")
         rows, to = f"FROM read_parquet($1, hive_partitioning = false) {part}", str(copy).replace("'", "''")
         [(held,)] = _ask(file, f"COPY ({rows}) TO '{to}' (FORMAT parquet)")
-        [(declared,)] = _ask(file, "SELECT sum(num_rows) FROM parquet_file_metadata($1)")
-        if not part and held != declared:
+        declared = held if part else _ask(file, "SELECT sum(num_rows) FROM parquet_file_metadata($1)")[0][0]
+        if held != declared:
             raise FileRefused(f"{file.name}: declares {declared:,} rows and holds {held:,}; it is damaged.")
         yield copy
 
