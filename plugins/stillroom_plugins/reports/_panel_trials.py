@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import Any, Final
+from typing import Any
 
 import polars as pl
 
@@ -11,9 +11,6 @@ from stillroom.analysis.trials.answers import difference_tests, preference_tests
 from stillroom.objects import Column, Finding, ReportTable, Sureness
 from stillroom_plugins.reports._panel_words import p_value
 from stillroom_plugins.reports._words import counted, number, percent
-
-DOUBTFUL: Final = 0.01
-"""Chance of so few right answers by guessing alone, below which the answers themselves are in doubt."""
 
 
 def trial_results(
@@ -31,19 +28,15 @@ def _on_differences(tests: pl.DataFrame, alike_below: float) -> Iterator[Finding
         yield Finding(
             sentence=f"{row['spec']}: {_said(row, alike_below)}.",
             evidence=_trial_basis(row),
-            sureness="cannot tell" if _doubtful(row) or row["verdict"] == "cannot tell" else _sure(row),
+            sureness="cannot tell" if row["verdict"] in ("cannot tell", "in doubt") else _sure(row),
             subject=row["spec"],
         )
-
-
-def _doubtful(row: dict[str, Any]) -> bool:
-    return bool(row["so_few_p"] <= DOUBTFUL)
 
 
 def _said(row: dict[str, Any], alike_below: float) -> str:
     versions = f"version {row['newer']} from version {row['older']}"
     right = f"{row['right']} of {row['answers']} right in the {row['method']} test"
-    if _doubtful(row):
+    if row["verdict"] == "in doubt":
         other = ", or the other version has more of what was asked for" if row["method"].endswith("AFC") else ""
         return (
             f"fewer tell {versions} than by guessing ({right}): look whether right and wrong were mixed up on the "
@@ -72,7 +65,7 @@ def _sure(row: dict[str, Any]) -> Sureness:
 
 
 def _trial_basis(row: dict[str, Any]) -> str:
-    p = f"so few right with {p_value(row['so_few_p'])}" if _doubtful(row) else p_value(row["p"])
+    p = f"so few right with {p_value(row['so_few_p'])}" if row["verdict"] == "in doubt" else p_value(row["p"])
     parts = [f"Exact binomial against guessing, {p}"]
     if row["d_prime"] is not None:
         parts.append(

@@ -22,6 +22,8 @@ ALPHA: Final = 0.05
 PREFERENCE: Final = "paired-preference"
 ALIKE_BELOW: Final = 0.3
 """Share of discriminators below which versions count as alike unless the settings say otherwise: medium in ISO 4120."""
+DOUBTFUL: Final = 0.01
+"""Chance of so few right answers by guessing alone, below which the answers themselves are in doubt."""
 
 DIFFERENCE_TESTS: Final = pl.Schema(
     {
@@ -46,7 +48,7 @@ def difference_tests(trials: pl.DataFrame, alike_below: float = ALIKE_BELOW) -> 
 
     p: one-sided exact binomial against guessing; so_few_p: its other side, the chance of so few right by guessing.
     noticing: share of discriminators with the exact interval (and the normal one of ISO 4120). verdict: 'different',
-    'alike' (surely less than `alike_below` notice) or 'cannot tell'.
+    'alike' (surely less than `alike_below` notice), 'in doubt' (fewer right than by guessing) or 'cannot tell'.
     """
     answered = _by_pair(trials.filter((pl.col("method") != PREFERENCE) & pl.col("correct").is_not_null()))
     rows = []
@@ -101,7 +103,7 @@ def _counted(group: pl.DataFrame) -> dict[str, Any]:
 def _read(right: int, answers: int, method: str, alike_below: float) -> dict[str, Any]:
     guessing = GUESSING[method]
     p = right_answers_p(right, answers, guessing)
-    alike = similarity_p(right, answers, guessing, alike_below)
+    alike, so_few = (similarity_p(right, answers, guessing, most) for most in (alike_below, 0.0))
     noticing = discriminators(right, answers, guessing)
     row: dict[str, Any] = {
         "answers": answers,
@@ -114,11 +116,17 @@ def _read(right: int, answers: int, method: str, alike_below: float) -> dict[str
         "wald_low": noticing.wald_low,
         "wald_high": noticing.wald_high,
         "similarity_p": alike,
-        "so_few_p": similarity_p(right, answers, guessing, 0.0),
+        "so_few_p": so_few,
         "answers_for_alike": answers_needed(alike_below, ALPHA, ALPHA, guessing),
-        "verdict": "different" if p <= ALPHA else "alike" if alike <= ALPHA else "cannot tell",
+        "verdict": _verdict(p, alike, so_few),
     }
     if method in METHODS:
         d = d_prime(right, answers, method)
         row |= {"d_prime": d.value, "d_se": d.se, "d_low": d.low, "d_high": d.high}
     return row
+
+
+def _verdict(p: float, alike: float, so_few: float) -> str:
+    if so_few <= DOUBTFUL:
+        return "in doubt"
+    return "different" if p <= ALPHA else "alike" if alike <= ALPHA else "cannot tell"
