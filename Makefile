@@ -39,7 +39,7 @@ servers:
 		&& DEBIAN_FRONTEND=noninteractive apt-get install -y -qq postgresql mariadb-server; } || true
 
 test: $(VENV)/dev browser servers ## install what the tests need and pass them
-	$(BIN)/python -m pytest -q
+	$(BIN)/python -m pytest -q -n auto
 
 check: $(VENV)/dev ## lint, format, types, import contracts
 	$(BIN)/ruff check .

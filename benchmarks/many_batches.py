@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import polars as pl
 
-from stillroom.house import House
+from stillroom.house.house import House
 from stillroom.store import frames, opening
 from stillroom_schemas import TABLES
 

@@ -14,11 +14,11 @@ from pathlib import Path
 from typing import Any
 
 from stillroom import cli
-from stillroom.house import House
+from stillroom.house.house import House
+from stillroom.house.settings import load_house
 from stillroom.intake.outcome import Outcome
 from stillroom.intake.run import run
-from stillroom.registry import Registry, load_registry
-from stillroom.settings import load_house
+from stillroom.plugins.registry import Registry, load_registry
 from stillroom.store import ledger, opening
 from stillroom.store.ledger import Entry
 from stillroom_schemas import TABLES

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from house_builder import ask, books, command, good, make_house, put, take_in
-from stillroom.house import House
+from stillroom.house.house import House
 
 LINES = 30_000
 PROGRAM = "import pandera.polars, duckdb; from stillroom.cli import main; print('ready', flush=True); input(); main()"

@@ -9,7 +9,7 @@ from typing import Any
 
 import polars as pl
 
-from stillroom.house import House
+from stillroom.house.house import House
 from stillroom.store import opening
 from stillroom.store.frames import fetch, insert
 from stillroom_schemas import TABLES

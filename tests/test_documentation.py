@@ -12,15 +12,16 @@ import pytest
 import typer
 
 from house_builder import HOUSE, plugins
-from stillroom import cli, hookspecs
+from stillroom import cli
 from stillroom.errors import SettingsError
-from stillroom.new_house import write_house
+from stillroom.house.new_house import write_house
+from stillroom.house.prep_settings import prep_settings
+from stillroom.house.settings import house_of
+from stillroom.house.special_days import special_days
 from stillroom.objects import HouseFacts
-from stillroom.prep_settings import prep_settings
-from stillroom.settings import house_of
-from stillroom.special_days import special_days
+from stillroom.plugins import hookspecs
 from stillroom_plugins.reports._allowed_loss import allowed_loss
-from stillroom_plugins.reports._panel_options import panel_options
+from stillroom_plugins.reports.panel.options import panel_options
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")

@@ -12,11 +12,11 @@ from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Final
 
 from stillroom.errors import FileRefused, PluginError, SettingsError
-from stillroom.house import House, SourceSettings
+from stillroom.house.house import House, SourceSettings
 from stillroom.intake import corrections, file_intake, planning, source_rows
 from stillroom.intake.outcome import Progress
 from stillroom.intake.planning import Candidate, Plan
-from stillroom.registry import Registry
+from stillroom.plugins.registry import Registry
 from stillroom.store import derived, frames, ledger, opening, supersede
 from stillroom_schemas.table import Table
 

@@ -6,7 +6,7 @@ import json
 from dataclasses import asdict
 from typing import Any
 
-from stillroom.prep_list import PrepLine, PrepList
+from stillroom.answers.prep_list import PrepLine, PrepList
 from stillroom.safecsv import csv_text
 from stillroom_reports.figures import plain_value, unbroken, wrapped
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from house_builder import command, good, make_house, put, take_in
-from stillroom.house import House
+from stillroom.house.house import House
 
 PRICED_ON = "2026-03-03"
 PERIOD = ("--from", "2026-03-02", "--to", "2026-03-04")

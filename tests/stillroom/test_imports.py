@@ -21,8 +21,8 @@ def imported_by(program: str) -> set[str]:
     ("program", "needed"),
     [
         ("import stillroom.cli", set()),
-        ("from stillroom.registry import load_registry; load_registry()", {"polars"}),
-        ("import stillroom.store.opening, stillroom.reporting", {"polars"}),
+        ("from stillroom.plugins.registry import load_registry; load_registry()", {"polars"}),
+        ("import stillroom.store.opening, stillroom.answers.reporting", {"polars"}),
     ],
 )
 def test_no_more_is_imported_than_a_command_needs(program: str, needed: set[str]) -> None:

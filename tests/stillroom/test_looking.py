@@ -14,13 +14,13 @@ import xlsxwriter
 
 from house_builder import HOUSE, SOURCES, ask, csv_text, good, make_house, plugins, put, take_in
 from stillroom.errors import FileRefused, SettingsError, UsageError
-from stillroom.house import House
+from stillroom.house.house import House
+from stillroom.house.settings import load_house
 from stillroom.looking.card import card_text
 from stillroom.looking.look import Look, look, write_settings
 from stillroom.looking.rehearsal import SHOWN_ROWS
 from stillroom.naming import with_sheet
 from stillroom.objects import Source, TextBatch
-from stillroom.settings import load_house
 from stillroom.store import opening
 from stillroom_schemas import TABLES
 from written import as_json_lines, as_parquet, as_xlsx

@@ -7,7 +7,7 @@ from datetime import date
 
 import pytest
 
-from stillroom.prep_list import PrepLine, PrepList
+from stillroom.answers.prep_list import PrepLine, PrepList
 from stillroom_reports import prep_sheet
 
 DAY = date(2026, 11, 24)

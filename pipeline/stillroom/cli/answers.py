@@ -12,8 +12,8 @@ from stillroom.cli.common import HouseOption, day_option, load_plugins, open_hou
 from stillroom.errors import UsageError
 
 if TYPE_CHECKING:
-    from stillroom.house import House
-    from stillroom.reporting import Answers
+    from stillroom.answers.reporting import Answers
+    from stillroom.house.house import House
     from stillroom_reports.document import Document
 
 
@@ -45,7 +45,7 @@ def report(
     out: Annotated[Path | None, typer.Option("--out", help="Where to write; all but json go into the house.")] = None,
 ) -> None:
     """Answer the reports' questions: findings, tables and charts."""
-    from stillroom import not_whole, reporting
+    from stillroom.answers import not_whole, reporting
     from stillroom.store import opening
 
     place, registry = open_house(house), load_plugins()

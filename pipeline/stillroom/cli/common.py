@@ -16,9 +16,9 @@ import typer
 from stillroom.errors import UsageError
 
 if TYPE_CHECKING:
-    from stillroom.house import House
+    from stillroom.house.house import House
     from stillroom.intake.outcome import Progress
-    from stillroom.registry import Registry
+    from stillroom.plugins.registry import Registry
 
 WIDTH = 80
 HouseOption = Annotated[
@@ -29,15 +29,15 @@ JsonOption = Annotated[bool, typer.Option("--json", help="Write JSON for scripts
 
 def open_house(folder: Path) -> House:
     """The house at or above a folder."""
-    from stillroom.house import find_house
-    from stillroom.settings import load_house
+    from stillroom.house.house import find_house
+    from stillroom.house.settings import load_house
 
     return load_house(find_house(folder))
 
 
 def load_plugins() -> Registry:
     """All plugins; those left out are named on standard error."""
-    from stillroom.registry import load_registry
+    from stillroom.plugins.registry import load_registry
 
     registry = load_registry()
     for fault in registry.faults:

@@ -17,7 +17,7 @@ def add_to(app: typer.Typer) -> None:
 def new(folder: Annotated[Path, typer.Argument(help="The folder to write; it must be new or empty.")]) -> None:
     """Start a house: settings, a blank template for each table, a short guide."""
     from stillroom.cli.common import load_plugins
-    from stillroom.new_house import write_house
+    from stillroom.house.new_house import write_house
 
     write_house(folder, load_plugins())
     typer.echo(f"A new house is in {folder}. Read {folder / 'GUIDE.md'} first.")

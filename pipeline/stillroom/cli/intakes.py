@@ -21,9 +21,9 @@ from stillroom.cli.common import (
 )
 
 if TYPE_CHECKING:
-    from stillroom.house import House
+    from stillroom.house.house import House
     from stillroom.intake.outcome import Outcome
-    from stillroom.registry import Registry
+    from stillroom.plugins.registry import Registry
 
 SHOWN_NAMES = 10
 
@@ -116,7 +116,7 @@ def aside(
     as_json: JsonOption = False,
 ) -> None:
     """List the rows that were set aside and why; write them out to correct and take in again."""
-    from stillroom.aside_text import reason_text
+    from stillroom.answers.aside_text import reason_text
     from stillroom.intake import corrections
     from stillroom.store import opening, waiting
 
@@ -139,7 +139,7 @@ def aside(
 
 def match(house: HouseOption = Path(), as_json: JsonOption = False) -> None:
     """Write till names that no drink matches into the match file, each with a suggestion to confirm."""
-    from stillroom.matching import write_suggestions
+    from stillroom.answers.matching import write_suggestions
 
     place, registry = open_house(house), load_plugins()
     unmatched = _unmatched(place, registry)
@@ -166,7 +166,7 @@ def match(house: HouseOption = Path(), as_json: JsonOption = False) -> None:
 
 
 def _unmatched(house: House, registry: Registry) -> list[dict[str, Any]]:
-    from stillroom.matching import unmatched_names
+    from stillroom.answers.matching import unmatched_names
     from stillroom.store import opening
 
     with opening.reading(house, registry.tables.values()) as con:

@@ -13,7 +13,7 @@ from stillroom.errors import SettingsError
 from stillroom.naming import for_a_shell
 
 if TYPE_CHECKING:
-    from stillroom.house import House
+    from stillroom.house.house import House
     from stillroom.looking.look import Look
 
 

@@ -15,9 +15,9 @@ from stillroom.errors import SettingsError, StillroomError, UsageError
 if TYPE_CHECKING:
     import polars as pl
 
-    from stillroom.house import House
-    from stillroom.panel_plan.drawing import Attribute, Session
-    from stillroom.panel_plan.files import Written
+    from stillroom.answers.panel_plan.drawing import Attribute, Session
+    from stillroom.answers.panel_plan.files import Written
+    from stillroom.house.house import House
 
 app = typer.Typer(help="Draw up blind tasting sessions.", no_args_is_help=True, rich_markup_mode=None)
 
@@ -61,9 +61,9 @@ def plan(
     house: HouseOption = Path(),
 ) -> None:
     """Write ballots, a sheet to type into, and the key of a blind session."""
-    from stillroom.panel_plan.advice import Aim, advice, not_in_the_book
-    from stillroom.panel_plan.drawing import Request, checked, draw_up
-    from stillroom.panel_plan.files import write_session
+    from stillroom.answers.panel_plan.advice import Aim, advice, not_in_the_book
+    from stillroom.answers.panel_plan.drawing import Request, checked, draw_up
+    from stillroom.answers.panel_plan.files import write_session
 
     aim = Aim(
         difference=_above_zero("--difference", difference),
@@ -124,7 +124,7 @@ def _version(text: str) -> int:
 
 
 def _attribute(text: str) -> Attribute:
-    from stillroom.panel_plan.drawing import Attribute
+    from stillroom.answers.panel_plan.drawing import Attribute
 
     name, _, kind = (" ".join(part.split()) for part in text.partition("="))
     return Attribute(name=name, kind=kind.casefold() or ("liking" if name.casefold() == "liking" else "intensity"))

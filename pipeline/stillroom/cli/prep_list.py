@@ -11,7 +11,7 @@ import typer
 from stillroom.cli.common import HouseOption, day_option, load_plugins, open_house
 
 if TYPE_CHECKING:
-    from stillroom.prep_list import PrepList
+    from stillroom.answers.prep_list import PrepList
 
 
 class Format(StrEnum):
@@ -40,8 +40,8 @@ def prep_list(
     house: HouseOption = Path(),
 ) -> None:
     """What to make today: for each preparation what is on hand, what will be used, and the amount to make."""
-    from stillroom import prep_list as listing
-    from stillroom.reporting import view_frames
+    from stillroom.answers import prep_list as listing
+    from stillroom.answers.reporting import view_frames
     from stillroom.store import opening
 
     place, registry, wanted = open_house(house), load_plugins(), day_option(day, "--date")

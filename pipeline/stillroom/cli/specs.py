@@ -16,9 +16,9 @@ if TYPE_CHECKING:
 
     from stillroom.analysis.specs.book import SpecVersion
     from stillroom.analysis.specs.composition import Composition
-    from stillroom.house import House
+    from stillroom.house.house import House
     from stillroom.objects import Caution
-    from stillroom.registry import Registry
+    from stillroom.plugins.registry import Registry
 
 VIEWS: Final = (
     *("current_spec", "current_spec_line", "current_ingredient", "spec_parts"),
@@ -40,7 +40,6 @@ def spec(
     as_json: JsonOption = False,
 ) -> None:
     """Show a spec scaled, with what is in it, what it costs and what to be careful of."""
-    from stillroom.advice import advice_on
     from stillroom.analysis.specs.book import SpecBook
     from stillroom.analysis.specs.composition import Composition
     from stillroom.analysis.specs.costing import part_costs
@@ -48,7 +47,8 @@ def spec(
     from stillroom.analysis.specs.request import chosen_version
     from stillroom.analysis.specs.sheet import spec_sheet
     from stillroom.analysis.specs.standard_drinks import STANDARD_DRINKS
-    from stillroom.spec_card import card_text, card_values
+    from stillroom.answers.advice import advice_on
+    from stillroom.answers.spec_card import card_text, card_values
 
     if serves is not None and make is not None:
         raise UsageError("Give --serves or --make, not both.")
@@ -78,7 +78,7 @@ def spec(
 
 def _frames(house: House, registry: Registry) -> tuple[dict[str, pl.DataFrame], list[Caution]]:
     """The views, and what there is to be careful of."""
-    from stillroom import not_whole
+    from stillroom.answers import not_whole
     from stillroom.store import opening
     from stillroom.store.frames import fetch
 

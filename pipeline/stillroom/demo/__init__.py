@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from stillroom.errors import UsageError
-from stillroom.house import SETTINGS_NAME
+from stillroom.house.house import SETTINGS_NAME
 
 if TYPE_CHECKING:
     from stillroom.demo.model import Row

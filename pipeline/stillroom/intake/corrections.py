@@ -16,10 +16,10 @@ import polars as pl
 
 from stillroom import reading
 from stillroom.errors import FileRefused
-from stillroom.house import House, SourceSettings
+from stillroom.house.house import House, SourceSettings
 from stillroom.intake import planning, shaping
 from stillroom.objects import Malformed, SourceFile, TextBatch
-from stillroom.registry import Registry
+from stillroom.plugins.registry import Registry
 from stillroom.safecsv import as_rows, neutralised, restored
 from stillroom.store import ledger
 from stillroom_schemas.table import Table

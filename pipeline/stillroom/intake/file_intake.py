@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 import polars as pl
 
 from stillroom.errors import FileRefused
-from stillroom.house import House
+from stillroom.house.house import House
 from stillroom.intake import corrections, how_read, landing, repeats, source_rows
 from stillroom.intake.checking import ROW_NUMBER, Checked, check, texts_of
 from stillroom.intake.corrections import Correction
@@ -18,7 +18,7 @@ from stillroom.intake.outcome import Outcome, Progress, Status
 from stillroom.intake.overlap import Ahead
 from stillroom.intake.rising import Rising
 from stillroom.objects import TextBatch
-from stillroom.registry import Registry
+from stillroom.plugins.registry import Registry
 from stillroom.store import frames, ledger, supersede
 from stillroom.store.transaction import transaction
 

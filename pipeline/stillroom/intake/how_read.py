@@ -7,7 +7,7 @@ import json
 from dataclasses import asdict
 from typing import TYPE_CHECKING
 
-from stillroom.house import House, SourceSettings
+from stillroom.house.house import House, SourceSettings
 from stillroom.intake.checking import Wording
 from stillroom.intake.moments import Clock
 from stillroom_schemas.table import Table

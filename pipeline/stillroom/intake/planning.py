@@ -11,11 +11,11 @@ import polars as pl
 
 from stillroom import reading
 from stillroom.errors import FileRefused, SettingsError
-from stillroom.house import House, SourceSettings
+from stillroom.house.house import House, SourceSettings
 from stillroom.intake.shaping import Layout, constants
 from stillroom.naming import on_one_line, with_sheet
 from stillroom.objects import Source, SourceFile
-from stillroom.registry import Registry
+from stillroom.plugins.registry import Registry
 from stillroom_schemas.table import Table
 
 

@@ -7,11 +7,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from stillroom.errors import FileRefused, PluginError, SettingsError
-from stillroom.house import House
+from stillroom.house.house import House
 from stillroom.intake import corrections, file_intake, planning
 from stillroom.intake.corrections import Correction
 from stillroom.intake.outcome import Outcome, Progress
-from stillroom.registry import Registry
+from stillroom.plugins.registry import Registry
 from stillroom.store import opening
 
 if TYPE_CHECKING:

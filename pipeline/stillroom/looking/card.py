@@ -8,8 +8,8 @@ from dataclasses import asdict
 from datetime import datetime
 from typing import Any, Final
 
-from stillroom.aside_text import reason_text
-from stillroom.house import SETTINGS_NAME
+from stillroom.answers.aside_text import reason_text
+from stillroom.house.house import SETTINGS_NAME
 from stillroom.looking.look import Look
 from stillroom.looking.recognising import Recognised
 

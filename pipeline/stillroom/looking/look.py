@@ -7,9 +7,10 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
-from stillroom import settings_text
 from stillroom.errors import FileRefused, SettingsError, StillroomError, UsageError
-from stillroom.house import House, SourceSettings, Wide
+from stillroom.house import settings_text
+from stillroom.house.house import House, SourceSettings, Wide
+from stillroom.house.settings_text import source_text
 from stillroom.intake import corrections, planning
 from stillroom.intake.outcome import Progress
 from stillroom.intake.planning import Candidate, Plan
@@ -21,8 +22,7 @@ from stillroom.looking.recognising import Recognised
 from stillroom.looking.rehearsal import Rehearsal, rehearse
 from stillroom.looking.surveyed import with_handwriting
 from stillroom.naming import without_sheet
-from stillroom.registry import Registry
-from stillroom.settings_text import source_text
+from stillroom.plugins.registry import Registry
 
 WOULD_LAND: Final = 0
 SOME_WOULD_NOT: Final = 1

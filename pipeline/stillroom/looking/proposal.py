@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from stillroom.house import House
+from stillroom.house.house import House
+from stillroom.house.settings_text import quoted
 from stillroom.intake import planning
 from stillroom.intake.planning import Candidate, Plan
 from stillroom.looking.handwriting import Handwriting
@@ -17,7 +18,6 @@ from stillroom.looking.recognising import Recognised
 from stillroom.naming import as_text
 from stillroom.objects import SourceFile
 from stillroom.reading import workbook
-from stillroom.settings_text import quoted
 
 GROSS: Final = r"(?i)gross|brutto?\b|lordo|\bttc\b|in[ck]l"
 

@@ -11,15 +11,15 @@ import polars as pl
 
 from stillroom import reading
 from stillroom.errors import FileRefused, SettingsError
-from stillroom.house import SourceSettings
+from stillroom.house.house import SourceSettings
 from stillroom.intake.planning import Candidate
 from stillroom.looking.handwriting import encoding_of
 from stillroom.looking.headings import Fit, cells_of, fit, heading_row, known_words
 from stillroom.objects import Source, SourceFile
+from stillroom.plugins.registry import Registry
 from stillroom.reading import delimited, workbook
 from stillroom.reading.containers import GZIP, ZIP, is_workbook
 from stillroom.reading.kinds import kind_of
-from stillroom.registry import Registry
 from stillroom_schemas.table import Table
 
 SAMPLE_ROWS: Final = 200

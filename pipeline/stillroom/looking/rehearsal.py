@@ -7,11 +7,11 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any, Final
 
-from stillroom.house import House
+from stillroom.house.house import House
 from stillroom.intake import file_intake
 from stillroom.intake.outcome import Outcome, Progress
 from stillroom.intake.planning import Plan
-from stillroom.registry import Registry
+from stillroom.plugins.registry import Registry
 from stillroom.store import frames, opening
 
 SHOWN_ROWS: Final = 5

@@ -6,13 +6,13 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final
 
-from stillroom.house import House
+from stillroom.house.house import House
 from stillroom.intake import how_read, planning, source_rows
 from stillroom.intake.planning import Candidate, Plan
 from stillroom.intake.shaping import column_texts
 from stillroom.looking.handwriting import Handwriting, Survey
 from stillroom.looking.recognising import Recognised
-from stillroom.registry import Registry
+from stillroom.plugins.registry import Registry
 
 TYPED: Final = ("Parquet", "JSON lines")
 """Kinds whose numbers are none of people's handwriting: their dot parts decimals."""

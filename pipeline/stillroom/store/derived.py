@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from stillroom import __version__
-from stillroom.house import House
+from stillroom.house.house import House
 from stillroom.store import worked_out
 from stillroom.store.transaction import transaction
 from stillroom_schemas.table import Table

@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING, Final
 
 from stillroom.errors import StoreError
-from stillroom.house import House
+from stillroom.house.house import House
 from stillroom.store import derived, frames, layout, supersede, worked_out
 from stillroom_schemas.table import Table
 

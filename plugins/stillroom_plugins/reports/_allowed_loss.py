@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
+from stillroom.house.options import number_option, only_known
 from stillroom.objects import HouseFacts
-from stillroom.options import number_option, only_known
 
 ALLOWED_LOSS: Final = 0.10
 """Share lost that asks for nothing, unless the settings say otherwise: common practice, no source."""

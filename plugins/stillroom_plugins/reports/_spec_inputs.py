@@ -6,10 +6,10 @@ from typing import Final
 
 import polars as pl
 
-from stillroom.advice import Advice, advice_on
 from stillroom.analysis.specs.book import SpecBook, SpecVersion
 from stillroom.analysis.specs.composition import Composition
 from stillroom.analysis.specs.facts import batch_history, spec_facts
+from stillroom.answers.advice import Advice, advice_on
 from stillroom.objects import Column, ReportInputs, ReportTable
 
 NEEDS: Final = ("current_spec", "current_spec_line", "current_ingredient", "current_batch", "batch_fate")

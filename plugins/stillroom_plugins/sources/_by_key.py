@@ -6,9 +6,9 @@ from collections.abc import Callable, Iterator
 
 import polars as pl
 
+from stillroom.answers.panel_plan.drawing import KEY_COLUMNS
+from stillroom.answers.panel_plan.resolving import KEY_ENDING, KEY_FOLDER, SHEET_ENDING, key_beside
 from stillroom.objects import Malformed, SourceFile, TextBatch
-from stillroom.panel_plan.drawing import KEY_COLUMNS
-from stillroom.panel_plan.resolving import KEY_ENDING, KEY_FOLDER, SHEET_ENDING, key_beside
 from stillroom.reading import read_batches
 from stillroom.safecsv import restored
 

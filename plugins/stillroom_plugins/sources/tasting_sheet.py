@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from stillroom import hookimpl
+from stillroom.answers.panel_plan.resolving import resolve_codes
 from stillroom.objects import Source, SourceFile, TextBatch
-from stillroom.panel_plan.resolving import resolve_codes
 from stillroom.reading import read_headings
 from stillroom_plugins.sources._by_key import read_by_key
 

@@ -7,7 +7,7 @@ import json
 import pytest
 
 from house_builder import ask, command, good, make_house, put
-from stillroom.house import House
+from stillroom.house.house import House
 from stillroom_schemas.units import KNOWN
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from house_builder import HOUSE, command, csv_text, good, make_house, put
-from stillroom.settings import load_house
+from stillroom.house.settings import load_house
 
 CLEAN = csv_text([good("sale", line_id=n) for n in range(5)])
 MAPPED = "Report of the till\nClosed;Article;Qty;Net\n" + "".join(

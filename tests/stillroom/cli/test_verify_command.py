@@ -10,7 +10,7 @@ import pytest
 
 from house_builder import HOUSE, command, good, make_house, put
 from killing import started
-from stillroom.house import House
+from stillroom.house.house import House
 from written import write_sqlite
 
 SALES = [good("sale", sold_at=f"2026-03-0{day} 20:00", quantity=amount) for day, amount in ((2, 1), (3, 2), (4, "x"))]

@@ -8,7 +8,7 @@ import pytest
 
 from stillroom.demo import truths, write_demo
 from stillroom.errors import UsageError
-from stillroom.settings import load_house
+from stillroom.house.settings import load_house
 
 Texts = dict[str, tuple[str, pl.DataFrame]]
 

@@ -10,9 +10,9 @@ import duckdb
 import pytest
 
 from stillroom.demo import truths
+from stillroom.house.settings import load_house
 from stillroom.intake.run import run
-from stillroom.registry import load_registry
-from stillroom.settings import load_house
+from stillroom.plugins.registry import load_registry
 from stillroom.store import opening
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from house_builder import HOUSE, ask, books, command, current, good, make_house, put, reasons, take_in
-from stillroom.house import House
+from stillroom.house.house import House
 from stillroom.store import opening
 from stillroom.store import waiting as store_waiting
 from stillroom_schemas import TABLES

@@ -9,9 +9,9 @@ import pytest
 
 from house_builder import GOOD, HOUSE, PLUGINS, command, csv_text, good, make_house, plugins, put
 from stillroom.errors import FileRefused, SettingsError
-from stillroom.house import House
+from stillroom.house.house import House
+from stillroom.house.settings import load_house
 from stillroom.intake.planning import Plan, named_by_settings, named_by_user, plan
-from stillroom.settings import load_house
 
 TILL = '[[source]]\nname = "till"\nplugin = "till-export"\nfiles = ["till/*.csv"]\n'
 OWN_HEADINGS = "Closed,Article,Count,Net,Waiter\n2026-05-01 20:00,Fig Sour,1,9,Ann\n"

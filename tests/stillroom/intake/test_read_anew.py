@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from house_builder import HOUSE, command, current, good, make_house, put, reasons, take_in
-from stillroom.settings import load_house
+from stillroom.house.settings import load_house
 
 TILL = '[[source]]\nname = "till"\nplugin = "till-export"\nfiles = ["t.csv"]\n'
 

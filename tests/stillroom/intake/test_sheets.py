@@ -9,8 +9,8 @@ import pytest
 import xlsxwriter
 
 from house_builder import HOUSE, ask, books, command, current, good, make_house, plugins, put, reasons, take_in
-from stillroom.house import House
-from stillroom.settings import load_house
+from stillroom.house.house import House
+from stillroom.house.settings import load_house
 from stillroom.verifying import verify
 
 Rows = list[dict[str, object]]

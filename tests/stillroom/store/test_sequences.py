@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from house_builder import books, command, csv_text, current, good, make_house, put, take_in
-from stillroom.house import House
+from stillroom.house.house import House
 
 GROUNDS = {"spec": [("spec", "version")], "batch_event": [("batch", "happened_on"), ("batch",)]}
 """What a newer file replaces, and what a new edition of the same file does."""

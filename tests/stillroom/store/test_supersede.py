@@ -23,7 +23,7 @@ from house_builder import (
     put,
     take_in,
 )
-from stillroom.house import House
+from stillroom.house.house import House
 from stillroom.store import ledger, opening
 from stillroom.store.transaction import transaction
 

@@ -14,7 +14,7 @@ from typing import Any
 
 import pytest
 
-from stillroom.house import House
+from stillroom.house.house import House
 from stillroom.store import derived, opening
 from stillroom_schemas import TABLES
 

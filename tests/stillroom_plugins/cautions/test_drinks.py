@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from stillroom.advice import DEFERRAL, advice_on
+from stillroom.answers.advice import DEFERRAL, advice_on
 from stillroom.objects import Caution, SpecFacts
 from stillroom_plugins.cautions.drinks import register_cautions
 

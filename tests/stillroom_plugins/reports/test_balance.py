@@ -7,11 +7,11 @@ import polars as pl
 import pytest
 
 from spec_frames import BATCHES, FATES, Book, kitchen
-from stillroom.advice import DEFERRAL
+from stillroom.answers.advice import DEFERRAL
 from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult, ReportTable
 from stillroom_plugins.cautions.drinks import register_cautions
-from stillroom_plugins.reports._balance_findings import _change
 from stillroom_plugins.reports.balance import register_reports
+from stillroom_plugins.reports.balance.findings import _change
 
 PERIOD = Period(first=date(2026, 3, 1), last=date(2026, 5, 31), label="spring")
 (REPORT,) = register_reports()

@@ -7,8 +7,8 @@ import polars as pl
 import pytest
 
 from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult
-from stillroom_plugins.reports._keeping_findings import _moved
 from stillroom_plugins.reports.keeping import build, register_reports
+from stillroom_plugins.reports.keeping.findings import _moved
 
 FIRST = date(2026, 8, 24)
 LAST = FIRST + timedelta(days=90)

@@ -13,7 +13,7 @@ import pytest
 from panel_frames import SCORES, TRIALS, drawn_scores, panel
 from stillroom.errors import SettingsError
 from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult
-from stillroom.registry import load_registry
+from stillroom.plugins.registry import load_registry
 from stillroom_plugins.reports.panel import build
 from stillroom_reports.tables import table_cells
 

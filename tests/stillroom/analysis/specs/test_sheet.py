@@ -7,7 +7,6 @@ import polars as pl
 import pytest
 
 from spec_frames import Book, kitchen
-from stillroom.advice import Advice
 from stillroom.analysis.specs.book import SpecBook
 from stillroom.analysis.specs.composition import Composition
 from stillroom.analysis.specs.costing import part_costs
@@ -18,8 +17,9 @@ from stillroom.analysis.specs.request import (
     read_amount,
 )
 from stillroom.analysis.specs.sheet import SpecSheet, spec_sheet
+from stillroom.answers.advice import Advice
+from stillroom.answers.spec_card import card_text, card_values
 from stillroom.errors import UsageError
-from stillroom.spec_card import card_text, card_values
 
 PARTS = {
     "spec": pl.String,

@@ -1,0 +1,1 @@
+"""What a person asks of a house: prep list, sheet of a spec, tasting session, matches, reports."""

@@ -1,0 +1,116 @@
+"""Says how many tasters (or answers) it takes to see a given difference at given risks."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import ceil
+from typing import TYPE_CHECKING
+
+from stillroom.answers.panel_plan.drawing import PREFERENCE, SCORES, Request
+
+if TYPE_CHECKING:
+    import polars as pl
+
+
+@dataclass(frozen=True, kw_only=True)
+class Aim:
+    """What the session should be able to show."""
+
+    difference: float | None = None
+    """Scores: points; None = a sixteenth of the scale."""
+    noticing: float = 0.3
+    """Difference tests: share of people who truly notice."""
+    alpha: float = 0.05
+    """Risk of seeing a difference that is none."""
+    beta: float = 0.2
+    """Risk of missing one that is there."""
+
+
+def advice(request: Request, aim: Aim, past: pl.DataFrame | None) -> str:
+    """One sentence; `past`: the view panel_scores, None where there is no store."""
+    return _on_scores(request, aim, past) if request.method == SCORES else _on_test(request, aim)
+
+
+def _on_test(request: Request, aim: Aim) -> str:
+    from stillroom.analysis.trials.discrimination import GUESSING, answers_needed
+
+    preference = request.method == PREFERENCE
+    guessing = 0.5 if preference else GUESSING[request.method]
+    needed = answers_needed(aim.noticing, aim.alpha, aim.beta, guessing, sides=2 if preference else 1)
+    what = f"that {100 * aim.noticing:.0f} % of people truly {'prefer one version' if preference else 'notice'}"
+    have = len(request.panelists) * request.replicates
+    if needed is None:
+        return f"To show {what} ({_risks(aim)}) takes more than 3000 answers."
+    return f"To show {what} ({_risks(aim)}) takes {needed} answers (exact binomial); this session gives {have}."
+
+
+def _on_scores(request: Request, aim: Aim, past: pl.DataFrame | None) -> str:
+    from stillroom.analysis.panel.comparisons import tasters_needed
+    from stillroom.analysis.panel.verdicts import SMALLEST_SHARE
+
+    versions = len(request.versions)
+    attribute = next((a for a in request.attributes if a.kind == "liking"), request.attributes[0])
+    low, high = attribute.scale
+    size = aim.difference if aim.difference is not None else (high - low) * SMALLEST_SHARE
+    found = _past_scatter(request.spec, attribute.name, (low, high), past)
+    if found is None:
+        return (
+            f"How many tasters a difference of {size:g} points takes cannot be told yet: there are no past scores of "
+            f"{attribute.name} from {low} to {high} to tell the panel's scatter."
+        )
+    scatter, where = found
+    pairs = versions * (versions - 1) // 2
+    needed = tasters_needed(scatter, versions, size, pairs, aim.alpha, 1 - aim.beta)
+    what = f"a difference of {size:g} points in {attribute.name} ({_risks(aim)})"
+    if needed is None:
+        return f"To see {what} takes more than a thousand tasters at this panel's scatter of {scatter:.1f} points."
+    # Each pair meets less often where nobody tastes all: efficiency of balanced incomplete blocks.
+    taste = min(versions, request.samples_at_most)
+    needed = ceil(needed * (versions - 1) / (taste - 1))
+    return (
+        f"To see {what} takes about {needed} tasters at a scatter of {scatter:.1f} points ({where}); "
+        f"this session has {len(request.panelists)}."
+    )
+
+
+def _past_scatter(
+    spec: str, attribute: str, scale: tuple[int, int], past: pl.DataFrame | None
+) -> tuple[float, str] | None:
+    """Residual standard deviation of the spec's own past scores, else the median over other specs'."""
+    import polars as pl
+
+    from stillroom.analysis.panel.verdicts import compare_versions
+
+    if past is None:
+        return None
+    alike = past.filter(
+        (pl.col("attribute").str.to_lowercase() == attribute.casefold())
+        & (pl.col("scale_low") == scale[0])
+        & (pl.col("scale_high") == scale[1])
+    )
+    known = compare_versions(alike).tests.filter(pl.col("residual_sd").is_not_null())
+    own = known.filter(pl.col("spec").str.to_lowercase() == spec.casefold())
+    for tests, where in ((own, f"past scores of {spec}"), (known, "past scores of other specs")):
+        scatter = tests["residual_sd"].median()
+        if isinstance(scatter, float):
+            return scatter, where
+    return None
+
+
+def not_in_the_book(spec: str, versions: Sequence[int], book: pl.DataFrame) -> list[str]:
+    """What the spec book lacks of the session, a sentence or none; `book`: the view current_spec."""
+    import polars as pl
+
+    own = book.filter(pl.col("spec").str.to_lowercase() == spec.casefold())
+    if own.is_empty():
+        return [f"There is no spec '{spec}' in the spec book yet: scores join it by its name, so write both alike."]
+    lacking = [f"{version}" for version in versions if version not in own["version"].to_list()]
+    if not lacking:
+        return []
+    word = "version" if len(lacking) == 1 else "versions"
+    return [f"The spec book has no {word} {' and '.join(lacking)} of {own['spec'][0]} yet."]
+
+
+def _risks(aim: Aim) -> str:
+    return f"risks: {100 * aim.alpha:.0f} % of a false alarm, {100 * aim.beta:.0f} % of missing it"

@@ -1,0 +1,272 @@
+"""What to make today: every preparation's stock, its expected use, and the making that costs least."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from typing import TYPE_CHECKING, Final
+
+from stillroom.errors import UsageError
+from stillroom.house.prep_settings import NAME, PrepSettings, prep_settings
+from stillroom.objects import HouseFacts
+
+if TYPE_CHECKING:
+    import numpy as np
+    import polars as pl
+
+    from stillroom.analysis.batches.preparation_stock import Stocked
+
+NEEDS: Final = ("daily_serves", "current_spec", "preparation_use", "batch_fate", "spec_cost")
+"""Views the prep list reads."""
+SHORTEST_LOOK: Final = 28
+LONGEST_LOOK: Final = 42
+"""Days ahead that are weighed: three times what a batch keeps, within these."""
+DRAWS: Final = 600
+SELDOM: Final = 0.1
+"""Chance of running out below which a making that saves little can wait: an assumption."""
+FARTHEST: Final = 28
+"""Days after the last one in the data for which a list can be drawn up."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class PrepLine:
+    """One preparation on the list."""
+
+    venue: str
+    preparation: str
+    unit: str
+    version: int | None
+    """Version of the spec to make by."""
+    lots: tuple[tuple[str, float, date | None], ...]
+    """On hand: batch, amount, use-by; in the order of use."""
+    on_hand: float
+    past_use_by: tuple[str, ...]
+    """Batches that are past their use-by on the day."""
+    expected_use: float
+    use_low: float
+    use_high: float
+    """Until the next making, with its 80 % interval."""
+    chance_short: float | None = None
+    """That what is on hand runs out before the next making; None where that cannot be told."""
+    chance_waste: float | None = None
+    """That some of what is on hand passes its use-by."""
+    wasted: float = 0.0
+    """How much of it, on average."""
+    make: float = 0.0
+    """Amount to make today; 0 = nothing."""
+    makings: float = 0.0
+    """The same in makings of the spec."""
+    saves: float = 0.0
+    """Money that this making saves against making none today, over the days looked at; its work is counted."""
+    can_wait: bool = False
+    """It saves less than the work of one making, and what is there will most likely last: it hardly matters."""
+    wanted_for: tuple[tuple[str, float], ...] = ()
+    """What of it today's other makings take: outer preparation, amount."""
+    cannot_tell: str = ""
+    """Why no making can be advised."""
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class PrepList:
+    """What to make on a day, in order of need."""
+
+    house: str
+    currency: str
+    day: date
+    next_making: date
+    last_day: date
+    """Last day in the data."""
+    lines: tuple[PrepLine, ...]
+    notes: tuple[str, ...]
+
+    @property
+    def to_make(self) -> tuple[PrepLine, ...]:
+        """Lines with something to make, in the order to make them in."""
+        return tuple(line for line in self.lines if line.make > 0)
+
+    @property
+    def others(self) -> tuple[PrepLine, ...]:
+        """The rest."""
+        return tuple(line for line in self.lines if line.make <= 0)
+
+
+def prep_list(
+    frames: Mapping[str, pl.DataFrame], house: HouseFacts, day: date | None = None, next_making: int | None = None
+) -> PrepList:
+    """Draw up the prep list.
+
+    Args:
+        frames: the views of `NEEDS`.
+        day: the day to make on; the first open day after the last one in the data when None.
+        next_making: days until the next making; from the settings when None.
+
+    Raises:
+        UsageError: there are no sales, or the day is not after the last one in the data, or too far from it.
+        SettingsError: a setting is not what it should be.
+    """
+    from stillroom.analysis.batches.preparation_stock import house_wide
+
+    settings = prep_settings(house)
+    if next_making is not None:
+        if not 1 <= next_making <= 28:
+            raise UsageError(f"The next making must be 1 to 28 days away, not {next_making}.")
+        settings = replace(settings, next_making_days=next_making)
+    if frames["daily_serves"].is_empty():
+        raise UsageError("There are no sales to forecast from: take in a till export first.")
+    last_day = max(
+        [*frames["daily_serves"]["business_date"].to_list(), *frames["batch_fate"]["last_day"].to_list()[:1]]
+    )
+    day = day or _first_open_day(frames["daily_serves"], house, last_day)
+    if not 1 <= (day - last_day).days <= FARTHEST:
+        raise UsageError(
+            f"A prep list can be drawn up for the {FARTHEST} days after {last_day}, the last day in the data; "
+            f"{day} is not one of them."
+        )
+    frames = house_wide(frames, house.name)
+    venues = sorted(frames["daily_serves"]["venue"].drop_nulls().unique().to_list())
+    lines = [line for venue in venues for line in _venue_lines(frames, house, settings, venue, last_day, day)]
+    return PrepList(
+        house=house.name,
+        currency=house.currency,
+        day=day,
+        next_making=day + timedelta(days=settings.next_making_days),
+        last_day=last_day,
+        lines=tuple(lines),
+        notes=_notes(settings, house.currency, (day - last_day).days - 1),
+    )
+
+
+def _first_open_day(daily: pl.DataFrame, house: HouseFacts, last_day: date) -> date:
+    """The first day after the data on whose weekday the house lately sold something, and that is not a closed day."""
+    from stillroom.house.special_days import special_days
+
+    lately = [day for day in daily["business_date"].to_list() if (last_day - day).days < FARTHEST]
+    weekdays = {day.weekday() for day in lately}
+    closed = special_days(house).closed
+    ahead = [last_day + timedelta(days=number) for number in range(1, FARTHEST + 1)]
+    return next((day for day in ahead if day.weekday() in weekdays and day not in closed), ahead[0])
+
+
+def _venue_lines(
+    frames: Mapping[str, pl.DataFrame], house: HouseFacts, settings: PrepSettings, venue: str, last_day: date, day: date
+) -> list[PrepLine]:
+    """The lines of one venue; outer preparations are planned before what goes into them."""
+    from stillroom.analysis.batches import preparation_stock as stock_of
+    from stillroom.analysis.batches.use_ahead import UseAhead, outer_first
+    from stillroom.analysis.demand.ahead import demand_ahead
+    from stillroom.house.special_days import special_days
+
+    gap = (day - last_day).days - 1
+    ahead = demand_ahead(dict(frames), venue, last_day, gap + LONGEST_LOOK, special_days(house))
+    if ahead is None:
+        return []
+    here = _of_venue(frames, venue)
+    use = UseAhead(ahead, gap, DRAWS)
+    units = dict(zip(ahead.need.preparations, ahead.need.units, strict=True))
+    stocks = {
+        name: stock_of.stocked(here["batch_fate"], frames["current_spec"], name, units[name], day, use.before(name))
+        for name in outer_first(ahead.need)
+    }
+    waste = {name: stock_of.waste_per_unit(frames["spec_cost"], stock, day) for name, stock in stocks.items()}
+    short = stock_of.short_per_unit(
+        ahead, here["daily_serves"], frames["spec_cost"], last_day, settings.running_out_share
+    )
+    middle = stock_of.middle_cost([cost for cost, _ in waste.values()])
+    lines = []
+    for name, stock in stocks.items():
+        cost, note = waste[name]
+        notes = tuple(filter(None, (note, "" if cost else "its cost is not known: the middle of the others is taken")))
+        line = _line(venue, stock, use.of(name), settings, (cost or middle, short[name]), day)
+        use.plan(name, line.make, stock.on_hand)
+        lines.append(replace(line, notes=line.notes + notes, wanted_for=use.wanted_today(name)))
+    return _in_order(lines)
+
+
+def _of_venue(frames: Mapping[str, pl.DataFrame], venue: str) -> dict[str, pl.DataFrame]:
+    """The frames that have a venue, of this one alone."""
+    import polars as pl
+
+    return {name: frame.filter(pl.col("venue") == venue) for name, frame in frames.items() if "venue" in frame.columns}
+
+
+def _line(
+    venue: str, stock: Stocked, use: np.ndarray, settings: PrepSettings, money: tuple[float, float], day: date
+) -> PrepLine:
+    import numpy as np
+
+    from stillroom.analysis.batches.making_plan import Costs, making_plan
+
+    until_next = use[:, : settings.next_making_days].sum(axis=1)
+    low, high = np.quantile(until_next, [0.1, 0.9])
+    line = PrepLine(
+        venue=venue,
+        preparation=stock.preparation,
+        unit=stock.unit,
+        version=stock.version,
+        lots=stock.lots,
+        on_hand=stock.on_hand,
+        past_use_by=stock.past_use_by,
+        expected_use=float(until_next.mean()),
+        use_low=float(low),
+        use_high=float(high),
+    )
+    if stock.making is None or stock.keeps is None:
+        what = "how much a making gives" if stock.making is None else "how long it keeps"
+        return replace(line, cannot_tell=f"neither its spec nor a batch says {what}")
+    plan = making_plan(
+        stock.shelf(day),
+        use[:, : min(LONGEST_LOOK, max(SHORTEST_LOOK, 3 * stock.keeps))],
+        keeps=stock.keeps,
+        next_making=settings.next_making_days,
+        step=stock.making * settings.part(stock.preparation),
+        most=stock.making * settings.most_makings,
+        costs=Costs(waste=money[0], short=money[1], making=settings.work_per_making),
+    )
+    saves = plan.cost[0] - min(plan.cost) if plan.size > 0 else 0.0
+    return replace(
+        line,
+        chance_short=plan.chance_short,
+        chance_waste=plan.chance_waste,
+        wasted=plan.wasted,
+        make=plan.size,
+        makings=plan.size / stock.making,
+        saves=saves,
+        can_wait=plan.size > 0 and saves < settings.work_per_making and plan.chance_short < SELDOM,
+    )
+
+
+def _in_order(lines: list[PrepLine]) -> list[PrepLine]:
+    """What runs out soonest first, but what goes into another making before that; then what needs no making."""
+    order: list[PrepLine] = []
+    waiting = sorted(
+        (line for line in lines if line.make > 0), key=lambda one: (-(one.chance_short or 0), one.preparation)
+    )
+    while waiting:
+        names = {line.preparation for line in waiting}
+        inner_of = {outer for line in waiting for outer, _ in line.wanted_for if outer in names}
+        ready = next((line for line in waiting if line.preparation not in inner_of), waiting[0])
+        order.append(ready)
+        waiting.remove(ready)
+    rest = [line for line in lines if line.make <= 0]
+    return order + sorted(rest, key=lambda one: (-(one.chance_waste or 0), one.preparation))
+
+
+def _notes(settings: PrepSettings, currency: str, gap: int) -> tuple[str, ...]:
+    work = f"{currency} {settings.work_per_making:g}"
+    notes = [
+        "The amount is the one that costs least over the days ahead: what is thrown away, at cost; the contribution of "
+        f"serves lost to running out{_share(settings.running_out_share)}; and {work} of work a making "
+        f"([report.{NAME}] in the settings).",
+        "Use-by dates and keep times are the spec's and the book's; local food codes and the person responsible "
+        "decide. Never use what is past its use-by, or smells, looks or measures wrong before it.",
+    ]
+    if gap:
+        days = "1 day lies" if gap == 1 else f"{gap} days lie"
+        notes.append(f"{days} between the data and this day: stock is taken down by the use expected in them.")
+    return tuple(notes)
+
+
+def _share(share: float) -> str:
+    return "" if share == 1 else f" ({100 * share:.0f} % of it: the rest take another drink)"

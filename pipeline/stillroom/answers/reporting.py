@@ -1,0 +1,139 @@
+"""Runs reports: each view is fetched once and handed over; a report that fails is named, and the others go on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING, Final
+
+from stillroom.errors import StoreError, UsageError, in_one_line
+from stillroom.house.house import House
+from stillroom.objects import Caution, Period, Report, ReportInputs, ReportResult
+from stillroom.plugins.registry import Registry
+from stillroom.store import frames, waiting
+
+if TYPE_CHECKING:
+    import duckdb
+    import polars as pl
+
+_COUNTS: Final = (
+    ("Till lines in force", "SELECT sum(lines) FROM till_day"),
+    ("Batches", "SELECT count(*) FROM current_batch"),
+    ("Tasting scores", "SELECT count(*) FROM current_tasting"),
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Answers:
+    """What the reports said, what the figures rest on, and which reports failed."""
+
+    period: Period
+    results: tuple[tuple[Report, ReportResult], ...]
+    facts: tuple[tuple[str, object], ...]
+    faults: tuple[str, ...]
+
+
+def chosen_reports(registry: Registry, names: list[str]) -> list[Report]:
+    """The reports of these names, or all."""
+    unknown = [name for name in names if name not in registry.reports]
+    if unknown:
+        raise UsageError(f"There is no report '{unknown[0]}'; there are: {', '.join(registry.reports)}.")
+    return [registry.reports[name] for name in dict.fromkeys(names)] if names else list(registry.reports.values())
+
+
+def chosen_period(
+    con: duckdb.DuckDBPyConnection, house: House, season: str | None, first: date | None, last: date | None
+) -> Period:
+    """The days to look at: a season, the days given, else the season that holds the last day of the data, else all."""
+    if season is not None and (first or last):
+        raise UsageError("Give --season or --from and --to, not both.")
+    if season is not None:
+        return house.season(season)
+    begin, end = _days(con)
+    if first or last:
+        first, last = first or begin or last, last or end or first
+        assert first is not None
+        assert last is not None
+        if last < first:
+            raise UsageError(f"--to {last} is before --from {first}.")
+        return Period(first=first, last=last, label=f"{first} to {last}")
+    if begin is None or end is None:
+        raise StoreError("The store holds no dated rows yet: take files in with 'stillroom intake'.")
+    for one in house.seasons:
+        if one.first <= end <= one.last:
+            return one
+    return Period(first=begin, last=end, label="everything taken in")
+
+
+def answer(
+    con: duckdb.DuckDBPyConnection,
+    house: House,
+    reports: list[Report],
+    period: Period,
+    cautions: Iterable[Caution],
+    owners: Mapping[str, str],
+) -> Answers:
+    """Build the reports; one that fails is named with its plugin, and the others go on.
+
+    Args:
+        owners: report -> the plugin that it comes from.
+    """
+    results, faults = [], []
+    cautions = tuple(cautions)
+    # The store reads ahead, in another thread, while the reports are built.
+    with ThreadPoolExecutor(max_workers=1) as ahead:
+        needs = dict.fromkeys(need for report in reports for need in report.needs)
+        read = {need: ahead.submit(_frame, con, need) for need in needs}
+        for report in reports:
+            try:
+                given = {need: read[need].result() for need in report.needs}
+                result = report.build(ReportInputs(frames=given, period=period, house=house.facts, cautions=cautions))
+                if not isinstance(result, ReportResult):
+                    raise TypeError(f"its build returned {type(result).__name__}, not ReportResult")
+                results.append((report, result))
+            except (Exception, SystemExit) as error:
+                of = f"'{report.name}' of plugin '{owners[report.name]}'"
+                faults.append(f"Report {of} failed ({in_one_line(error)}): it is left out.")
+    return Answers(period=period, results=tuple(results), facts=_facts(con), faults=tuple(faults))
+
+
+def view_frames(con: duckdb.DuckDBPyConnection, names: Iterable[str]) -> dict[str, pl.DataFrame]:
+    """Views by name, whole, as reports are handed them."""
+    return {name: _frame(con, name) for name in names}
+
+
+def _frame(con: duckdb.DuckDBPyConnection, need: str) -> pl.DataFrame:
+    if not need.isidentifier():
+        raise UsageError(f"'{need}' is not the name of a view")
+    return frames.fetch(con, f'SELECT * FROM "{need}" ORDER BY ALL')
+
+
+def _days(con: duckdb.DuckDBPyConnection) -> tuple[date | None, date | None]:
+    row = frames.one_row(
+        con,
+        """
+        SELECT min(day), max(day) FROM (
+            SELECT business_date AS day FROM till_day
+            UNION ALL SELECT made_on FROM current_batch
+            UNION ALL SELECT happened_on FROM current_batch_event
+            UNION ALL SELECT tasted_on FROM current_tasting
+            UNION ALL SELECT tasted_on FROM current_trial
+        )
+        """,
+    )
+    return (row[0], row[1]) if row else (None, None)
+
+
+def _facts(con: duckdb.DuckDBPyConnection) -> tuple[tuple[str, object], ...]:
+    files = frames.one_value(con, "SELECT count(*) FROM intake WHERE undone_at IS NULL")
+    facts: list[tuple[str, object]] = [("Files taken in", files)]
+    for label, query in _COUNTS:
+        facts.append((label, int(frames.one_value(con, query) or 0)))
+    aside = waiting.open_rows(con)
+    facts.append(("Rows set aside", aside.select("intake_id", "row_number").n_unique() if aside.height else 0))
+    last = frames.one_value(con, "SELECT last_day FROM last_day")
+    if last is not None:
+        facts.append(("Last day in the files", last))
+    return tuple(facts)

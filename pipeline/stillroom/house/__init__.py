@@ -1,0 +1,1 @@
+"""A house: its settings, its files, and a house to begin with."""

@@ -1,0 +1,103 @@
+"""Starting a house: settings with a comment on each, a blank template for every table, and a short guide."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Final
+
+from stillroom.errors import UsageError
+from stillroom.house.house import SETTINGS_NAME
+from stillroom.house.template_book import described, template
+from stillroom.plugins.registry import Registry
+from stillroom_schemas.table import Table
+
+SETTINGS: Final = """\
+# Settings of this house. Lines that begin with # are notes; delete the # to switch a setting on.
+
+[house]
+name = "{name}"
+currency = "EUR"            # shown beside money; nothing is converted
+time_zone = "UTC"           # such as "Europe/Lisbon"; times with an offset are moved to it
+day_starts_at = "06:00"     # a sale before this hour belongs to the evening before
+# venues = ["Front bar", "Terrace"]   # when there is more than one; a till line must then say which
+
+# Seasons: reports look at one of them. Without any, at everything taken in.
+# [[season]]
+# name = "Spring"
+# from = 2026-03-02
+# to = 2026-05-31
+
+# Sources: which plugin reads which files. `files` are patterns inside this folder.
+# Headings that differ from the templates' are mapped: column = "heading in the file".
+"""
+
+SOURCE: Final = """
+[[source]]
+name = "{name}"
+plugin = "{plugin}"
+table = "{table}"
+files = ["{table}/*.csv", "{table}/*.xlsx"]
+"""
+
+HINTS: Final = """\
+# encoding = "cp1252"                  # when the files are not UTF-8
+# separator = ";"                      # when cells are not parted by commas
+# date_format = "%d/%m/%Y %H:%M"       # when dates are not like 2026-03-31 21:05
+# [source.columns]
+# sold_at = "Closed at"
+# till_item = "Article"
+"""
+
+GUIDE: Final = """\
+# {name}: how to begin
+
+1. Open `{settings}` and set the house's name, currency, time zone and seasons.
+2. Each folder here holds a blank template for one table, as CSV and as a workbook with drop-down lists and checks. Fill
+   in one of them, or put your own files beside it: `stillroom look FILE` shows how a file is read and writes the
+   settings for it. Nothing else about your files needs to change.
+3. Run `stillroom intake`. Good rows land in the store; bad rows are set aside, and `stillroom aside` says why.
+4. Run `stillroom match` to write till names that no drink explains into the match file, and look them over.
+5. Run `stillroom report` and open `report.html`.
+
+Your files are the truth: the store `stillroom.duckdb` can be deleted at any time and taken in again.
+
+Figures about keeping, strength, acidity or allergens are help for a professional, not a clearance. Follow your local
+code, and ask a licensed professional where it matters.
+
+## The tables
+
+{tables}"""
+
+
+def write_house(folder: Path, registry: Registry) -> None:
+    """Write a new house into `folder`.
+
+    Raises:
+        UsageError: the folder holds something already, or cannot be written.
+    """
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise UsageError(f"{folder} is there already and not empty: name a new folder.")
+    name = folder.resolve().name.replace('"', "'").replace("\\", "/") or "My house"
+    fillers = {table: source.name for source in registry.sources.values() for table in source.tables}
+    tables = [table for table in registry.tables.values() if table.name in fillers]
+    settings = SETTINGS.format(name=name)
+    for table in tables:
+        settings += SOURCE.format(name=table.name.replace("_", "-"), plugin=fillers[table.name], table=table.name)
+        settings += HINTS if table.name == "sale" else ""
+    try:
+        for table in tables:
+            (folder / table.name).mkdir(parents=True)
+            headings = ",".join(table.schema().columns) + "\n"
+            (folder / table.name / f"{table.name}.csv").write_text(headings, encoding="utf-8")
+            (folder / table.name / f"{table.name}.xlsx").write_bytes(template(table))
+        guide = GUIDE.format(name=name, settings=SETTINGS_NAME, tables="\n".join(map(_described, tables)))
+        (folder / "GUIDE.md").write_text(guide, encoding="utf-8")
+        (folder / SETTINGS_NAME).write_text(settings, encoding="utf-8")
+    except OSError as error:
+        raise UsageError(f"{folder} cannot be written ({error.strerror}).") from None
+
+
+def _described(table: Table) -> str:
+    lines = [f"### {table.name}: {table.title}\n"]
+    lines += [f"- `{name}`: {described(column)}" for name, column in table.schema().columns.items()]
+    return "\n".join(lines) + "\n"

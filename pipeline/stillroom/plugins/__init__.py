@@ -1,0 +1,1 @@
+"""What plugins implement, and how they are found and checked."""

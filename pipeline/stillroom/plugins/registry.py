@@ -1,0 +1,211 @@
+"""Finds plugins and collects what they register; every fault is one sentence that names the plugin.
+
+Built-in plugins are the modules of `stillroom_plugins.sources`, `.reports` and `.cautions`; a stranger's come by the
+entry-point group `stillroom`. Both go through the same hooks and the same checks. A faulty plugin is left
+out and named; the rest go on.
+"""
+
+from __future__ import annotations
+
+import importlib
+import pkgutil
+import signal
+import threading
+from collections.abc import Iterator
+from dataclasses import dataclass
+from importlib.metadata import EntryPoint, entry_points
+from pathlib import Path
+from typing import Any, Final, NoReturn, TypeVar
+
+import pluggy
+
+from stillroom import PROJECT
+from stillroom.errors import in_one_line
+from stillroom.objects import Caution, Report, Source
+from stillroom.plugins import hookspecs
+from stillroom_schemas import TABLES
+from stillroom_schemas.table import Table
+
+BUILT_IN_PACKAGES: Final = ("stillroom_plugins.sources", "stillroom_plugins.reports", "stillroom_plugins.cautions")
+IMPORT_SECONDS: Final = 20.0
+"""A plugin that takes longer than this to import hangs, as far as anyone who waits can tell."""
+HOOKS: Final[dict[str, type]] = {
+    "register_sources": Source,
+    "register_tables": Table,
+    "register_reports": Report,
+    "register_cautions": Caution,
+}
+
+Registered = TypeVar("Registered", Source, Table, Report, Caution)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Registry:
+    """What all plugins together offer, by name, and what was wrong with those left out."""
+
+    sources: dict[str, Source]
+    tables: dict[str, Table]
+    reports: dict[str, Report]
+    cautions: dict[str, Caution]
+    owners: dict[str, str]
+    """Report -> the plugin that it comes from."""
+    faults: tuple[str, ...]
+
+
+def load_registry() -> Registry:
+    """Find every plugin, check it, and collect what it registers."""
+    manager = pluggy.PluginManager(PROJECT)
+    manager.add_hookspecs(hookspecs)
+    faults = [fault for name, plugin in _found() if (fault := _register(manager, name, plugin))]
+    sources, source_owners, source_faults = _collect(manager, "register_sources", Source)
+    tables, table_owners, table_faults = _collect(manager, "register_tables", Table)
+    reports, report_owners, report_faults = _collect(manager, "register_reports", Report)
+    reports = dict(sorted(reports.items(), key=lambda item: (item[1].place, item[0])))
+    cautions, _, caution_faults = _collect(manager, "register_cautions", Caution)
+    for table in list(tables.values()):
+        if fault := _unfit(table):
+            owner = table_owners[table.name]
+            table_faults.append(f"Plugin '{owner}' registers a table {table.name!r}, {fault}: it is left out.")
+            del tables[table.name]
+    tables = {**{table.name: table for table in TABLES}, **tables}
+    faults += source_faults + table_faults + report_faults + caution_faults
+    faults += _unknown_tables(sources, source_owners, tables)
+    return Registry(
+        sources=sources,
+        tables=tables,
+        reports=reports,
+        cautions=cautions,
+        owners=report_owners,
+        faults=tuple(faults),
+    )
+
+
+BUILT_IN: Final = frozenset(table.name for table in TABLES)
+TAKEN: Final = frozenset(
+    {"stillroom_store", "intake", "set_aside", "unit", "spec_density", "ingredient_density", "batch_use"}
+    | {"incoming_rows"}
+    | {path.stem for path in (Path(__file__).parents[1] / "views").glob("*.sql")}
+)
+"""Names that the store itself uses."""
+COLUMN_TYPES: Final = frozenset({"String", "Int64", "Float64", "Boolean", "Date", "Datetime"})
+
+
+def _unfit(table: Table) -> str | None:
+    """Why a plugin's table cannot be one of the store's."""
+    if table.name in BUILT_IN:
+        return "which is built in"
+    if not table.name.isidentifier() or table.name != table.name.lower() or table.name.startswith("current_"):
+        return "which must be small letters, digits and _, and must not begin with current_"
+    if table.name in TAKEN:
+        return "a name that the store itself uses"
+    try:
+        columns = table.schema().columns
+        types = {name: column.dtype.type.base_type().__name__ for name, column in columns.items()}
+    except Exception as error:
+        return f"whose model is no pandera model for polars ({in_one_line(error)})"
+    odd = [f"{name} ({kind})" for name, kind in types.items() if kind not in COLUMN_TYPES]
+    if odd:
+        return f"whose column {odd[0]} is of a kind that cannot be stored; there are {', '.join(sorted(COLUMN_TYPES))}"
+    unknown = [name for name in (*table.key, *table.ground) if name not in columns]
+    return f"whose key or ground names a column '{unknown[0]}' that it does not have" if unknown else None
+
+
+def _found() -> Iterator[tuple[str, Any]]:
+    """Names of built-in modules, then entry points; an entry point is loaded when it is registered."""
+    for package_name in BUILT_IN_PACKAGES:
+        package = importlib.import_module(package_name)
+        for module in sorted(m.name for m in pkgutil.iter_modules(package.__path__)):
+            if not module.startswith("_"):
+                yield f"{package_name}.{module}", f"{package_name}.{module}"
+    for point in sorted(entry_points(group=PROJECT), key=lambda point: point.name):
+        yield point.name, point
+
+
+def _register(manager: pluggy.PluginManager, name: str, found: str | EntryPoint) -> str | None:
+    """Import and register one plugin; the sentence to show where that fails."""
+    try:
+        plugin = importlib.import_module(found) if isinstance(found, str) else _loaded(found)
+    except (Exception, SystemExit) as error:
+        return f"Plugin '{name}' does not import ({in_one_line(error)}): it is left out."
+    offered = [hook for hook in dir(plugin) if _is_marked(plugin, hook)]
+    unknown = [hook for hook in offered if hook not in HOOKS]
+    if unknown:
+        return f"Plugin '{name}' has a hook '{unknown[0]}'; there are only {', '.join(HOOKS)}: it is left out."
+    if not offered:
+        return f"Plugin '{name}' offers no hook (did you forget @hookimpl?): it is left out."
+    try:
+        manager.register(plugin, name=name)
+    except (pluggy.PluginValidationError, ValueError) as error:
+        return f"Plugin '{name}' cannot be registered ({in_one_line(error)}): it is left out."
+    return None
+
+
+def _loaded(point: EntryPoint) -> Any:
+    """A stranger's plugin; one that hangs while it is imported is given up, where the system has an alarm clock."""
+    if not hasattr(signal, "setitimer") or threading.current_thread() is not threading.main_thread():
+        return point.load()
+
+    def give_up(number: int, frame: object) -> NoReturn:
+        raise TimeoutError(f"it takes more than {IMPORT_SECONDS:g} s")
+
+    before = signal.signal(signal.SIGALRM, give_up)
+    signal.setitimer(signal.ITIMER_REAL, IMPORT_SECONDS)
+    try:
+        return point.load()
+    finally:
+        signal.setitimer(signal.ITIMER_REAL, 0)
+        signal.signal(signal.SIGALRM, before)
+
+
+def _is_marked(plugin: object, attribute: str) -> bool:
+    return hasattr(getattr(plugin, attribute, None), f"{PROJECT}_impl")
+
+
+def _collect(
+    manager: pluggy.PluginManager, hook: str, kind: type[Registered]
+) -> tuple[dict[str, Registered], dict[str, str], list[str]]:
+    """Call one hook of every plugin, one after another, so that a fault is its own plugin's.
+
+    Returns:
+        What they register, by name; the plugin that each comes from, by name; the faults.
+    """
+    collected: dict[str, Registered] = {}
+    owners: dict[str, str] = {}
+    faults = []
+    implementations = sorted(getattr(manager.hook, hook).get_hookimpls(), key=lambda impl: _rank(impl.plugin_name))
+    for implementation in implementations:
+        plugin = implementation.plugin_name
+        try:
+            things = implementation.function()
+        except (Exception, SystemExit) as error:
+            faults.append(f"Plugin '{plugin}': {hook} failed ({in_one_line(error)}): it is left out.")
+            continue
+        if not isinstance(things, list) or not all(isinstance(thing, kind) for thing in things):
+            faults.append(f"Plugin '{plugin}': {hook} must return a list of {kind.__name__} objects: it is left out.")
+            continue
+        for thing in things:
+            if thing.name in collected:
+                other = owners[thing.name]
+                faults.append(f"Plugins '{other}' and '{plugin}' both register {thing.name!r}: the second is left out.")
+                continue
+            collected[thing.name] = thing
+            owners[thing.name] = plugin
+    return collected, owners, faults
+
+
+def _rank(plugin_name: str) -> tuple[bool, str]:
+    """Built-in plugins first, so that a stranger cannot take a built-in name away."""
+    return not plugin_name.startswith("stillroom_plugins."), plugin_name
+
+
+def _unknown_tables(sources: dict[str, Source], owners: dict[str, str], tables: dict[str, Table]) -> list[str]:
+    faults = []
+    for source in list(sources.values()):
+        unknown = [table for table in source.tables if table not in tables]
+        if unknown:
+            faults.append(
+                f"Plugin '{owners[source.name]}': its source '{source.name}' fills a table '{unknown[0]}' that nobody "
+                "registers: it is left out."
+            )
+            del sources[source.name]
+    return faults

@@ -1,0 +1,128 @@
+"""Report: what a serve costs, where the money goes, and what a change of price does."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import polars as pl
+
+from stillroom import hookimpl
+from stillroom.analysis.menu.sales_cost import cost_of_sales, price_changes, price_effects
+from stillroom.analysis.specs.book import SpecVersion
+from stillroom.analysis.specs.costing import cost_of, part_costs
+from stillroom.answers.advice import Advice
+from stillroom.objects import Report, ReportInputs, ReportResult
+from stillroom_plugins.reports import _spec_inputs
+from stillroom_plugins.reports.cost import charts, findings, tables
+
+NOTES: Final = (
+    "Cost is of what the specs say goes in, at the price in force on the day, with nothing spilt and no labour. A pack "
+    "costs its price over its usable share; a preparation costs its making over what the spec says comes out.",
+    "Where a price is missing the cost is a floor: 'at least', with what has no price.",
+    "Share of price is of the menu price as the spec gives it, tax and all where it holds any.",
+)
+DEARER: Final = 0.10
+
+
+@hookimpl
+def register_reports() -> list[Report]:
+    """The cost report."""
+    return [
+        Report(
+            name="cost",
+            title="What a serve costs",
+            question="What does each serve cost, where does the money go, and what do price changes do?",
+            needs=(*_spec_inputs.NEEDS, "spec_parts", "daily_serves"),
+            build=build,
+            place=70,
+        )
+    ]
+
+
+def build(inputs: ReportInputs) -> ReportResult:
+    """Findings, tables and charts of cost."""
+    frames, period, currency = inputs.frames, inputs.period, inputs.house.currency
+    if frames["current_spec"].is_empty():
+        return ReportResult(notes=("There are no specs yet: nothing can be costed.",))
+    composition = _spec_inputs.composition_of(inputs)
+    current = _spec_inputs.current_versions(composition, inputs)
+    advice = _spec_inputs.advice(composition, current, inputs)
+    costs = part_costs(frames["spec_parts"], frames["current_ingredient"], period.last)
+    daily = frames["daily_serves"].filter(
+        pl.col("business_date").is_between(period.first, period.last) & pl.col("version").is_not_null()
+    )
+    sales = cost_of_sales(daily, frames["spec_parts"], frames["current_ingredient"])
+    serves = daily.group_by("spec", "version").agg(pl.col("serves").sum())
+    drinks = drink_costs(current, costs, sales, daily, advice)
+    parts = dearest_parts(sales)
+    changes = price_changes(frames["current_ingredient"], period.last)
+    effects = price_effects(changes, costs, serves)
+    all_tables = (
+        tables.drinks_table(drinks, currency),
+        tables.parts_table(parts, currency),
+        tables.changes_table(changes, effects, currency),
+        tables.effects_table(effects, currency),
+        tables.makings_table(composition, _spec_inputs.preparations(current), costs, advice, currency),
+        tables.serve_parts_table(current, costs, currency),
+    )
+    return ReportResult(
+        findings=findings.findings(drinks, parts, changes, effects, sales, period, currency),
+        tables=tuple(table for table in all_tables if table.frame.height),
+        charts=charts.charts(drinks, parts, currency),
+        notes=NOTES,
+    )
+
+
+def drink_costs(
+    current: list[SpecVersion],
+    costs: pl.DataFrame,
+    sales: pl.DataFrame,
+    daily: pl.DataFrame,
+    advice: dict[tuple[str, int], tuple[Advice, ...]],
+) -> pl.DataFrame:
+    """Every drink among some specs with its cost a serve and what its sales should have cost.
+
+    Returns:
+        spec, version, cost (null where a price is missing), cost_at_least (where one is), missing, price, share (of
+        price, 0 to 1), serves and sales_cost (of the days given, all versions of the drink), careful.
+    """
+    rows = []
+    for spec in _spec_inputs.drinks(current):
+        cost = cost_of(costs, spec.spec, spec.version)
+        share = cost.whole / spec.price if cost.whole is not None and spec.price else None
+        rows.append(
+            {
+                "spec": spec.spec,
+                "version": spec.version,
+                "cost": cost.whole,
+                "cost_at_least": cost.known if cost.missing else None,
+                "missing": "; ".join(cost.missing),
+                "price": spec.price,
+                "share": share,
+                "careful": _spec_inputs.titles(advice[spec.key]),
+            }
+        )
+    numbers = ("cost", "cost_at_least", "price", "share")
+    schema = {"spec": pl.String, "version": pl.Int64, "missing": pl.String, "careful": pl.String}
+    frame = pl.DataFrame(rows, schema={**schema, **dict.fromkeys(numbers, pl.Float64)})
+    sold = daily.group_by("spec").agg(pl.col("serves").sum().cast(pl.Float64))
+    spent = sales.group_by("spec").agg(pl.col("cost").sum().alias("sales_cost"))
+    return frame.join(sold, on="spec", how="left").join(spent, on="spec", how="left").sort("spec")
+
+
+def dearest_parts(sales: pl.DataFrame) -> pl.DataFrame:
+    """What each ingredient costs in the serves sold, dearest first.
+
+    Returns:
+        item, cost, share (of the whole, 0 to 1), dearer (what a tenth more on its price adds), drinks (how many).
+    """
+    total = float(sales["cost"].sum())
+    return (
+        sales.filter(pl.col("cost") != 0)
+        .group_by("item")
+        .agg(pl.col("cost").sum(), pl.col("spec").n_unique().cast(pl.Int64).alias("drinks"))
+        .with_columns(
+            share=pl.col("cost") / total if total > 0 else pl.lit(None, pl.Float64), dearer=DEARER * pl.col("cost")
+        )
+        .sort("cost", "item", descending=[True, False])
+    )

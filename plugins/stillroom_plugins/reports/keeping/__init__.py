@@ -1,0 +1,206 @@
+"""Report: how long batches really keep, against their labels, and whether their measurements hold still."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import polars as pl
+
+from stillroom import hookimpl
+from stillroom.analysis.batches.keeping import batch_lives
+from stillroom.analysis.batches.kept import Kept, kept_by_preparation, survival_table
+from stillroom.analysis.batches.measured import MeasuredSeries, kept_worse, liking_of_batches, measured_series
+from stillroom.objects import Column, Report, ReportInputs, ReportResult, ReportTable
+from stillroom_plugins.reports.keeping import charts, findings
+
+NOTES: Final = (
+    "Kaplan-Meier: 'spoiled' is the event; a batch used up, poured away for another reason or past its use-by was good "
+    "as long as it was watched. All batches up to the end of the period count, not the period's alone.",
+    "These data can show that something keeps less long than its label says. They cannot show that it keeps longer: "
+    "nothing is watched past its use-by. A longer keep needs a holding test (several batches held to the longer date "
+    "in their real storage, with pH, taste and, where local codes ask for it, laboratory counts), and the word of "
+    "whoever is responsible under local food codes. Looking and tasting do not show whether something is safe.",
+    "Control limits: mean and 2.66 mean moving ranges (individuals chart). A refractometer reads acid as sugar, and "
+    "alcohol wrongly: the figure of the spec is sugar and acid together, and is left out where there is alcohol or an "
+    "ingredient whose sugar is not known.",
+)
+
+
+@hookimpl
+def register_reports() -> list[Report]:
+    """The keeping report."""
+    return [
+        Report(
+            name="keeping",
+            title="How long things keep",
+            question="Do batches stay good as long as their label says, and are they made the same each time?",
+            needs=(
+                "batch_fate",
+                "current_batch",
+                "current_batch_event",
+                "current_spec",
+                "current_spec_line",
+                "current_ingredient",
+                "panel_scores",
+            ),
+            build=build,
+            place=50,
+        )
+    ]
+
+
+def build(inputs: ReportInputs) -> ReportResult:
+    """Findings, tables and charts of how long batches keep."""
+    frames = inputs.frames
+    until = pl.col("made_on") <= inputs.period.last
+    fate = frames["batch_fate"].filter(until)
+    stored = frames["current_batch"].select(pl.col("batch").str.to_lowercase().alias("key"), "storage", "brix", "ph")
+    book = fate.with_columns(pl.col("batch").str.to_lowercase().alias("key")).join(stored, on="key", how="left")
+    lives = batch_lives(fate, frames["current_batch_event"]).join(
+        book.select("batch", "storage"), on="batch", how="left"
+    )
+    kept = kept_by_preparation(lives)
+    series = measured_series(book, frames["current_spec"], frames["current_spec_line"], frames["current_ingredient"])
+    liking = liking_of_batches(series, fate, frames["panel_scores"])
+    tables = (_kept_table(kept), _survival_table(survival_table(lives)), _measured_table(series), _liking_table(liking))
+    return ReportResult(
+        findings=findings.findings(kept, series, kept_worse(series, lives), liking),
+        tables=tuple(table for table in tables if table.frame.height),
+        charts=charts.charts(kept, series),
+        notes=NOTES,
+    )
+
+
+KEPT: Final = {
+    "preparation": pl.String,
+    **dict.fromkeys(("label_days", "batches", "spoiled"), pl.Int64),
+    **dict.fromkeys(("good", "low", "high", "tenth", "fifth", "half"), pl.Float64),
+    **dict.fromkeys(("weibull_shape", "weibull_scale", "weibull_tenth"), pl.Float64),
+    **dict.fromkeys(("versions_p", "versions_chi_squared", "storage_p", "storage_chi_squared"), pl.Float64),
+}
+
+
+def _kept_row(one: Kept) -> dict[str, object]:
+    curve, weibull = one.curve, one.weibull
+    at_label = curve.good_after(one.label_days) if one.label_days is not None and one.spoiled else (None, None, None)
+    good, low, high = at_label
+    return {
+        "preparation": one.preparation,
+        "label_days": one.label_days,
+        "batches": one.batches,
+        "spoiled": one.spoiled,
+        "good": good,
+        "low": low,
+        "high": high,
+        "tenth": curve.day_by_which(0.1),
+        "fifth": curve.day_by_which(0.2),
+        "half": curve.day_by_which(0.5),
+        "weibull_shape": weibull.shape if weibull else None,
+        "weibull_scale": weibull.scale if weibull else None,
+        "weibull_tenth": weibull.day_by_which(0.1) if weibull else None,
+        "versions_p": one.by_version.p_value if one.by_version else None,
+        "versions_chi_squared": one.by_version.chi_squared if one.by_version else None,
+        "storage_p": one.by_storage.p_value if one.by_storage else None,
+        "storage_chi_squared": one.by_storage.chi_squared if one.by_storage else None,
+    }
+
+
+def _kept_table(kept: list[Kept]) -> ReportTable:
+    frame = pl.DataFrame([_kept_row(one) for one in kept], schema=KEPT)
+    frame = frame.sort("spoiled", "preparation", descending=[True, False])
+    return ReportTable(
+        name="kept",
+        title="How long batches kept, by preparation",
+        frame=frame,
+        columns={
+            "preparation": Column(label="Preparation"),
+            "label_days": Column(label="Label", unit="days"),
+            "batches": Column(label="Batches"),
+            "spoiled": Column(label="Spoiled before use-by"),
+            "good": Column(label="Good at the label's day", percent=True, decimals=0),
+            "low": Column(label="from", percent=True, decimals=0),
+            "high": Column(label="to", percent=True, decimals=0),
+            "tenth": Column(label="1 in 10 gone by", unit="days", decimals=0),
+            "fifth": Column(label="1 in 5 gone by", unit="days", decimals=0),
+            "half": Column(label="Half gone by", unit="days", decimals=0),
+            "weibull_shape": Column(label="Weibull shape", decimals=2),
+            "weibull_scale": Column(label="Weibull scale", unit="days", decimals=1),
+            "versions_p": Column(label="Versions alike, p", decimals=3, p_value=True),
+            "storage_p": Column(label="Storage alike, p", decimals=3, p_value=True),
+        },
+        note="Empty: not reached, or too few spoiled batches for a figure (a Weibull life needs five).",
+    )
+
+
+def _survival_table(frame: pl.DataFrame) -> ReportTable:
+    return ReportTable(
+        name="good-by-day",
+        title="What is still good, by days from making",
+        frame=frame,
+        columns={
+            "preparation": Column(label="Preparation"),
+            "version": Column(label="Version"),
+            "day": Column(label="Day", decimals=0),
+            "at_risk": Column(label="Watched until then"),
+            "spoiled": Column(label="Spoiled that day"),
+            "good": Column(label="Still good", percent=True, decimals=1),
+            "low": Column(label="from", percent=True, decimals=1),
+            "high": Column(label="to", percent=True, decimals=1),
+        },
+        note="Kaplan-Meier with 95 % intervals (log-minus-log), on the days when something spoiled. Version empty: all "
+        "versions together.",
+    )
+
+
+def _measured_table(series: list[MeasuredSeries]) -> ReportTable:
+    rows = [
+        {
+            "preparation": one.preparation,
+            "measure": findings.MEASURES[one.measure],
+            "batches": one.batches.height,
+            "mean": sum(one.chart.values) / len(one.chart.values),
+            "target": one.target,
+            "low": one.chart.low,
+            "high": one.chart.high,
+            "middle": one.chart.middle,
+            "mean_range": one.chart.mean_range,
+            "range_high": one.chart.range_high,
+            "off": ", ".join(one.off_target) or None,
+            "drift": one.chart.drift,
+        }
+        for one in series
+    ]
+    schema = {"target": pl.Float64, "drift": pl.Float64, "off": pl.String}
+    return ReportTable(
+        name="measured",
+        title="Measured °Brix and pH, batch by batch",
+        frame=pl.DataFrame(rows, schema_overrides=schema) if rows else pl.DataFrame(),
+        columns={
+            "preparation": Column(label="Preparation"),
+            "measure": Column(label="Measure"),
+            "batches": Column(label="Batches"),
+            "mean": Column(label="Mean", decimals=2),
+            "target": Column(label="By the spec", decimals=1),
+            "low": Column(label="Lower limit", decimals=2),
+            "high": Column(label="Upper limit", decimals=2),
+            "off": Column(label="Outside the limits"),
+            "drift": Column(label="Drift a batch", decimals=3, signed=True),
+        },
+    )
+
+
+def _liking_table(liking: pl.DataFrame) -> ReportTable:
+    return ReportTable(
+        name="liking",
+        title="Measured batches that a panel can have tasted",
+        frame=liking,
+        columns={
+            "preparation": Column(label="Preparation"),
+            "batch": Column(label="Batch"),
+            "session": Column(label="Session"),
+            "liking": Column(label="Mean liking, share of the scale", percent=True, decimals=0),
+            "panelists": Column(label="Scores"),
+            "off_target": Column(label="Outside the limits"),
+        },
+        note="The sheet does not name the batch: it is the one of that version made last before the session.",
+    )

@@ -1,0 +1,107 @@
+"""The keeping report's charts: what is still good day by day, and control charts."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+import polars as pl
+
+from stillroom.analysis.batches.kept import Kept
+from stillroom.analysis.batches.measured import MeasuredSeries
+from stillroom.objects import ReportChart
+from stillroom_plugins.reports.keeping.findings import MEASURES
+
+if TYPE_CHECKING:
+    import altair as alt
+
+WIDTH: Final = 230
+HEIGHT: Final = 120
+IN_A_ROW: Final = 3
+MOST: Final = 9
+
+
+def charts(kept: list[Kept], series: list[MeasuredSeries]) -> tuple[ReportChart, ...]:
+    """The charts that the figures allow."""
+    drawn = []
+    spoiled = sorted((one for one in kept if one.spoiled), key=lambda one: (-one.spoiled, one.preparation))
+    if spoiled:
+        drawn.append(
+            ReportChart(
+                name="survival",
+                title="Share of batches still good, by days from making, for what has spoiled",
+                chart=_survival(spoiled[:MOST]),
+                note="Steps: Kaplan-Meier with its 95 % interval. Dashed line: the day on the label.",
+            )
+        )
+    telling = sorted(series, key=lambda one: (one.chart.steady and not one.off_spec, one.preparation, one.measure))
+    if telling:
+        drawn.append(
+            ReportChart(
+                name="control",
+                title="Measured batches in the order made, with their control limits; those with a signal first",
+                chart=_control(telling[:MOST]),
+                note="Dashed lines: limits. Thin line: the mean. Crosses are outside the limits.",
+            )
+        )
+    return tuple(drawn)
+
+
+def _survival(kept: list[Kept]) -> alt.TopLevelMixin:
+    import altair as alt
+
+    small = []
+    for one in kept:
+        curve = one.curve
+        end = max([*curve.days, one.label_days or 0])
+        rows = [{"day": 0.0, "good": 1.0, "low": 1.0, "high": 1.0}]
+        rows += [
+            {"day": day, "good": good, "low": low, "high": high}
+            for day, good, low, high in zip(curve.days, curve.share, curve.low, curve.high, strict=True)
+        ]
+        rows.append({**rows[-1], "day": float(end)})
+        base = alt.Chart(pl.DataFrame(rows), title=one.preparation, width=WIDTH, height=HEIGHT)
+        x = alt.X("day:Q").title("days").axis(tickMinStep=1, tickCount=6, grid=False)
+        share = alt.Y("good:Q").title(None).scale(domain=[0, 1]).axis(format="%", tickCount=3)
+        band = base.mark_area(interpolate="step-after", opacity=0.2).encode(x=x, y=alt.Y("low:Q"), y2=alt.Y2("high:Q"))
+        line = base.mark_line(interpolate="step-after").encode(
+            x=x, y=share, tooltip=[alt.Tooltip("day"), alt.Tooltip("good", format=".0%")]
+        )
+        layers = [band, line]
+        if one.label_days is not None:
+            label = pl.DataFrame({"day": [float(one.label_days)]})
+            layers.append(alt.Chart(label).mark_rule(style="reference").encode(x=alt.X("day:Q")))
+        small.append(alt.layer(*layers))
+    return alt.concat(*small, columns=IN_A_ROW)
+
+
+def _control(series: list[MeasuredSeries]) -> alt.TopLevelMixin:
+    import altair as alt
+
+    small = []
+    for one in series:
+        places = range(len(one.chart.values))
+        frame = one.batches.with_columns(
+            pl.Series("what", ["outside" if place in one.chart.beyond else "inside" for place in places], pl.String)
+        )
+        base = alt.Chart(frame, title=one.preparation, width=WIDTH, height=HEIGHT)
+        x = alt.X("made_on:T").title(None).axis(format="%-d %b", tickCount=4, grid=False)
+        y = alt.Y("value:Q").title(MEASURES[one.measure]).scale(zero=False).axis(tickCount=4, grid=False)
+        line = base.mark_line(strokeWidth=1).encode(x=x, y=y)
+        points = base.mark_point().encode(
+            x=x,
+            y=y,
+            shape=alt.Shape("what:N").legend(None).scale(domain=["inside", "outside"], range=["circle", "cross"]),
+            color=alt.Color("what:N").legend(None).scale(domain=["inside", "outside"]),
+            tooltip=[alt.Tooltip("batch"), alt.Tooltip("made_on:T"), alt.Tooltip("value", format=".2f")],
+        )
+        limits = pl.DataFrame({"at": [one.chart.low, one.chart.high]})
+        middle = pl.DataFrame({"at": [one.chart.middle]})
+        small.append(
+            alt.layer(
+                alt.Chart(limits).mark_rule(style="reference").encode(y=alt.Y("at:Q")),
+                alt.Chart(middle).mark_rule(strokeWidth=0.7).encode(y=alt.Y("at:Q")),
+                line,
+                points,
+            )
+        )
+    return alt.concat(*small, columns=IN_A_ROW)

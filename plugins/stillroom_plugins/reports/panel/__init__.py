@@ -1,0 +1,29 @@
+"""Report: whether a version of a spec is really better than another, or the panel cannot tell."""
+
+from __future__ import annotations
+
+from stillroom import hookimpl
+from stillroom.objects import Report, ReportInputs, ReportResult
+
+
+@hookimpl
+def register_reports() -> list[Report]:
+    """The panel report."""
+    return [
+        Report(
+            name="panel",
+            title="Tasting panels",
+            question="Is a version really better than another, or can the panel not tell?",
+            needs=("panel_scores", "current_trial", "current_spec"),
+            build=build,
+            place=30,
+        )
+    ]
+
+
+def build(inputs: ReportInputs) -> ReportResult:
+    """Findings, tables and charts of all tastings up to the end of the period."""
+    # Its statistics take half a second to load: no other command should wait for them.
+    from stillroom_plugins.reports.panel.report import build_panel
+
+    return build_panel(inputs)

@@ -1,0 +1,91 @@
+"""Builds the panel report from its parts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+
+import polars as pl
+
+from stillroom.analysis.panel.verdicts import compare_versions
+from stillroom.objects import Finding, ReportInputs, ReportResult
+from stillroom_plugins.reports._words import counted
+from stillroom_plugins.reports.panel import charts, findings, liking, tables, tasters
+from stillroom_plugins.reports.panel.options import panel_options
+from stillroom_plugins.reports.panel.trials import trial_results
+
+NOTES: tuple[str, ...] = (
+    "Every panelist is compared with themselves (the panelist is the block): strict and generous tasters count alike.",
+    "Better and worse are said of liking alone; of other attributes only more or less: more is not always better. "
+    "Cannot tell means just that: not that the versions are alike.",
+    "Scores of different sessions are joined only through versions that were in both.",
+)
+
+
+def build_panel(inputs: ReportInputs) -> ReportResult:
+    """Findings, tables and charts of all tastings up to the end of the period."""
+    options = panel_options(inputs.house.options.get("panel", {}))
+    last = inputs.period.last
+    scores, trials = (
+        inputs.frames[name].filter(pl.col("tasted_on") <= last) for name in ("panel_scores", "current_trial")
+    )
+    notes = (*NOTES, *_left_out(inputs))
+    if scores.is_empty() and trials.is_empty():
+        return ReportResult(findings=(_nothing(last),), notes=notes)
+    on_the_day = in_service(inputs.frames["current_spec"], last)
+    specs = {*scores["spec"].to_list(), *trials["spec"].to_list()}
+    serving = {spec: on_the_day[spec.casefold()] for spec in specs if spec.casefold() in on_the_day}
+
+    comparison = compare_versions(scores, serving, options.margin)
+    trial_findings, trial_tables = trial_results(trials, serving, options.alike_below)
+    penalty_findings, penalty_tables, penalty_charts = liking.penalty_results(scores)
+    driver_findings, driver_tables, _ = liking.driver_results(comparison)
+    history_tables, history_charts = liking.history_results(scores)
+    taster_tables, taster_charts = tasters.taster_results(scores, options.show_names)
+    return ReportResult(
+        findings=(
+            *findings.on_specs(comparison, serving),
+            *trial_findings,
+            *penalty_findings,
+            *findings.on_character(comparison),
+            *driver_findings,
+            *findings.on_doubts(comparison),
+        ),
+        tables=(
+            *tables.tables(comparison),
+            *trial_tables,
+            *penalty_tables,
+            *driver_tables,
+            *history_tables,
+            *taster_tables,
+        ),
+        charts=(*charts.charts(comparison), *history_charts, *penalty_charts, *taster_charts),
+        notes=notes,
+    )
+
+
+def _left_out(inputs: ReportInputs) -> Iterator[str]:
+    for name, what in (("panel_scores", "tasting"), ("current_trial", "difference or preference")):
+        later = inputs.frames[name].filter(pl.col("tasted_on") > inputs.period.last)
+        if later.height:
+            count = counted(later["session"].n_unique(), f"{what} session")
+            yield f"{count} after {inputs.period.last} left out."
+
+
+def in_service(specs: pl.DataFrame, day: date) -> dict[str, int]:
+    """The version of each spec (name in small letters) in service on a day: the highest whose span holds it.
+
+    A version without dates is a trial.
+    """
+    began, ends = pl.col("in_service_from"), pl.col("in_service_until")
+    dated = began.is_not_null() | ends.is_not_null()
+    held = specs.filter(dated & (began.is_null() | (began <= day)) & (ends.is_null() | (ends >= day)))
+    return {spec.casefold(): version for spec, version in held.sort("version").select("spec", "version").rows()}
+
+
+def _nothing(last: date) -> Finding:
+    return Finding(
+        sentence=f"No tastings up to {last}: there is nothing to compare.",
+        evidence="No row in the tasting and trial sheets.",
+        sureness="cannot tell",
+    )

@@ -1,0 +1,109 @@
+"""The panel report's tables."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import polars as pl
+
+from stillroom.analysis.panel.verdicts import PanelComparison
+from stillroom.objects import Column, ReportTable
+from stillroom_plugins.reports.panel.findings import decisive
+
+_DIFFERENCE: Final = {
+    "spec": Column(label="Spec"),
+    "attribute": Column(label="Attribute"),
+    "version": Column(label="Version"),
+    "against": Column(label="against"),
+    "verdict": Column(label="Verdict"),
+    "difference": Column(label="Difference", unit="points", decimals=2, signed=True),
+    "low": Column(label="from", decimals=2, signed=True),
+    "high": Column(label="to", decimals=2, signed=True),
+    "p_all": Column(label="p, corrected", decimals=4, p_value=True),
+    "effect": Column(label="Effect size", unit="residual SD", decimals=2, signed=True),
+}
+
+
+def tables(comparison: PanelComparison) -> tuple[ReportTable, ...]:
+    """Differences first, then means and tests; every pair where the first table has not got them all."""
+    built = [_differences(comparison), _means(comparison), _tests(comparison)]
+    if (comparison.differences["correction"] == "Dunnett").any():
+        built.append(_all_pairs(comparison))
+    return tuple(table for table in built if table.frame.height)
+
+
+def _differences(comparison: PanelComparison) -> ReportTable:
+    return ReportTable(
+        name="differences",
+        title="Versions side by side, newer against older",
+        frame=decisive(comparison.differences).sort(
+            "spec", pl.col("higher_is_better").not_(), "attribute", maintain_order=True
+        ),
+        columns={
+            **_DIFFERENCE,
+            "panelists": Column(label="Panelists"),
+            "correction": Column(label="Corrected after"),
+        },
+        note="From and to are 95 % intervals that hold for all pairs of an attribute at once; the p-value is "
+        "corrected across attributes too (Holm), so a verdict can be more cautious than its interval.",
+    )
+
+
+def _means(comparison: PanelComparison) -> ReportTable:
+    return ReportTable(
+        name="means",
+        title="Mean score of each version",
+        frame=comparison.means,
+        columns={
+            "spec": Column(label="Spec"),
+            "attribute": Column(label="Attribute"),
+            "version": Column(label="Version"),
+            "mean": Column(label="Mean", unit="points", decimals=2),
+            "low": Column(label="from", decimals=2),
+            "high": Column(label="to", decimals=2),
+            "scores": Column(label="Scores"),
+            "sessions": Column(label="Sessions"),
+        },
+        note="Adjusted for who tasted what. Compare versions by the table of differences: these intervals hold the "
+        "panelists' own levels as well, which cancel in a difference. "
+        "Without an interval: the plain mean, where nothing can be tested.",
+    )
+
+
+def _tests(comparison: PanelComparison) -> ReportTable:
+    return ReportTable(
+        name="tests",
+        title="Do the versions differ at all?",
+        frame=comparison.tests.filter(pl.col("f").is_not_null()),
+        columns={
+            "spec": Column(label="Spec"),
+            "attribute": Column(label="Attribute"),
+            "f": Column(label="F", decimals=3),
+            "df_between": Column(label="df versions", decimals=0),
+            "df_within": Column(label="df residual", decimals=1),
+            "p": Column(label="p", decimals=4, p_value=True),
+            "eta_squared": Column(label="Partial eta squared", decimals=3),
+            "residual_sd": Column(label="Residual SD", unit="points", decimals=2),
+            "rank_method": Column(label="Rank test"),
+            "rank_statistic": Column(label="chi-square", decimals=3),
+            "rank_p": Column(label="p of ranks", decimals=4, p_value=True),
+            "panelist_f": Column(label="F of panelists", decimals=3),
+            "panelist_p": Column(label="p of panelists", decimals=4, p_value=True),
+            "method": Column(label="Model"),
+        },
+        note="F and p of panelists: whether some score higher than others, on df of the panelists less 1. The mixed "
+        "model draws them from a crowd instead and has none.",
+    )
+
+
+def _all_pairs(comparison: PanelComparison) -> ReportTable:
+    return ReportTable(
+        name="all-pairs",
+        title="Every pair of versions, after Tukey",
+        frame=comparison.differences.filter(pl.col("correction") == "Tukey"),
+        columns={
+            **_DIFFERENCE,
+            "p": Column(label="p within attribute", decimals=4, p_value=True),
+            "se": Column(label="SE", decimals=3),
+        },
+    )

@@ -1,0 +1,156 @@
+"""The panel report's part on difference and preference tests."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+import polars as pl
+
+from stillroom.analysis.trials.answers import difference_tests, preference_tests
+from stillroom.objects import Column, Finding, ReportTable, Sureness
+from stillroom_plugins.reports._words import counted, number, percent
+from stillroom_plugins.reports.panel.words import p_value
+
+
+def trial_results(
+    trials: pl.DataFrame, serving: Mapping[str, int], alike_below: float
+) -> tuple[tuple[Finding, ...], tuple[ReportTable, ...]]:
+    """Findings and tables of all difference and preference tests."""
+    different, preferred = difference_tests(trials, alike_below), preference_tests(trials)
+    found = [*_on_differences(different, alike_below), *_on_preferences(preferred, serving)]
+    tables = [_difference_table(different), _preference_table(preferred)]
+    return tuple(found), tuple(table for table in tables if table.frame.height)
+
+
+def _on_differences(tests: pl.DataFrame, alike_below: float) -> Iterator[Finding]:
+    for row in tests.iter_rows(named=True):
+        yield Finding(
+            sentence=f"{row['spec']}: {_said(row, alike_below)}.",
+            evidence=_trial_basis(row),
+            sureness="cannot tell" if row["verdict"] in ("cannot tell", "in doubt") else _sure(row),
+            subject=row["spec"],
+        )
+
+
+def _said(row: dict[str, Any], alike_below: float) -> str:
+    versions = f"version {row['newer']} from version {row['older']}"
+    right = f"{row['right']} of {row['answers']} right in the {row['method']} test"
+    if row["verdict"] == "in doubt":
+        other = ", or the other version has more of what was asked for" if row["method"].endswith("AFC") else ""
+        return (
+            f"fewer tell {versions} than by guessing ({right}): look whether right and wrong were mixed up on the "
+            f"sheet, or the samples when they were poured{other}"
+        )
+    if row["verdict"] == "different":
+        noticing = f"95 % interval {percent(row['low'])} to {percent(row['high'])}"
+        return f"people can tell {versions} ({right}); about {percent(row['noticing'])} truly notice ({noticing})"
+    if row["verdict"] == "alike":
+        return f"hardly anyone tells {versions} ({right}): surely fewer than {percent(alike_below)} notice"
+    return f"cannot tell whether people notice {versions} ({right}){_more_answers(row)}"
+
+
+def _more_answers(row: dict[str, Any]) -> str:
+    if row["right_needed"] is None:
+        return "; so few answers cannot show a difference even if all are right"
+    if row["answers_for_alike"] and row["answers_for_alike"] > row["answers"]:
+        more = row["answers_for_alike"] - row["answers"]
+        return f"; about {counted(more, 'more answer')} would settle it either way"
+    return ""
+
+
+def _sure(row: dict[str, Any]) -> Sureness:
+    deciding = row["similarity_p"] if row["verdict"] == "alike" else row["p"]
+    return "sure" if deciding <= 0.01 else "likely"
+
+
+def _trial_basis(row: dict[str, Any]) -> str:
+    p = f"so few right with {p_value(row['so_few_p'])}" if row["verdict"] == "in doubt" else p_value(row["p"])
+    parts = [f"Exact binomial against guessing, {p}"]
+    if row["d_prime"] is not None:
+        parts.append(
+            f"d′ {number(row['d_prime'], 2)} ({number(row['d_low'], 2)} to "
+            f"{number(row['d_high'], 2) if row['d_high'] is not None else 'no upper limit'})"
+        )
+    parts.append(f"{counted(row['panelists'], 'panelist')} in {counted(row['sessions'], 'session')}")
+    return "; ".join(parts) + _repeated(row["panelists"], row["answers"])
+
+
+def _repeated(panelists: int, answers: int) -> str:
+    return "; repeated answers of one person are counted as if by several" if answers > panelists else ""
+
+
+def _on_preferences(tests: pl.DataFrame, serving: Mapping[str, int]) -> Iterator[Finding]:
+    for row in tests.iter_rows(named=True):
+        newer, older, decided = row["newer"], row["older"], row["prefer_newer"] + row["prefer_older"]
+        clear = row["verdict"] != "cannot tell"
+        first = newer if row["prefer_newer"] >= row["prefer_older"] else older
+        other = older if first == newer else newer
+        count = f"{max(row['prefer_newer'], row['prefer_older'])} of {decided} who had a preference"
+        said = (
+            f"version {first} is preferred to version {other}, by {count}"
+            if clear
+            else f"cannot tell which of versions {older} and {newer} is preferred: {count} chose version {first}"
+            if decided
+            else f"cannot tell which of versions {older} and {newer} is preferred: nobody had a preference"
+        )
+        answers = decided + row["no_preference"]
+        basis = f"{p_value(row['p'])}, two-sided exact binomial; " if row["p"] is not None else ""
+        yield Finding(
+            sentence=f"{row['spec']}: {said}.",
+            evidence=f"{basis}{row['no_preference']} without a preference; {counted(row['panelists'], 'panelist')}"
+            + _repeated(row["panelists"], answers),
+            sureness=("sure" if row["p"] <= 0.01 else "likely") if clear else "cannot tell",
+            act=clear and serving.get(row["spec"], other) == other,
+            subject=row["spec"],
+            weight=abs(row["share"] - 0.5) if clear else 0.0,
+        )
+
+
+def _difference_table(tests: pl.DataFrame) -> ReportTable:
+    return ReportTable(
+        name="difference-tests",
+        title="Difference tests",
+        frame=tests,
+        columns={
+            "spec": Column(label="Spec"),
+            "older": Column(label="Version"),
+            "newer": Column(label="and"),
+            "method": Column(label="Method"),
+            "right": Column(label="Right"),
+            "answers": Column(label="of"),
+            "right_needed": Column(label="Right needed at 5 %"),
+            "p": Column(label="p", decimals=4, p_value=True),
+            "noticing": Column(label="Truly notice", percent=True),
+            "low": Column(label="from", percent=True),
+            "high": Column(label="to", percent=True),
+            "d_prime": Column(label="d′", decimals=2),
+            "d_low": Column(label="from", decimals=2),
+            "d_high": Column(label="to", decimals=2),
+            "similarity_p": Column(label="p of being alike", decimals=4, p_value=True),
+            "verdict": Column(label="Verdict"),
+        },
+        note="Truly notice: right answers less those by guessing. d′ compares tests of different methods, the share of "
+        "those who notice does not.",
+    )
+
+
+def _preference_table(tests: pl.DataFrame) -> ReportTable:
+    return ReportTable(
+        name="preference-tests",
+        title="Preference tests",
+        frame=tests,
+        columns={
+            "spec": Column(label="Spec"),
+            "older": Column(label="Older version"),
+            "newer": Column(label="Newer version"),
+            "prefer_older": Column(label="prefer the older"),
+            "prefer_newer": Column(label="prefer the newer"),
+            "no_preference": Column(label="neither"),
+            "share": Column(label="Share for the newer", percent=True),
+            "low": Column(label="from", percent=True),
+            "high": Column(label="to", percent=True),
+            "p": Column(label="p", decimals=4, p_value=True),
+            "verdict": Column(label="Verdict"),
+        },
+    )

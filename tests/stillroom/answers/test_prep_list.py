@@ -1,0 +1,177 @@
+"""What to make, on small houses whose answer is plain."""
+
+from datetime import date, timedelta
+from typing import Any
+
+import numpy as np
+import polars as pl
+import pytest
+
+from sales_frames import MONDAY, as_frame, drawn, truth
+from stillroom.answers.prep_list import NEEDS, PrepLine, prep_list
+from stillroom.errors import SettingsError, UsageError
+from stillroom.objects import HouseFacts
+
+DAYS = 56
+LAST = MONDAY + timedelta(days=DAYS - 1)  # a Sunday; closed on Mondays
+SPEC = {"spec": pl.String, "version": pl.Int64, "kind": pl.String, "yield_amount": pl.Float64, "yield_unit": pl.String}
+SPEC |= {"keeps_days": pl.Float64, "in_service_from": pl.Date, "in_service_until": pl.Date}
+FATE = {"batch": pl.String, "venue": pl.String, "preparation": pl.String, "made_on": pl.Date, "use_by": pl.Date}
+FATE |= {"made": pl.Float64, "on_hand": pl.Float64, "unit": pl.String, "last_day": pl.Date}
+USE = {"venue": pl.String, "business_date": pl.Date, "preparation": pl.String, "used_by": pl.String}
+USE |= {"amount": pl.Float64, "unit": pl.String}
+COST = {"spec": pl.String, "version": pl.Int64, "priced_from": pl.Date, "cost": pl.Float64}
+COST |= {"cost_known": pl.Float64, "missing": pl.String}
+
+
+def frames(
+    shrub: float = 100.0, syrup: float = 3000.0, keeps: float | None = 9.0, **lot: Any
+) -> dict[str, pl.DataFrame]:
+    """Two drinks of 30 and 20 a day take 30 ml of shrub each; a litre of shrub takes 400 ml of syrup."""
+    daily = as_frame(drawn(truth(DAYS, np.array([3.0, 2.0]), 50), np.random.default_rng(2)))
+    daily = daily.with_columns((pl.col("serves") * 10).alias("net_amount"))
+    use = daily.select(
+        "venue", "business_date", pl.lit("shrub").alias("preparation"), pl.col("spec").alias("used_by"),
+        (pl.col("serves") * 30).alias("amount"), pl.lit("ml").alias("unit"),
+    )  # fmt: skip
+    made_on = LAST - timedelta(days=3)
+    inner = pl.DataFrame([("bar", made_on, "syrup", "shrub", 1600.0, "ml")], schema=USE, orient="row")
+    until = lot.get("use_by", made_on + timedelta(days=9))
+    fate = [
+        ("S-1", lot.get("venue", "bar"), "shrub", made_on, until, 4000.0, shrub, "ml", LAST),
+        ("Y-1", lot.get("venue", "bar"), "syrup", made_on, made_on + timedelta(days=20), 5000.0, syrup, "ml", LAST),
+    ]
+    specs = [
+        ("shrub", 1, "preparation", 4.0, "l", keeps, None, None),
+        ("syrup", 1, "preparation", 5.0, "l", 20.0, None, None),
+    ]
+    specs += [(f"Drink 0{n}", 1, "drink", 1.0, "each", None, MONDAY, None) for n in range(2)]
+    costs = [("shrub", 1, None, 24.0, 24.0, None), ("syrup", 1, None, 10.0, 10.0, None)]
+    costs += [(f"Drink 0{n}", 1, None, 2.0, 2.0, None) for n in range(2)]
+    return {
+        "daily_serves": daily,
+        "current_spec": pl.DataFrame(specs, schema=SPEC, orient="row"),
+        "preparation_use": pl.concat([use, inner]),
+        "batch_fate": pl.DataFrame(fate, schema=FATE, orient="row"),
+        "spec_cost": pl.DataFrame(costs, schema=COST, orient="row"),
+    }
+
+
+def house(**settings: object) -> HouseFacts:
+    return HouseFacts(name="Test", currency="EUR", options={"prep-list": settings})
+
+
+def lines(*args: Any, **kwargs: Any) -> dict[str, PrepLine]:
+    return {line.preparation: line for line in prep_list(*args, **kwargs).lines}
+
+
+def test_short_stock_is_made_and_what_goes_into_it_first() -> None:
+    found = prep_list(frames(shrub=100.0, syrup=50.0), house())
+    assert [line.preparation for line in found.lines] == ["syrup", "shrub"]
+    syrup, shrub = found.lines
+    assert found.day == LAST + timedelta(days=2)  # Monday is closed
+    assert shrub.make > 0
+    assert shrub.make % 2000 == 0  # half makings
+    assert shrub.chance_short is not None
+    assert shrub.chance_short > 0.95
+    assert syrup.wanted_for == (("shrub", pytest.approx(0.4 * shrub.make)),)
+    assert syrup.make > 0
+    assert shrub.saves > 5  # the work of a making
+    assert not shrub.can_wait
+
+
+def test_a_making_that_saves_less_than_its_work_says_that_it_can_wait() -> None:
+    likely_short, seldom_short, plenty = (
+        lines(frames(shrub=stock), house(work_per_making=60))["shrub"] for stock in (1000.0, 1600.0, 2200.0)
+    )
+    assert likely_short.make > 0
+    assert not likely_short.can_wait  # runs out four times in ten, though little money is lost
+    assert seldom_short.make > 0
+    assert 0 < seldom_short.saves < 5
+    assert seldom_short.can_wait
+    assert plenty.make == 0
+    assert not plenty.can_wait
+
+
+def test_plenty_is_not_made_and_what_will_expire_is_told() -> None:
+    found = lines(frames(shrub=4000.0), house())
+    assert found["shrub"].make == 0
+    assert found["shrub"].chance_short == 0
+    tomorrow = lines(frames(shrub=4000.0, use_by=LAST + timedelta(days=2)), house())
+    assert tomorrow["shrub"].chance_waste == 1
+    assert tomorrow["shrub"].wasted > 2000
+
+
+def test_past_its_use_by_is_named_and_does_not_count() -> None:
+    found = lines(frames(shrub=4000.0, use_by=LAST + timedelta(days=1)), house())
+    assert found["shrub"].past_use_by == ("S-1",)
+    assert found["shrub"].on_hand == 0
+    assert found["shrub"].make > 0
+
+
+def test_expected_use_until_the_next_making() -> None:
+    day = LAST + timedelta(days=5)  # Friday
+    found = lines(frames(), house(), day, 2)["shrub"]
+    true = 30 * truth(2, np.array([3.0, 2.0]), 50, start=DAYS + 4).sum()
+    assert found.use_low < true < found.use_high
+    assert found.expected_use == pytest.approx(true, rel=0.15)
+
+
+def test_dear_work_makes_more_at_a_time_and_settings_hold() -> None:
+    cheap = lines(frames(), house(work_per_making=0, smallest_part=0.1))["shrub"]
+    dear = lines(frames(), house(work_per_making=200, smallest_part=0.1, most_makings=3))["shrub"]
+    assert cheap.make < dear.make <= 12_000
+    small = lines(frames(), house(parts={"Shrub": 0.25}))["shrub"]
+    assert small.make % 1000 == 0
+
+
+def test_no_keep_time_means_it_cannot_tell() -> None:
+    some = frames(keeps=None)
+    some["batch_fate"] = some["batch_fate"].with_columns(pl.lit(None, dtype=pl.Date).alias("use_by"))
+    found = lines(some, house())["shrub"]
+    assert found.make == 0
+    assert "how long it keeps" in found.cannot_tell
+
+
+def test_a_missing_price_is_said() -> None:
+    some = frames()
+    some["spec_cost"] = some["spec_cost"].filter(pl.col("spec") != "shrub")
+    assert "its cost is not known" in lines(some, house())["shrub"].notes[0]
+
+
+def test_batches_without_a_venue_are_the_whole_houses() -> None:
+    found = prep_list(frames(venue=None), house())
+    assert {line.venue for line in found.lines} == {"Test"}
+    assert next(line for line in found.lines if line.preparation == "shrub").on_hand == pytest.approx(100)
+
+
+def test_same_house_same_list() -> None:
+    assert prep_list(frames(), house()) == prep_list(frames(), house())
+
+
+@pytest.mark.parametrize(
+    ("settings", "said"),
+    [
+        ({"work_per_making": -1}, "work_per_making must be a number from 0"),
+        ({"smallest_part": 0}, "smallest_part must be a number"),
+        ({"parts": {"shrub": "half"}}, "parts\\] shrub must be a number"),
+        ({"parts": 3}, "must be a table"),
+        ({"colour": 1}, "no setting 'colour'"),
+    ],
+)
+def test_nonsense_in_the_settings_is_named(settings: dict[str, object], said: str) -> None:
+    with pytest.raises(SettingsError, match=said):
+        prep_list(frames(), house(**settings))
+
+
+def test_a_day_that_cannot_be_and_no_sales() -> None:
+    for day in (LAST, date(2020, 1, 1), LAST + timedelta(days=40)):
+        with pytest.raises(UsageError, match="28 days after"):
+            prep_list(frames(), house(), day)
+    with pytest.raises(UsageError, match="1 to 28 days away"):
+        prep_list(frames(), house(), None, 0)
+    none = frames()
+    none["daily_serves"] = none["daily_serves"].clear()
+    with pytest.raises(UsageError, match="no sales to forecast from"):
+        prep_list(none, house())
+    assert set(none) == set(NEEDS)

@@ -1,0 +1,87 @@
+"""A [[source]] as text reads back the same, and goes into stillroom.toml without a change to the rest of it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from house_builder import HOUSE, make_house
+from stillroom.errors import SettingsError
+from stillroom.house.house import SourceSettings, Wide
+from stillroom.house.settings import house_of, load_house
+from stillroom.house.settings_text import quoted, source_text, with_source
+
+
+def test_the_rest_of_the_settings_stays_as_it_is(tmp_path: Path) -> None:
+    text = (
+        '# mine\r\n[house]\r\nname = "X"   # why\r\ncurrency = "EUR"\r\n\r\n'
+        '# the old one\r\n[[source]]\r\nname = "old"\r\nplugin = "p"'
+    )
+    (tmp_path / "stillroom.toml").write_bytes(text.encode())
+    house = load_house(tmp_path)
+    block = '[[source]]\nname = "new"\nplugin = "p"\n'
+    after, found = with_source(house, "new", block, None)
+    assert after == text + "\r\n\r\n" + block.replace("\n", "\r\n")
+    assert [source.name for source in found.sources] == ["old", "new"]
+    before, found = with_source(house, "new", block, "old")
+    assert before == text.replace("# the old one", block.replace("\n", "\r\n") + "\r\n# the old one")
+    assert [source.name for source in found.sources] == ["new", "old"]
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        (HOUSE + '[[source]]\nname = "new"\nplugin = "p"\n', "is there already"),
+        ('source = [{ name = "a", plugin = "p" }]\n' + HOUSE, "does not fit in"),
+        (
+            HOUSE + '[[source]]\nname = """\n[[source]]\n"""\nplugin = "p"\n[[source]]\nname = "b"\nplugin = "p"\n',
+            "no place",
+        ),
+    ],
+)
+def test_settings_into_which_a_source_cannot_be_put(tmp_path: Path, text: str, message: str) -> None:
+    house = make_house(tmp_path, text)
+    before = house.sources[-1].name
+    with pytest.raises(SettingsError, match=message):
+        with_source(house, "new", '[[source]]\nname = "new"\nplugin = "p"\n', before)
+
+
+def test_settings_written_as_text_read_back_the_same(tmp_path: Path) -> None:
+    settings = SourceSettings(
+        name='a "b" \\ \x1b é',
+        plugin="till-export",
+        files=("a/*.csv", "b.csv"),
+        table="sale",
+        columns={"sold_at": ("Date", "Time"), "till item": ("Ärtikel",)},
+        constants={"venue": "Bar"},
+        encoding="cp1252",
+        separator="\t",
+        sheet=("S",),
+        decimal=",",
+        date_format="%d/%m/%Y",
+        time_zone="Europe/Lisbon",
+        venue_in_name="x-{venue}-",
+        names_end_at=(" (",),
+        tax_pct=7.5,
+        totals=("Summe",),
+        wide=Wide(headings_are="venue", cells_are="quantity"),
+        database="TILL",
+        query="SELECT 1",
+    )
+    text = HOUSE + source_text(settings, frozenset({"sold_at"}), ["a remark"])
+    assert house_of(text, tmp_path).sources == (settings,)
+    assert quoted("\x7f\u202e") == '"\\U0000007F\\U0000202E"'
+
+
+def test_a_byte_order_mark_is_no_part_of_the_settings(tmp_path: Path) -> None:
+    house = make_house(tmp_path, "\ufeff" + HOUSE)
+    text, found = with_source(house, "x", source_text(SourceSettings(name="x", plugin="till-export")), None)
+    assert text.startswith("\ufeff[house]")
+    assert [source.name for source in found.sources] == ["x"]
+
+
+def test_settings_in_another_encoding_are_refused_in_words(tmp_path: Path) -> None:
+    (tmp_path / "stillroom.toml").write_bytes(HOUSE.encode() + "# Café\n".encode("cp1252"))
+    with pytest.raises(SettingsError, match=r"stillroom.toml is not UTF-8: save it as UTF-8\.$"):
+        load_house(tmp_path)
