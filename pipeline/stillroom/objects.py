@@ -142,31 +142,47 @@ class Caution:
 
 @dataclass(frozen=True, kw_only=True)
 class Finding:
-    """One thing a report has to say, with what it rests on."""
+    """One thing a report has to say, with what it rests on.
+
+    The first screen joins what all reports say of one subject: it shows `do`, `money`, `sureness` and `why`. A finding
+    with `mend` stands under what to mend in the data; another that is to be acted on, under what to decide this week.
+    """
 
     sentence: str
     """The finding, in plain words with its figure and unit."""
     evidence: str
-    """What it rests on: interval, counts, rows, assumptions."""
+    """What it rests on, for a bar lead: interval, counts, rows, assumptions."""
     sureness: Sureness = "sure"
     act: bool = False
     """Worth acting on: shown first."""
     subject: str = ""
-    """The spec, preparation or batch it is about."""
+    """The one drink, preparation, garnish or ingredient it is about, as the files spell it; '' for the whole house."""
+    do: str = ""
+    """What to do, without the subject's name: 'make 755 ml at a time, not 2 480'; '' where nothing is to be done."""
+    money: float | None = None
+    """What is at stake over the days looked at, in the house's currency; None where it is not known."""
+    why: str = ""
+    """The reason in one line, without a word of statistics; '' takes the sentence."""
+    mend: str = ""
+    """Of a fault in the data: where it is mended, a file and row or a command."""
+    statistics: str = ""
+    """For a statistician: test, p-value, model, corrections. Shown in a fold and not printed."""
     weight: float = 0.0
     """Findings to act on are shown heaviest first within a report; money at stake where it is known."""
 
     def __post_init__(self) -> None:
         """Refuse what could not be shown, so that the fault is named as the plugin's."""
-        for name in ("sentence", "evidence", "subject"):
+        for name in ("sentence", "evidence", "subject", "do", "why", "mend", "statistics"):
             if not isinstance(getattr(self, name), str):
                 raise TypeError(f"a finding's {name} must be text, not {getattr(self, name)!r}")
         if self.sureness not in get_args(Sureness):
             raise ValueError(
                 f"a finding's sureness must be one of {', '.join(get_args(Sureness))}, not {self.sureness!r}"
             )
-        if not math.isfinite(self.weight):
-            raise ValueError(f"a finding's weight must be a number, not {self.weight!r}: {self.sentence}")
+        for name in ("weight", "money"):
+            value = getattr(self, name)
+            if value is not None and not math.isfinite(value):
+                raise ValueError(f"a finding's {name} must be a number, not {value!r}: {self.sentence}")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -197,6 +213,12 @@ class ReportTable:
     columns: Mapping[str, Column]
     """Columns shown, in order; the frame may hold more, which JSON and CSV keep."""
     note: str = ""
+    subject: str = ""
+    """The one thing that all its rows are about: the table stands on that thing's sheet too."""
+    subjects: str = ""
+    """The column that names what a row is about: each thing's rows stand on its sheet too."""
+    statistics: bool = False
+    """For a statistician: shown in a fold and not printed."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -209,6 +231,10 @@ class ReportChart:
     chart: alt.TopLevelMixin
     """Any Altair chart, without theme: the page sets colours, fonts and width."""
     note: str = ""
+    subject: str = ""
+    """The one thing it is about: the chart stands on that thing's sheet too."""
+    statistics: bool = False
+    """For a statistician: shown in a fold and not printed."""
 
 
 @dataclass(frozen=True, kw_only=True)

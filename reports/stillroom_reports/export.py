@@ -24,7 +24,9 @@ FORMAT: Final = 1
 """Counts up when what the JSON says changes its meaning or its place."""
 PICTURE_WIDTH: Final = 720
 """Width in pixels of a picture's plot, where the chart does not set its own."""
-_FINDING_FIELDS: Final = ("sentence", "evidence", "sureness", "act", "subject", "weight")
+_FINDING_FIELDS: Final = (
+    *("sentence", "evidence", "sureness", "act", "subject", "do", "money", "why", "mend", "statistics", "weight"),
+)
 
 
 def render_json(document: Document) -> str:
