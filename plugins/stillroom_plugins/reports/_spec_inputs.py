@@ -72,6 +72,7 @@ def cautions_table(
         name=f"{name}-cautions",
         title=f"Be careful of: {name}",
         frame=pl.DataFrame(rows, schema=schema, orient="row"),
+        subjects="spec",
         columns={
             "spec": Column(label="Spec"),
             "version": Column(label="Version"),

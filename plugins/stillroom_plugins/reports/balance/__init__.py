@@ -148,7 +148,7 @@ def _figures_table(name: str, title: str, frame: pl.DataFrame, standard_word: st
         del columns["standard_drinks"]
     if frame.filter(~pl.col("whole")).is_empty():
         del columns["counted"]
-    return ReportTable(name=name, title=title, frame=frame, columns=columns)
+    return ReportTable(name=name, title=title, frame=frame, columns=columns, subjects="spec")
 
 
 def _yields_table(composition: Composition) -> ReportTable:
@@ -164,6 +164,7 @@ def _yields_table(composition: Composition) -> ReportTable:
         name="yields",
         title="What should come out of a making, and what the spec says",
         frame=pl.DataFrame(rows, schema=dict(zip(names, types, strict=True)), orient="row").sort("spec", "version"),
+        subjects="spec",
         columns={
             "spec": Column(label="Spec"),
             "version": Column(label="Version"),
@@ -180,6 +181,7 @@ def _changes_table(changes: pl.DataFrame) -> ReportTable:
         name="changes",
         title="What changed from version to version",
         frame=changes,
+        subjects="spec",
         columns={
             "spec": Column(label="Spec"),
             "from_version": Column(label="From"),
@@ -196,6 +198,7 @@ def _scores_table(scores: pl.DataFrame) -> ReportTable:
         name="scores",
         title="The panel's scores beside what changed in the glass",
         frame=scores,
+        subjects="spec",
         columns={
             "spec": Column(label="Spec"),
             "from_version": Column(label="From"),

@@ -52,6 +52,9 @@ def _set_aside(current: list[SpecVersion], advice: Mapping[tuple[str, int], tupl
             evidence="The tables of what to be careful of name each such line.",
             act=True,
             subject=names[0],
+            do="mend the lines of its spec that were set aside",
+            why="Cost, strength and allergens may be wrong.",
+            mend="stillroom aside",
         )
     ]
 
@@ -72,6 +75,8 @@ def _overfull(composition: Composition, current: list[SpecVersion]) -> list[Find
                 sureness="likely",
                 act=True,
                 subject=spec.spec,
+                do="weigh a making: a line is missing, or its yield is wrong",
+                mend="the spec book",
             )
         )
     return found

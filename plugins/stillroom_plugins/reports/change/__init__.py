@@ -95,6 +95,7 @@ def _finding(effect: Effect) -> Finding:
         sureness="likely" if change.repriced else "sure",
         act=not more,
         subject=change.spec,
+        do="" if more else "taste and price it again, or go back",
         weight=abs(effect.ratio - 1) * (effect.before or 0.0) * effect.days_after,
     )
 
@@ -142,6 +143,7 @@ def _table(effects: list[Effect]) -> ReportTable:
             "why_not": Column(label="Why not"),
             "compared": Column(label="Drinks compared with"),
         },
+        subjects="spec",
     )
 
 

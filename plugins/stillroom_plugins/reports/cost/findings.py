@@ -45,6 +45,9 @@ def _missing(drinks: pl.DataFrame, currency: str) -> list[Finding]:
             sureness="cannot tell",
             act=True,
             subject=row["spec"],
+            do=f"enter a price for {listed(row['missing'].split('; '))}",
+            why="Its cost and contribution are not whole.",
+            mend="the price list",
         )
         for row in drinks.filter(pl.col("missing") != "").iter_rows(named=True)
     ]
@@ -70,6 +73,8 @@ def _price_changes(changes: pl.DataFrame, effects: pl.DataFrame, total: float, c
                 act=weight >= WORTH_ACTING * total,
                 weight=abs(weight),
                 subject=item,
+                money=abs(weight),
+                do="look at the price of the drinks it goes into, or at another supplier" if weight > 0 else "",
             )
         )
     return found[:MOST]

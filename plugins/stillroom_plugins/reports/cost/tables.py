@@ -34,7 +34,7 @@ def drinks_table(drinks: pl.DataFrame, currency: str) -> ReportTable:
     if drinks.filter(pl.col("missing") != "").is_empty():
         del columns["cost_at_least"], columns["missing"]
     title = "Every drink on the menu in this period"
-    return ReportTable(name="drinks", title=title, frame=drinks, columns=columns, note=CAREFUL)
+    return ReportTable(name="drinks", title=title, frame=drinks, columns=columns, note=CAREFUL, subjects="spec")
 
 
 def parts_table(parts: pl.DataFrame, currency: str) -> ReportTable:
@@ -43,6 +43,7 @@ def parts_table(parts: pl.DataFrame, currency: str) -> ReportTable:
         name="parts",
         title="Where the money goes: ingredients in the serves sold",
         frame=parts,
+        subjects="item",
         columns={
             "item": Column(label="Ingredient"),
             "cost": Column(label="In the serves sold", unit=currency, decimals=0),
@@ -63,6 +64,7 @@ def changes_table(changes: pl.DataFrame, effects: pl.DataFrame, currency: str) -
         frame=changes.join(in_all, on="item", how="left").with_columns(
             pl.col("before", "after") * large, pl.col("base").replace({"ml": "litre", "g": "kg", "each": "piece"})
         ),
+        subjects="item",
         columns={
             "item": Column(label="Ingredient"),
             "changed_on": Column(label="From"),
@@ -82,6 +84,7 @@ def effects_table(effects: pl.DataFrame, currency: str) -> ReportTable:
         name="price-effects",
         title="What each change does to a serve",
         frame=effects,
+        subjects="spec",
         columns={
             "item": Column(label="Ingredient"),
             "spec": Column(label="Drink"),
@@ -116,6 +119,7 @@ def makings_table(
         name="makings",
         title="What a making of each preparation costs, and the serves it gives",
         frame=pl.DataFrame(rows, schema={**text, "version": pl.Int64, **numbers}).sort("spec"),
+        subjects="spec",
         columns={
             "spec": Column(label="Preparation"),
             "version": Column(label="Version"),
@@ -158,6 +162,7 @@ def serve_parts_table(current: list[SpecVersion], costs: pl.DataFrame, currency:
         frame=own.with_columns(share=pl.col("cost") / pl.col("cost").sum().over("spec")).sort(
             "spec", "cost", "item", descending=[False, True, False], nulls_last=True
         ),
+        subjects="spec",
         columns={
             "spec": Column(label="Drink"),
             "version": Column(label="Version"),

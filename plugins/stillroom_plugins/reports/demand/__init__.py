@@ -84,6 +84,7 @@ def _drinks_table(found: list[DemandAhead]) -> ReportTable:
         name="drinks",
         title=f"Serves of each drink in the next {DAYS} days",
         frame=frame.sort("venue", "expected", descending=[False, True]) if frame.height else frame,
+        subjects="drink",
         columns={"drink": Column(label="Drink"), "venue": Column(label="Venue"), **RANGE},
     )
 
@@ -94,6 +95,7 @@ def _preparations_table(found: list[DemandAhead]) -> ReportTable:
         name="preparations",
         title=f"Need of each preparation in the next {DAYS} days, through all that is made of it",
         frame=frame.sort("venue", "preparation") if frame.height else frame,
+        subjects="preparation",
         columns={
             "preparation": Column(label="Preparation"),
             "venue": Column(label="Venue"),
@@ -117,6 +119,7 @@ def _drink_days_table(found: list[DemandAhead]) -> ReportTable:
         name="drink-days",
         title="Serves of each drink, day by day",
         frame=_by_venue(found, [one.drink_days() for one in found]),
+        subjects="drink",
         columns={
             "day": Column(label="Day"),
             "drink": Column(label="Drink"),
@@ -136,6 +139,7 @@ def _test_table(found: list[DemandAhead]) -> ReportTable:
         name="test",
         title="How each way to forecast would have done in past weeks",
         frame=_by_venue(tested, [one.tested.scores for one in tested if one.tested is not None]),
+        statistics=True,
         columns={
             "way": Column(label="Way"),
             "venue": Column(label="Venue"),

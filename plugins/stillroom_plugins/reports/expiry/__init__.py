@@ -97,6 +97,7 @@ def _preparation_table(summed: pl.DataFrame, currency: str) -> ReportTable:
             **FATE_COLUMNS,
             "cost_unexplained": Column(label="Unexplained, at cost", unit=currency, decimals=2, signed=True),
         },
+        subjects="preparation",
         note="'From' and 'to' are the 95 % interval of the share lost; at least three finished batches are needed.",
     )
 
@@ -121,6 +122,7 @@ def _outlook_table(ahead: pl.DataFrame, currency: str) -> ReportTable:
             "left_most": Column(label="at most", decimals=0),
             "cost_left": Column(label="Worth", unit=currency, decimals=2),
         },
+        subjects="preparation",
         note="'At least' and 'at most': with use at either end of its 95 % prediction interval for the days left.",
     )
 
@@ -140,4 +142,5 @@ def _batch_table(fate: pl.DataFrame, inputs: ReportInputs, currency: str) -> Rep
             **{name: column for name, column in FATE_COLUMNS.items() if name != "made"},
             "cost_lost": Column(label="Money lost", unit=currency, decimals=2),
         },
+        subjects="preparation",
     )

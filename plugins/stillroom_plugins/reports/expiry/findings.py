@@ -94,6 +94,10 @@ def _preparation(
         sureness="sure" if sure else "likely" if row["low"] is not None else "cannot tell",
         act=row["low"] is not None,
         subject=row["preparation"],
+        do="make smaller or fewer batches",
+        money=row["cost_lost"],
+        why=f"{row['with_loss']} of {counted(row['finished'], 'finished batch', 'finished batches')} lost something: "
+        f"{percent(row['lost_share'])} of what is made.",
         weight=float(row["cost_lost"] or 0.0),
     )
 
@@ -160,6 +164,7 @@ def _unexplained(row: dict[str, Any], currency: str) -> Finding:
         evidence=f"{why}; {counted(row['batches'], 'batch', 'batches')}, {amount(row['made'], row['unit'])} made.",
         sureness="likely",
         subject=row["preparation"],
+        money=abs(row["cost_unexplained"]) if row["cost_unexplained"] is not None else None,
     )
 
 
@@ -190,6 +195,8 @@ def on_hand(ahead: pl.DataFrame, last_day: date, currency: str) -> list[Finding]
                 sureness="likely" if row["verdict"] == LIKELY else "sure",
                 act=row["verdict"] != LIKELY or row["left"] > MUCH_LEFT * row["on_hand"],
                 subject=row["preparation"],
+                do=f"find a use for {amount(row['left'], unit)} of batch {row['batch']} before {row['use_by']}",
+                money=row["cost_left"],
                 weight=float(row["cost_left"] or 0.0),
             )
         )
@@ -208,6 +215,8 @@ def unlogged(fate: pl.DataFrame, period: Period) -> list[Finding]:
             f"{listed([f'{name} ({n})' for name, n in names.rows()], 4)}.",
             evidence="Taken as lost. Check that none is still in use, pour it away, and log it.",
             sureness="likely",
+            do=f"log what became of {counted(left.height, 'batch', 'batches')}",
+            mend="the batch book",
         )
     ]
 

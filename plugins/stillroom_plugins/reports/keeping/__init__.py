@@ -112,6 +112,7 @@ def _kept_table(kept: list[Kept]) -> ReportTable:
         name="kept",
         title="How long batches kept, by preparation",
         frame=frame,
+        subjects="preparation",
         columns={
             "preparation": Column(label="Preparation"),
             "label_days": Column(label="Label", unit="days"),
@@ -137,6 +138,8 @@ def _survival_table(frame: pl.DataFrame) -> ReportTable:
         name="good-by-day",
         title="What is still good, by days from making",
         frame=frame,
+        subjects="preparation",
+        statistics=True,
         columns={
             "preparation": Column(label="Preparation"),
             "version": Column(label="Version"),
@@ -175,6 +178,7 @@ def _measured_table(series: list[MeasuredSeries]) -> ReportTable:
         name="measured",
         title="Measured °Brix and pH, batch by batch",
         frame=pl.DataFrame(rows, schema_overrides=schema) if rows else pl.DataFrame(),
+        subjects="preparation",
         columns={
             "preparation": Column(label="Preparation"),
             "measure": Column(label="Measure"),
@@ -194,6 +198,7 @@ def _liking_table(liking: pl.DataFrame) -> ReportTable:
         name="liking",
         title="Measured batches that a panel can have tasted",
         frame=liking,
+        subjects="preparation",
         columns={
             "preparation": Column(label="Preparation"),
             "batch": Column(label="Batch"),

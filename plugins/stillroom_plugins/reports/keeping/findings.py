@@ -69,6 +69,7 @@ def _shorter(one: Kept) -> Finding:
         sureness="sure" if sure else "likely" if one.spoiled > 1 else "cannot tell",
         act=act and one.spoiled > 1,
         subject=name,
+        do=_label_for(int(first) - 1).partition(":")[0] if act else "",
         weight=gone * one.batches,
     )
 
@@ -86,9 +87,9 @@ def _unlike(one: Kept) -> list[Finding]:
             said.append(
                 Finding(
                     sentence=f"{one.preparation}: its {words} do not keep alike.",
-                    evidence=f"Log-rank test, chi-squared {number(test.chi_squared, 2)} on "
-                    f"{counted(test.degrees, 'degree')} of freedom, {p_value(test.p_value)}; "
-                    f"{one.spoiled} of {counted(one.batches, 'batch', 'batches')} spoiled.",
+                    evidence=f"{one.spoiled} of {counted(one.batches, 'batch', 'batches')} spoiled.",
+                    statistics=f"Log-rank test, chi-squared {number(test.chi_squared, 2)} on "
+                    f"{counted(test.degrees, 'degree')} of freedom, {p_value(test.p_value)}.",
                     sureness="likely",
                     subject=one.preparation,
                 )

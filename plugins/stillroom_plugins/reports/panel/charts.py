@@ -56,6 +56,7 @@ def _differences(spec: str, rows: pl.DataFrame, pairs: int, name: str) -> Report
     )
     return ReportChart(
         name=name,
+        subject=spec,
         title=f"{spec}: {between}, attribute by attribute",
         chart=alt.layer(zero, bars, dots).properties(height=alt.Step(26)),
         note="Dot: mean difference; to the right of the dashed line the newer version scores higher. Bar: 95 % "
@@ -75,6 +76,7 @@ def _means(spec: str, rows: pl.DataFrame, name: str) -> ReportChart:
     dots = base.mark_point(filled=True, size=70, opacity=1).encode(x=alt.X("mean:Q"), y=y)
     return ReportChart(
         name=name,
+        subject=spec,
         title=f"{spec}: mean score of each version, attribute by attribute",
         chart=(bars + dots)
         .properties(width=230, height=alt.Step(16))

@@ -28,6 +28,7 @@ def penalty_results(scores: pl.DataFrame) -> Part:
         name="just-about-right",
         title="Too little, just right, too much",
         frame=found,
+        subjects="spec",
         columns={
             "spec": Column(label="Spec"),
             "version": Column(label="Version"),
@@ -73,6 +74,7 @@ def _penalty_charts(found: pl.DataFrame) -> Iterator[ReportChart]:
     for place, ((spec,), own) in enumerate(sorted(rows.partition_by("spec", as_dict=True).items())[:MOST_SPECS], 1):
         yield ReportChart(
             name=f"just-about-right-{place}",
+            subject=str(spec),
             title=f"{spec}: how many find it too little, just right, too much",
             chart=alt.Chart(own.select("row", "side", "order", "share"))
             .mark_bar()
@@ -110,6 +112,8 @@ def driver_results(comparison: PanelComparison) -> Part:
         name="drivers",
         title="What moves with liking, from version to version",
         frame=found,
+        subjects="spec",
+        statistics=True,
         columns={
             "spec": Column(label="Spec"),
             "liking": Column(label="Liking"),
@@ -135,6 +139,7 @@ def history_results(scores: pl.DataFrame) -> tuple[tuple[ReportTable, ...], tupl
         name="history",
         title="Liking, session by session",
         frame=several,
+        subjects="spec",
         columns={
             "spec": Column(label="Spec"),
             "attribute": Column(label="Attribute"),

@@ -39,6 +39,7 @@ def _differences(comparison: PanelComparison) -> ReportTable:
         frame=decisive(comparison.differences).sort(
             "spec", pl.col("higher_is_better").not_(), "attribute", maintain_order=True
         ),
+        subjects="spec",
         columns={
             **_DIFFERENCE,
             "panelists": Column(label="Panelists"),
@@ -54,6 +55,7 @@ def _means(comparison: PanelComparison) -> ReportTable:
         name="means",
         title="Mean score of each version",
         frame=comparison.means,
+        subjects="spec",
         columns={
             "spec": Column(label="Spec"),
             "attribute": Column(label="Attribute"),
@@ -75,6 +77,8 @@ def _tests(comparison: PanelComparison) -> ReportTable:
         name="tests",
         title="Do the versions differ at all?",
         frame=comparison.tests.filter(pl.col("f").is_not_null()),
+        subjects="spec",
+        statistics=True,
         columns={
             "spec": Column(label="Spec"),
             "attribute": Column(label="Attribute"),
@@ -101,6 +105,8 @@ def _all_pairs(comparison: PanelComparison) -> ReportTable:
         name="all-pairs",
         title="Every pair of versions, after Tukey",
         frame=comparison.differences.filter(pl.col("correction") == "Tukey"),
+        subjects="spec",
+        statistics=True,
         columns={
             **_DIFFERENCE,
             "p": Column(label="p within attribute", decimals=4, p_value=True),

@@ -43,6 +43,7 @@ def _performance_table(performance: pl.DataFrame) -> ReportTable:
         name="panelists",
         title="The panelists",
         frame=performance,
+        statistics=True,
         columns=columns,
         note="Agreement: correlation of one's differences between versions with the others' mean, from −1 to 1. Level: "
         "how much higher one scores than the others. Use of the scale: 1 = differences as wide as the others'. "
@@ -79,6 +80,8 @@ def _agreement_table(agreement: pl.DataFrame) -> ReportTable:
         name="agreement",
         title="Does the panel agree?",
         frame=agreement,
+        subjects="spec",
+        statistics=True,
         columns=columns,
         note="Kendall's W: 0 no agreement on the order, 1 full. Forms after Shrout & Fleiss; ICC(2,1): one panelist's "
         "scores, ICC(2,k): the panel's mean. With two or three versions the intervals are wide, and versions that are "
@@ -102,6 +105,7 @@ def _chart(drawn: pl.DataFrame) -> ReportChart:
 
     return ReportChart(
         name="panelists",
+        statistics=True,
         title="The panelists, side by side",
         chart=alt.hconcat(
             column("agreement", "agreement with the rest, −1 to 1", [-1, 1]),

@@ -112,6 +112,7 @@ def _difference_table(tests: pl.DataFrame) -> ReportTable:
         name="difference-tests",
         title="Difference tests",
         frame=tests,
+        subjects="spec",
         columns={
             "spec": Column(label="Spec"),
             "older": Column(label="Version"),
@@ -140,6 +141,7 @@ def _preference_table(tests: pl.DataFrame) -> ReportTable:
         name="preference-tests",
         title="Preference tests",
         frame=tests,
+        subjects="spec",
         columns={
             "spec": Column(label="Spec"),
             "older": Column(label="Older version"),

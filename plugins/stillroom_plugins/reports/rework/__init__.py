@@ -129,6 +129,8 @@ def _finding(row: dict[str, Any], currency: str) -> Finding:
         # What one field alone asks for is told first by that field's own report.
         act=row["asking"] > 1 and row["sureness"] != "cannot tell",
         subject=row["subject"],
+        do=row["do"],
+        money=row["money"],
         weight=row["money"] or 0.0,
     )
 
@@ -150,6 +152,7 @@ def _table(found: pl.DataFrame, currency: str) -> ReportTable:
             "keeping": Column(label="Keeping"),
             "panel": Column(label="Panel"),
         },
+        subjects="subject",
     )
 
 

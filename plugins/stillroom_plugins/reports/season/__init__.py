@@ -101,6 +101,7 @@ def _drinks_table(figures: SeasonFigures, currency: str) -> ReportTable:
         title="Every drink on the menu in this period",
         frame=figures.drinks,
         columns=columns,
+        subjects="spec",
         note="'From' and 'to' are the 95 % interval of the change a week. Contribution: that of a serve, times serves.",
     )
 
@@ -117,6 +118,7 @@ def _weeks_table(figures: SeasonFigures) -> ReportTable:
             "serves": Column(label="Serves", decimals=0),
             "serves_per_day": Column(label="Serves a day", decimals=1),
         },
+        subjects="spec",
     )
 
 

@@ -110,6 +110,10 @@ def _place(row: dict[str, Any], figures: SeasonFigures, currency: str) -> Findin
         sureness="sure" if row["mark_clear"] else "cannot tell",
         act=row["mark_clear"] and not row["off"] and at_stake > worth,
         subject=row["spec"],
+        do="" if row["off"] else f"{advice[0].lower()}{advice[1:]}",
+        money=at_stake,
+        why=f"Sells {number(row['serves_per_day'], 1)} a day; a serve leaves {money(row['contribution'], currency)}, "
+        f"the average {money(average, currency)}.",
         weight=at_stake,
     )
 
@@ -129,6 +133,8 @@ def _trend(row: dict[str, Any], currency: str) -> Finding:
         f"sales {money(row['net_amount'], currency)}.",
         act=falling and not row["off"],
         subject=row["spec"],
+        do="find out why it falls" if falling and not row["off"] else "",
+        money=abs(row["change"] * row["net_amount"]),
         weight=abs(row["change"] * row["net_amount"]),
     )
 
@@ -157,6 +163,8 @@ def _without_cost(drinks: list[dict[str, Any]], currency: str) -> list[Finding]:
                 sentence=f"{sentence}{listed(row['missing'].split('; '))}.",
                 evidence="Its contribution is left out until the price list has the missing price.",
                 subject=row["spec"],
+                do=f"enter a price for {listed(row['missing'].split('; '))}",
+                mend="the price list",
             )
         )
     unknown = [
@@ -203,6 +211,10 @@ def _unmatched(till: pl.DataFrame, unmatched: pl.DataFrame, currency: str) -> li
             "'stillroom match' lists them with a suggestion.",
             evidence=f"{counted(round(row['lines']), 'till line')}, all days; they are in the till total, in no drink.",
             act=share is None or abs(share) >= SMALL_SHARE,
+            do=f"say which drink {'it is' if names.height == 1 else f'each of {names.height} till names is'}",
+            money=abs(row["net_amount"]),
+            why=f"{listed(names['till_item'].to_list(), 3)}: in the till's total, in no drink.",
+            mend="stillroom match",
             weight=abs(row["net_amount"]),
         )
     ]
