@@ -156,7 +156,7 @@ def test_two_groups_of_patients_as_two_versions_give_r_survivals_figures() -> No
     assert first["good"].to_list() == pytest.approx([0.857, 0.807, 0.753, 0.690, 0.627, 0.538, 0.448], abs=5e-4)
     assert tables["good-by-day"]["version"].unique().sort().to_list() == [None, 1, 2]
     assert tables["kept"]["versions_chi_squared"].item() == pytest.approx(16.79, abs=0.01)
-    assert any("p < 0.001" in finding.evidence for finding in told.findings)
+    assert any("p < 0.001" in finding.statistics for finding in told.findings)
 
 
 def test_it_is_registered_with_the_views_it_needs() -> None:
