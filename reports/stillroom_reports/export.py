@@ -158,17 +158,22 @@ def write_charts(document: Document, folder: Path, kind: Literal["png", "svg"]) 
     for entry in document.entries:
         for chart in entry.result.charts:
             try:
-                picture = _picture(chart, kind)
+                drawn = picture(chart, kind)
             except ChartFault as fault:
                 faults.append(f"Report '{entry.report.name}', chart '{chart.name}': no picture, because {fault}.")
                 continue
             path = folder / names.unused(f"{safe_name(entry.report.name)}-{safe_name(chart.name)}", kind)
-            write_whole(path, picture)
+            write_whole(path, drawn)
             written.append(path)
     return written, faults
 
 
-def _picture(chart: ReportChart, kind: Literal["png", "svg"]) -> str | bytes:
+def picture(chart: ReportChart, kind: Literal["png", "svg"]) -> str | bytes:
+    """A chart alone, light, on white.
+
+    Raises:
+        ChartFault: the chart library cannot draw it.
+    """
     import vl_convert
 
     from stillroom_reports.chart_library import VEGA_LITE

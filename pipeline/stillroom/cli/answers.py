@@ -8,12 +8,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from stillroom.cli.common import HouseOption, day_option, load_plugins, open_house, say
-from stillroom.errors import UsageError
+from stillroom.cli.common import HouseOption, day_option, open_house, say
 
 if TYPE_CHECKING:
-    from stillroom.answers.reporting import Answers
-    from stillroom.house.house import House
     from stillroom_reports.document import Document
 
 
@@ -45,36 +42,15 @@ def report(
     out: Annotated[Path | None, typer.Option("--out", help="Where to write; all but json go into the house.")] = None,
 ) -> None:
     """Answer the reports' questions: findings, tables and charts."""
-    from stillroom.answers import not_whole, reporting
-    from stillroom.store import opening
-
-    place, registry = open_house(house), load_plugins()
-    reports = reporting.chosen_reports(registry, names or [])
-    days = day_option(first, "--from"), day_option(last, "--to")
-    with opening.reading(place, registry.tables.values()) as con:
-        period = reporting.chosen_period(con, place, season, *days)
-        cautions = not_whole.with_others(con, place, registry.cautions.values())
-        answers = reporting.answer(con, place, reports, period, cautions, registry.owners)
-    for fault in answers.faults:
+    place = open_house(house)
+    days = {"first": day_option(first, "--from"), "last": day_option(last, "--to")}
+    document = place.document(names or [], season=season, **days)
+    for fault in document.faults[len(place.plugin_faults) :]:
         say(fault, err=True)
-    if reports and not answers.results:
-        raise UsageError("No report could be built.")
-    _write(place, _document(place, answers, registry.faults), form, out, whole=bool(names))
+    _write(place.settings.folder, document, form, out, whole=bool(names))
 
 
-def _document(house: House, answers: Answers, plugin_faults: tuple[str, ...]) -> Document:
-    from stillroom_reports.document import Document, Entry
-
-    return Document(
-        house=house.facts,
-        period=answers.period,
-        entries=tuple(Entry(report=report, result=result) for report, result in answers.results),
-        facts=answers.facts,
-        faults=(*plugin_faults, *answers.faults),
-    )
-
-
-def _write(house: House, document: Document, form: Format, out: Path | None, whole: bool) -> None:
+def _write(folder: Path, document: Document, form: Format, out: Path | None, whole: bool) -> None:
     from stillroom.files import write_whole
     from stillroom_reports import export
 
@@ -85,10 +61,10 @@ def _write(house: House, document: Document, form: Format, out: Path | None, who
             return
         write_whole(out, text)
     elif form is Format.csv:
-        out = out or house.folder / "report-csv"
+        out = out or folder / "report-csv"
         export.write_csv(document, out)
     elif form in (Format.png, Format.svg):
-        out = out or house.folder / "report-charts"
+        out = out or folder / "report-charts"
         _, faults = export.write_charts(document, out, "png" if form is Format.png else "svg")
         for fault in faults:
             typer.echo(fault, err=True)
@@ -96,7 +72,7 @@ def _write(house: House, document: Document, form: Format, out: Path | None, who
         from stillroom_reports.page import render_page
         from stillroom_reports.text import render_text
 
-        out = out or house.folder / "report.html"
+        out = out or folder / "report.html"
         write_whole(out, render_page(document))
         typer.echo(render_text(document, whole=whole))
     typer.echo(f"Wrote {out.resolve()}")

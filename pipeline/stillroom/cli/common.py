@@ -13,12 +13,12 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+import stillroom
 from stillroom.errors import UsageError
 
 if TYPE_CHECKING:
-    from stillroom.house.house import House
+    from stillroom.api import OpenHouse
     from stillroom.intake.outcome import Progress
-    from stillroom.plugins.registry import Registry
 
 WIDTH = 80
 HouseOption = Annotated[
@@ -27,22 +27,12 @@ HouseOption = Annotated[
 JsonOption = Annotated[bool, typer.Option("--json", help="Write JSON for scripts.")]
 
 
-def open_house(folder: Path) -> House:
-    """The house at or above a folder."""
-    from stillroom.house.house import find_house
-    from stillroom.house.settings import load_house
-
-    return load_house(find_house(folder))
-
-
-def load_plugins() -> Registry:
-    """All plugins; those left out are named on standard error."""
-    from stillroom.plugins.registry import load_registry
-
-    registry = load_registry()
-    for fault in registry.faults:
+def open_house(folder: Path) -> OpenHouse:
+    """The house at or above a folder; plugins left out are named on standard error."""
+    house = stillroom.open(folder)
+    for fault in house.plugin_faults:
         say(fault, err=True)
-    return registry
+    return house
 
 
 def say(text: str, *, err: bool = False) -> None:

@@ -7,6 +7,9 @@ from typing import Annotated
 
 import typer
 
+from stillroom.api import demo_house, new_house
+from stillroom.cli.common import say
+
 
 def add_to(app: typer.Typer) -> None:
     """Register the commands."""
@@ -16,10 +19,8 @@ def add_to(app: typer.Typer) -> None:
 
 def new(folder: Annotated[Path, typer.Argument(help="The folder to write; it must be new or empty.")]) -> None:
     """Start a house: settings, a blank template for each table, a short guide."""
-    from stillroom.cli.common import load_plugins
-    from stillroom.house.new_house import write_house
-
-    write_house(folder, load_plugins())
+    for fault in new_house(folder):
+        say(fault, err=True)
     typer.echo(f"A new house is in {folder}. Read {folder / 'GUIDE.md'} first.")
 
 
@@ -27,9 +28,7 @@ def demo(
     folder: Annotated[Path, typer.Argument(help="The folder to write; it must be new or empty.")] = Path("demo-house"),
 ) -> None:
     """Write an invented house with one season of sales, batches, tastings and specs."""
-    from stillroom.demo import write_demo
-
-    write_demo(folder)
+    demo_house(folder)
     typer.echo(f"A demo house is in {folder}. Next:")
     typer.echo(f"  stillroom intake --house {folder}")
     typer.echo(f"  stillroom report --house {folder}")

@@ -13,7 +13,6 @@ from stillroom.cli.common import (
     HouseOption,
     JsonOption,
     counted,
-    load_plugins,
     open_house,
     progress_bar,
     say,
@@ -21,9 +20,7 @@ from stillroom.cli.common import (
 )
 
 if TYPE_CHECKING:
-    from stillroom.house.house import House
     from stillroom.intake.outcome import Outcome
-    from stillroom.plugins.registry import Registry
 
 SHOWN_NAMES = 10
 
@@ -47,21 +44,16 @@ def intake(
 
     Exit code: 0 all landed, 1 some rows or files set aside, 2 nothing could be done.
     """
-    from stillroom.intake.run import run
-
-    place, registry = open_house(house), load_plugins()
-    outcomes = []
+    place = open_house(house)
     with progress_bar(quiet=as_json) as progress:
-        for outcome in run(place, registry, files, source, progress):
-            outcomes.append(outcome)
-            if not as_json:
-                _tell(outcome)
-    unmatched = _unmatched(place, registry)
+        tell = (lambda outcome: None) if as_json else _tell
+        outcomes = place.intake(files or (), source=source, progress=progress, tell=tell)
+    unmatched = place.unmatched()
     code = _exit_code(outcomes)
     if as_json:
         write_json({"files": [asdict(o) for o in outcomes], "unmatched": unmatched, "exit_code": code})
     else:
-        _sum_up(place, outcomes, unmatched)
+        _sum_up(place.settings.folder, outcomes, unmatched)
     raise typer.Exit(code)
 
 
@@ -70,28 +62,14 @@ def undo(
     house: HouseOption = Path(),
 ) -> None:
     """Take an intake out of force; what it had superseded counts again."""
-    from stillroom.intake.landing import refuse_circles
-    from stillroom.store import ledger as books
-    from stillroom.store import opening
-    from stillroom.store.transaction import transaction
-
-    place, registry = open_house(house), load_plugins()
-    with opening.writing(place, registry.tables.values()) as con, transaction(con):
-        undone = books.undo(con, registry.tables, intake_id)
-        refuse_circles(con, f"undoing intake {intake_id}")
-    for entry in undone:
+    for entry in open_house(house).undo(intake_id):
         what = "correction" if entry.corrects else "intake"
         typer.echo(f"Undone: {what} {entry.intake_id}, {entry.file}, {counted(entry.rows_landed, 'row')}.")
 
 
 def ledger(house: HouseOption = Path(), as_json: JsonOption = False) -> None:
     """List every intake: which file, how many rows, and whether it still stands."""
-    from stillroom.store import ledger as books
-    from stillroom.store import opening
-
-    place, registry = open_house(house), load_plugins()
-    with opening.reading(place, registry.tables.values()) as con:
-        entries = books.entries(con)
+    entries = open_house(house).ledger()
     if as_json:
         write_json([asdict(entry) for entry in entries])
         return
@@ -118,11 +96,8 @@ def aside(
     """List the rows that were set aside and why; write them out to correct and take in again."""
     from stillroom.answers.aside_text import reason_text
     from stillroom.intake import corrections
-    from stillroom.store import opening, waiting
 
-    place, registry = open_house(house), load_plugins()
-    with opening.reading(place, registry.tables.values()) as con:
-        rows = waiting.open_rows(con, number)
+    rows = open_house(house).aside(number)
     if as_json:
         write_json(rows.to_dicts())
     elif rows.is_empty():
@@ -139,19 +114,19 @@ def aside(
 
 def match(house: HouseOption = Path(), as_json: JsonOption = False) -> None:
     """Write till names that no drink matches into the match file, each with a suggestion to confirm."""
-    from stillroom.answers.matching import write_suggestions
-
-    place, registry = open_house(house), load_plugins()
-    unmatched = _unmatched(place, registry)
+    place = open_house(house)
+    unmatched = place.unmatched()
     if not unmatched:
         if as_json:
             write_json({"file": None, "written": []})
         else:
             typer.echo(
-                "Every till name has its match." if _sold(place, registry) else "There are no sales to match yet."
+                "There are no sales to match yet."
+                if place.sql("SELECT 1 FROM current_sale LIMIT 1").is_empty()
+                else "Every till name has its match."
             )
         return
-    path, written = write_suggestions(place, unmatched)
+    path, written = place.write_matches(unmatched)
     if as_json:
         write_json({"file": path, "written": written})
         return
@@ -163,21 +138,6 @@ def match(house: HouseOption = Path(), as_json: JsonOption = False) -> None:
         typer.echo(f"Then run 'stillroom intake {path}'.")
     else:
         typer.echo(f"All of them are in {path} already: complete it, then run 'stillroom intake {path}'.")
-
-
-def _unmatched(house: House, registry: Registry) -> list[dict[str, Any]]:
-    from stillroom.answers.matching import unmatched_names
-    from stillroom.store import opening
-
-    with opening.reading(house, registry.tables.values()) as con:
-        return unmatched_names(con)
-
-
-def _sold(house: House, registry: Registry) -> bool:
-    from stillroom.store import opening
-
-    with opening.reading(house, registry.tables.values()) as con:
-        return con.execute("SELECT 1 FROM current_sale LIMIT 1").fetchone() is not None
 
 
 def _exit_code(outcomes: list[Outcome]) -> int:
@@ -218,9 +178,9 @@ def _tell(outcome: Outcome) -> None:
         say(f"  Not used: {', '.join(unused)}.")
 
 
-def _sum_up(house: House, outcomes: list[Outcome], unmatched: list[dict[str, Any]]) -> None:
+def _sum_up(folder: Path, outcomes: list[Outcome], unmatched: list[dict[str, Any]]) -> None:
     if not outcomes:
-        typer.echo(f"No files to take in: none that {house.folder / 'stillroom.toml'} names is there.", err=True)
+        typer.echo(f"No files to take in: none that {folder / 'stillroom.toml'} names is there.", err=True)
         return
     bad = sum(outcome.rows_waiting for outcome in outcomes)
     landed = sum(outcome.rows_landed for outcome in outcomes)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from stillroom.cli.common import HouseOption, JsonOption, load_plugins, open_house, progress_bar, write_json
+from stillroom.cli.common import HouseOption, JsonOption, open_house, progress_bar, write_json
 from stillroom.errors import SettingsError
 from stillroom.naming import for_a_shell
 
@@ -38,11 +38,11 @@ def look(
     Nothing is taken in. Exit code: 0 all would land, 1 some would not or you have to choose, 2 it cannot be read.
     """
     from stillroom.looking.card import card_text, card_values
-    from stillroom.looking.look import look as look_at
 
-    place, registry = open_house(house), load_plugins()
+    opened = open_house(house)
+    place = opened.settings
     with progress_bar(quiet=as_json) as progress:
-        seen = look_at(place, registry, file, source=source, plugin=plugin, table=table, progress=progress)
+        seen = opened.look(file, source=source, plugin=plugin, table=table, progress=progress)
     if as_json:
         written = write and _write(place, seen, source)
         write_json({**card_values(seen), "written": written})

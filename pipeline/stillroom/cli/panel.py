@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
     from stillroom.answers.panel_plan.drawing import Attribute, Session
     from stillroom.answers.panel_plan.files import Written
+    from stillroom.api import OpenHouse
     from stillroom.house.house import House
 
 app = typer.Typer(help="Draw up blind tasting sessions.", no_args_is_help=True, rich_markup_mode=None)
@@ -83,12 +84,12 @@ def plan(
             method=method,
             replicates=replicates,
             attributes=tuple(_attribute(one) for one in attributes.split(",") if one.strip()),
-            samples_at_most=_samples_at_most(home),
+            samples_at_most=_samples_at_most(home.settings),
             seed=seed if seed is not None else _fresh_seed(),
         )
     )
     drawn = draw_up(request)
-    written = write_session(drawn, out if out is not None else home.folder / "panels", sheet)
+    written = write_session(drawn, out if out is not None else home.settings.folder / "panels", sheet)
     _say(drawn, written)
     known = _views(home, "panel_scores", "current_spec")
     told = [advice(request, aim, known.get("panel_scores"))]
@@ -174,13 +175,9 @@ def _fresh_seed() -> int:
     return secrets.randbelow(1_000_000)
 
 
-def _views(home: House, *names: str) -> dict[str, pl.DataFrame]:
+def _views(home: OpenHouse, *names: str) -> dict[str, pl.DataFrame]:
     """Views of the store by name; none where there is no store, or it is in use."""
-    from stillroom.cli.common import load_plugins
-    from stillroom.store import frames, opening
-
     try:
-        with opening.reading(home, load_plugins().tables.values()) as con:
-            return {name: frames.fetch(con, f"SELECT * FROM {name}") for name in names}
+        return {name: home.view(name) for name in names}
     except StillroomError:
         return {}

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from stillroom.cli.common import HouseOption, day_option, load_plugins, open_house
+from stillroom.cli.common import HouseOption, day_option, open_house
 
 if TYPE_CHECKING:
     from stillroom.answers.prep_list import PrepList
@@ -40,14 +40,7 @@ def prep_list(
     house: HouseOption = Path(),
 ) -> None:
     """What to make today: for each preparation what is on hand, what will be used, and the amount to make."""
-    from stillroom.answers import prep_list as listing
-    from stillroom.answers.reporting import view_frames
-    from stillroom.store import opening
-
-    place, registry, wanted = open_house(house), load_plugins(), day_option(day, "--date")
-    with opening.reading(place, registry.tables.values()) as con:
-        frames = view_frames(con, listing.NEEDS)
-    text = rendered(listing.prep_list(frames, place.facts, wanted, days), form)
+    text = rendered(open_house(house).prep_list(day_option(day, "--date"), days), form)
     if out is None:
         typer.echo(text, nl=not text.endswith("\n"))
         return

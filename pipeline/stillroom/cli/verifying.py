@@ -6,7 +6,7 @@ from pathlib import Path
 
 import typer
 
-from stillroom.cli.common import HouseOption, JsonOption, counted, load_plugins, open_house, progress_bar, write_json
+from stillroom.cli.common import HouseOption, JsonOption, counted, open_house, progress_bar, write_json
 
 
 def add_to(app: typer.Typer) -> None:
@@ -21,11 +21,9 @@ def verify(house: HouseOption = Path(), as_json: JsonOption = False) -> None:
     """
     from dataclasses import asdict
 
-    from stillroom.verifying import verify as verified
-
-    place, registry = open_house(house), load_plugins()
+    place = open_house(house)
     with progress_bar(quiet=as_json) as progress:
-        verdict = verified(place, registry, progress)
+        verdict = place.verify(progress)
     if as_json:
         write_json({**asdict(verdict), "agrees": verdict.agrees})
     else:

@@ -1,0 +1,106 @@
+"""One version of a spec, as a person asks for it: its sheet at any size, and what to be careful of."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+from typing import TYPE_CHECKING, Any, Final
+
+from stillroom.analysis.specs.book import SpecBook, SpecVersion
+from stillroom.analysis.specs.composition import Composition
+from stillroom.analysis.specs.costing import part_costs
+from stillroom.analysis.specs.facts import batch_history, spec_facts
+from stillroom.analysis.specs.request import chosen_version, factor_for_amount, factor_for_serves
+from stillroom.analysis.specs.sheet import SpecSheet, spec_sheet
+from stillroom.analysis.specs.standard_drinks import STANDARD_DRINKS
+from stillroom.answers.advice import Advice, advice_on
+from stillroom.answers.spec_card import card_text, card_values
+from stillroom.errors import UsageError
+from stillroom.objects import Caution, HouseFacts
+
+if TYPE_CHECKING:
+    import polars as pl
+
+NEEDS: Final = (
+    *("current_spec", "current_spec_line", "current_ingredient", "spec_parts"),
+    *("current_batch", "batch_fate", "last_day"),
+)
+"""Views a spec's sheet reads."""
+
+
+@dataclass(frozen=True)
+class Spec:
+    """A version of a spec with the book it stands in."""
+
+    chosen: SpecVersion
+    composition: Composition
+    frames: Mapping[str, pl.DataFrame]
+    cautions: tuple[Caution, ...]
+    house: HouseFacts
+
+    @property
+    def last_day(self) -> date | None:
+        """The last day in the files: prices are those of this day."""
+        day: date | None = self.frames["last_day"].item()
+        return day
+
+    @cached_property
+    def advice(self) -> tuple[Advice, ...]:
+        """What to be careful of."""
+        history = batch_history(self.frames["current_batch"], self.frames["batch_fate"])
+        return advice_on(spec_facts(self.composition, self.chosen, history), self.cautions)
+
+    def sheet(self, *, serves: float | None = None, make: str | None = None) -> SpecSheet:
+        """Amounts, figures and cost: of one making, of so many serves, or of an amount such as '1.5 l'.
+
+        Raises:
+            UsageError: both are given, or the size cannot be had of this spec.
+        """
+        if serves is not None and make is not None:
+            raise UsageError("Give --serves or --make, not both.")
+        factor = 1.0
+        if serves is not None:
+            factor = factor_for_serves(self.chosen, serves)
+        elif make is not None:
+            factor = factor_for_amount(self.composition, self.chosen, make)
+        standard = STANDARD_DRINKS.get(self.house.standard_drink or "")
+        prices = part_costs(self.frames["spec_parts"], self.frames["current_ingredient"], self.last_day or date.max)
+        return spec_sheet(
+            self.composition,
+            prices,
+            self.chosen,
+            priced_on=self.last_day,
+            factor=factor,
+            standard_drink_g=standard.alcohol_g if standard else None,
+        )
+
+    def text(self, sheet: SpecSheet) -> str:
+        """A sheet of it for people, 80 columns wide."""
+        standard = STANDARD_DRINKS.get(self.house.standard_drink or "")
+        return card_text(sheet, self.advice, self.house.currency, standard.word if standard else None)
+
+    def values(self, sheet: SpecSheet) -> dict[str, Any]:
+        """A sheet of it as plain values."""
+        return card_values(sheet, self.advice, self.house.currency)
+
+
+def spec_answer(
+    frames: Mapping[str, pl.DataFrame],
+    cautions: Iterable[Caution],
+    house: HouseFacts,
+    name: str,
+    version: int | None,
+) -> Spec:
+    """The spec of that name, in that version or in the one in service on the last day in the files.
+
+    Args:
+        frames: one for each name in `NEEDS`.
+
+    Raises:
+        UsageError: there is no such spec, or no such version of it.
+    """
+    book = SpecBook(frames["current_spec"], frames["current_spec_line"], frames["current_ingredient"])
+    chosen = chosen_version(book, name, version, frames["last_day"].item())
+    return Spec(chosen, Composition(book), frames, tuple(cautions), house)

@@ -1,0 +1,265 @@
+"""What a program can ask of a house: all that the command line can, as frames and plain objects.
+
+    >>> import stillroom
+    >>> house = stillroom.open("my-house")        # doctest: +SKIP
+    >>> house.view("daily_serves")                # doctest: +SKIP
+
+Heavy imports live inside the methods, so that importing this costs a command nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    import duckdb
+    import polars as pl
+
+    from stillroom.answers.prep_list import PrepList
+    from stillroom.answers.spec_answer import Spec
+    from stillroom.house.house import House
+    from stillroom.intake.outcome import Outcome, Progress
+    from stillroom.looking.look import Look
+    from stillroom.plugins.registry import Registry
+    from stillroom.store.ledger import Entry
+    from stillroom.verifying import Verdict
+    from stillroom_reports.document import Document
+    from stillroom_reports.notebook import ReportAnswer
+
+
+def _silent(name: str, done: int, about: int) -> None:
+    """No progress is shown."""
+
+
+def open_house(folder: str | Path = ".") -> OpenHouse:
+    """The house at or above a folder, with all plugins.
+
+    Raises:
+        SettingsError: there is no house, or its settings say what they may not.
+    """
+    from stillroom.house.house import find_house
+    from stillroom.house.settings import load_house
+    from stillroom.plugins.registry import load_registry
+
+    return OpenHouse(settings=load_house(find_house(Path(folder))), registry=load_registry())
+
+
+def new_house(folder: str | Path) -> tuple[str, ...]:
+    """Write a house to begin with: settings, blank templates, a guide; gives the faults of plugins left out."""
+    from stillroom.house.new_house import write_house
+    from stillroom.plugins.registry import load_registry
+
+    registry = load_registry()
+    write_house(Path(folder), registry)
+    return registry.faults
+
+
+def demo_house(folder: str | Path) -> None:
+    """Write an invented house with a season of data."""
+    from stillroom.demo import write_demo
+
+    write_demo(Path(folder))
+
+
+@dataclass(frozen=True)
+class OpenHouse:
+    """A house to ask. Every method opens the store for as long as it works, and raises a `StillroomError` in words."""
+
+    settings: House
+    registry: Registry
+
+    @property
+    def plugin_faults(self) -> tuple[str, ...]:
+        """Plugins that were left out, a sentence each."""
+        return self.registry.faults
+
+    @cached_property
+    def _tables(self) -> list[Any]:
+        return list(self.registry.tables.values())
+
+    @contextmanager
+    def _reading(self) -> Iterator[duckdb.DuckDBPyConnection]:
+        from stillroom.store import opening
+
+        with opening.reading(self.settings, self._tables) as con:
+            yield con
+
+    # What is in the store ------------------------------------------------------------------------------
+
+    def view(self, name: str) -> pl.DataFrame:
+        """A view or table whole, in a fixed order: `daily_serves`, `batch_fate`, `current_spec` ..."""
+        from stillroom.answers.reporting import view_frames
+
+        with self._reading() as con:
+            return view_frames(con, [name])[name]
+
+    def sql(self, query: str, *parameters: object) -> pl.DataFrame:
+        """The rows of one query on the store, which it cannot change; `?` in it stand for the parameters.
+
+        Raises:
+            UsageError: the query is not one that can be answered.
+        """
+        import duckdb
+
+        from stillroom.errors import UsageError, in_one_line
+        from stillroom.store.frames import fetch
+
+        with self._reading() as con:
+            try:
+                return fetch(con, query, parameters)
+            except (duckdb.ProgrammingError, duckdb.DataError, duckdb.NotSupportedError) as error:
+                raise UsageError(f"The query cannot be answered: {in_one_line(error)}") from None
+
+    # Answers -------------------------------------------------------------------------------------------
+
+    def document(
+        self,
+        names: Sequence[str] = (),
+        *,
+        season: str | None = None,
+        first: date | None = None,
+        last: date | None = None,
+    ) -> Document:
+        """The answers of these reports, or of all, over a season or some days: what the page is drawn from.
+
+        Raises:
+            UsageError: there is no such report or season, or none of them could be built.
+        """
+        from stillroom.answers import not_whole, reporting
+        from stillroom.errors import UsageError
+        from stillroom_reports.document import Document, Entry
+
+        reports = reporting.chosen_reports(self.registry, list(names))
+        with self._reading() as con:
+            period = reporting.chosen_period(con, self.settings, season, first, last)
+            cautions = not_whole.with_others(con, self.settings, self.registry.cautions.values())
+            answers = reporting.answer(con, self.settings, reports, period, cautions, self.registry.owners)
+        if reports and not answers.results:
+            raise UsageError("\n".join([*answers.faults, "No report could be built."]))
+        return Document(
+            house=self.settings.facts,
+            period=answers.period,
+            entries=tuple(Entry(report=report, result=result) for report, result in answers.results),
+            facts=answers.facts,
+            faults=(*self.plugin_faults, *answers.faults),
+        )
+
+    def report(
+        self, name: str, *, season: str | None = None, first: date | None = None, last: date | None = None
+    ) -> ReportAnswer:
+        """One report's findings, tables and charts; a notebook shows them by themselves."""
+        from stillroom_reports.notebook import ReportAnswer
+
+        return ReportAnswer(self.document([name], season=season, first=first, last=last))
+
+    def prep_list(self, day: date | None = None, days: int | None = None) -> PrepList:
+        """What to make on a day, else on the next open one, for the days until the next making."""
+        from stillroom.answers import prep_list
+        from stillroom.answers.reporting import view_frames
+
+        with self._reading() as con:
+            frames = view_frames(con, prep_list.NEEDS)
+        return prep_list.prep_list(frames, self.settings.facts, day, days)
+
+    def spec(self, name: str, version: int | None = None) -> Spec:
+        """A spec in one version, else in the one in service: its sheet at any size, and what to be careful of.
+
+        Raises:
+            UsageError: there is no such spec or version.
+        """
+        from stillroom.answers import not_whole, spec_answer
+        from stillroom.answers.reporting import view_frames
+
+        with self._reading() as con:
+            frames = view_frames(con, spec_answer.NEEDS)
+            cautions = not_whole.with_others(con, self.settings, self.registry.cautions.values())
+        return spec_answer.spec_answer(frames, cautions, self.settings.facts, name, version)
+
+    # What goes into the store --------------------------------------------------------------------------
+
+    def look(
+        self,
+        file: str | Path,
+        *,
+        source: str | None = None,
+        plugin: str | None = None,
+        table: str | None = None,
+        progress: Progress = _silent,
+    ) -> Look:
+        """How a file would be taken in, and the settings for it; nothing is taken in."""
+        from stillroom.looking.look import look
+
+        return look(
+            self.settings, self.registry, Path(file), source=source, plugin=plugin, table=table, progress=progress
+        )
+
+    def intake(
+        self,
+        files: Sequence[str | Path] = (),
+        *,
+        source: str | None = None,
+        progress: Progress = _silent,
+        tell: Callable[[Outcome], None] = lambda outcome: None,
+    ) -> list[Outcome]:
+        """Take in these files, else all that the settings name; each file's outcome is told as it ends.
+
+        Raises:
+            StoreError: the store is held by another process, damaged, or of a newer version.
+        """
+        from stillroom.intake.run import run
+
+        outcomes = []
+        for outcome in run(self.settings, self.registry, [Path(file) for file in files], source, progress):
+            tell(outcome)
+            outcomes.append(outcome)
+        return outcomes
+
+    def undo(self, intake_id: int) -> list[Entry]:
+        """Take an intake out of force; what it had superseded counts again."""
+        from stillroom.intake.landing import refuse_circles
+        from stillroom.store import ledger, opening
+        from stillroom.store.transaction import transaction
+
+        with opening.writing(self.settings, self._tables) as con, transaction(con):
+            undone = ledger.undo(con, self.registry.tables, intake_id)
+            refuse_circles(con, f"undoing intake {intake_id}")
+        return undone
+
+    def ledger(self) -> list[Entry]:
+        """Every intake: which file, how many rows, and whether it still stands."""
+        from stillroom.store import ledger
+
+        with self._reading() as con:
+            return ledger.entries(con)
+
+    def aside(self, intake_id: int | None = None) -> pl.DataFrame:
+        """Rows set aside that wait to be corrected, with the reason; of one intake or of all."""
+        from stillroom.store import waiting
+
+        with self._reading() as con:
+            return waiting.open_rows(con, intake_id)
+
+    def unmatched(self) -> list[dict[str, Any]]:
+        """Till names that no drink explains, each with a suggestion where there is one."""
+        from stillroom.answers.matching import unmatched_names
+
+        with self._reading() as con:
+            return unmatched_names(con)
+
+    def write_matches(self, unmatched: list[dict[str, Any]]) -> tuple[Path, list[dict[str, str]]]:
+        """Write till names into the match file to confirm; gives the file and the rows it did not have."""
+        from stillroom.answers.matching import write_suggestions
+
+        return write_suggestions(self.settings, unmatched)
+
+    def verify(self, progress: Progress = _silent) -> Verdict:
+        """Build the store once more beside the old one, and hold every figure against it; nothing is changed."""
+        from stillroom.verifying import verify
+
+        return verify(self.settings, self.registry, progress)
