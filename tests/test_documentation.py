@@ -62,6 +62,18 @@ def test_no_command_or_option_is_named_that_is_not_there():
     assert options <= {option for all_of in COMMANDS.values() for option in all_of}
 
 
+def test_a_new_house_says_what_events_do_to_a_batch(tmp_path):
+    write_house(tmp_path / "house", plugins())
+    guide = " ".join((tmp_path / "house" / "GUIDE.md").read_text(encoding="utf-8").split())
+    for rule in (
+        "with an amount takes that much, and the batch goes on",
+        "after all else that happened on that day",
+        "A count after a loss without an amount tells how much that loss took",
+        "An amount that cannot be",
+    ):
+        assert rule in guide
+
+
 def test_contributors_are_told_of_every_hook():
     hooks = [name for name, _ in inspect.getmembers(hookspecs, inspect.isfunction) if name.startswith("register_")]
     assert len(hooks) == 4

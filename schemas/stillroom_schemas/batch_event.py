@@ -18,7 +18,9 @@ class BatchEvent(pa.DataFrameModel):
     batch: str = fields.text("the label on the bottle")
     happened_on: pl.Date = fields.day("day it happened")
     event: str = fields.text("used up, poured away, spoiled or counted", isin=EVENTS)
-    amount: float = fields.number("how much; empty = all that was left", optional=True, ge=0)
+    amount: float = fields.number(
+        "how much; empty = all that was left; of a count, what is left after that day's losses", optional=True, ge=0
+    )
     unit: str = fields.text("unit of amount", optional=True, isin=list(KNOWN))
     reason: str = fields.text("why", optional=True)
 

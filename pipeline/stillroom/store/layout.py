@@ -10,7 +10,7 @@ from stillroom_schemas.table import EXACT_DIGITS, Table
 if TYPE_CHECKING:
     import duckdb
 
-STORE_VERSION: Final = 3
+STORE_VERSION: Final = 4
 
 NOT_NULL: Final = " NOT NULL"
 BOOKKEEPING: Final = {
@@ -66,7 +66,10 @@ CREATE TABLE IF NOT EXISTS set_aside (
 );
 CREATE TABLE IF NOT EXISTS spec_density (spec VARCHAR NOT NULL, version BIGINT NOT NULL, density_g_ml DOUBLE NOT NULL);
 CREATE TABLE IF NOT EXISTS ingredient_density (item VARCHAR NOT NULL, density_g_ml DOUBLE NOT NULL);
-CREATE TABLE IF NOT EXISTS batch_use (batch_key VARCHAR NOT NULL, used DOUBLE NOT NULL, held DOUBLE NOT NULL);
+CREATE TABLE IF NOT EXISTS batch_use (
+    batch_key VARCHAR NOT NULL, used DOUBLE NOT NULL, held DOUBLE NOT NULL,
+    poured_before_count DOUBLE NOT NULL, spoiled_before_count DOUBLE NOT NULL
+);
 CREATE TABLE IF NOT EXISTS unit (unit VARCHAR PRIMARY KEY, base VARCHAR NOT NULL, factor DOUBLE NOT NULL);
 """
 

@@ -23,13 +23,23 @@ BATCHES: Final = """
     ORDER BY stock.stock, b.made_on, b.use_by NULLS LAST, b.batch
 """
 COUNTS: Final = """
-    SELECT c.batch_key, c.happened_on AS counted_on, c.amount AS counted, coalesce(sum(later.amount), 0) AS lost_later
-    FROM batch_happening AS c
-    LEFT JOIN batch_happening AS later
-        ON later.batch_key = c.batch_key AND later.happened_on > c.happened_on
-        AND later.event IN ('poured away', 'spoiled')
-    WHERE c.event = 'counted' AND c.amount IS NOT NULL
-    GROUP BY ALL ORDER BY counted_on
+    SELECT batch_key, happened_on AS counted_on, amount AS counted,
+        coalesce(sum(amount) FILTER (is_loss) OVER later, 0) AS lost_later,
+        -- The day of the last loss without an amount up to this count, and of the count before: between them, this
+        -- one shows what it took.
+        max(happened_on) FILTER (takes_all AND event = 'poured away') OVER upto AS poured_on,
+        max(happened_on) FILTER (takes_all AND event = 'spoiled') OVER upto AS spoiled_on,
+        max(happened_on) FILTER (event = 'counted' AND amount IS NOT NULL) OVER earlier AS counted_before
+    FROM batch_happening
+    WINDOW
+        later AS (PARTITION BY batch_key ORDER BY happened_on
+            RANGE BETWEEN INTERVAL 1 DAY FOLLOWING AND UNBOUNDED FOLLOWING),
+        upto AS (PARTITION BY batch_key ORDER BY happened_on
+            RANGE BETWEEN UNBOUNDED PRECEDING AND CURRENT ROW),
+        earlier AS (PARTITION BY batch_key ORDER BY happened_on
+            RANGE BETWEEN UNBOUNDED PRECEDING AND INTERVAL 1 DAY PRECEDING)
+    QUALIFY event = 'counted' AND amount IS NOT NULL
+    ORDER BY counted_on, counted DESC
 """
 DEMAND: Final = """
     SELECT stock.stock, t.business_date, CAST(sum(t.amount) AS DOUBLE) AS amount

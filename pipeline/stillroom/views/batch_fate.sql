@@ -1,6 +1,6 @@
 -- What became of every batch: first made, first used, none after its use-by (table `batch_use`); recorded events override
--- what the sales imply, and the difference is `unexplained`. An event 'used up', 'spoiled' or 'poured away' ends the batch
--- unless a later event shows that some was left.
+-- what the sales imply, and the difference is `unexplained`. Which events end a batch, batch_loss says; what one took
+-- that says no amount: all that was left, or what the next count finds missing.
 WITH costs AS (
     SELECT made.name_key, made.version, made.made_on, c.cost
     FROM (SELECT DISTINCT name_key, version, made_on FROM batch_made) AS made
@@ -20,9 +20,10 @@ settled AS (
         l.ended_on,
         u.used,
         u.held - u.used AS rest,
-        b.made - coalesce(l.poured, 0) - coalesce(l.spoiled, 0) - u.held AS missed_by_counts,
-        coalesce(l.poured, 0) AS poured,
-        coalesce(l.spoiled, 0) AS spoiled,
+        b.made - coalesce(l.poured, 0) - coalesce(l.spoiled, 0)
+            - u.poured_before_count - u.spoiled_before_count - u.held AS missed_by_counts,
+        coalesce(l.poured, 0) + u.poured_before_count AS poured,
+        coalesce(l.spoiled, 0) + u.spoiled_before_count AS spoiled,
         coalesce(l.rest_spoiled, FALSE) AS rest_spoiled,
         coalesce(l.rest_poured, FALSE) AS rest_poured,
         costs.cost * b.made / spec.yield_base AS cost_made,

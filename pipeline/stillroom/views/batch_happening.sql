@@ -1,13 +1,52 @@
--- Every event of a batch in force, its amount in the preparation's stock unit.
+-- Every event of a batch in force, its amount in the preparation's stock unit. On one day a count comes after the losses.
+-- `amount` is what counts: NULL where nothing was said, or where `problem` tells that the amount recorded cannot be.
+-- More than that can have been there by what was made and lost before: measured a little too high (up to a twentieth:
+-- common practice, no source), it is all there can have been; beyond that a loss took all that was left, and a count
+-- says nothing.
+WITH events AS (
+    SELECT
+        b.batch_key,
+        b.batch,
+        b.preparation,
+        b.made,
+        b.unit,
+        e.happened_on,
+        e.event,
+        e.event IN ('poured away', 'spoiled') AS is_loss,
+        e.amount AS recorded,
+        e.unit AS recorded_unit,
+        CASE
+            WHEN u.base = b.unit THEN e.amount * u.factor
+            WHEN u.base = 'ml' AND b.unit = 'g' THEN e.amount * u.factor * b.density_g_ml
+            WHEN u.base = 'g' AND b.unit = 'ml' THEN e.amount * u.factor / b.density_g_ml
+        END AS measured,
+        e.reason,
+        e.file,
+        e.row_number
+    FROM current_batch_event AS e
+    JOIN batch_made AS b ON b.batch_key = lower(e.batch)
+    LEFT JOIN unit AS u ON u.unit = e.unit
+),
+-- A loss that cannot be takes nothing off what there can have been after it.
+losses AS (
+    SELECT
+        *,
+        made - coalesce(sum(CASE WHEN is_loss AND measured <= 1.05 * made THEN measured END) OVER before, 0) AS could_be
+    FROM events
+    WINDOW before AS (
+        PARTITION BY batch_key ORDER BY happened_on, is_loss DESC, file, row_number
+        ROWS BETWEEN UNBOUNDED PRECEDING AND 1 PRECEDING
+    )
+),
+possible AS (
+    SELECT *, measured > could_be + 0.05 * made AS too_much FROM losses
+)
 SELECT
-    b.batch_key,
-    e.happened_on,
-    e.event,
+    * EXCLUDE (made, measured, could_be, too_much),
+    CASE WHEN NOT too_much THEN least(measured, could_be) ELSE NULL END AS amount,
+    is_loss AND (recorded IS NULL OR coalesce(too_much, FALSE)) AS takes_all,
     CASE
-        WHEN u.base = b.unit THEN e.amount * u.factor
-        WHEN u.base = 'ml' AND b.unit = 'g' THEN e.amount * u.factor * b.density_g_ml
-        WHEN u.base = 'g' AND b.unit = 'ml' THEN e.amount * u.factor / b.density_g_ml
-    END AS amount
-FROM current_batch_event AS e
-JOIN batch_made AS b ON b.batch_key = lower(e.batch)
-LEFT JOIN unit AS u ON u.unit = e.unit
+        WHEN too_much THEN 'more than there can have been'
+        WHEN recorded IS NOT NULL AND measured IS NULL THEN 'its unit cannot be turned into that of the batch'
+    END AS problem
+FROM possible

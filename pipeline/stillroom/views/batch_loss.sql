@@ -1,25 +1,30 @@
 -- What was recorded as poured away or spoiled of a batch, in its stock unit, and the day it ended by an event: 'used up',
--- or a loss that no later event follows, or one without an amount, which took all that was left.
-WITH losses AS (
+-- or a loss without an amount, which took all that was left; unless later something was found in it: counted, also on the
+-- same day, or lost.
+WITH ends AS (
     SELECT
-        batch_key,
-        event,
-        happened_on,
-        amount,
-        happened_on = max(happened_on) OVER (PARTITION BY batch_key) AS is_last
+        *,
+        max(happened_on) FILTER (event = 'counted' AND amount > 0) OVER (PARTITION BY batch_key) AS last_counted,
+        max(happened_on) FILTER (is_loss AND recorded IS DISTINCT FROM 0) OVER (PARTITION BY batch_key) AS last_lost
     FROM batch_happening
 ),
-ends AS (
+closings AS (
+    SELECT
+        *,
+        (event = 'used up' OR takes_all)
+        AND happened_on > coalesce(last_counted, DATE '-infinity')
+        AND happened_on >= coalesce(last_lost, DATE '-infinity') AS closes
+    FROM ends
+),
+summed AS (
     SELECT
         batch_key,
         coalesce(sum(amount) FILTER (event = 'poured away'), 0) AS poured,
         coalesce(sum(amount) FILTER (event = 'spoiled'), 0) AS spoiled,
-        min(happened_on) FILTER (
-            event = 'used up' OR (event <> 'counted' AND (amount IS NULL OR is_last))
-        ) AS ended_on,
-        min(happened_on) FILTER (event = 'spoiled' AND amount IS NULL) AS all_spoiled_on,
-        min(happened_on) FILTER (event = 'poured away' AND amount IS NULL) AS all_poured_on
-    FROM losses
+        min(happened_on) FILTER (closes) AS ended_on,
+        min(happened_on) FILTER (closes AND takes_all AND event = 'spoiled') AS all_spoiled_on,
+        min(happened_on) FILTER (closes AND takes_all AND event = 'poured away') AS all_poured_on
+    FROM closings
     GROUP BY batch_key
 )
 SELECT
@@ -29,4 +34,4 @@ SELECT
     ended_on,
     coalesce(all_spoiled_on = ended_on, FALSE) AS rest_spoiled,
     coalesce(all_poured_on = ended_on AND all_spoiled_on IS DISTINCT FROM ended_on, FALSE) AS rest_poured
-FROM ends
+FROM summed

@@ -17,11 +17,17 @@ TODAY = date(2026, 11, 22)
 PERIOD = Period(first=TODAY - timedelta(days=90), last=TODAY, label="autumn")
 EVENTS = {
     "batch": pl.String,
+    "preparation": pl.String,
     "happened_on": pl.Date,
     "event": pl.String,
-    "amount": pl.Float64,
+    "recorded": pl.Float64,
+    "recorded_unit": pl.String,
     "unit": pl.String,
     "reason": pl.String,
+    "takes_all": pl.Boolean,
+    "problem": pl.String,
+    "file": pl.String,
+    "row_number": pl.Int64,
 }
 
 
@@ -31,6 +37,11 @@ def row(label: str, name: str, days_ago: int, keeps: int, made: float, **fate: A
     facts = {"batch": label, "venue": "bar", "preparation": name, "version": 1, "made_on": made_on, "made": made}
     facts |= {"use_by": made_on + timedelta(days=keeps), **dict.fromkeys(FATES, 0.0), "unit": "ml", "last_day": TODAY}
     return facts | {"ended_on": None, "cost_made": made / 50, "cost_lost": lost / 50} | fate
+
+
+def event(label: str, days_ago: int, **facts: Any) -> dict[str, Any]:
+    told = dict.fromkeys(EVENTS) | {"batch": label, "preparation": "Fig cordial", "unit": "ml", "takes_all": True}
+    return told | {"happened_on": TODAY - timedelta(days=days_ago), "event": "poured away", "file": "book.csv"} | facts
 
 
 def inputs(options: dict[str, object] | None = None) -> ReportInputs:
@@ -47,8 +58,9 @@ def inputs(options: dict[str, object] | None = None) -> ReportInputs:
         for day in range(90)
         for name, mean in (("Fig cordial", 180), ("Pear shrub", 110))
     ]
-    events = [
-        (f"FC-{n}", TODAY - timedelta(days=7 * n - 6), "poured away", None, None, "Past date") for n in range(2, 9)
+    events = [event(f"FC-{n}", 7 * n - 6, reason="Past date") for n in range(2, 9)]
+    events += [
+        event("FC-9", 60, recorded=50000.0, recorded_unit="ml", problem="more than there can have been", row_number=7)
     ]
     frames = {
         "batch_fate": pl.DataFrame(rows, schema=FATE),
@@ -58,7 +70,7 @@ def inputs(options: dict[str, object] | None = None) -> ReportInputs:
             | {"used_by": pl.String, "amount": pl.Float64, "unit": pl.String},
             orient="row",
         ),
-        "current_batch_event": pl.DataFrame(events, schema=EVENTS, orient="row"),
+        "batch_happening": pl.DataFrame(events, schema=EVENTS),
     }
     house = HouseFacts(name="Test", currency="EUR", options={"expiry": options or {}})
     return ReportInputs(frames=frames, period=PERIOD, house=house)
@@ -121,6 +133,13 @@ def test_one_batch_alone_cannot_tell_and_unlogged_and_unexplained_are_said(resul
     assert not about[0].act
     assert "gone without a sale or a log" in about[1].sentence
     assert any("nothing logged: Quince verjus (1)" in f.sentence for f in result.findings)
+
+
+def test_an_amount_that_cannot_be_is_named_with_its_row(result: ReportResult) -> None:
+    finding = next(f for f in result.findings if f.mend == "book.csv, row 7")
+    assert "Fig cordial, batch FC-9: 50\u2009000 ml poured away of 2\u2009000 ml made cannot be" in finding.sentence
+    assert "Taken as all that was left" in finding.evidence
+    assert finding.act
 
 
 def test_money_lost_in_all(result: ReportResult) -> None:

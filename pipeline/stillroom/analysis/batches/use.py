@@ -26,23 +26,26 @@ def first_made_first_used(batches: pl.DataFrame, counts: pl.DataFrame, demand: p
     """What sales and makings took of every batch, and what there was to take.
 
     A count resets what a batch holds: a bottle that still held something when it was counted has served all the demand
-    up to then, whatever was booked for it; one counted empty serves nothing after.
+    up to then, whatever was booked for it; one counted empty serves nothing after. What is missing at a count that
+    follows a loss without an amount, that loss took.
 
     Args:
         batches: batch_key, stock (a number from 1), made_on, until (the last day it serves), held (what recorded losses
             leave of it), in the order of stock and use.
-        counts: batch_key, counted_on, counted, lost_later (recorded as lost after the count), in the order of days.
+        counts: batch_key, counted_on, counted, lost_later (recorded as lost after the count), poured_on and spoiled_on
+            (the last loss without an amount up to the count), counted_before (the count before); in the order of days.
         demand: stock, business_date, amount; a row for each day of a stock that has any.
 
     Returns:
-        batch_key, used, held (after counts; the difference was left); amounts in the unit of the stock.
+        batch_key, used, held (after counts; the difference was left), poured_before_count and spoiled_before_count
+        (what losses without an amount took, where a count tells it); amounts in the unit of the stock.
     """
     line = _Line(demand)
     stock = batches["stock"].cast(pl.Int64).to_numpy()
     before = line.upto(stock, _days(batches["made_on"]) - 1)
     until = line.upto(stock, _days(batches["until"]))
     there = _whole(batches["held"])
-    held, used = there.copy(), np.zeros_like(there)
+    held, used, took = there.copy(), np.zeros_like(there), np.zeros((2, len(there)), dtype=np.int64)
     begins = np.flatnonzero(np.diff(stock, prepend=0))
     stop = before[begins]  # of each stock, the place on its line up to which it was served
     sizes = np.diff(np.append(begins, len(stock)))
@@ -51,10 +54,12 @@ def first_made_first_used(batches: pl.DataFrame, counts: pl.DataFrame, demand: p
         which = np.flatnonzero(sizes > place)
         rows = begins[which] + place
         start = np.maximum(stop[which], before[rows])
-        held[rows] = reset.held(rows, start, there[rows])
+        held[rows], took[:, rows] = reset.held(rows, start, there[rows])
         used[rows] = np.minimum(held[rows], np.maximum(until[rows] - start, 0))
         stop[which] = start + used[rows]
-    return _in_units(batches, there, held, used)
+    return _in_units(batches, there, held, used).with_columns(
+        pl.Series("poured_before_count", took[0] / MILLION), pl.Series("spoiled_before_count", took[1] / MILLION)
+    )
 
 
 class _Line:
@@ -84,17 +89,27 @@ class _Counts:
         self._through = line.upto(known["stock"].cast(pl.Int64).to_numpy(), _days(known["counted_on"]))
         self._some = (known["counted"] > 0).to_numpy()
         self._left = np.maximum(_whole(known["counted"] - known["lost_later"]), 0)
+        spoiled, poured = (_since_last_count(known, name) for name in ("spoiled_on", "poured_on"))
+        self._took = np.array([poured & ~spoiled, spoiled])
 
-    def held(self, rows: Whole, start: Whole, there: Whole) -> Whole:
-        """What batches that begin at `start` held in all, of what was there."""
-        held = there.copy()
+    def held(self, rows: Whole, start: Whole, there: Whole) -> tuple[Whole, Whole]:
+        """What batches that begin at `start` held in all, of what was there; what losses before counts took of it."""
+        held, took = there.copy(), np.zeros((2, len(rows)), dtype=np.int64)
         first, end = np.searchsorted(self._rows, rows), np.searchsorted(self._rows, rows, side="right")
         for later in range(int((end - first).max(initial=0))):
             at = np.flatnonzero(end - first > later)
             count = first[at] + later
             served = np.maximum(self._through[count] - start[at], 0)
-            held[at] = np.where(self._some[count], served + self._left[count], np.minimum(held[at], served))
-        return held
+            now = np.where(self._some[count], served + self._left[count], np.minimum(held[at], served))
+            took[:, at] += np.where(self._took[:, count], np.maximum(held[at] - now, 0), 0)
+            held[at] = now
+        return held, took
+
+
+def _since_last_count(counts: pl.DataFrame, name: str) -> NDArray[np.bool_]:
+    """Whether a loss without an amount lies between each count and the one before it."""
+    since = (pl.col(name) > pl.col("counted_before")).fill_null(True)
+    return counts.select((pl.col(name).is_not_null() & since).alias("is_since"))["is_since"].to_numpy()
 
 
 def _days(dates: pl.Series) -> Whole:

@@ -32,7 +32,7 @@ def register_reports() -> list[Report]:
             name="expiry",
             title="What expires",
             question="Which preparations go to waste, what does it cost, and what is about to expire?",
-            needs=("batch_fate", "preparation_use", "current_batch_event"),
+            needs=("batch_fate", "preparation_use", "batch_happening"),
             build=build,
             place=20,
         )
@@ -49,12 +49,13 @@ def build(inputs: ReportInputs) -> ReportResult:
     rates = rates_of_use(inputs.frames["preparation_use"], last_day)
     summed = fate_by_preparation(fate, period.first, period.last)
     ahead = outlook(fate, rates)
-    events = inputs.frames["current_batch_event"]
+    events = inputs.frames["batch_happening"]
     said = (
         findings.total(summed, period, currency),
         *findings.preparations(summed, fate, rates, events, allowed, currency, period),
         *findings.on_hand(ahead, last_day, currency),
         *findings.unlogged(fate, period),
+        *findings.cannot_be(events, fate, period),
     )
     tables = (
         _preparation_table(summed, currency),

@@ -221,5 +221,27 @@ def unlogged(fate: pl.DataFrame, period: Period) -> list[Finding]:
     ]
 
 
+def cannot_be(events: pl.DataFrame, fate: pl.DataFrame, period: Period) -> list[Finding]:
+    """Amounts in the batch book that cannot be, each with what was made of it."""
+    wrong = events.filter(pl.col("problem").is_not_null()).join(
+        fate.filter(pl.col("made_on").is_between(period.first, period.last)).select("batch", "made"), on="batch"
+    )
+    return [_cannot_be(row) for row in wrong.sort("happened_on", "batch", "row_number").iter_rows(named=True)]
+
+
+def _cannot_be(row: dict[str, Any]) -> Finding:
+    recorded = amount(row["recorded"], row["recorded_unit"])
+    made = f" of {amount(row['made'], row['unit'])} made" if row["made"] is not None else ""
+    taken = "all that was left" if row["takes_all"] else "not said"
+    return Finding(
+        sentence=f"{row['preparation']}, batch {row['batch']}: {recorded} {row['event']}{made} cannot be.",
+        evidence=f"{row['happened_on'].isoformat()}: {row['problem']}. Taken as {taken} until it is corrected.",
+        act=True,
+        subject=row["preparation"],
+        do=f"correct the amount {row['event']} of batch {row['batch']}",
+        mend=f"{row['file']}, row {row['row_number']}",
+    )
+
+
 def _days(period: Period) -> str:
     return f"Made {period.first.isoformat()} to {period.last.isoformat()}"

@@ -25,8 +25,12 @@ def batches(*rows: tuple[str, int, int, int | None, float]) -> pl.DataFrame:
 
 
 def counts(*rows: tuple[str, int, float, float]) -> pl.DataFrame:
+    """Counts of batches of which nothing was lost without an amount."""
     schema = {"batch_key": pl.String, "counted_on": pl.Date, "counted": pl.Float64, "lost_later": pl.Float64}
-    return pl.DataFrame([(key, day(on), left, lost) for key, on, left, lost in rows], schema=schema, orient="row")
+    frame = pl.DataFrame([(key, day(on), left, lost) for key, on, left, lost in rows], schema=schema, orient="row")
+    return frame.with_columns(
+        pl.lit(None, dtype=pl.Date).alias(name) for name in ("poured_on", "spoiled_on", "counted_before")
+    )
 
 
 def demand(amounts: dict[tuple[int, int], float]) -> pl.DataFrame:
