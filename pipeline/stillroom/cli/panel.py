@@ -65,6 +65,7 @@ def plan(
     from stillroom.answers.panel_plan.advice import Aim, advice, not_in_the_book
     from stillroom.answers.panel_plan.drawing import Request, checked, draw_up
     from stillroom.answers.panel_plan.files import write_session
+    from stillroom.answers.panel_plan.resolving import PANEL_FOLDER
 
     aim = Aim(
         difference=_above_zero("--difference", difference),
@@ -89,7 +90,7 @@ def plan(
         )
     )
     drawn = draw_up(request)
-    written = write_session(drawn, out if out is not None else home.settings.folder / "panels", sheet)
+    written = write_session(drawn, out if out is not None else home.settings.folder / PANEL_FOLDER, sheet)
     _say(drawn, written)
     known = _views(home, "panel_scores", "current_spec")
     told = [advice(request, aim, known.get("panel_scores"))]

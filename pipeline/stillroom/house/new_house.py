@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Final
 
+from stillroom.answers.panel_plan.resolving import PANEL_FOLDER, SHEET_ENDING, SHEET_KINDS
 from stillroom.errors import UsageError
 from stillroom.house.house import SETTINGS_NAME
 from stillroom.house.template_book import described, template
@@ -36,8 +37,11 @@ SOURCE: Final = """
 name = "{name}"
 plugin = "{plugin}"
 table = "{table}"
-files = ["{table}/*.csv", "{table}/*.xlsx"]
+files = [{files}]
 """
+
+PANELS: Final = ("tasting", "trial")
+"""What the sheets of a session hold that `stillroom panel plan` has drawn up."""
 
 HINTS: Final = """\
 # encoding = "cp1252"                  # when the files are not UTF-8
@@ -92,7 +96,9 @@ def write_house(folder: Path, registry: Registry) -> None:
     tables = [table for table in registry.tables.values() if table.name in fillers]
     settings = SETTINGS.format(name=name)
     for table in tables:
-        settings += SOURCE.format(name=table.name.replace("_", "-"), plugin=fillers[table.name], table=table.name)
+        settings += SOURCE.format(
+            name=table.name.replace("_", "-"), plugin=fillers[table.name], table=table.name, files=_files(table)
+        )
         settings += HINTS if table.name == "sale" else ""
     try:
         for table in tables:
@@ -105,6 +111,12 @@ def write_house(folder: Path, registry: Registry) -> None:
         (folder / SETTINGS_NAME).write_text(settings, encoding="utf-8")
     except OSError as error:
         raise UsageError(f"{folder} cannot be written ({error.strerror}).") from None
+
+
+def _files(table: Table) -> str:
+    sheets = f"{PANEL_FOLDER}/*{SHEET_ENDING}"
+    names = [table.name + "/*", *([sheets] if table.name in PANELS else [])]
+    return ", ".join(f'"{name}.{kind}"' for name in names for kind in SHEET_KINDS)
 
 
 def _described(table: Table) -> str:

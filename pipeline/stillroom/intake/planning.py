@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -40,13 +41,15 @@ class Candidate:
     settings: SourceSettings | None
     sheet: str | None = None
     """The sheet to read of a workbook, where the settings name sheets."""
+    others: tuple[SourceSettings, ...] = ()
+    """Sources that name the file, too: where it has not the headings of the first, one of these reads it."""
 
 
 def named_by_settings(house: House) -> list[Candidate]:
     """Every file that the settings name, oldest first (then by name), and after them every query to a database.
 
-    The first source that names a file reads it, and any other that names sheets of it reads those. Of a workbook whose
-    source names sheets, each sheet is a candidate, in the order of the workbook.
+    Of the sources that name a file, the first whose headings it has reads it, and any other that names sheets of it
+    reads those. Of a workbook whose source names sheets, each sheet is a candidate, in the order of the workbook.
     """
     found: dict[Path, list[Candidate]] = {}
     for source in house.sources:
@@ -55,6 +58,8 @@ def named_by_settings(house: House) -> list[Candidate]:
             there = found.setdefault(path, [])
             if not there or source.sheet:
                 there.append(Candidate(path=path, name=_shown(house, path), settings=source))
+            else:
+                there[0] = replace(there[0], others=(*there[0].others, source))
     oldest_first = sorted(found.values(), key=lambda some: (some[0].path.stat().st_mtime_ns, some[0].name))
     files = [sheet for some in oldest_first for candidate in some for sheet in _by_sheet(candidate)]
     queries = [
@@ -101,7 +106,7 @@ def plan(candidate: Candidate, registry: Registry) -> Plan:
         FileRefused: the file cannot be read, or no source (or more than one) knows its headings.
     """
     if candidate.settings is not None:
-        return _plan_for(candidate, candidate.settings, registry)
+        return _plan_by_settings(candidate, candidate.settings, registry)
     fits, refusals = [], []
     for source in registry.sources.values():
         try:
@@ -123,6 +128,17 @@ def plan(candidate: Candidate, registry: Registry) -> Plan:
         names = ", ".join(fit.source.name for fit in best)
         raise FileRefused(f"{candidate.name}: may be any of {names}; say which with --source NAME.")
     raise FileRefused(f"{candidate.name}: no source plugin is there to read it.")
+
+
+def _plan_by_settings(candidate: Candidate, settings: SourceSettings, registry: Registry) -> Plan:
+    """By the first source whose headings the file has; where none has them, the first one says what is missing."""
+    try:
+        return _plan_for(candidate, settings, registry)
+    except _WrongHeadings:
+        for other in candidate.others:
+            with suppress(_WrongHeadings):
+                return _plan_for(candidate, other, registry)
+        raise
 
 
 class _WrongHeadings(FileRefused):

@@ -12,7 +12,7 @@ from typing import Final
 
 from stillroom.answers.panel_plan.ballots import render_ballots
 from stillroom.answers.panel_plan.drawing import KEY_COLUMNS, SCORES, Session
-from stillroom.answers.panel_plan.resolving import KEY_ENDING, KEY_FOLDER, SHEET_ENDING
+from stillroom.answers.panel_plan.resolving import KEY_ENDING, KEY_FOLDER, SHEET_ENDING, SHEET_KINDS
 from stillroom.errors import UsageError
 from stillroom.safecsv import csv_text
 
@@ -24,9 +24,6 @@ TEST_SHEET = (
     "session", "tasted_on", "panelist", "method", "spec", "version_a", "version_b", "replicate", "codes", "answer",
     "correct", "chosen",
 )  # fmt: skip
-
-
-SHEET_KINDS: Final = ("csv", "xlsx")
 
 
 @dataclass(frozen=True, kw_only=True)

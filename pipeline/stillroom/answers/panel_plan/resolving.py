@@ -9,7 +9,10 @@ from typing import TYPE_CHECKING, Final
 if TYPE_CHECKING:
     import polars as pl
 
+PANEL_FOLDER: Final = "panels"
+"""Where in the house sessions are written, and their sheets found."""
 SHEET_ENDING: Final = "-sheet"
+SHEET_KINDS: Final = ("csv", "xlsx")
 KEY_ENDING: Final = "-key.csv"
 KEY_FOLDER: Final = "keys"
 _NUMBER: Final = "row_in_batch"
