@@ -81,6 +81,20 @@ def read_amount(text: str) -> tuple[float, str]:
     >>> read_amount("1.5 l"), read_amount("650ml")
     ((1500.0, 'ml'), (650.0, 'ml'))
     """
+    amount, unit = written_amount(text)
+    base, factor = conversions()[unit]
+    return amount * factor, base
+
+
+def written_amount(text: str) -> tuple[float, str]:
+    """An amount and its unit as they are written.
+
+    Raises:
+        UsageError: as `read_amount`.
+
+    >>> written_amount("2.5 cl")
+    (2.5, 'cl')
+    """
     match = re.fullmatch(r"\s*(\d+(?:[.,]\d+)?|[.,]\d+)\s*([a-z][a-z. ]*?)\s*", text.casefold())
     if match and re.fullmatch(r"[1-9]\d{0,2},\d{3}", match[1]):
         raise UsageError(f"'{text}' may be thousands or a fraction: write it without the comma, or with a point.")
@@ -89,5 +103,4 @@ def read_amount(text: str) -> tuple[float, str]:
     unit = match[2] if match[2] in KNOWN else match[2].removesuffix("s")
     if unit not in KNOWN:
         raise UsageError(f"'{match[2]}' is not a known unit; there are: {', '.join(SPELLINGS)}.")
-    base, factor = conversions()[unit]
-    return float(match[1].replace(",", ".")) * factor, base
+    return float(match[1].replace(",", ".")), unit
