@@ -81,6 +81,80 @@ def test_as_good_as_needs_a_margin() -> None:
     assert "cannot tell" in report(scores).findings[0].sentence
 
 
+def _in_pairs(steps: Sequence[float], spread: Sequence[Sequence[float]]) -> pl.DataFrame:
+    """Everybody scores each version by its step, and off it by a spread of their own."""
+    return panel([[5 + step + off for step, off in zip(steps, own, strict=True)] for own in spread])
+
+
+def test_the_headline_names_the_best_with_its_own_figures_and_every_other_clear_pair() -> None:
+    rng = np.random.default_rng(15)
+    scores = _in_pairs([1, 0, 2, 1.6], rng.normal(0, 1.05, (9, 4)))
+    result = report(scores)
+    differences = next(table.frame for table in result.tables if table.name == "differences")
+    clear = differences.filter(pl.col("verdict").is_in(["better", "worse"]))
+    assert clear.select("against", "version", "verdict").rows() == [(2, 3, "better"), (2, 4, "better")]
+    first = result.findings[0]
+    assert first.sentence.startswith("Harbour Light: version 3 is liked better than version 2, by")
+    assert "version 4 is probably liked better than version 2, by" in first.sentence
+    assert all(f"{winner} over 2: +" in first.evidence for winner in (3, 4))
+    assert first.sureness == differences.filter(version=3, against=2)["sureness"][0]
+
+
+def test_a_larger_gain_is_named_before_a_higher_number_and_a_clear_loss_too() -> None:
+    rng = np.random.default_rng(4)
+    scores = _in_pairs([0, 0, 2.9, -1.5, 1], rng.normal(0, 0.4, (12, 5)))
+    first = report(scores, [("Harbour Light", 1, date(2026, 1, 1), None)]).findings[0]
+    assert first.sentence.startswith("Harbour Light: version 3 is liked better than version 1 (in service), by 2.")
+    assert "version 5 is liked better than version 1 (in service), by" in first.sentence
+    assert "version 4 is liked less than version 1 (in service), by 1." in first.sentence
+
+
+def test_no_power_after_the_fact() -> None:
+    for seed in range(20):
+        sentence = report(panel(drawn_scores(30, [0, 0.1], seed=seed, sd=0.8))).findings[0].sentence
+        assert "would have been seen" not in sentence
+
+
+def test_all_agree_and_the_count_is_told() -> None:
+    six, four = (report(panel([[4.0 + n % 3, 5.0 + n % 3] for n in range(people)])).findings[0] for people in (6, 4))
+    assert "all 6 tasters agree to the point: version 2 is liked better than version 1, by 1.0" in six.sentence
+    assert "6 of 6 gave version 2 more points than version 1, 0 fewer: exact sign-flip test p = 0.031" in six.evidence
+    assert "all 4 tasters like version 2 better than version 1" in four.sentence
+    assert "so few agree by chance alone 1 time in 8" in four.sentence
+    assert four.sureness == "cannot tell"
+
+
+def test_the_page_says_where_too_few_can_ever_tell() -> None:
+    told = report(panel(drawn_scores(5, [0, 3], seed=1, sd=0.3))).findings[0]
+    assert "with 5 tasters that test can never reach 5 % (at best p = 0.062)" in told.evidence
+
+
+def test_order_and_version_that_cannot_be_told_apart_are_said() -> None:
+    scores = panel(drawn_scores(10, [0, 2], seed=4, sd=0.4))
+    assert "no serving positions were given" in report(scores).findings[0].evidence
+    served = scores.with_columns(position=3 - pl.col("version"))
+    told = report(served).findings[0]
+    assert "the order of serving goes with the version" in told.sentence
+    assert (told.sureness, told.act) == ("cannot tell", False)
+
+
+def test_contradictory_sittings_are_named() -> None:
+    scores = pl.concat(
+        [
+            panel(drawn_scores(8, [0, 2], seed=8, sd=0.5), session="spring", tasted_on=date(2026, 4, 1)),
+            panel(drawn_scores(8, [2, 0], seed=9, sd=0.5), session="summer"),
+        ]
+    )
+    assert "the sittings contradict one another (+" in report(scores).findings[0].sentence
+
+
+def test_whom_the_rank_test_left_out_is_said() -> None:
+    table: list[list[float | None]] = [list(row) for row in drawn_scores(9, [0, 1, 2], seed=5)]
+    table[4] = [None, 5, None]
+    assert "rank test p" in report(panel(table)).findings[0].evidence
+    assert "without P004, who tasted one version only" in report(panel(table)).findings[0].evidence
+
+
 @pytest.mark.parametrize("margin", [0, -1, "half", True])
 def test_a_margin_that_is_none_is_refused(margin: object) -> None:
     with pytest.raises(SettingsError, match=r"\[report.panel\] margin must be a number above 0"):
@@ -102,7 +176,8 @@ def test_other_attributes_are_more_or_less_and_come_after() -> None:
 
 def test_many_versions_are_summed_up_and_drawn_as_means() -> None:
     result = report(panel(drawn_scores(30, [0, 0, 0, 0, 3], seed=5, sd=0.5)))
-    assert "version 5 is liked better than versions 1, 2, 3 and 4, of 5 tasted" in result.findings[0].sentence
+    named = "version 5 is liked better than version 4 (by 2.9 points), version 3 (by 2.9 points), version 2 (by"
+    assert named in result.findings[0].sentence
     assert [chart.name for chart in result.charts] == ["means-1"]
     _everything_is_finite(result)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 import numpy.typing as npt
@@ -16,22 +17,40 @@ def is_liking() -> pl.Expr:
     return (kind == "liking") | ((kind == "intensity") & (pl.col("attribute").str.to_lowercase() == "liking"))
 
 
-def labelled(scores: pl.DataFrame) -> pl.DataFrame:
-    """Add `label` (the attribute, with its scale where it was scored on several) and `higher_is_better`.
+OVERALL: Final = ("liking", "overall liking")
+"""Names of the attribute that answers the question of a panel, where several are scores of liking."""
 
-    Scores on different scales are different attributes: they cannot be averaged.
+
+def labelled(scores: pl.DataFrame) -> pl.DataFrame:
+    """Add `label` (the attribute, with its scale where it was scored on several), `higher_is_better` and `primary`.
+
+    Scores on different scales are different attributes: they cannot be averaged. primary: overall liking, the one
+    question that a panel is asked first; where no attribute has that name, the only one of liking.
     """
     scale = pl.struct("scale_low", "scale_high", "scale_kind")
     kind = pl.col("scale_kind").fill_null("intensity")
     span = pl.concat_str(pl.col("scale_low").map_elements(_plain, pl.String), pl.lit(" to "),
                          pl.col("scale_high").map_elements(_plain, pl.String))  # fmt: skip
     several = scale.n_unique().over("spec", "attribute") > 1
-    return scores.filter(pl.col("score").is_finite()).with_columns(
-        label=pl.when(several)
-        .then(pl.concat_str("attribute", pl.lit(" ("), kind, pl.lit(", "), span, pl.lit(")")))
-        .otherwise("attribute"),
-        higher_is_better=is_liking(),
+    if "looks" not in scores.columns:
+        scores = scores.with_columns(looks=pl.lit(None, pl.Int64))
+    return (
+        scores.filter(pl.col("score").is_finite())
+        .with_columns(
+            label=pl.when(several)
+            .then(pl.concat_str("attribute", pl.lit(" ("), kind, pl.lit(", "), span, pl.lit(")")))
+            .otherwise("attribute"),
+            higher_is_better=is_liking(),
+        )
+        .with_columns(primary=_is_primary())
     )
+
+
+def _is_primary() -> pl.Expr:
+    liking = pl.col("higher_is_better")
+    named = liking & pl.col("attribute").str.to_lowercase().is_in(OVERALL)
+    only = pl.col("attribute").filter(liking).n_unique().over("spec") == 1
+    return pl.when(named.any().over("spec")).then(named).otherwise(liking & only)
 
 
 def _plain(value: float) -> str:
@@ -46,6 +65,7 @@ class Part:
     attribute: str
     scale_kind: str
     higher_is_better: bool
+    primary: bool
     width: float
     frame: pl.DataFrame
     versions: list[int]
@@ -62,6 +82,7 @@ def parts_of(scores: pl.DataFrame) -> Iterator[Part]:
                 attribute=str(attribute),
                 scale_kind=first["scale_kind"] or "intensity",
                 higher_is_better=first["higher_is_better"],
+                primary=first["primary"],
                 width=first["scale_high"] - first["scale_low"],
                 frame=frame,
                 versions=sorted(frame["version"].unique().to_list()),

@@ -1,8 +1,7 @@
-"""Differences between versions, corrected for several comparisons, and how many tasters a difference would take."""
+"""Differences between versions, corrected for several comparisons."""
 
 from __future__ import annotations
 
-import bisect
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from itertools import combinations
@@ -11,6 +10,7 @@ from typing import Final
 import numpy as np
 from scipy import interpolate, stats
 
+from stillroom.analysis.panel.anytime import anytime_critical, anytime_p
 from stillroom.analysis.panel.simultaneous import (
     many_to_one_critical,
     many_to_one_sf,
@@ -20,8 +20,7 @@ from stillroom.analysis.panel.simultaneous import (
 )
 from stillroom.analysis.panel.version_fit import Floats, VersionFit
 
-MOST_TASTERS: Final = 1000
-"""A panel larger than this is not worth naming a number for."""
+ALPHA: Final = 0.05
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -43,7 +42,9 @@ class Difference:
     effect: float
     """The difference in residual standard deviations."""
     critical: float
-    """The |t| that counts at 5 % after the correction."""
+    """The |t| that counts after the correction."""
+    level: float = 0.05
+    """Risk of a false alarm that p is held against."""
 
 
 def all_pairs(fit: VersionFit) -> list[Difference]:
@@ -83,6 +84,30 @@ def newer_from_older(difference: Difference) -> Difference:
         low=-difference.high,
         high=-difference.low,
         effect=-difference.effect,
+    )
+
+
+def at_planned_look(difference: Difference, level: float, critical: Callable[[float], float]) -> Difference:
+    """Judged at the level of a planned look; `critical`: the |t| that counts at it, by degrees of freedom."""
+    reach = critical(difference.df)
+    return replace(_reaching(difference, reach), level=level)
+
+
+def whenever(difference: Difference, residual_sd: float, comparisons: int) -> Difference:
+    """Judged by what holds however often one has looked, shared out over the comparisons (Bonferroni)."""
+    blocks = 2 * (residual_sd / difference.se) ** 2
+    critical = anytime_critical(blocks, difference.df, ALPHA / comparisons)
+    p = min(comparisons * anytime_p(difference.difference / difference.se, blocks, difference.df), 1.0)
+    return replace(_reaching(difference, critical), p=p)
+
+
+def _reaching(difference: Difference, critical: float) -> Difference:
+    reach = critical * difference.se
+    return replace(
+        difference,
+        critical=critical,
+        low=difference.difference - reach,
+        high=difference.difference + reach,
     )
 
 
@@ -126,25 +151,3 @@ def equivalence_p(difference: Difference, margin: float) -> float:
     """p of two one-sided tests (Schuirmann 1987, *J. Pharmacokinet. Biopharm.* 15:657): small means alike."""
     above = float(stats.t.sf((margin - difference.difference) / difference.se, difference.df))
     return max(not_worse_p(difference, margin), above)
-
-
-def tasters_needed(
-    residual_sd: float, versions: int, size: float, comparisons: int, alpha: float = 0.05, power: float = 0.8
-) -> int | None:
-    """Smallest complete panel that sees a true difference of `size` points; None beyond `MOST_TASTERS`.
-
-    Noncentral t with (n - 1)(versions - 1) degrees of freedom, two-sided at `alpha` shared out over the `comparisons`
-    (Bonferroni: a little high rather than low). Source: Cohen (1988), *Statistical Power Analysis*, chapter 2.
-    """
-    if residual_sd <= 0 or size <= 0:
-        return None
-    shift, level = size / (residual_sd * np.sqrt(2)), alpha / comparisons / 2
-
-    def power_of(tasters: int) -> float:
-        df = (tasters - 1) * (versions - 1)
-        reached = float(stats.nct.sf(stats.t.isf(level, df), df, shift * np.sqrt(tasters)))
-        return 1.0 if np.isnan(reached) else reached  # SciPy's ends in nan at large shifts, where the power is 1
-
-    panels = range(2, MOST_TASTERS + 1)
-    smallest = bisect.bisect_left(panels, power, key=power_of)  # a larger panel always sees more
-    return panels[smallest] if smallest < len(panels) else None

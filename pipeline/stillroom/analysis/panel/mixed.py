@@ -16,7 +16,7 @@ import numpy.typing as npt
 from scipy import optimize, stats
 
 from stillroom.analysis.panel.block_anova import refuse_without_scatter
-from stillroom.analysis.panel.version_fit import CannotTell, Floats, VersionFit
+from stillroom.analysis.panel.version_fit import CannotTell, FirstGlass, Floats, VersionFit
 
 LARGEST: Final = 1e4
 """Bound of a variance, in variances of all scores: keeps the search from running off where the data say nothing."""
@@ -34,7 +34,8 @@ class _Blocks:
     y: Floats
     """Shape (panelists, rows)."""
     x: Floats
-    """Fixed effects: versions, then sessions as deviations from their mean; shape (panelists, rows, columns)."""
+    """Fixed effects: versions, sessions as deviations from their mean, and last whether a glass stood first, if given;
+    shape (panelists, rows, columns)."""
     shapes: Floats
     """Covariance pattern of each variance: residual first; shape (variances, panelists, rows, rows)."""
     padding: Floats
@@ -61,10 +62,11 @@ class _State:
     """Derivative of the covariance of beta by each variance; shape (variances, columns, columns)."""
 
 
-def fit_mixed(y: Floats, version: Labels, panelist: Labels, session: Labels) -> VersionFit:
+def fit_mixed(y: Floats, version: Labels, panelist: Labels, session: Labels, first: Floats | None = None) -> VersionFit:
     """Mixed model: version and session fixed; panelist random, and panelist x session, panelist x version if repeated.
 
-    All four have one entry a score, labels counting from 0 without gaps. Means are averaged over the sessions.
+    All have one entry a score, labels counting from 0 without gaps; `first`: 1 where the glass stood first in its
+    order, else 0: a fixed effect more where it is given. Means are averaged over the sessions.
     Degrees of freedom: Satterthwaite's approximation as in Giesbrecht & Burns (1985), *Biometrics* 41:477, from the
     observed information; for the F test as in Fai & Cornelius (1996), *J. Stat. Comput. Simul.* 54:363.
 
@@ -76,7 +78,7 @@ def fit_mixed(y: Floats, version: Labels, panelist: Labels, session: Labels) -> 
     total = float(y.var())
     refuse_without_scatter(total, total)
     versions = int(version.max()) + 1
-    blocks = _blocks((y - y.mean()) / np.sqrt(total), version, panelist, session)
+    blocks = _blocks((y - y.mean()) / np.sqrt(total), version, panelist, session, first)
     if blocks.count <= blocks.x.shape[2] + 1:
         raise CannotTell("too few scores for the number of versions and sessions")
     phi = _variances(blocks)
@@ -99,16 +101,27 @@ def fit_mixed(y: Floats, version: Labels, panelist: Labels, session: Labels) -> 
         f_df_within=f_df,
         p=float(stats.f.sf(f, versions - 1, f_df)),
         panelists=int(panelist.max()) + 1,
+        first_glass=None if first is None else _first_glass(state, information, float(np.sqrt(total))),
     )
 
 
-def _blocks(scores: Floats, version: Labels, panelist: Labels, session: Labels) -> _Blocks:
+def _first_glass(state: _State, information: Floats, unit: float) -> FirstGlass:
+    last = np.eye(len(state.beta))[-1]
+    return FirstGlass(
+        effect=float(state.beta[-1]) * unit,
+        se=float(np.sqrt(state.covariance[-1, -1])) * unit,
+        df=_satterthwaite(state, information, last),
+    )
+
+
+def _blocks(scores: Floats, version: Labels, panelist: Labels, session: Labels, first: Floats | None = None) -> _Blocks:
     people, versions, sessions = (int(labels.max()) + 1 for labels in (panelist, version, session))
     cells, cell, each = np.unique(
         np.column_stack([panelist, version, session]), axis=0, return_inverse=True, return_counts=True
     )
     panelist, version, session = cells.T
     y = np.bincount(cell, scores) / each
+    stood_first = np.empty((len(y), 0)) if first is None else (np.bincount(cell, first - first.mean()) / each)[:, None]
     squares = float(((scores - y[cell]) ** 2).sum())
     if squares <= 1e-12 * len(scores):  # repeats that never differ are one score copied out, not several
         each, squares = np.ones_like(each), 0.0
@@ -126,7 +139,7 @@ def _blocks(scores: Floats, version: Labels, panelist: Labels, session: Labels) 
 
     # Deviations from the mean of the sessions, so that the versions' coefficients are means over the sessions.
     session_codes = np.vstack([np.eye(sessions)[:, :-1][:-1], -np.ones(sessions - 1)])
-    x = np.hstack([np.eye(versions)[version], session_codes[session]])
+    x = np.hstack([np.eye(versions)[version], session_codes[session], stood_first])
     there = spread(np.ones(len(y)), 0.0)
     both = there[:, :, None] * there[:, None, :]
     in_session, in_version = spread(session.astype(float), -1.0), spread(version.astype(float), -1.0)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy import stats
@@ -19,6 +19,8 @@ class RankTest:
     df: int
     p: float
     """By the chi-square approximation."""
+    left_out: tuple[int, ...] = ()
+    """Rows with fewer than two scores, which say nothing of any order."""
 
 
 def rank_test(scores: Floats) -> RankTest:
@@ -30,9 +32,13 @@ def rank_test(scores: Floats) -> RankTest:
     Raises:
         CannotTell: nobody tasted two versions, or nobody ranks one above another.
     """
-    scores = scores[(~np.isnan(scores)).sum(axis=1) >= 2]
-    if not len(scores):
+    says = (~np.isnan(scores)).sum(axis=1) >= 2
+    if not says.any():
         raise CannotTell("nobody tasted two versions")
+    return replace(_test_of(scores[says]), left_out=tuple(np.flatnonzero(~says).tolist()))
+
+
+def _test_of(scores: Floats) -> RankTest:
     there = ~np.isnan(scores)
     if there.all():
         return friedman(scores)

@@ -1,4 +1,4 @@
-"""Versions of a spec side by side, attribute by attribute: which model fits the design, and the verdicts."""
+"""Versions of a spec side by side, attribute by attribute: what is fitted, and the verdicts."""
 
 from __future__ import annotations
 
@@ -6,42 +6,33 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-import numpy as np
 import polars as pl
 from scipy import stats
 
 from stillroom.analysis.holm import holm
-from stillroom.analysis.panel.attributes import Part, codes, labelled, parts_of
-from stillroom.analysis.panel.block_anova import fit_complete_blocks
-from stillroom.analysis.panel.comparisons import (
-    Difference,
-    against_one,
-    all_pairs,
-    equivalence_p,
-    newer_from_older,
-    not_worse_p,
-    tasters_needed,
-)
-from stillroom.analysis.panel.mixed import fit_mixed
+from stillroom.analysis.panel.attributes import Part, labelled, parts_of
+from stillroom.analysis.panel.blocks import Blocks, blocks_of
+from stillroom.analysis.panel.exact import smallest_p
+from stillroom.analysis.panel.fitting import complete, fit_part
+from stillroom.analysis.panel.pairs import agreed_rows, difference_rows
 from stillroom.analysis.panel.ranks import rank_test
-from stillroom.analysis.panel.version_fit import CannotTell, VersionFit
+from stillroom.analysis.panel.version_fit import AllAgree, CannotTell, VersionFit
 
 ALPHA: Final = 0.05
-SMALLEST_SHARE: Final = 1 / 16
-"""Difference worth seeing where no margin is set, as a share of the scale: half a point from 1 to 9.
-
-Common practice, no source.
-"""
+SURE_AT: Final = 0.01
+"""A clear difference with a p-value of at most this is sure, one above it likely."""
 
 TESTS: Final = pl.Schema(
     {
         "spec": pl.String, "attribute": pl.String, "scale_kind": pl.String, "higher_is_better": pl.Boolean,
         "sessions": pl.String, "versions": pl.String, "panelists": pl.Int64, "scores": pl.Int64,
+        "positions_known": pl.Boolean, "smallest_exact_p": pl.Float64,
         "method": pl.String, "f": pl.Float64, "df_between": pl.Float64, "df_within": pl.Float64, "p": pl.Float64,
         "panelist_f": pl.Float64, "panelist_p": pl.Float64,
+        "first_glass": pl.Float64, "first_glass_p": pl.Float64,
         "residual_sd": pl.Float64,
         "eta_squared": pl.Float64, "rank_method": pl.String, "rank_statistic": pl.Float64, "rank_df": pl.Int64,
-        "rank_p": pl.Float64, "rank_disagrees": pl.Boolean, "problem": pl.String,
+        "rank_p": pl.Float64, "rank_left_out": pl.String, "problem": pl.String,
     }
 )  # fmt: skip
 MEANS: Final = pl.Schema(
@@ -52,12 +43,16 @@ MEANS: Final = pl.Schema(
 )  # fmt: skip
 DIFFERENCES: Final = pl.Schema(
     {
-        "spec": pl.String, "attribute": pl.String, "higher_is_better": pl.Boolean, "correction": pl.String,
-        "sessions": pl.String,
+        "spec": pl.String, "attribute": pl.String, "higher_is_better": pl.Boolean, "primary": pl.Boolean,
+        "correction": pl.String, "sessions": pl.String,
         "version": pl.Int64, "against": pl.Int64, "difference": pl.Float64, "low": pl.Float64, "high": pl.Float64,
         "se": pl.Float64, "df": pl.Float64, "p": pl.Float64, "p_all": pl.Float64, "effect": pl.Float64,
+        "tasted_both": pl.Int64, "scored_higher": pl.Int64, "scored_lower": pl.Int64, "exact_p": pl.Float64,
+        "sittings": pl.Int64, "level": pl.Float64, "looked_again": pl.Boolean, "doubt": pl.String,
+        "by_sitting": pl.String,
         "not_worse_p": pl.Float64, "equivalence_p": pl.Float64, "never_met": pl.Boolean, "panelists": pl.Int64,
-        "worth_seeing": pl.Float64, "tasters_needed": pl.Int64, "verdict": pl.String,
+        "worth_seeing": pl.Float64, "tasters_needed": pl.Int64, "tasters_low": pl.Int64, "tasters_high": pl.Int64,
+        "tasters_again": pl.Int64, "verdict": pl.String, "sureness": pl.String,
     }
 )  # fmt: skip
 
@@ -80,22 +75,31 @@ def compare_versions(
     """Compare the versions of every spec in every attribute.
 
     `scores`: the view panel_scores. `in_service`: version in service of a spec. `margin`: points by which a version
-    may be worse and still count as as good: its whole corrected interval must lie above minus the margin. Within an
-    attribute differences are corrected after Tukey or Dunnett, across the attributes of a spec after Holm, by pair.
+    may be worse and still count as as good: its whole corrected interval must lie above minus the margin.
+
+    One test decides, and it is chosen by the design alone: within an attribute differences are corrected after Tukey,
+    or after Dunnett where the version in service was tasted. Overall liking is the question, and what else was scored
+    takes nothing from it; the other attributes of a spec are corrected among themselves after Holm, by pair. The exact
+    sign-flip test stands beside it. A pair that met in several sittings is judged by its planned looks, or else by
+    what holds whenever one looks. `doubt`: 'order' where one version always came first, 'sittings' where they
+    contradict one another; then there is no verdict.
     """
     tests: list[dict[str, Any]] = []
     means: list[dict[str, Any]] = []
     differences: list[dict[str, Any]] = []
     for part in parts_of(labelled(scores)):
+        blocks, serving = blocks_of(part.frame), (in_service or {}).get(part.spec)
         try:
-            fit = _fit(part)
+            fitted = fit_part(part, blocks)
         except CannotTell as reason:
-            tests.append({**_about(part), "problem": str(reason)})
+            all_agree = isinstance(reason, AllAgree)
+            tests.append({**_about(part, blocks), "problem": None if all_agree else str(reason)})
             means += _plain_means(part)
+            differences += agreed_rows(part, blocks, serving, margin) if all_agree else ()
             continue
-        tests.append({**_about(part), **_test_row(part, fit)})
-        means += _mean_rows(part, fit)
-        differences += _difference_rows(part, fit, (in_service or {}).get(part.spec), margin)
+        tests.append({**_about(part, blocks), **_test_row(part, blocks, fitted.fit)})
+        means += _mean_rows(part, fitted.fit)
+        differences += difference_rows(part, blocks, fitted, serving, margin)
     return PanelComparison(
         tests=pl.DataFrame(tests, schema=TESTS),
         means=pl.DataFrame(means, schema=MEANS),
@@ -103,47 +107,8 @@ def compare_versions(
     )
 
 
-def _fit(part: Part) -> VersionFit:
-    """The model that suits the design: analysis of variance where complete, else the mixed model."""
-    if len(part.versions) == 1:
-        raise CannotTell(f"only version {part.versions[0]} was tasted, so there is nothing to compare it with")
-    table = _complete_table(part.frame)
-    if table is not None:
-        return fit_complete_blocks(table)
-    frame = part.frame
-    if frame.group_by("panelist").agg(pl.col("version").n_unique())["version"].max() == 1:
-        raise CannotTell("nobody tasted two versions, so the people cannot be told from the versions")
-    return fit_mixed(
-        frame["score"].to_numpy(), codes(frame["version"]), codes(frame["panelist"]), codes(frame["session"])
-    )
-
-
-def _complete_table(frame: pl.DataFrame) -> np.ndarray[tuple[int, int], np.dtype[np.float64]] | None:
-    """Mean score by panelist and version, shape (panelists, versions), where everybody had all versions alike often.
-
-    The same number within each session, so that sessions cancel, and in all, so that all means weigh the same.
-    """
-    versions = frame["version"].n_unique()
-    cells = frame.group_by("session", "panelist", "version").len()
-    each = cells.group_by("session", "panelist").agg(pl.len().alias("versions"), pl.col("len").n_unique())
-    if (each["versions"] != versions).any() or (each["len"] != 1).any():
-        return None
-    totals = frame.group_by("panelist", "version").agg(pl.col("score").mean(), pl.len())
-    if totals["len"].n_unique() != 1:
-        return None
-    return totals.sort("panelist", "version")["score"].to_numpy().reshape(-1, versions)
-
-
-def _rank_table(frame: pl.DataFrame) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
-    """Mean score by panelist (in a session) and version; nan where not tasted."""
-    complete = _complete_table(frame)
-    if complete is not None:
-        return complete
-    wide = frame.pivot(on="version", index=["session", "panelist"], values="score", aggregate_function="mean")
-    return wide.drop("session", "panelist").cast(pl.Float64).fill_null(float("nan")).to_numpy()
-
-
-def _about(part: Part) -> dict[str, Any]:
+def _about(part: Part, blocks: Blocks) -> dict[str, Any]:
+    panelists = part.frame["panelist"].n_unique()
     return {
         "spec": part.spec,
         "attribute": part.attribute,
@@ -151,13 +116,16 @@ def _about(part: Part) -> dict[str, Any]:
         "higher_is_better": part.higher_is_better,
         "sessions": "; ".join(part.sessions),
         "versions": ", ".join(map(str, part.versions)),
-        "panelists": part.frame["panelist"].n_unique(),
+        "panelists": panelists,
         "scores": part.frame.height,
+        "positions_known": blocks.first is not None,
+        "smallest_exact_p": smallest_p(panelists),
     }
 
 
-def _test_row(part: Part, fit: VersionFit) -> dict[str, Any]:
+def _test_row(part: Part, blocks: Blocks, fit: VersionFit) -> dict[str, Any]:
     explained = fit.f * fit.f_df_between
+    first = fit.first_glass
     row: dict[str, Any] = {
         "method": fit.method,
         "f": fit.f,
@@ -166,12 +134,14 @@ def _test_row(part: Part, fit: VersionFit) -> dict[str, Any]:
         "p": fit.p,
         "panelist_f": fit.panelist_f,
         "panelist_p": fit.panelist_p,
+        "first_glass": None if first is None else first.effect,
+        "first_glass_p": None if first is None else float(2 * stats.t.sf(abs(first.effect / first.se), first.df)),
         "residual_sd": fit.residual_sd,
         "eta_squared": explained / (explained + fit.f_df_within),
-        "rank_disagrees": False,
     }
+    ranked = complete(part.frame, blocks) or blocks
     try:
-        ranks = rank_test(_rank_table(part.frame))
+        ranks = rank_test(ranked.scores)
     except CannotTell:
         return row
     return row | {
@@ -179,7 +149,7 @@ def _test_row(part: Part, fit: VersionFit) -> dict[str, Any]:
         "rank_statistic": ranks.statistic,
         "rank_df": ranks.df,
         "rank_p": ranks.p,
-        "rank_disagrees": (ranks.p <= ALPHA) != (fit.p <= ALPHA),
+        "rank_left_out": ", ".join(sorted({str(ranked.panelists[place]) for place in ranks.left_out})) or None,
     }
 
 
@@ -208,76 +178,45 @@ def _mean_rows(part: Part, fit: VersionFit) -> Iterator[dict[str, Any]]:
         }
 
 
-def _difference_rows(
-    part: Part, fit: VersionFit, serving: int | None, margin: float | None
-) -> Iterator[dict[str, Any]]:
-    met = {
-        frozenset((a, b))
-        for versions in part.frame.group_by("session").agg(pl.col("version").unique())["version"]
-        for a in versions
-        for b in versions
-    }
-    corrected = [("Tukey", difference) for difference in all_pairs(fit)]
-    if serving in part.versions:
-        from_serving = against_one(fit, part.versions.index(serving))
-        corrected += [("Dunnett", newer_from_older(difference)) for difference in from_serving]
-    worth = margin if margin is not None else part.width * SMALLEST_SHARE
-    compared = {"Tukey": len(part.versions) * (len(part.versions) - 1) // 2, "Dunnett": len(part.versions) - 1}
-    needed = {
-        name: tasters_needed(fit.residual_sd, len(part.versions), worth, count) for name, count in compared.items()
-    }
-    for correction, difference in corrected:
-        pair = part.versions[difference.version], part.versions[difference.against]
-        yield {
-            "spec": part.spec,
-            "attribute": part.attribute,
-            "higher_is_better": part.higher_is_better,
-            "correction": correction,
-            "sessions": "; ".join(part.sessions),
-            "version": pair[0],
-            "against": pair[1],
-            **_figures(difference, margin),
-            "never_met": frozenset(pair) not in met,
-            "panelists": fit.panelists,
-            "worth_seeing": worth,
-            "tasters_needed": needed[correction],
-        }
-
-
-def _figures(difference: Difference, margin: float | None) -> dict[str, Any]:
-    return {
-        "difference": difference.difference,
-        "low": difference.low,
-        "high": difference.high,
-        "se": difference.se,
-        "df": difference.df,
-        "p": difference.p,
-        "effect": difference.effect,
-        "not_worse_p": None if margin is None else not_worse_p(difference, margin),
-        "equivalence_p": None if margin is None else equivalence_p(difference, margin),
-    }
-
-
 def _with_verdicts(differences: pl.DataFrame) -> pl.DataFrame:
-    """Correct across attributes and say what each difference amounts to."""
-    family = ["spec", "correction", "version", "against"]
-    clear = pl.col("p_all") <= ALPHA
+    """Correct across attributes, say what each difference amounts to and how sure that is."""
+    family = ["spec", "correction", "version", "against", "primary"]
+    clear = pl.col("p_all") <= pl.col("level")
     up = pl.col("difference") > 0
     liking = pl.col("higher_is_better")
     # The interval shown decides, so that verdict and figures never contradict; the p-values stand alone, uncorrected.
     with_margin = pl.col("not_worse_p").is_not_null()
     not_worse = with_margin & (pl.col("low") > -pl.col("worth_seeing"))
     not_more = with_margin & (pl.col("high") < pl.col("worth_seeing"))
-    return differences.with_columns(
-        p_all=pl.col("p").map_batches(lambda p: pl.Series(holm(p.to_numpy()))).over(family)
-    ).with_columns(
-        verdict=pl.when(clear & liking)
-        .then(pl.when(up).then(pl.lit("better")).otherwise(pl.lit("worse")))
-        .when(clear)
-        .then(pl.when(up).then(pl.lit("more")).otherwise(pl.lit("less")))
-        .when(liking & not_worse)
-        .then(pl.lit("as good as"))
-        .when(~liking & not_worse & not_more)
-        .then(pl.lit("alike"))
-        .otherwise(pl.lit("cannot tell"))
+    corrected = pl.col("p").fill_null(1.0).map_batches(lambda p: pl.Series(holm(p.to_numpy()))).over(family)
+    return (
+        differences.with_columns(p_all=pl.when(pl.col("p").is_not_null()).then(corrected))
+        .with_columns(
+            verdict=pl.when(clear & liking)
+            .then(pl.when(up).then(pl.lit("better")).otherwise(pl.lit("worse")))
+            .when(clear)
+            .then(pl.when(up).then(pl.lit("more")).otherwise(pl.lit("less")))
+            .when(liking & not_worse)
+            .then(pl.lit("as good as"))
+            .when(~liking & not_worse & not_more)
+            .then(pl.lit("alike"))
+            .otherwise(pl.lit("cannot tell"))
+        )
+        .with_columns(sureness=_sureness())
+    )
+
+
+def _sureness() -> pl.Expr:
+    """A clear difference is sure where the exact test bears it out: five people never suffice for that."""
+    verdict = pl.col("verdict")
+    small = pl.col("p_all") <= pl.min_horizontal("level", pl.lit(SURE_AT))
+    differs = small & (pl.col("exact_p") <= ALPHA)
+    alike = pl.when(pl.col("higher_is_better")).then("not_worse_p").otherwise("equivalence_p") <= SURE_AT
+    sure = pl.when(verdict.is_in(["as good as", "alike"])).then(alike).otherwise(differs).fill_null(False)
+    return (
+        pl.when(verdict == "cannot tell")
+        .then(pl.lit("cannot tell"))
+        .when(sure)
+        .then(pl.lit("sure"))
+        .otherwise(pl.lit("likely"))
     )

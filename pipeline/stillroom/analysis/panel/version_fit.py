@@ -14,6 +14,19 @@ class CannotTell(Exception):
     """The scores do not allow the analysis; the sentence says why, in plain words."""
 
 
+class AllAgree(CannotTell):
+    """Panelists differ in nothing but their level: no scatter, so a model has nothing to judge by; counting has."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class FirstGlass:
+    """How much higher the glass that is tasted first scores, whatever is in it, in points."""
+
+    effect: float
+    se: float
+    df: float
+
+
 @dataclass(frozen=True, kw_only=True)
 class VersionFit:
     """Adjusted means of t versions and what is needed to compare them."""
@@ -40,6 +53,8 @@ class VersionFit:
     panelist_f: float | None = None
     """Whether the panelists' levels differ; None where they are no fixed blocks."""
     panelist_p: float | None = None
+    first_glass: FirstGlass | None = None
+    """None where it was not fitted."""
 
     @property
     def pair_se(self) -> Floats:

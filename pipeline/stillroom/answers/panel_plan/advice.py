@@ -46,8 +46,8 @@ def _on_test(request: Request, aim: Aim) -> str:
 
 
 def _on_scores(request: Request, aim: Aim, past: pl.DataFrame | None) -> str:
-    from stillroom.analysis.panel.comparisons import tasters_needed
-    from stillroom.analysis.panel.verdicts import SMALLEST_SHARE
+    from stillroom.analysis.panel.pairs import SMALLEST_SHARE
+    from stillroom.analysis.panel.sizes import tasters_needed
 
     versions = len(request.versions)
     attribute = next((a for a in request.attributes if a.kind == "liking"), request.attributes[0])

@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any, Final
 
 import polars as pl
 
-from stillroom.analysis.panel.verdicts import PanelComparison
-from stillroom.objects import Finding, Sureness
+from stillroom.analysis.panel.verdicts import ALPHA, PanelComparison
+from stillroom.objects import Finding
 from stillroom_plugins.reports._words import counted, listed, number
+from stillroom_plugins.reports.panel.verdict_words import CLEAR, by_winner, loser, points, verdicts, winner
 from stillroom_plugins.reports.panel.words import p_value
 
 Row = dict[str, Any]
-SURE_AT: Final = 0.01
 MOST_SPELT_OUT: Final = 4
 """Differences named one by one; of more, the widest of each attribute."""
-CLEAR: Final = ("better", "worse")
 
 
 def on_specs(comparison: PanelComparison, in_service: Mapping[str, int]) -> tuple[Finding, ...]:
@@ -25,7 +24,7 @@ def on_specs(comparison: PanelComparison, in_service: Mapping[str, int]) -> tupl
     return tuple(
         finding
         for (spec,), rows in sorted(chosen.partition_by("spec", as_dict=True).items())
-        for finding in _on_spec(str(spec), rows, comparison.tests, in_service.get(str(spec)))
+        for finding in _on_spec(str(spec), rows, comparison, in_service.get(str(spec)))
     )
 
 
@@ -40,8 +39,8 @@ def on_character(comparison: PanelComparison) -> tuple[Finding, ...]:
 
 
 def on_doubts(comparison: PanelComparison) -> tuple[Finding, ...]:
-    """Where the figures are to be taken with care, and what could not be worked out."""
-    return (*_on_ranks(comparison.tests), *_on_unlinked(comparison.tests), *_on_problems(comparison.tests))
+    """What could not be worked out."""
+    return (*_on_unlinked(comparison.tests), *_on_problems(comparison.tests))
 
 
 def decisive(differences: pl.DataFrame) -> pl.DataFrame:
@@ -50,12 +49,12 @@ def decisive(differences: pl.DataFrame) -> pl.DataFrame:
     return differences.filter((pl.col("correction") == "Dunnett") == has_serving)
 
 
-def _on_spec(spec: str, rows: pl.DataFrame, tests: pl.DataFrame, serving: int | None) -> Iterator[Finding]:
+def _on_spec(spec: str, rows: pl.DataFrame, comparison: PanelComparison, serving: int | None) -> Iterator[Finding]:
     liking = rows.filter("higher_is_better")
     if liking.is_empty():
         yield Finding(
             sentence=f"{spec}: no liking was scored, so no version can be called better; see what differs below.",
-            evidence=_basis(rows.row(0, named=True), tests),
+            evidence=_basis(rows.row(0, named=True), comparison.tests),
             sureness="cannot tell",
             subject=spec,
         )
@@ -63,118 +62,137 @@ def _on_spec(spec: str, rows: pl.DataFrame, tests: pl.DataFrame, serving: int | 
     for (attribute, sessions), pairs in groups:
         where = [str(attribute)] if liking["attribute"].n_unique() > 1 else []
         where += [f"session {sessions}"] if liking["sessions"].n_unique() > 1 else []
-        yield _on_liking(spec, where, sorted(pairs.iter_rows(named=True), key=lambda row: row["p_all"]), tests, serving)
+        means = comparison.means.filter(
+            (pl.col("spec") == spec) & (pl.col("attribute") == attribute) & (pl.col("sessions") == sessions)
+        )
+        of_version = dict(means.select("version", "mean").rows())
+        found = sorted(pairs.iter_rows(named=True), key=lambda row: (row["p_all"] is None, row["p_all"]))
+        yield _on_liking(spec, where, found, of_version, comparison.tests, serving)
 
 
-def _on_liking(spec: str, where: list[str], found: Sequence[Row], tests: pl.DataFrame, serving: int | None) -> Finding:
-    clear = [row for row in found if row["verdict"] in CLEAR]
-    strongest = (clear or found)[0]
+def _on_liking(
+    spec: str, where: list[str], found: Sequence[Row], means: Mapping[int, float], tests: pl.DataFrame,
+    serving: int | None,
+) -> Finding:  # fmt: skip
+    clear = by_winner([row for row in found if row["verdict"] in CLEAR], means)
+    headline = (clear or found)[0]
+    said = [verdicts(found, means, serving)]
+    if not clear and headline["verdict"] == "cannot tell":
+        said += _more_tasters(headline)
     return Finding(
-        sentence=f"{', '.join([spec, *where])}: {_verdicts(found, serving)}.",
-        evidence=_basis(strongest, tests),
-        sureness=_sureness(strongest) if clear or strongest["verdict"] != "cannot tell" else "cannot tell",
+        sentence=f"{', '.join([spec, *where])}: {'; '.join(said)}.",
+        evidence=_basis(headline, tests, _figures(clear or found[:1])),
+        sureness=headline["sureness"],
         act=_to_act_on(clear, serving),
         subject=spec,
-        weight=max((abs(row["effect"]) for row in clear), default=0.0),
+        weight=max((abs(row["effect"] or row["difference"]) for row in clear), default=0.0),
     )
 
 
 def _to_act_on(clear: Sequence[Row], serving: int | None) -> bool:
     """A better version is not in service; without a version in service, any clear difference is to be acted on."""
-    winners = [row["version"] if row["verdict"] == "better" else row["against"] for row in clear]
-    losers = [row["against"] if row["verdict"] == "better" else row["version"] for row in clear]
-    return bool(clear) if serving is None or serving not in winners + losers else serving in losers
+    winners, losers = {winner(row) for row in clear}, {loser(row) for row in clear}
+    return bool(clear) if serving is None or serving not in winners | losers else serving in losers
 
 
-def _verdicts(found: Sequence[Row], serving: int | None) -> str:
-    """What the pairs amount to: few are spelt out, of many the best-liked version is named."""
-    if len(found) <= 3:
-        unclear = [row for row in found if row["verdict"] == "cannot tell"]
-        return "; ".join([_pair(row, serving) for row in found] + [_more_tasters(row) for row in unclear[:1]])
-    beaten: dict[int, set[int]] = {}
-    for row in found:
-        if row["verdict"] in CLEAR:
-            up = row["verdict"] == "better"
-            beaten.setdefault(row["version" if up else "against"], set()).add(row["against" if up else "version"])
-    if not beaten:
-        return (
-            f"the panel cannot tell any two of {counted(_versions(found), 'version')} apart; {_more_tasters(found[0])}"
-        )
-    best = max(beaten, key=lambda version: (len(beaten[version]), version))
-    named = listed([str(version) for version in sorted(beaten[best])], most=12)
-    return (
-        f"{_version(best, serving)} is liked better than {'versions' if len(beaten[best]) > 1 else 'version'} {named}, "
-        f"of {_versions(found)} tasted; differences not named are too small for this panel to tell"
-    )
+def _figures(rows: Sequence[Row]) -> Iterator[str]:
+    """Every pair with its own size, interval and p."""
+    for row in rows:
+        sign = 1 if row["difference"] > 0 else -1
+        parts = [f"{winner(row)} over {loser(row)}: +{number(abs(row['difference']), 1)} points"]
+        if row["low"] is not None:
+            low, high = sorted((sign * row["low"], sign * row["high"]))
+            level = number(100 * (1 - row["level"]), 0 if row["level"] > 0.0499 else 1)
+            parts.append(f"{level} % interval {number(low, 1)} to {number(high, 1)}")
+        if row["p_all"] is not None:
+            parts.append(p_value(row["p_all"]))
+        yield ", ".join(parts)
 
 
-def _versions(found: Sequence[Row]) -> int:
-    return len({row[side] for row in found for side in ("version", "against")})
-
-
-def _pair(row: Row, serving: int | None) -> str:
-    newer, older = _version(row["version"], serving), _version(row["against"], serving)
-    by = f"{number(abs(row['difference']), 1)} points"
-    interval = _interval(row)
-    if row["verdict"] == "better":
-        return f"{newer} is liked better than {older}, by {by} ({interval})"
-    if row["verdict"] == "worse":
-        return f"{newer} is liked less than {older}, by {by} ({interval})"
-    if row["verdict"] == "as good as":
-        within = f"it is not worse by the margin of {number(row['worth_seeing'], 1)} points"
-        alike = " nor better by as much" if row["high"] < row["worth_seeing"] else ""
-        return f"{newer} is as good as {older}: {within}{alike} (difference {_signed(row)}, {interval})"
-    if row["low"] > 0 or row["high"] < 0:
-        interval += ", but not clear once all attributes are allowed for"
-    return f"cannot tell {newer} from {older}: the difference is {_signed(row)} ({interval})"
-
-
-def _version(version: int, serving: int | None) -> str:
-    return f"version {version} (in service)" if version == serving else f"version {version}"
-
-
-def _signed(row: Row) -> str:
-    return f"{'+' if row['difference'] > 0 else ''}{number(row['difference'], 1)} points"
-
-
-def _interval(row: Row) -> str:
-    return f"95 % interval {number(row['low'], 1)} to {number(row['high'], 1)}"
-
-
-def _more_tasters(row: Row) -> str:
+def _more_tasters(row: Row) -> Iterator[str]:
+    """How many more a difference worth seeing takes, by the rule of the verdict; none where that is no help."""
     size = f"a difference of {number(row['worth_seeing'], 2).rstrip('0').rstrip('.')} points"
+    if row["doubt"] is not None or row["sittings"] > 1 or row["tasters_low"] is None:
+        return
     if row["tasters_needed"] is None:
-        return f"{size} would take more than a thousand tasters to see"
+        yield f"{size} would take more than a thousand tasters to see"
+        return
     more = row["tasters_needed"] - row["panelists"]
-    if more <= 0:
-        return f"{size} would have been seen by this panel four times in five, so the true one is likely smaller"
-    return f"about {counted(more, 'more taster')} would see {size} four times in five"
+    if more > 0:
+        least = max(row["tasters_low"] - row["panelists"], 0)
+        most = "over 1000" if row["tasters_high"] is None else number(row["tasters_high"] - row["panelists"])
+        yield (
+            f"about {counted(more, 'more taster')} would see {size} four times in five "
+            f"({number(least)} to {most}, since so few people's scatter is not well known)"
+        )
 
 
-def _sureness(row: Row) -> Sureness:
-    deciding = row["p_all"] if row["verdict"] in CLEAR else row["not_worse_p"]
-    return "sure" if deciding <= SURE_AT else "likely"
-
-
-def _basis(row: Row, tests: pl.DataFrame) -> str:
+def _basis(row: Row, tests: pl.DataFrame, figures: Iterable[str] = ()) -> str:
     test = tests.filter(
         (pl.col("spec") == row["spec"])
         & (pl.col("attribute") == row["attribute"])
         & (pl.col("sessions") == row["sessions"])
     ).row(0, named=True)
-    attributes = tests.filter((pl.col("spec") == row["spec"]) & pl.col("f").is_not_null())["attribute"].n_unique()
     sessions = len(test["sessions"].split("; "))
     parts = [
         f"{row['attribute']}: {counted(test['scores'], 'score')} by {counted(test['panelists'], 'panelist')} "
         f"in {counted(sessions, 'session')}",
-        f"{test['method']}, {row['correction']} within the attribute, Holm over {counted(attributes, 'attribute')}",
-        p_value(row["p_all"]),
+        *figures,
+        *_rule(row, test, tests),
+        *_exact(row, test),
+        *_order(test),
     ]
     if test["rank_p"] is not None:
-        parts.append(f"{test['rank_method']} rank test {p_value(test['rank_p'])}")
+        left_out = f" without {test['rank_left_out']}, who tasted one version only" if test["rank_left_out"] else ""
+        parts.append(f"{test['rank_method']} rank test {p_value(test['rank_p'])}{left_out}")
     if row["never_met"]:
         parts.append("these two never met in one session and are compared only through versions they share")
     return "; ".join(parts)
+
+
+def _rule(row: Row, test: Row, tests: pl.DataFrame) -> Iterator[str]:
+    if test["method"] is None:
+        yield "all agree in the steps between versions, so the exact test decides"
+        return
+    corrected = f"{row['correction']} within the attribute"
+    if not row["primary"]:
+        others = tests.filter((pl.col("spec") == row["spec"]) & pl.col("f").is_not_null())["attribute"].n_unique() - 1
+        corrected += f", Holm over {counted(max(others, 1), 'attribute')}"
+    yield f"{test['method']}, {corrected}"
+    if row["looked_again"]:
+        yield (
+            f"after {counted(row['sittings'], 'sitting')} that were not planned beforehand: an interval that holds "
+            "whenever one looks (Lai 1976)"
+        )
+    elif row["level"] < ALPHA:
+        share = number(100 * row["level"], 2)
+        yield f"after {counted(row['sittings'], 'sitting')} of those planned: held against {share} %"
+    if row["tasters_again"] is not None and row["verdict"] == "cannot tell" and row["doubt"] is None:
+        yield f"in further sittings that were not planned about {number(row['tasters_again'])} tasters in all"
+
+
+def _exact(row: Row, test: Row) -> Iterator[str]:
+    if row["exact_p"] is None:
+        return
+    up, down = row["scored_higher"], row["scored_lower"]
+    more, fewer = (up, down) if row["difference"] > 0 else (down, up)
+    yield (
+        f"{more} of {row['tasted_both']} gave version {winner(row)} more points than version {loser(row)}, {fewer} "
+        f"fewer: exact sign-flip test {p_value(row['exact_p'])} for these two alone"
+    )
+    if test["smallest_exact_p"] > ALPHA:
+        yield (
+            f"with {counted(test['panelists'], 'taster')} that test can never reach 5 % "
+            f"(at best {p_value(test['smallest_exact_p'])})"
+        )
+
+
+def _order(test: Row) -> Iterator[str]:
+    if test["first_glass"] is not None:
+        effect = f"{points(test['first_glass'])}, {p_value(test['first_glass_p'])}"
+        yield f"what the first glass gets is taken out ({effect})"
+    elif not test["positions_known"]:
+        yield "no serving positions were given, so what a first glass gets is not taken out"
 
 
 def _on_character(spec: str, rows: pl.DataFrame) -> Iterator[Finding]:
@@ -186,16 +204,15 @@ def _on_character(spec: str, rows: pl.DataFrame) -> Iterator[Finding]:
     yield Finding(
         sentence=f"{spec}, character: {listed(said, most=MOST_SPELT_OUT)}.",
         evidence=f"Clear after correction; strongest {p_value(clear['p_all'][0])}; see the table of differences.",
-        sureness=_sureness({**clear.row(0, named=True), "verdict": "better"}),
+        sureness=clear["sureness"][0],
         subject=spec,
     )
 
 
 def _higher_or_lower(row: Row) -> str:
     step = "higher" if row["verdict"] == "more" else "lower"
-    return (
-        f"version {row['version']} scores {step} than version {row['against']} in {row['attribute']} ({_signed(row)})"
-    )
+    by = points(row["difference"])
+    return f"version {row['version']} scores {step} than version {row['against']} in {row['attribute']} ({by})"
 
 
 def _widest_apart(clear: pl.DataFrame) -> list[str]:
@@ -207,22 +224,6 @@ def _widest_apart(clear: pl.DataFrame) -> list[str]:
         by = number(abs(row["difference"]), 1)
         said.append(f"in {row['attribute']} version {top} scores higher than version {bottom} by {by} points")
     return said
-
-
-def _on_ranks(tests: pl.DataFrame) -> Iterator[Finding]:
-    torn = tests.filter(pl.col("rank_disagrees")).sort("spec", "attribute")
-    for (spec,), rows in sorted(torn.partition_by("spec", as_dict=True).items()):
-        said = [
-            f"{row['attribute']}: F test {p_value(row['p'])}, {row['rank_method']} {p_value(row['rank_p'])}"
-            for row in rows.iter_rows(named=True)
-        ]
-        yield Finding(
-            sentence=f"{spec}, {listed(rows['attribute'].to_list())}: the model and the rank test do not "
-            "agree whether versions differ at all; take the verdicts there with care.",
-            evidence=f"{'; '.join(said)}. A few extreme scores, or many ties, can do this.",
-            sureness="cannot tell",
-            subject=str(spec),
-        )
 
 
 def _on_unlinked(tests: pl.DataFrame) -> Iterator[Finding]:

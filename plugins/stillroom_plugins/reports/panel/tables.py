@@ -42,11 +42,16 @@ def _differences(comparison: PanelComparison) -> ReportTable:
         subjects="spec",
         columns={
             **_DIFFERENCE,
+            "exact_p": Column(label="p, exact, of the pair", decimals=4, p_value=True),
+            "scored_higher": Column(label="Gave it more"),
+            "scored_lower": Column(label="Gave it fewer"),
             "panelists": Column(label="Panelists"),
             "correction": Column(label="Corrected after"),
         },
-        note="From and to are 95 % intervals that hold for all pairs of an attribute at once; the p-value is "
-        "corrected across attributes too (Holm), so a verdict can be more cautious than its interval.",
+        note="From and to are 95 % intervals that hold for all pairs of an attribute at once. Overall liking is the "
+        "question: its p-value is corrected for its pairs alone. That of other attributes is corrected across them too "
+        "(Holm), so that a verdict on them can be more cautious than its interval. No interval is given where order "
+        "and version cannot be told apart, where sittings contradict one another, or where all agree to the point.",
     )
 
 
@@ -91,6 +96,9 @@ def _tests(comparison: PanelComparison) -> ReportTable:
             "rank_method": Column(label="Rank test"),
             "rank_statistic": Column(label="chi-square", decimals=3),
             "rank_p": Column(label="p of ranks", decimals=4, p_value=True),
+            "rank_left_out": Column(label="left out of ranks"),
+            "first_glass": Column(label="First glass", unit="points", decimals=2, signed=True),
+            "first_glass_p": Column(label="p of it", decimals=4, p_value=True),
             "panelist_f": Column(label="F of panelists", decimals=3),
             "panelist_p": Column(label="p of panelists", decimals=4, p_value=True),
             "method": Column(label="Model"),

@@ -95,7 +95,7 @@ def of_panel(differences: pl.DataFrame, serving: Mapping[str, int]) -> Iterator[
 
     Args:
         differences: of liking, newer minus older, with the version in service: spec, version, against, difference, low,
-            high, verdict, panelists.
+            high, verdict, sureness, panelists.
     """
     for row in differences.iter_rows(named=True):
         in_service = serving[row["spec"]]
@@ -112,6 +112,6 @@ def of_panel(differences: pl.DataFrame, serving: Mapping[str, int]) -> Iterator[
             figure=f"version {other} liked {apart} than version {in_service} in service"
             if clear
             else f"version {other} beside version {in_service} in service: cannot tell",
-            sureness="sure" if clear else "cannot tell",
+            sureness=row["sureness"] if clear else "cannot tell",
             do=f"put version {other} into service" if other_better else "",
         )

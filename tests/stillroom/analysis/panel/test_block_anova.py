@@ -13,8 +13,8 @@ from stillroom.analysis.panel.comparisons import (
     equivalence_p,
     newer_from_older,
     not_worse_p,
-    tasters_needed,
 )
+from stillroom.analysis.panel.sizes import tasters_needed
 from stillroom.analysis.panel.version_fit import CannotTell
 
 # Penicillin yield, 5 blends (blocks) x 4 treatments: Box, Hunter & Hunter, Statistics for Experimenters.

@@ -1,0 +1,82 @@
+"""Which model suits the design of a tasting, and its fit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+import polars as pl
+
+from stillroom.analysis.panel.attributes import Part, codes
+from stillroom.analysis.panel.block_anova import fit_complete_blocks
+from stillroom.analysis.panel.blocks import Blocks
+from stillroom.analysis.panel.mixed import fit_mixed
+from stillroom.analysis.panel.serving_order import first_glasses
+from stillroom.analysis.panel.version_fit import CannotTell, VersionFit
+
+
+@dataclass(frozen=True, kw_only=True)
+class Fitted:
+    """The model of one attribute."""
+
+    fit: VersionFit
+    mixed_up: npt.NDArray[np.bool_]
+    """Pairs of versions that serving order and version cannot be told apart for."""
+
+
+def fit_part(part: Part, blocks: Blocks) -> Fitted:
+    """Analysis of variance where everybody tasted everything, else the mixed model.
+
+    Where every position is known and the first glass's effect can be told, it is taken out: one degree of freedom.
+
+    Raises:
+        CannotTell: the scores do not allow it.
+    """
+    if len(part.versions) == 1:
+        raise CannotTell(f"only version {part.versions[0]} was tasted, so there is nothing to compare it with")
+    whole = complete(part.frame, blocks)
+    if whole is not None:
+        order = first_glasses(whole.scores, whole.first)
+        fit = fit_complete_blocks(whole.scores, whole.first if order.fitted else None)
+        return Fitted(fit=fit, mixed_up=order.mixed_up)
+    frame = part.frame
+    if frame.group_by("panelist").agg(pl.col("version").n_unique())["version"].max() == 1:
+        raise CannotTell("nobody tasted two versions, so the people cannot be told from the versions")
+    order = first_glasses(blocks.scores, blocks.first)
+    fit = fit_mixed(
+        frame["score"].to_numpy(),
+        codes(frame["version"]),
+        codes(frame["panelist"]),
+        codes(frame["session"]),
+        (frame["position"] == 1).cast(pl.Float64).to_numpy() if order.fitted else None,
+    )
+    return Fitted(fit=fit, mixed_up=order.mixed_up)
+
+
+def complete(frame: pl.DataFrame, blocks: Blocks) -> Blocks | None:
+    """One row a panelist, sessions averaged, where everybody had all versions alike often; None where not.
+
+    The same number within each session, so that sessions cancel, and in all, so that all means weigh the same.
+    """
+    each = frame.group_by("session", "panelist", "version").len()
+    if (
+        np.isnan(blocks.scores).any()
+        or each.group_by("session", "panelist").agg(pl.col("len").n_unique())["len"].max() != 1
+    ):
+        return None
+    if each.group_by("panelist", "version").agg(pl.col("len").sum())["len"].n_unique() != 1:
+        return None
+    names, place = np.unique(blocks.panelists, return_inverse=True)
+    # A session counts as often as it was tasted: the weights of its blocks.
+    weights = each.sort("session", "panelist").unique(["session", "panelist"], maintain_order=True)["len"].to_numpy()
+    share = np.zeros((len(names), len(place)))
+    share[place, range(len(place))] = weights
+    share /= share.sum(axis=1, keepdims=True)
+    return replace(
+        blocks,
+        scores=share @ blocks.scores,
+        first=None if blocks.first is None else share @ blocks.first,
+        sessions=np.full(len(names), ""),
+        panelists=names,
+    )

@@ -1,0 +1,85 @@
+"""How many tasters a difference takes, by the rule that the report decides by."""
+
+from __future__ import annotations
+
+import bisect
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import partial
+from typing import Final
+
+import numpy as np
+from scipy import stats
+
+from stillroom.analysis.panel.anytime import anytime_critical
+from stillroom.analysis.panel.simultaneous import many_to_one_critical, studentized_range_critical
+
+MOST_TASTERS: Final = 1000
+"""A panel larger than this is not worth naming a number for."""
+FEWEST: Final = 6
+"""Panelists from whose scatter a number of tasters is worked out: fewer hardly know their own scatter."""
+Critical = Callable[[int, float], float]
+"""The |t| that counts, from the number of tasters and the degrees of freedom."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sizes:
+    """Tasters in all, complete panels; None beyond `MOST_TASTERS`."""
+
+    needed: int | None
+    low: int | None
+    """Were the scatter as small as it may be: lower 95 % limit."""
+    high: int | None
+
+
+def tasters_needed(
+    residual_sd: float, versions: int, size: float, comparisons: int, alpha: float = 0.05, power: float = 0.8
+) -> int | None:
+    """Smallest complete panel, tasting in one planned sitting, that calls a true difference of `size` points clear.
+
+    `comparisons`: all pairs of the versions (after Tukey), or those with one of them (Dunnett). Power of the pair by
+    the noncentral t with (n - 1)(versions - 1) degrees of freedom: Cohen (1988), *Statistical Power Analysis*,
+    chapter 2, at the critical value of the correction.
+
+    >>> tasters_needed(1.0, 3, 1.0, 3), tasters_needed(1.0, 3, 1.0, 2)
+    (22, 20)
+    """
+    return _smallest(residual_sd, versions, size, power, partial(_corrected, versions, comparisons, alpha))
+
+
+def tasters_needed_again(residual_sd: float, versions: int, size: float, comparisons: int) -> int | None:
+    """Smallest panel where it is judged by what holds however often one has looked: unplanned further sittings."""
+    return _smallest(
+        residual_sd, versions, size, 0.8, lambda tasters, df: anytime_critical(tasters, df, 0.05 / comparisons)
+    )
+
+
+def sizes(residual_sd: float, df: float, versions: int, size: float, comparisons: int) -> Sizes:
+    """`tasters_needed` with the range that the uncertain scatter leaves: 95 % limits of a standard deviation."""
+    smallest, largest = (residual_sd * np.sqrt(df / stats.chi2.ppf(level, df)) for level in (0.975, 0.025))
+    needed, low, high = (
+        tasters_needed(float(sd), versions, size, comparisons) for sd in (residual_sd, smallest, largest)
+    )
+    return Sizes(needed=needed, low=low, high=high)
+
+
+def _corrected(versions: int, comparisons: int, alpha: float, tasters: int, df: float) -> float:
+    if comparisons < versions * (versions - 1) // 2:
+        return many_to_one_critical((0.5**0.5,) * comparisons, df, alpha)
+    return studentized_range_critical(versions, df, alpha) / 2**0.5
+
+
+def _smallest(residual_sd: float, versions: int, size: float, power: float, critical: Critical) -> int | None:
+    if residual_sd <= 0 or size <= 0:
+        return None
+    shift = size / (residual_sd * np.sqrt(2))
+
+    def power_of(tasters: int) -> float:
+        df = (tasters - 1) * (versions - 1)
+        counts = critical(tasters, df)
+        reached = float(stats.nct.sf(counts, df, shift * np.sqrt(tasters))) if np.isfinite(counts) else 0.0
+        return 1.0 if np.isnan(reached) else reached  # SciPy's ends in nan at large shifts, where the power is 1
+
+    panels = range(2, MOST_TASTERS + 1)
+    smallest = bisect.bisect_left(panels, power, key=power_of)  # a larger panel always sees more
+    return panels[smallest] if smallest < len(panels) else None
