@@ -8,6 +8,7 @@ WITH events AS (
         b.batch_key,
         b.batch,
         b.preparation,
+        b.use_by,
         b.made,
         b.unit,
         e.happened_on,

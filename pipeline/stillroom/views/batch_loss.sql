@@ -1,6 +1,7 @@
 -- What was recorded as poured away or spoiled of a batch, in its stock unit, and the day it ended by an event: 'used up',
 -- or a loss without an amount, which took all that was left; unless later something was found in it: counted, also on the
--- same day, or lost.
+-- same day, or lost. From its last day on a batch is used no more, and a loss with an amount ends it, too: what is then
+-- missing is unexplained, not left with nothing logged.
 WITH ends AS (
     SELECT
         *,
@@ -11,7 +12,7 @@ WITH ends AS (
 closings AS (
     SELECT
         *,
-        (event = 'used up' OR takes_all)
+        (event = 'used up' OR takes_all OR (amount > 0 AND happened_on >= use_by AND is_loss))
         AND happened_on > coalesce(last_counted, DATE '-infinity')
         AND happened_on >= coalesce(last_lost, DATE '-infinity') AS closes
     FROM ends
