@@ -20,13 +20,9 @@ if TYPE_CHECKING:
 NEEDS: Final = ("daily_serves", "current_spec", "preparation_use", "batch_fate", "spec_cost")
 """Views the prep list reads."""
 SHORTEST_LOOK: Final = 28
-LONGEST_LOOK: Final = 42
-"""Days ahead that are weighed: three times what a batch keeps, within these."""
-DRAWS: Final = 600
+"""Days ahead that are weighed: three times what a batch keeps, but no fewer, and no more than are forecast."""
 SELDOM: Final = 0.1
 """Chance of running out below which a making that saves little can wait: an assumption."""
-FARTHEST: Final = 28
-"""Days after the last one in the data for which a list can be drawn up."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -106,7 +102,7 @@ def prep_list(
         UsageError: there are no sales, or the day is not after the last one in the data, or too far from it.
         SettingsError: a setting is not what it should be.
     """
-    from stillroom.analysis.batches.preparation_stock import house_wide
+    from stillroom.analysis.batches.use_ahead import FARTHEST, house_wide
 
     settings = prep_settings(house)
     if next_making is not None:
@@ -140,6 +136,7 @@ def prep_list(
 
 def _first_open_day(daily: pl.DataFrame, house: HouseFacts, last_day: date) -> date:
     """The first day after the data on whose weekday the house lately sold something, and that is not a closed day."""
+    from stillroom.analysis.batches.use_ahead import FARTHEST
     from stillroom.house.special_days import special_days
 
     lately = [day for day in daily["business_date"].to_list() if (last_day - day).days < FARTHEST]
@@ -154,16 +151,16 @@ def _venue_lines(
 ) -> list[PrepLine]:
     """The lines of one venue; outer preparations are planned before what goes into them."""
     from stillroom.analysis.batches import preparation_stock as stock_of
-    from stillroom.analysis.batches.use_ahead import UseAhead, outer_first
-    from stillroom.analysis.demand.ahead import demand_ahead
+    from stillroom.analysis.batches.use_ahead import UseAhead, outer_first, stock_demand, usual_use
     from stillroom.house.special_days import special_days
 
     gap = (day - last_day).days - 1
-    ahead = demand_ahead(dict(frames), venue, last_day, gap + LONGEST_LOOK, special_days(house))
+    ahead = stock_demand(frames, venue, last_day, special_days(house))
     if ahead is None:
         return []
     here = _of_venue(frames, venue)
-    use = UseAhead(ahead, gap, DRAWS)
+    usual = usual_use(ahead, here["batch_fate"])
+    use = UseAhead(ahead, gap)
     units = dict(zip(ahead.need.preparations, ahead.need.units, strict=True))
     stocks = {
         name: stock_of.stocked(here["batch_fate"], frames["current_spec"], name, units[name], day, use.before(name))
@@ -180,7 +177,16 @@ def _venue_lines(
         notes = tuple(filter(None, (note, "" if cost else "its cost is not known: the middle of the others is taken")))
         line = _line(venue, stock, use.of(name), settings, (cost or middle, short[name]), day)
         use.plan(name, line.make, stock.on_hand)
-        lines.append(replace(line, notes=line.notes + notes, wanted_for=use.wanted_today(name)))
+        left = stock_of.left_over(here["batch_fate"], name, units[name], day, usual[name])
+        lines.append(
+            replace(
+                line,
+                notes=line.notes + notes,
+                wanted_for=use.wanted_today(name),
+                chance_waste=float((left > stock_of.NEXT_TO_NOTHING).mean()),
+                wasted=float(left.mean()),
+            )
+        )
     return _in_order(lines)
 
 
@@ -217,7 +223,7 @@ def _line(
         return replace(line, cannot_tell=f"neither its spec nor a batch says {what}")
     plan = making_plan(
         stock.shelf(day),
-        use[:, : min(LONGEST_LOOK, max(SHORTEST_LOOK, 3 * stock.keeps))],
+        use[:, : max(SHORTEST_LOOK, 3 * stock.keeps)],
         keeps=stock.keeps,
         next_making=settings.next_making_days,
         step=stock.making * settings.part(stock.preparation),
@@ -228,8 +234,6 @@ def _line(
     return replace(
         line,
         chance_short=plan.chance_short,
-        chance_waste=plan.chance_waste,
-        wasted=plan.wasted,
         make=plan.size,
         makings=plan.size / stock.making,
         saves=saves,

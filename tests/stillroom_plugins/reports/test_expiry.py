@@ -8,13 +8,27 @@ import polars as pl
 import pytest
 
 from batch_frames import FATE
+from sales_frames import SALES, SPEC
 from stillroom.analysis.batches.waste import FATES
+from stillroom.answers.prep_list import prep_list
 from stillroom.errors import SettingsError
 from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult
 from stillroom_plugins.reports.expiry import build, register_reports
 
 TODAY = date(2026, 11, 22)
 PERIOD = Period(first=TODAY - timedelta(days=90), last=TODAY, label="autumn")
+USE = {"venue": pl.String, "business_date": pl.Date, "preparation": pl.String, "used_by": pl.String}
+USE |= {"amount": pl.Float64, "unit": pl.String}
+MAKING = {
+    "spec": pl.String,
+    "version": pl.Int64,
+    "kind": pl.String,
+    "yield_amount": pl.Float64,
+    "yield_unit": pl.String,
+}
+MAKING |= {"keeps_days": pl.Float64, "in_service_from": pl.Date, "in_service_until": pl.Date}
+COST = {"spec": pl.String, "version": pl.Int64, "priced_from": pl.Date, "cost": pl.Float64, "cost_known": pl.Float64}
+COST |= {"missing": pl.String}
 EVENTS = {
     "batch": pl.String,
     "preparation": pl.String,
@@ -53,21 +67,23 @@ def inputs(options: dict[str, object] | None = None) -> ReportInputs:
     rows += [row("FC-1", "Fig cordial", 1, 6, 2000, used=150.0, on_hand=1850.0)]
     rows += [row("QV-1", "Quince verjus", 40, 6, 500, used=200.0, left_at_use_by=180.0, unexplained=120.0)]
     generator = np.random.default_rng(5)
-    use = [
-        ("bar", TODAY - timedelta(days=day), name, "Drink", float(generator.poisson(mean / 20) * 20), "ml")
+    served = [
+        ("bar", TODAY - timedelta(days=day), f"{name} drink", 1, float(generator.poisson(mean / 20)))
         for day in range(90)
         for name, mean in (("Fig cordial", 180), ("Pear shrub", 110))
     ]
+    use = [(venue, day, drink.removesuffix(" drink"), drink, 20 * n, "ml") for venue, day, drink, _, n in served]
     events = [event(f"FC-{n}", 7 * n - 6, reason="Past date") for n in range(2, 9)]
     events += [
         event("FC-9", 60, recorded=50000.0, recorded_unit="ml", problem="more than there can have been", row_number=7)
     ]
     frames = {
         "batch_fate": pl.DataFrame(rows, schema=FATE),
-        "preparation_use": pl.DataFrame(
-            use,
-            schema={"venue": pl.String, "business_date": pl.Date, "preparation": pl.String}
-            | {"used_by": pl.String, "amount": pl.Float64, "unit": pl.String},
+        "preparation_use": pl.DataFrame(use, schema=USE, orient="row"),
+        "daily_serves": pl.DataFrame([(*row, int(row[-1])) for row in served if row[-1]], schema=SALES, orient="row"),
+        "current_spec": pl.DataFrame(
+            [(name, "drink", TODAY - timedelta(days=99), None) for name in ("Fig cordial drink", "Pear shrub drink")],
+            schema=SPEC,
             orient="row",
         ),
         "batch_happening": pl.DataFrame(events, schema=EVENTS),
@@ -96,7 +112,7 @@ def advice_on_small_batches(lost_as: str) -> str:
     """Of a batch every second day, each of which would last five: 500 ml of it, of 100 ml a day, that keep six days."""
     given = inputs()
     rows = [row(f"S-{n}", "Fig cordial", 2 * n + 7, 6, 500, used=200.0, **{lost_as: 300.0}) for n in range(20)]
-    use = given.frames["preparation_use"].filter(pl.col("preparation") == "Fig cordial")
+    use = given.frames["preparation_use"].filter(pl.col("preparation") == "Fig cordial", pl.col("amount") > 0)
     frames = {
         **given.frames,
         "batch_fate": pl.DataFrame(rows, schema=FATE),
@@ -125,6 +141,34 @@ def test_the_batch_on_hand_that_will_not_be_used_is_named(result: ReportResult) 
     finding = next(f for f in result.findings if "batch FC-1" in f.sentence)
     assert finding.act
     assert "will not be used in time" in finding.sentence
+
+
+def test_what_will_be_left_is_the_same_figure_as_in_the_prep_list() -> None:
+    """Two days of the five it has left are closed, and the drink that it goes into sells best on Fridays."""
+    given = inputs()
+    daily = given.frames["daily_serves"].filter(pl.col("business_date").dt.weekday() > 2)
+    days = pl.col("business_date").dt.weekday()
+    daily = daily.with_columns(pl.when(days == 5).then(3 * pl.col("serves")).otherwise("serves").alias("serves"))
+    use = daily.select(
+        "venue", "business_date", pl.col("spec").str.strip_suffix(" drink").alias("preparation"),
+        pl.col("spec").alias("used_by"), (20 * pl.col("serves")).alias("amount"), pl.lit("ml").alias("unit"),
+    )  # fmt: skip
+    specs = [
+        ("Fig cordial", 1, "preparation", 2.0, "l", 6.0, None, None),
+        *((f"{name} drink", 1, "drink", 1.0, "serve", None, None, None) for name in ("Fig cordial", "Pear shrub")),
+    ]
+    frames = {
+        **given.frames,
+        "daily_serves": daily.with_columns(pl.lit(9.0).alias("net_amount")),
+        "preparation_use": use,
+        "current_spec": pl.DataFrame(specs, schema=MAKING, orient="row"),
+        "spec_cost": pl.DataFrame([("Fig cordial", 1, None, 9.0, 9.0, None)], schema=COST, orient="row"),
+    }
+    reported = build(ReportInputs(frames=frames, period=PERIOD, house=given.house))
+    table = next(table.frame for table in reported.tables if table.name == "on-hand")
+    listed = next(line for line in prep_list(frames, given.house).lines if line.preparation == "Fig cordial")
+    assert table["left"].to_list() == [pytest.approx(listed.wasted)]
+    assert 200 < listed.wasted < 1700
 
 
 def test_one_batch_alone_cannot_tell_and_unlogged_and_unexplained_are_said(result: ReportResult) -> None:

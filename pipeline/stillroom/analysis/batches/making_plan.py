@@ -73,10 +73,6 @@ class MakingPlan:
     """Until the next making day."""
     chance_short: float
     """That what is on hand runs out before the next making day."""
-    chance_waste: float
-    """That some of what is on hand passes its use-by, if nothing is made before."""
-    wasted: float
-    """How much of it, on average."""
     sizes: tuple[float, ...]
     cost: tuple[float, ...]
     """Mean cost of making each size today."""
@@ -130,14 +126,12 @@ def making_plan(
     gain = cost[0] - cost[best]
     if gain.mean() <= SURE * gain.std() / len(gain) ** 0.5:
         best = 0
-    left, lost = _left_alone(_stock(lots, keeps), use)
+    lost = _missing(_stock(lots, keeps), use[:, :next_making])
     return MakingPlan(
         size=float(today[best]),
         steady=steady,
         expected_use=float(until_next.mean()),
-        chance_short=float((lost[:, :next_making].sum(axis=1) > 1e-9).mean()),
-        chance_waste=float((left > 1e-9).mean()),
-        wasted=float(left.mean()),
+        chance_short=float((lost > 1e-9).mean()),
         sizes=tuple(today.tolist()),
         cost=tuple(cost.mean(axis=1).tolist()),
     )
@@ -256,12 +250,7 @@ def _pass_a_day(shelf: np.ndarray, wanted: np.ndarray) -> tuple[np.ndarray, np.n
     return short, gone
 
 
-def _left_alone(stock: np.ndarray, use: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """With nothing made: what of the stock passes its use-by, per draw, and what is missing, draws by days."""
+def _missing(stock: np.ndarray, use: np.ndarray) -> np.ndarray:
+    """Per draw, what is missing over the days of use if nothing is made."""
     shelf = np.tile(stock[:, None], (1, len(use)))
-    wasted = np.zeros(len(use))
-    short = np.zeros(use.shape)
-    for day in range(use.shape[1]):
-        short[:, day], gone = _pass_a_day(shelf, use[:, day])
-        wasted += gone
-    return wasted, short
+    return np.asarray(sum(_pass_a_day(shelf, wanted)[0] for wanted in use.T))

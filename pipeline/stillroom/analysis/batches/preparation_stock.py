@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any, Final
@@ -11,24 +11,16 @@ import numpy as np
 import polars as pl
 
 from stillroom.analysis.batches.making_plan import LONGEST_KEEP, Lot
+from stillroom.analysis.batches.on_hand import held, left_at_use_by
 from stillroom.analysis.demand.ahead import DemandAhead
 from stillroom.analysis.menu.earnings import earnings
 from stillroom.analysis.specs.service import version_on
 from stillroom_schemas.units import conversions
 
+NEXT_TO_NOTHING: Final = 1e-6
+"""Of a unit: less than this is what rounding leaves."""
 EARNED_LATELY: Final = 90
 """Days back from which a drink's contribution is taken."""
-
-
-def house_wide(frames: Mapping[str, pl.DataFrame], house: str) -> dict[str, pl.DataFrame]:
-    """The frames as if the house were one venue, where some batches are not kept by venue; else as they are."""
-    fate = frames["batch_fate"]
-    if not fate["venue"].null_count():
-        return dict(frames)
-    return {
-        name: frame.with_columns(pl.lit(house).alias("venue")) if "venue" in frame.columns else frame
-        for name, frame in frames.items()
-    }
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -95,6 +87,20 @@ def stocked(
     )
 
 
+def left_over(fate: pl.DataFrame, preparation: str, unit: str, day: date, use: np.ndarray) -> np.ndarray:
+    """Per draw, what passes its use-by of all that is there and may be used on `day`, if nothing is made before.
+
+    Args:
+        fate: batch, preparation, made_on, use_by, on_hand, unit, last_day; of one venue.
+        use: draws by days of its use from the day after the last one in the data.
+    """
+    own = held(fate).filter(pl.col("preparation").str.to_lowercase() == preparation.lower(), pl.col("unit") == unit)
+    if own.is_empty():
+        return np.zeros(len(use))
+    left = left_at_use_by(own["on_hand"].to_list(), own["use_by"].to_list(), own["last_day"][0], use)
+    return np.asarray(left[(own["use_by"] >= day).fill_null(False).to_numpy()].sum(axis=0))
+
+
 def _making(row: dict[str, Any] | None, made: pl.DataFrame, unit: str) -> float | None:
     if row is not None:
         base, factor = conversions()[row["yield_unit"]]
@@ -114,7 +120,7 @@ def waste_per_unit(spec_cost: pl.DataFrame, stock: Stocked, day: date) -> tuple[
     """What a unit costs to make at the prices of the day, and what is to be said of it."""
     rows = spec_cost.filter(
         pl.col("spec").str.to_lowercase() == stock.preparation.lower(),
-        pl.col("version") == stock.version,
+        pl.col("version").eq_missing(stock.version),
         pl.col("priced_from").is_null() | (pl.col("priced_from") <= day),
     ).sort("priced_from")
     if rows.is_empty() or not stock.making:

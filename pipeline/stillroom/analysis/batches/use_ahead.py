@@ -2,10 +2,71 @@
 
 from __future__ import annotations
 
-import numpy as np
+from collections.abc import Mapping
+from datetime import date
+from typing import Final
 
-from stillroom.analysis.demand.ahead import DemandAhead
+import numpy as np
+import polars as pl
+
+from stillroom.analysis.batches.on_hand import UseOfStock, held
+from stillroom.analysis.demand.ahead import DemandAhead, demand_ahead
 from stillroom.analysis.demand.preparation_need import PreparationNeed
+from stillroom.analysis.demand.sales_history import Calendar
+
+FARTHEST: Final = 28
+"""Days after the last one in the data for which a prep list can be drawn up."""
+LONGEST_LOOK: Final = 42
+"""Days ahead of a making that are weighed, at most."""
+
+
+def house_wide(frames: Mapping[str, pl.DataFrame], house: str) -> dict[str, pl.DataFrame]:
+    """The frames as if the house were one venue, where some batches are not kept by venue; else as they are."""
+    fate = frames["batch_fate"]
+    if not fate["venue"].null_count():
+        return dict(frames)
+    return {
+        name: frame.with_columns(pl.lit(house).alias("venue")) if "venue" in frame.columns else frame
+        for name, frame in frames.items()
+    }
+
+
+def stock_demand(
+    frames: Mapping[str, pl.DataFrame], venue: str, last_day: date, calendar: Calendar
+) -> DemandAhead | None:
+    """The forecast of a venue that all that is said of its stock rests on; None where it never sold a drink."""
+    return demand_ahead(dict(frames), venue, last_day, FARTHEST + LONGEST_LOOK, calendar)
+
+
+def usual_use(ahead: DemandAhead, fate: pl.DataFrame) -> dict[str, np.ndarray]:
+    """Draws by days of the use of each preparation, when others are made of it as far as their own use asks for it.
+
+    Args:
+        ahead: of one venue.
+        fate: preparation, on_hand; of the same venue.
+    """
+    there = dict(held(fate).group_by("preparation").agg(pl.col("on_hand").sum()).rows())
+    use = UseAhead(ahead, 0)
+    found = {}
+    for name in outer_first(ahead.need):
+        found[name] = use.of(name)
+        use.plan(name, 0.0, there.get(name, 0.0))
+    return found
+
+
+def use_of_stock(frames: Mapping[str, pl.DataFrame], last_day: date, calendar: Calendar) -> UseOfStock:
+    """The use to come of every preparation of every venue that sells.
+
+    Args:
+        frames: daily_serves, current_spec, preparation_use, batch_fate; as `house_wide` gives them.
+    """
+    found: dict[tuple[str | None, str], np.ndarray] = {}
+    for venue in sorted(frames["daily_serves"]["venue"].drop_nulls().unique().to_list()):
+        ahead = stock_demand(frames, venue, last_day, calendar)
+        if ahead is not None:
+            fate = frames["batch_fate"].filter(pl.col("venue") == venue)
+            found |= {(venue, name): use for name, use in usual_use(ahead, fate).items()}
+    return found
 
 
 def outer_first(need: PreparationNeed) -> list[str]:
@@ -27,9 +88,9 @@ class UseAhead:
     own use asks for beyond what is then there.
     """
 
-    def __init__(self, ahead: DemandAhead, gap: int, draws: int) -> None:
+    def __init__(self, ahead: DemandAhead, gap: int) -> None:
         self.need = ahead.need
-        self._straight = ahead.draws[:draws]
+        self._straight = ahead.draws[:, : gap + LONGEST_LOOK]
         self._gap = gap
         self._use: dict[str, np.ndarray] = {}
         self._there: dict[str, float] = {}

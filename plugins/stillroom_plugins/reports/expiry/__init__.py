@@ -7,8 +7,11 @@ from typing import Final
 import polars as pl
 
 from stillroom import hookimpl
-from stillroom.analysis.batches.on_hand import WINDOW, outlook, rates_of_use
+from stillroom.analysis.batches.on_hand import outlook
+from stillroom.analysis.batches.use_ahead import house_wide, use_of_stock
+from stillroom.analysis.batches.use_rate import WINDOW, rates_of_use
 from stillroom.analysis.batches.waste import fate_by_preparation
+from stillroom.house.special_days import special_days
 from stillroom.objects import Column, Finding, Report, ReportInputs, ReportResult, ReportTable
 from stillroom_plugins.reports._allowed_loss import allowed_loss
 from stillroom_plugins.reports.expiry import charts, findings
@@ -19,7 +22,9 @@ NOTES: Final = (
     "and the sales do not account for; below zero, the sales took more than the batches held.",
     "The share lost is of what is no longer on hand, from batches made in the period; its interval takes the batches "
     "as the sample.",
-    f"The present rate is the last {WINDOW} days in the data, closed days counted.",
+    f"What is used in the days a batch keeps: at the rate of the last {WINDOW} days in the data, closed days counted. "
+    "What will be left: by the forecast of sales, as in the prep list, if nothing more is made before; what goes into "
+    "other preparations is used as their own use asks for it.",
     "A use-by is never to be stretched because something is left: keep times follow the spec and local food codes.",
 )
 
@@ -32,7 +37,7 @@ def register_reports() -> list[Report]:
             name="expiry",
             title="What expires",
             question="Which preparations go to waste, what does it cost, and what is about to expire?",
-            needs=("batch_fate", "preparation_use", "batch_happening"),
+            needs=("batch_fate", "batch_happening", "current_spec", "daily_serves", "preparation_use"),
             build=build,
             place=20,
         )
@@ -41,15 +46,16 @@ def register_reports() -> list[Report]:
 
 def build(inputs: ReportInputs) -> ReportResult:
     """Findings, tables and charts of what expires."""
-    fate, currency, period = inputs.frames["batch_fate"], inputs.house.currency, inputs.period
+    frames = house_wide(inputs.frames, inputs.house.name)
+    fate, currency, period = frames["batch_fate"], inputs.house.currency, inputs.period
     if fate.is_empty():
         return ReportResult(findings=(Finding(sentence="No batch in the batch book yet.", evidence="0 batches."),))
     allowed = allowed_loss(inputs.house)
     last_day = fate["last_day"][0]
-    rates = rates_of_use(inputs.frames["preparation_use"], last_day)
+    rates = rates_of_use(frames["preparation_use"], last_day)
     summed = fate_by_preparation(fate, period.first, period.last)
-    ahead = outlook(fate, rates)
-    events = inputs.frames["batch_happening"]
+    ahead = outlook(fate, use_of_stock(frames, last_day, special_days(inputs.house)))
+    events = frames["batch_happening"]
     said = (
         findings.total(summed, period, currency),
         *findings.preparations(summed, fate, rates, events, allowed, currency, period),
@@ -117,14 +123,14 @@ def _outlook_table(ahead: pl.DataFrame, currency: str) -> ReportTable:
             "on_hand": Column(label="On hand", decimals=0),
             "unit": Column(label="Unit"),
             "per_day": Column(label="Use a day", decimals=1),
-            "verdict": Column(label="At this rate"),
+            "verdict": Column(label="By the forecast"),
             "left": Column(label="Left at use-by", decimals=0),
             "left_least": Column(label="at least", decimals=0),
             "left_most": Column(label="at most", decimals=0),
             "cost_left": Column(label="Worth", unit=currency, decimals=2),
         },
         subjects="preparation",
-        note="'At least' and 'at most': with use at either end of its 95 % prediction interval for the days left.",
+        note="'At least' and 'at most': the 95 % prediction interval.",
     )
 
 

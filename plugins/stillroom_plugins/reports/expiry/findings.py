@@ -8,8 +8,8 @@ from typing import Any, Final
 
 import polars as pl
 
-from stillroom.analysis.batches.on_hand import LIKELY, NO_RATE, SURE, Rates
-from stillroom.analysis.batches.use_rate import UseRate
+from stillroom.analysis.batches.on_hand import LIKELY, NO_USE, SURE
+from stillroom.analysis.batches.use_rate import Rates, UseRate
 from stillroom.analysis.batches.waste import LOST
 from stillroom.objects import Finding, Period
 from stillroom_plugins.reports._words import amount, counted, listed, money, percent
@@ -169,13 +169,13 @@ def _unexplained(row: dict[str, Any], currency: str) -> Finding:
 
 
 def on_hand(ahead: pl.DataFrame, last_day: date, currency: str) -> list[Finding]:
-    """Batches on hand that will not be used in time at the present rate."""
+    """Batches on hand that will not be used in time by the forecast."""
     said = []
-    for row in ahead.filter(pl.col("verdict").is_in([SURE, LIKELY, NO_RATE])).iter_rows(named=True):
+    for row in ahead.filter(pl.col("verdict").is_in([SURE, LIKELY, NO_USE])).iter_rows(named=True):
         unit, until = row["unit"], f"{row['use_by'].isoformat()}, {counted(row['days_left'], 'day')} away"
         worth = f", worth {money(row['cost_left'], currency)}" if row["cost_left"] is not None else ""
         held = f"{row['preparation']}, batch {row['batch']}"
-        if row["verdict"] == NO_RATE:
+        if row["verdict"] == NO_USE:
             sentence = f"{held}: nothing has used it lately; all {amount(row['on_hand'], unit)} will be left{worth}."
             evidence = f"Use by {until} from {last_day.isoformat()}, the last day in the data."
         else:

@@ -3,6 +3,7 @@
 from datetime import date, timedelta
 from typing import Any
 
+import numpy as np
 import polars as pl
 import pytest
 from hypothesis import given, settings
@@ -12,13 +13,13 @@ from batch_frames import FATE
 from stillroom.analysis.batches.on_hand import (
     FINE,
     LIKELY,
-    NO_RATE,
+    NO_USE,
     NO_USE_BY,
     SURE,
     left_at_use_by,
     outlook,
-    rates_of_use,
 )
+from stillroom.analysis.batches.use_rate import rates_of_use
 from stillroom.analysis.batches.waste import FATES, fate_by_preparation
 
 TODAY = date(2026, 11, 22)
@@ -114,22 +115,19 @@ def test_on_hand_at_the_present_rate() -> None:
         batch("gone", "Shrub", 20, 7, 2000, used=2000),
         batch("undated", "Bitters", 2, 7, 100, on_hand=90) | {"use_by": None},
     )
-    rates = rates_of_use(pl.concat([use("Shrub", 28, 100.0), use("Syrup", 28, 100.0)]), TODAY)
-    found = {row["batch"]: row for row in outlook(fate, rates).iter_rows(named=True)}
+    steady = np.full((3, 42), 100.0)
+    found = {
+        row["batch"]: row
+        for row in outlook(fate, {("bar", "Shrub"): steady, ("bar", "Syrup"): steady}).iter_rows(named=True)
+    }
     assert set(found) == {"much", "enough", "unused", "undated"}
     assert (found["undated"]["verdict"], found["undated"]["left"]) == (NO_USE_BY, None)
     assert found["much"]["verdict"] == SURE
     assert found["much"]["left"] == pytest.approx(1400)
     assert found["much"]["cost_left"] == pytest.approx(14)
     assert found["enough"]["verdict"] == FINE
-    assert found["unused"]["verdict"] == NO_RATE
+    assert found["unused"]["verdict"] == NO_USE
     assert found["unused"]["left"] == 100
-
-
-def test_a_batch_without_a_venue_is_used_by_the_whole_house() -> None:
-    both = pl.concat([use("Shrub", 28, 100.0), use("Shrub", 28, 50.0).with_columns(pl.lit("terrace").alias("venue"))])
-    fate = frame(batch("shared", "Shrub", 2, 7, 2000, on_hand=1000) | {"venue": None})
-    assert outlook(fate, rates_of_use(both, TODAY))["per_day"].to_list() == [150]
 
 
 def test_unexplained_has_its_price() -> None:
@@ -146,7 +144,7 @@ def test_the_second_batch_waits_for_the_first() -> None:
         batch("first", "Shrub", 4, 10, 600, on_hand=600),  # 6 days left
         batch("second", "Shrub", 1, 10, 600, on_hand=600),  # 9 days left, starts after six
     )
-    found = outlook(fate, rates_of_use(use("Shrub", 28, 100.0), TODAY))
+    found = outlook(fate, {("bar", "Shrub"): np.full((3, 42), 100.0)})
     assert found["left"].to_list() == pytest.approx([0, 300])
     assert found["verdict"].to_list()[1] in (SURE, LIKELY)
 
@@ -160,17 +158,18 @@ def test_a_rate_begins_with_the_first_use_and_voids_do_not_begin_it() -> None:
 @settings(deadline=None, max_examples=50)
 @given(
     st.lists(st.tuples(st.integers(1, 50), st.integers(0, 12)), max_size=5),
-    st.integers(0, 20),
+    st.lists(st.integers(0, 20), min_size=5, max_size=5),
 )
-def test_left_at_use_by_is_what_a_day_by_day_loop_leaves(batches: list[tuple[int, int]], speed: int) -> None:
+def test_left_at_use_by_is_what_a_day_by_day_loop_leaves(batches: list[tuple[int, int]], use: list[int]) -> None:
     amounts, days = [float(a) for a, _ in batches], sorted(d for _, d in batches)
-    left = left_at_use_by(amounts, days, [float(speed)] * len(batches))
+    until = [TODAY + timedelta(days=number) for number in days]
+    # After the days that were drawn, use goes on as its last four weeks: here five days, over and over.
+    left = left_at_use_by(amounts, until, TODAY, np.array([use], dtype=float))
     stock = list(amounts)
-    steps = 1000  # small steps a day, so that a batch that ends within a day hands over to the next
-    for step in range(max(days, default=0) * steps):
-        wanted = speed / steps
-        for i, until in enumerate(days):
-            taken = min(stock[i], wanted) if step < until * steps else 0.0
-            stock[i] -= taken
+    for day in range(1, max(days, default=0) + 1):
+        wanted = float(use[(day - 1) % 5])
+        for place, last in enumerate(days):
+            taken = min(stock[place], wanted) if day <= last else 0.0
+            stock[place] -= taken
             wanted -= taken
-    assert left == pytest.approx(stock, abs=1e-3)
+    assert left.reshape(-1).tolist() == pytest.approx(stock)
