@@ -8,10 +8,6 @@ from shutil import which
 from typing import Any
 
 from selenium import webdriver
-from selenium.webdriver.support.ui import WebDriverWait
-
-WAIT_SECONDS = 60
-"""Generous: a test must not fail because the machine is busy."""
 
 
 def missing() -> str | None:
@@ -50,16 +46,16 @@ def open_browser() -> Iterator[webdriver.Chrome]:
             driver.quit()
 
 
-def show(driver: webdriver.Chrome, path: Path, *, width: int = 1280, height: int = 900, scheme: str = "light") -> None:
-    """Open a page of ours at a width and colour scheme, and wait until its charts are drawn or given up."""
+def show(
+    driver: webdriver.Chrome, path: Path, *, width: int = 1280, height: int = 900, scheme: str = "light", at: str = ""
+) -> None:
+    """Open a page of ours at a width and colour scheme, at a place of it (`#season`)."""
     screen = {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": False}
     driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", screen)
     features = [{"name": "prefers-color-scheme", "value": scheme}]
     driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": features})
-    driver.get(path.resolve().as_uri())
-    WebDriverWait(driver, WAIT_SECONDS, poll_frequency=0.02).until(
-        lambda d: d.execute_script("return document.documentElement.dataset.charts === 'done'")
-    )
+    driver.get("about:blank")  # so that the same page at another place is loaded anew
+    driver.get(path.resolve().as_uri() + at)
 
 
 def screenshot(driver: webdriver.Chrome, path: Path, *, whole: bool = True) -> Path:

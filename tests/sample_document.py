@@ -6,6 +6,7 @@ from datetime import date, timedelta
 import altair as alt
 import polars as pl
 
+from sample_review import sample_review
 from stillroom.objects import (
     Column,
     Finding,
@@ -41,6 +42,7 @@ def sample_document() -> Document:
             ("Tastings", "6 sessions, 11 panelists"),
             ("Last day in the data", date(2026, 5, 31)),
         ),
+        review=sample_review(),
     )
 
 
@@ -345,4 +347,5 @@ def hostile_document() -> Document:
         ),
         facts=((HOSTILE, HOSTILE),),
         faults=(HOSTILE,),
+        review=sample_review(name=f"{HOSTILE} {{}}".replace("{{7*7}}", "{{{{7*7}}}}")),
     )

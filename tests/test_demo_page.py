@@ -40,17 +40,26 @@ def words(page: Path) -> str:
     return " ".join(re.sub(r"<[^>]+>", " ", text).replace("&#39;", "'").split())
 
 
-def test_every_chart_is_drawn_with_no_network_and_no_console_error(page: Path, browser: webdriver.Chrome) -> None:
+def test_every_part_opens_with_no_network_and_no_console_error(page: Path, browser: webdriver.Chrome) -> None:
     console(browser)
     show(browser, page)
-    assert browser.execute_script("return document.querySelectorAll('[data-chart]').length") >= 8
-    empty = "return Array.from(document.querySelectorAll('[data-chart]')).filter(b => !b.querySelector('svg')).length"
-    assert browser.execute_script(empty) == 0
+    views = browser.execute_script("return Array.from(document.querySelectorAll('.view'), view => '#' + view.id)")
+    assert len(views) >= 12
+    assert browser.execute_script("return document.querySelectorAll('svg.marks').length") >= 16
     assert browser.execute_script("return document.querySelectorAll('.undrawn').length") == 0
+    for at in views:
+        browser.execute_script("location.hash = arguments[0]", at)
+        assert browser.execute_script("return document.documentElement.scrollWidth <= innerWidth"), at
+        assert not re.search(r"\b(NaN|nan|Infinity|null|undefined)\b", browser.find_element("id", at[1:]).text), at
     assert browser.execute_script("return performance.getEntriesByType('resource').length") == 0
     assert console(browser) == []
-    shown = browser.find_element("tag name", "body").text
-    assert not re.search(r"\b(NaN|nan|Infinity|null|undefined)\b", shown)
+
+
+def test_the_first_screen_fits_a_desk_and_two_fit_a_phone(page: Path, browser: webdriver.Chrome) -> None:
+    show(browser, page, width=1280, height=800)
+    assert browser.execute_script("return document.documentElement.scrollHeight") <= 1.1 * 800
+    show(browser, page, width=390, height=844)
+    assert browser.execute_script("return document.documentElement.scrollHeight") <= 2.6 * 844
 
 
 def test_the_page_fits_a_phone(page: Path, browser: webdriver.Chrome) -> None:

@@ -139,7 +139,9 @@ class OpenHouse:
         with self._reading() as con:
             period = reporting.chosen_period(con, self.settings, season, first, last)
             cautions = not_whole.with_others(con, self.settings, self.registry.cautions.values())
-            answers = reporting.answer(con, self.settings, reports, period, cautions, self.registry.owners)
+            answers = reporting.answer(
+                con, self.settings, reports, period, cautions, self.registry.owners, glance=not names
+            )
         if reports and not answers.results:
             raise UsageError("\n".join([*answers.faults, "No report could be built."]))
         return Document(
@@ -148,6 +150,7 @@ class OpenHouse:
             entries=tuple(Entry(report=report, result=result) for report, result in answers.results),
             facts=answers.facts,
             faults=(*self.plugin_faults, *answers.faults),
+            review=answers.review,
         )
 
     def report(

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import zip_longest
 
+from stillroom.answers.review.objects import Review
 from stillroom.objects import Finding, HouseFacts, Period, Report, ReportResult
 
 
@@ -29,6 +30,8 @@ class Document:
     """What the figures rest on: a label and its value."""
     faults: tuple[str, ...] = ()
     """What could not be done, a sentence each."""
+    review: Review | None = None
+    """The period at a glance; None where only some reports were asked for."""
 
 
 def to_act_on(document: Document) -> list[tuple[Entry, Finding]]:

@@ -176,7 +176,7 @@ def picture(chart: ReportChart, kind: Literal["png", "svg"]) -> str | bytes:
     """
     import vl_convert
 
-    from stillroom_reports.chart_library import VEGA_LITE
+    from stillroom_reports.drawing import VEGA_LITE
 
     spec = chart_spec(chart)
     if not is_compound(spec):

@@ -65,6 +65,15 @@ def number_text(value: float | Decimal, column: Column) -> str:
     return f"{sign}{digits}"
 
 
+def grouped(value: float) -> str:
+    """A number without decimals, thousands apart; cents where it is below 10.
+
+    >>> grouped(79167.2) == f"79{THIN_SPACE}167", grouped(4.594)
+    (True, '4.59')
+    """
+    return number_text(value, Column(label="", decimals=0 if abs(value) >= 10 or value == 0 else 2))
+
+
 def p_text(p: float | Decimal, decimals: int) -> str:
     """A p-value, never as 0.
 

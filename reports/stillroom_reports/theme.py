@@ -3,8 +3,10 @@
 On the page the configuration names CSS variables, so that a chart is right in light, in dark and on paper without being
 drawn again; in an exported picture it holds the light colours themselves.
 
-Report authors may use these mark styles, `mark_rule(style="reference")`: *reference* (a quiet dashed line to compare
-with), *good*, *bad* and *quiet* (fill or line in that colour).
+A colour has one meaning on the page: grey is the normal and the undecided, red is lost or needs a decision, teal is a
+link or a dated change. A mark is grey unless told otherwise. Report authors may use these mark styles,
+`mark_rule(style="reference")`: *reference* (a quiet dashed line to compare with), *normal*, *lost*, *dated* and *quiet*
+(fill and line in that colour).
 """
 
 from __future__ import annotations
@@ -25,6 +27,9 @@ LIGHT: Final[dict[str, str]] = {
     "soft": "#51605c",
     "line": "#d3dbd8",
     "accent": "#0b5f63",
+    "normal": "#69736f",
+    "pale": "#e8edeb",
+    "lost": "#b3341a",
     "chart-1": "#236ab0",
     "chart-2": "#c74b00",
     "chart-3": "#229761",
@@ -33,8 +38,6 @@ LIGHT: Final[dict[str, str]] = {
     "chart-6": "#4497d1",
     "chart-7": "#575757",
     "chart-8": "#91953f",
-    "good": "#00805d",
-    "bad": "#c14f00",
 }
 DARK: Final[dict[str, str]] = {
     "ground": "#121817",
@@ -42,6 +45,9 @@ DARK: Final[dict[str, str]] = {
     "soft": "#a5b3ae",
     "line": "#36423f",
     "accent": "#74c8c2",
+    "normal": "#8d9894",
+    "pale": "#232c2a",
+    "lost": "#f0866a",
     "chart-1": "#1b81c6",
     "chart-2": "#d15d00",
     "chart-3": "#27b38a",
@@ -50,20 +56,13 @@ DARK: Final[dict[str, str]] = {
     "chart-6": "#3f6c8b",
     "chart-7": "#e7e7e7",
     "chart-8": "#f6dd3d",
-    "good": "#2bbf94",
-    "bad": "#ef8a3c",
 }
 
-# Shades from little to much, little being nearest to the ground. A chart library mixes them itself, so they cannot be
-# CSS variables: the page's script takes one set or the other. Printed from dark, the dark set stands on white: no end
-# may be near white.
-LIGHT_SHADES: Final = {
-    "ramp": ["#d5e3df", "#9fc6c0", "#5fa5a1", "#2b8084", "#0b5f63"],
-    "diverging": ["#c14f00", "#e2a27c", "#e3e7e5", "#86b3d3", "#0072b2"],
-}
-DARK_SHADES: Final = {
-    "ramp": ["#223a38", "#285452", "#317371", "#45938f", "#5fb5ae"],
-    "diverging": ["#ef8a3c", "#95603a", "#36423f", "#3f7299", "#4aa3df"],
+# Shades from little to much. A chart library mixes them itself, so they cannot be CSS variables: these stand out from
+# both grounds.
+SHADES: Final = {
+    "ramp": ["#a9c2be", "#7fa9a5", "#569291", "#2f7d7f", "#1d7073"],
+    "diverging": ["#b3341a", "#c98a72", "#98a09d", "#6a9aa0", "#1d7073"],
 }
 _TEXT_SIZE: Final = 13
 # Ticks at midnight name the day, others what sets them apart.
@@ -82,17 +81,17 @@ def css_variables(colours: dict[str, str]) -> str:
     return "".join(f"--{name}:{value};" for name, value in colours.items())
 
 
-def page_config(shades: dict[str, list[str]]) -> dict[str, Any]:
+def page_config() -> dict[str, Any]:
     """The Vega-Lite configuration for the page: all but the shades are CSS variables."""
-    return _config(lambda name: f"var(--{name})", shades, "system-ui, sans-serif")
+    return _config(lambda name: f"var(--{name})", "system-ui, sans-serif")
 
 
 def picture_config() -> dict[str, Any]:
     """The Vega-Lite configuration for a picture that stands alone: light colours."""
-    return _config(LIGHT.__getitem__, LIGHT_SHADES, "sans-serif") | {"background": "#ffffff", "padding": 12}
+    return _config(LIGHT.__getitem__, "sans-serif") | {"background": "#ffffff", "padding": 12}
 
 
-def _config(colour: Callable[[str], str], shades: dict[str, list[str]], font: str) -> dict[str, Any]:
+def _config(colour: Callable[[str], str], font: str) -> dict[str, Any]:
     text = {"labelColor": colour("soft"), "titleColor": colour("soft")}
     sizes = {"labelFontSize": _TEXT_SIZE, "titleFontSize": _TEXT_SIZE, "titleFontWeight": "normal"}
     return {
@@ -102,11 +101,11 @@ def _config(colour: Callable[[str], str], shades: dict[str, list[str]], font: st
         "view": {"stroke": None, "continuousHeight": 260, "continuousWidth": 260, "discreteHeight": {"step": 24}},
         "range": {
             "category": [colour(f"chart-{number}") for number in range(1, CATEGORIES + 1)],
-            **shades,
-            "heatmap": shades["ramp"],
-            "ordinal": shades["ramp"],
+            **SHADES,
+            "heatmap": SHADES["ramp"],
+            "ordinal": SHADES["ramp"],
         },
-        "mark": {"color": colour("chart-1"), "tooltip": True},
+        "mark": {"color": colour("normal"), "tooltip": True},
         "rule": {"color": colour("soft")},
         "text": {"color": colour("ink"), "fontSize": _TEXT_SIZE},
         "line": {"strokeWidth": 2},
@@ -115,8 +114,9 @@ def _config(colour: Callable[[str], str], shades: dict[str, list[str]], font: st
         "errorbar": {"rule": {"strokeWidth": 2}},
         "style": {
             "reference": {"stroke": colour("soft"), "strokeDash": [4, 4], "strokeWidth": 1},
-            "good": {"fill": colour("good"), "stroke": colour("good")},
-            "bad": {"fill": colour("bad"), "stroke": colour("bad")},
+            "normal": {"fill": colour("normal"), "stroke": colour("normal")},
+            "lost": {"fill": colour("lost"), "stroke": colour("lost")},
+            "dated": {"fill": colour("accent"), "stroke": colour("accent")},
             "quiet": {"fill": colour("line"), "stroke": colour("line")},
         },
         "axis": {

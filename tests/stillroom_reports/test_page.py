@@ -11,9 +11,10 @@ import polars as pl
 import pytest
 
 from sample_document import bar_chart, hostile_document, one_report, sample_document
-from stillroom.objects import Column, Finding, ReportChart, ReportTable
-from stillroom_reports.chart_library import chart_library
-from stillroom_reports.page import FIRST_SCREEN, render_page
+from sample_review import sample_review
+from stillroom.objects import Column, ReportChart, ReportTable
+from stillroom_reports.glance import SOME_DRINKS, THIS_WEEK
+from stillroom_reports.page import SCRIPTS, render_page
 from stillroom_reports.tables import FOLDED_TO, LONG
 
 VOID = {"meta", "img", "br", "hr", "input", "link"}
@@ -79,7 +80,7 @@ def test_the_policy_lets_run_what_is_on_the_page_and_nothing_else(sample):
         return [f"'sha256-{base64.b64encode(hashlib.sha256(t.encode()).digest()).decode()}'" for t in texts]
 
     run = [text for kind, text in page.scripts if kind is None]
-    assert len(run) == 2
+    assert len(run) == len(SCRIPTS)
     assert page.policy == {
         "default-src": ["'none'"],
         "script-src": sources(run),
@@ -99,32 +100,26 @@ def test_nothing_on_the_page_asks_for_anything(sample):
         assert attributes.get("href", "#").startswith("#")
 
 
-def test_links_lead_to_sections_of_the_page(sample):
+def test_links_lead_to_places_of_the_page(sample):
     page = Page(sample)
     ids = [attributes["id"] for _, attributes in page.elements if "id" in attributes]
     assert len(ids) == len(set(ids))
     links = [attributes["href"][1:] for attributes in page.all("a")]
-    assert len(links) == 3 + 12 + 3  # to each report, from each finding to act on, and back from each report
-    assert set(links) <= set(ids)
+    assert {"season", "questions", "rests", "report-season", "report-expiry", "report-panel"} <= set(links) <= set(ids)
 
 
-def test_ten_charts_share_one_library_and_stay_under_two_megabytes():
+def test_ten_charts_are_drawn_on_the_page_itself():
     text = render_page(one_report(charts=tuple(bar_chart(f"c{n}", rows=40) for n in range(10))))
-    assert text.count(chart_library()) == 1
-    assert text.count("data-chart=") == 10
-    assert len(text.encode()) < 2_000_000
-
-
-def test_without_charts_there_is_no_library():
-    text = render_page(one_report())
-    assert chart_library() not in text
-    assert len(text) < 40_000
+    assert text.count('<figure class="chart') == 10
+    assert text.count(' class="marks"') == 20  # for a desk and for a phone
+    assert "vega" not in text.lower()
+    assert len(text.encode()) < 600_000
 
 
 def test_names_cannot_leave_their_place():
     text = render_page(hostile_document())
     page = Page(text)
-    assert len([kind for kind, _ in page.scripts if kind is None]) == 2
+    assert len([kind for kind, _ in page.scripts if kind is None]) == len(SCRIPTS)
     assert not page.all("img")
     assert "49" not in "".join(page.words)  # {{7*7}} was not taken for a template
     for place in ("title", "h1", "h2", "p", "caption", "th", "td", "li", "dd", "figcaption"):
@@ -139,17 +134,32 @@ def test_what_cannot_be_shown_has_a_line_in_its_place_and_the_rest_goes_on():
     text = render_page(one_report(tables=(table,), charts=(broken, bar_chart()), notes=("Still here",)))
     assert "This table is not shown: it has no column &#39;b&#39;." in text
     assert "This chart is not shown: it is a NoneType, not an Altair chart." in text
-    assert text.count("data-chart=") == 1
+    assert text.count(' class="marks"') == 2
     assert "Still here" in text
 
 
-def test_the_first_screen_holds_the_heaviest_findings_and_the_rest_is_folded():
-    findings = tuple(Finding(sentence=f"Number {n}.", evidence="", act=True, weight=n) for n in range(FIRST_SCREEN + 3))
-    text = render_page(one_report(findings=findings))
-    shown, folded = re.search(r'<h2 id="acting">(.*?)<details class="more">(.*?)</details>', text, re.DOTALL).groups()
-    assert re.findall(r"Number (\d+)\.", shown) == [str(n) for n in range(FIRST_SCREEN + 2, 2, -1)]
-    assert re.findall(r"Number (\d+)\.", folded) == ["2", "1", "0"]
-    assert "3 more" in folded
+def test_the_first_screen_holds_what_weighs_most_and_the_rest_is_folded(sample):
+    week = re.search(r'<h2 id="this-week">(.*?)</section>', sample, re.DOTALL)[1]
+    shown, folded = week.split('<details class="more">')
+    assert re.findall(r"act (\d)", shown) == [str(n) for n in range(THIS_WEEK)]
+    assert re.findall(r"act (\d)", folded) == ["3", "4"]
+    assert "2 more" in folded
+
+
+def test_the_first_screen_says_what_is_not_known(sample):
+    words = " ".join(" ".join(Page(sample).words).split())
+    for said in ("What Drink 3 costs is not known.", "+6\u00a0% (2 to 9)", "at most 4\u202f790", "stillroom match"):
+        assert said in words or said in sample
+
+
+def test_of_many_drinks_the_first_and_those_marked_are_shown():
+    from dataclasses import replace
+
+    text = render_page(replace(one_report(), review=sample_review(drinks=60)))
+    picture = re.search(r'<section class="picture"(.*?)</section>', text, re.DOTALL)[1]
+    shown, folded = picture.split('<details class="more">')
+    assert len(re.findall(r'<th scope="row">', shown)) == SOME_DRINKS
+    assert len(re.findall(r'<th scope="row">', folded)) == 60 - SOME_DRINKS
 
 
 def test_sureness_is_said_in_words(sample):
@@ -173,21 +183,23 @@ def test_a_long_table_is_folded_but_whole():
 
 def test_tables_and_headings_are_marked_up_for_who_cannot_see(sample):
     page = Page(sample)
-    assert len(page.all("caption")) == len(page.all("table")) == 2
+    reports = [table for table in page.all("table") if table.get("class") not in ("dots", "bars")]
+    assert len(page.all("caption")) == len(reports) == 2
     assert {attributes["scope"] for attributes in page.all("th")} == {"col", "row"}
     levels = [int(tag[1]) for tag, _ in page.elements if re.fullmatch(r"h\d", tag)]
     assert levels[0] == 1
     assert all(after - before <= 1 for before, after in pairwise(levels))
     titles = {attributes["id"] for attributes in page.all("figcaption")}
-    drawings = [attributes for attributes in page.all("div") if "data-chart" in attributes]
-    assert len(drawings) == 6
+    drawings = [attributes for attributes in page.all("div") if attributes.get("role") == "img"]
     assert {attributes["aria-labelledby"] for attributes in drawings} == titles
+    assert len(titles) == 6
 
 
 def test_faults_and_nothing_found_are_said():
     from dataclasses import replace
 
-    text = render_page(replace(one_report(), faults=("Plugin 'x' failed.",), entries=()))
+    nothing = replace(sample_review(), decide=(), mend=())
+    text = render_page(replace(one_report(), faults=("Plugin 'x' failed.",), entries=(), review=nothing))
     assert "1 thing could not be done" in text
     assert "Plugin &#39;x&#39; failed." in text
     assert "No report found anything to act on in this period." in text

@@ -47,7 +47,7 @@ def test_the_contrast_formula_is_that_of_wcag():
 
 
 @pytest.mark.parametrize("scheme", SCHEMES)
-@pytest.mark.parametrize("name", ["ink", "soft", "accent"])
+@pytest.mark.parametrize("name", ["ink", "soft", "accent", "lost"])
 def test_text_stands_out(scheme, name):
     assert contrast(SCHEMES[scheme][name], SCHEMES[scheme]["ground"]) >= 4.5  # WCAG 1.4.3
 
@@ -55,7 +55,7 @@ def test_text_stands_out(scheme, name):
 @pytest.mark.parametrize("scheme", SCHEMES)
 def test_what_charts_draw_stands_out(scheme):
     assert len(categories(scheme)) == theme.CATEGORIES
-    for colour in (*categories(scheme), SCHEMES[scheme]["good"], SCHEMES[scheme]["bad"]):
+    for colour in (*categories(scheme), SCHEMES[scheme]["normal"], SCHEMES[scheme]["lost"]):
         assert contrast(colour, SCHEMES[scheme]["ground"]) >= 3  # WCAG 1.4.11
 
 
@@ -67,7 +67,7 @@ def test_no_two_categories_look_alike(scheme, vision):
 
 
 def test_page_and_picture_look_the_same_but_for_how_colours_are_named():
-    page, picture = theme.page_config(theme.LIGHT_SHADES), theme.picture_config()
+    page, picture = theme.page_config(), theme.picture_config()
     assert page["range"]["category"][0] == "var(--chart-1)"
     assert picture["range"]["category"][0] == theme.LIGHT["chart-1"]
     assert page.keys() == picture.keys()
@@ -78,6 +78,13 @@ def test_every_colour_that_the_page_names_is_declared():
     import re
     from importlib.resources import files
 
-    css = files("stillroom_reports").joinpath("look", "page.css").read_text(encoding="utf-8")
-    used = set(re.findall(r"var\(--([a-z0-9-]+)\)", css + str(theme.page_config(theme.DARK_SHADES))))
+    look = files("stillroom_reports").joinpath("look")
+    css = "".join(one.read_text(encoding="utf-8") for one in look.iterdir() if one.name.endswith(".css"))
+    used = set(re.findall(r"var\(--([a-z0-9-]+)\)", css + str(theme.page_config())))
     assert used == set(theme.LIGHT) == set(theme.DARK)
+
+
+@pytest.mark.parametrize("scheme", SCHEMES)
+def test_shades_stand_out_from_both_grounds(scheme):
+    for shade in theme.SHADES["ramp"][2:]:
+        assert contrast(shade, SCHEMES[scheme]["ground"]) >= 3  # WCAG 1.4.11

@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     import duckdb
     import polars as pl
 
+    from stillroom.answers.review.objects import Review
+
 _COUNTS: Final = (
     ("Till lines in force", "SELECT sum(lines) FROM till_day"),
     ("Batches", "SELECT count(*) FROM current_batch"),
@@ -33,6 +35,8 @@ class Answers:
     results: tuple[tuple[Report, ReportResult], ...]
     facts: tuple[tuple[str, object], ...]
     faults: tuple[str, ...]
+    review: Review | None = None
+    """The period at a glance; None where only some reports were asked for."""
 
 
 def chosen_reports(registry: Registry, names: list[str]) -> list[Report]:
@@ -74,17 +78,23 @@ def answer(
     period: Period,
     cautions: Iterable[Caution],
     owners: Mapping[str, str],
+    *,
+    glance: bool = False,
 ) -> Answers:
     """Build the reports; one that fails is named with its plugin, and the others go on.
 
     Args:
         owners: report -> the plugin that it comes from.
+        glance: put the period at a glance together, too.
     """
+    from stillroom.answers.review import build
+
     results, faults = [], []
     cautions = tuple(cautions)
     # The store reads ahead, in another thread, while the reports are built.
     with ThreadPoolExecutor(max_workers=1) as ahead:
         needs = dict.fromkeys(need for report in reports for need in report.needs)
+        needs |= dict.fromkeys(build.NEEDS if glance else ())
         read = {need: ahead.submit(_frame, con, need) for need in needs}
         for report in reports:
             try:
@@ -96,7 +106,11 @@ def answer(
             except (Exception, SystemExit) as error:
                 of = f"'{report.name}' of plugin '{owners[report.name]}'"
                 faults.append(f"Report {of} failed ({in_one_line(error)}): it is left out.")
-    return Answers(period=period, results=tuple(results), facts=_facts(con), faults=tuple(faults))
+        seen = None
+        if glance:
+            views = {need: read[need].result() for need in build.NEEDS}
+            seen = build.review(views, tuple(results), house.facts, period)
+    return Answers(period=period, results=tuple(results), facts=_facts(con), faults=tuple(faults), review=seen)
 
 
 def view_frames(con: duckdb.DuckDBPyConnection, names: Iterable[str]) -> dict[str, pl.DataFrame]:

@@ -26,6 +26,7 @@ VIEWS: Final = (
     "drink_sale",
     "daily_serves",
     "unmatched_sales",
+    "unmatched_days",
     "other_sales",
     "last_day",
     "spec_unit",

@@ -61,7 +61,7 @@ def _days(one: DemandAhead) -> alt.TopLevelMixin:
                 x=x, y=alt.Y("low:Q"), y2=alt.Y2("high:Q"), tooltip=tooltip
             )
         )
-        layers.append(base.mark_point(style="bad", size=40).encode(x=x, y=alt.Y("expected:Q"), tooltip=tooltip))
+        layers.append(base.mark_point(style="normal", size=40).encode(x=x, y=alt.Y("expected:Q"), tooltip=tooltip))
     return alt.layer(*layers)
 
 
@@ -75,4 +75,4 @@ def _drinks(one: DemandAhead) -> alt.TopLevelMixin:
     bars = base.mark_rule(strokeWidth=4, opacity=0.45).encode(
         y=y, x=alt.X("low:Q").title("serves").scale(zero=True), x2=alt.X2("high:Q"), tooltip=tooltip
     )
-    return alt.layer(bars, base.mark_point(style="bad", size=40).encode(y=y, x=alt.X("expected:Q"), tooltip=tooltip))
+    return alt.layer(bars, base.mark_point(style="normal", size=40).encode(y=y, x=alt.X("expected:Q"), tooltip=tooltip))

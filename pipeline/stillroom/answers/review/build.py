@@ -1,0 +1,126 @@
+"""Puts the review together from views and the reports' findings."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Final
+
+from stillroom.answers import prep_list
+from stillroom.answers.review import lists, season
+from stillroom.answers.review.objects import Figure, Item, Review
+from stillroom.errors import StillroomError
+from stillroom.objects import HouseFacts, Period, Report, ReportResult
+
+if TYPE_CHECKING:
+    import polars as pl
+
+    from stillroom.answers.prep_list import PrepList
+
+NEEDS: Final = tuple(dict.fromkeys((*season.NEEDS, *prep_list.NEEDS)))
+"""Views a review reads."""
+THIS_WEEK: Final = 3
+"""Entries to decide that are shown; more decisions than that are none."""
+THIN: Final = "\u2009"
+
+
+def review(
+    frames: Mapping[str, pl.DataFrame],
+    results: tuple[tuple[Report, ReportResult], ...],
+    house: HouseFacts,
+    period: Period,
+) -> Review:
+    """A period at a glance.
+
+    Args:
+        frames: the views of `NEEDS`.
+        results: of all reports.
+    """
+    one = season.season(frames, period)
+    decide, mend = lists.to_decide(results), lists.to_mend(results)
+    doubts = _doubts(mend, one)
+    figures = season.sums(one, doubts)
+    marked = lists.deciding(decide[:THIS_WEEK], _in_few_words(one))
+    return Review(
+        sentence=_sentence(figures, one, house.currency),
+        unknown=_unknown(one),
+        weeks=one.weeks,
+        figures=figures,
+        drinks=season.drink_rows(one, marked),
+        lost=_lost(one),
+        today=lists.today(_prep_list(frames, house), frames["batch_fate"]),
+        decide=decide,
+        mend=mend,
+    )
+
+
+def _prep_list(frames: Mapping[str, pl.DataFrame], house: HouseFacts) -> PrepList | None:
+    """What to make next; None where the data do not allow a list."""
+    try:
+        return prep_list.prep_list(frames, house)
+    except StillroomError:
+        return None
+
+
+def _doubts(mend: tuple[Item, ...], one: season.Season) -> dict[str, str]:
+    drinks = set(one.figures.drinks["spec"])
+    return {item.subject: item.why for item in mend if item.subject in drinks}
+
+
+def _in_few_words(one: season.Season) -> dict[str, str]:
+    """Where each drink goes, else how it does."""
+    return {
+        row["spec"]: f"falling {100 * abs(row['change']):.1f} % a week" if row["going"] == "falling" else row["does"]
+        for row in one.figures.drinks.iter_rows(named=True)
+    }
+
+
+def _sentence(figures: tuple[Figure, ...], one: season.Season, currency: str) -> str:
+    sales, left = figures[0].value or 0.0, figures[1].value
+    if one.figures.open_days == 0:
+        return f"No drink was sold in {one.period.label}."
+    said = f"{currency} {whole(sales)} sold"
+    if left is not None:
+        said += f" and {currency} {whole(left)} left over"
+    return f"{said}{_way(one)}."
+
+
+def _way(one: season.Season) -> str:
+    """Which way the house goes, where chance is an unlikely reason."""
+    trend = one.figures.house
+    if trend.change is None or trend.low is None or trend.high is None:
+        return "; too few weeks to tell which way it goes"
+    if trend.low <= 0 <= trend.high:
+        return ", with no clear trend"
+    return f", {100 * abs(trend.change):.1f} % {'more' if trend.change > 0 else 'fewer'} drinks each week"
+
+
+def _unknown(one: season.Season) -> str:
+    import polars as pl
+
+    names = one.figures.drinks.filter(pl.col("contribution").is_null() & (pl.col("serves") > 0))["spec"].to_list()
+    if not names:
+        return ""
+    if len(names) == 1:
+        return f"What {names[0]} costs is not known."
+    if len(names) == one.figures.drinks.height:
+        return "What the drinks cost is not known."
+    return f"What {names[0]} and {len(names) - 1} more cost is not known."
+
+
+def _lost(one: season.Season) -> tuple[tuple[str, float], ...]:
+    import polars as pl
+
+    made = one.frames["batch_fate"].filter(
+        pl.col("made_on").is_between(one.period.first, one.period.last), pl.col("cost_lost") > 0
+    )
+    summed = made.group_by("preparation").agg(pl.col("cost_lost").cast(pl.Float64).sum())
+    return tuple((str(name), float(money)) for name, money in summed.sort("cost_lost", descending=True).rows())
+
+
+def whole(value: float) -> str:
+    """A number without decimals, thousands apart.
+
+    >>> whole(79167.2)
+    '79\\u2009167'
+    """
+    return f"{value:,.0f}".replace(",", THIN).replace("-", "−")
