@@ -4,7 +4,7 @@ VENV ?= .venv
 BIN := $(VENV)/bin
 DEMO ?= demo-house
 
-.PHONY: help demo test check bench fuzz kills browser servers
+.PHONY: help docs demo test check bench fuzz kills browser servers
 
 help: ## list what there is
 	@grep -E '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 10
@@ -46,6 +46,9 @@ check: $(VENV)/dev ## lint, format, types, import contracts
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
 	$(BIN)/lint-imports
+
+docs: $(VENV)/dev ## write into docs/ what the code knows itself
+	$(BIN)/python -m docs.making
 
 bench: $(VENV)/dev ## measure the intake beside plain DuckDB and pandas, and the fates of a million batches
 	$(BIN)/python -m benchmarks.intake

@@ -90,7 +90,7 @@ def make_house(folder: Path, settings: str = HOUSE + SOURCES, **files: str | byt
     (folder / "stillroom.toml").write_text(settings, encoding="utf-8")
     for table, content in files.items():
         put(folder, f"{table}/{table}.csv", content)
-    return load_house(folder)
+    return load_house(folder, plugins())
 
 
 def put(folder: Path, name: str, content: str | bytes | Iterable[Mapping[str, object]]) -> Path:

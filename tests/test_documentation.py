@@ -10,18 +10,13 @@ from pathlib import Path
 import polars as pl
 import pytest
 import typer
+from docs.making import PARTS, pages
 
-from house_builder import HOUSE, plugins
+from house_builder import plugins
 from stillroom import cli
-from stillroom.errors import SettingsError
+from stillroom.house.model import HouseTable, Season, SourceSettings, Wide, report_tables
 from stillroom.house.new_house import write_house
-from stillroom.house.prep_settings import prep_settings
-from stillroom.house.settings import house_of
-from stillroom.house.special_days import special_days
-from stillroom.objects import HouseFacts
 from stillroom.plugins import hookspecs
-from stillroom_plugins.reports._allowed_loss import allowed_loss
-from stillroom_plugins.reports.panel.options import panel_options
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -92,58 +87,20 @@ def test_every_module_and_folder_in_the_guide_for_contributors_is_there():
         assert (engine / name.rstrip("/")).is_dir() or (engine / f"{name}.py").is_file(), name
 
 
-TABLES_OF_SETTINGS = {
-    "the file": "odd = 1\n" + HOUSE,
-    "[house]": HOUSE + "odd = 1\n",
-    "[[season]]": HOUSE + "[[season]]\nodd = 1\n",
-    "[[source]]": HOUSE + "[[source]]\nodd = 1\n",
-    "wide": HOUSE + '[[source]]\nname = "a"\nplugin = "b"\n[source.wide]\nodd = 1\n',
-}
+def test_every_page_says_what_the_code_says():
+    assert [path.name for path, text, made in pages() if text != made] == [], "run 'make docs'"
 
 
-@pytest.mark.parametrize("where", TABLES_OF_SETTINGS)
-def test_every_setting_is_documented(where, tmp_path):
-    for setting in settings_there_are(lambda: house_of(TABLES_OF_SETTINGS[where], tmp_path)):
-        assert documented(setting), setting
+def test_every_part_that_the_code_makes_has_its_place():
+    text = "".join(text for _, text, _ in pages())
+    assert {*re.findall(r"<!-- made: (.+?) -->", text)} == {*PARTS}
 
 
-def test_every_setting_of_a_report_is_documented():
-    odd = {"odd": 1}
-    house = HouseFacts(name="The Test Room", currency="EUR", options={"prep-list": odd, "demand": odd, "expiry": odd})
-    for table, read in {
-        "prep-list": lambda: prep_settings(house),
-        "demand": lambda: special_days(house),
-        "panel": lambda: panel_options(odd),
-        "expiry": lambda: allowed_loss(house),
-    }.items():
-        for setting in settings_there_are(read):
-            assert re.search(rf"`\[+report\.{table}(\] {setting}|\.{setting}\]+)`", SETTINGS), (table, setting)
-
-
-def test_every_number_that_a_report_reads_from_the_settings_is_documented():
-    modules = [*ROOT.glob("pipeline/**/*.py"), *ROOT.glob("plugins/**/*.py")]
-    code = "\n".join(path.read_text(encoding="utf-8") for path in modules)
-    read = set(re.findall(r'number_option\([^,]+, [^,]+, "(\w+)"', code))
-    assert "work_per_making" in read
-    for setting in read:
-        assert re.search(rf"`\[report\.[a-z-]+\] {setting}`", SETTINGS), setting
-
-
-def settings_there_are(read) -> list[str]:
-    """What the complaint about a setting that is not known says that there is."""
-    with pytest.raises(SettingsError, match="has no setting 'odd'; there are: ") as complaint:
-        read()
-    return str(complaint.value).rstrip(".").split("there are: ")[1].split(", ")
-
-
-def documented(setting: str) -> bool:
-    """As a setting of its own, a table of its own, or a key within one."""
-    return re.search(rf"`{setting}`|\[+(source\.)?{setting}[\].]|\{{[^}}]*\b{setting} =", SETTINGS) is not None
-
-
-def test_every_source_plugin_is_named_in_the_settings():
-    for name in plugins().sources:
-        assert f"`{name}`" in SETTINGS
+def test_every_setting_has_a_meaning():
+    models = [HouseTable, Season, SourceSettings, Wide, *report_tables(plugins()).values()]
+    for model in models:
+        for name, field in model.model_fields.items():
+            assert field.description, (model, name)
 
 
 def test_a_new_house_says_of_every_column_what_it_is(tmp_path):

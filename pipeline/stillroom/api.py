@@ -47,7 +47,8 @@ def open_house(folder: str | Path = ".") -> OpenHouse:
     from stillroom.house.settings import load_house
     from stillroom.plugins.registry import load_registry
 
-    return OpenHouse(settings=load_house(find_house(Path(folder))), registry=load_registry())
+    found, registry = find_house(Path(folder)), load_registry()
+    return OpenHouse(settings=load_house(found, registry), registry=registry)
 
 
 def new_house(folder: str | Path) -> tuple[str, ...]:

@@ -7,8 +7,11 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal, get_args
+from typing import TYPE_CHECKING, Any, Generic, Literal, get_args
 
+from typing_extensions import TypeVar
+
+from stillroom.house.base import NoSettings, Settings
 from stillroom_schemas.table import Reference, Table
 
 if TYPE_CHECKING:
@@ -16,6 +19,8 @@ if TYPE_CHECKING:
     import polars as pl
 
 Sureness = Literal["sure", "likely", "cannot tell"]
+Model = TypeVar("Model", bound=Settings)
+ReportSettings = TypeVar("ReportSettings", bound=Settings, default=Settings, covariant=True)
 
 
 # Sources -------------------------------------------------------------------------------------------
@@ -271,18 +276,24 @@ class HouseFacts:
     venues: tuple[str, ...] = ()
     standard_drink: str | None = None
     """Code of the national definition in which alcohol is counted; None = grams only."""
-    options: Mapping[str, Mapping[str, object]] = field(default_factory=dict)
-    """The settings' tables a report may read: `[report.NAME]`."""
+    reports: Mapping[str, Settings] = field(default_factory=dict)
+    """`[report.NAME]`, by name."""
+
+    def settings(self, model: type[Model]) -> Model:
+        """The settings of this kind, whichever report they are called after; what holds unless set without any."""
+        return next((one for one in self.reports.values() if isinstance(one, model)), model())
 
 
 @dataclass(frozen=True, kw_only=True)
-class ReportInputs:
-    """What a report is handed: the frames it asked for, whole, and the period to look at."""
+class ReportInputs(Generic[ReportSettings]):
+    """What a report is handed: the frames it asked for, whole, the period to look at, and its settings."""
 
     frames: Mapping[str, pl.DataFrame]
     """One frame for each name in `Report.needs`."""
     period: Period
     house: HouseFacts
+    settings: ReportSettings = field(default_factory=NoSettings)  # type: ignore[assignment]  # the default of its type
+    """`[report.NAME]`: an object of `Report.settings`."""
     cautions: tuple[Caution, ...] = ()
     """All cautions that plugins register, for reports that show them beside a spec."""
 
@@ -298,7 +309,9 @@ class Report:
     """The question it answers, as its reader would ask it."""
     needs: tuple[str, ...]
     """Names of the views and tables it reads (tables as `current_NAME`)."""
-    build: Callable[[ReportInputs], ReportResult]
+    build: Callable[[ReportInputs[Any]], ReportResult]
+    settings: type[Settings] = NoSettings
+    """Model of its table in `stillroom.toml`, `[report.NAME]`; each of its fields has a value unless it is set."""
     place: int = 100
     """Place on the page: lower first, by name where equal. The built-in reports stand from 10 to 90."""
 
@@ -309,6 +322,7 @@ __all__ = [
     "Finding",
     "HouseFacts",
     "Malformed",
+    "NoSettings",
     "Period",
     "Reference",
     "Report",
@@ -316,6 +330,7 @@ __all__ = [
     "ReportInputs",
     "ReportResult",
     "ReportTable",
+    "Settings",
     "Source",
     "SourceFile",
     "SpecFacts",

@@ -12,7 +12,8 @@ from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Final
 
 from stillroom.errors import FileRefused, PluginError, SettingsError
-from stillroom.house.house import House, SourceSettings
+from stillroom.house.house import House
+from stillroom.house.model import SourceSettings
 from stillroom.intake import corrections, file_intake, planning, source_rows
 from stillroom.intake.outcome import Progress
 from stillroom.intake.planning import Candidate, Plan
@@ -63,7 +64,7 @@ def verify(house: House, registry: Registry, progress: Progress) -> Verdict:
         differences = [*_ledger_faults(con, standing, registry), *_lost_editions(con, standing, registry)]
         whole = ledger.entries(con)
     with TemporaryDirectory(prefix=".stillroom-verify-", dir=house.folder) as folder:
-        second = replace(house, folder=Path(folder))
+        second = house.model_copy(update={"folder": Path(folder)})
         changed = [*_built(house, second, registry, whole, progress)]
         compared = () if changed else _compared(house, second, registry)
         differences += [*changed, *(difference for _, found in compared for difference in found)]

@@ -98,8 +98,8 @@ def test_intake_keeps_what_look_promised(tmp_path: Path, kind: str) -> None:
     name, content = FILES[kind]
     house = make_house(tmp_path, HOUSE)
     seen = looked(house, put(tmp_path, name, content))
-    write_settings(house, seen)
-    house = load_house(tmp_path)
+    write_settings(house, plugins(), seen)
+    house = load_house(tmp_path, plugins())
     assert_kept(house, seen)
     again = looked(house, tmp_path / name)
     assert again.there_already
@@ -144,11 +144,11 @@ def test_an_ambiguous_date_is_asked_about_and_the_answer_is_kept_to(tmp_path: Pa
         '1 April 2026: date_format = "%d/%m/%Y %I:%M %p"',
         '4 January 2026: date_format = "%m/%d/%Y %I:%M %p"',
     )
-    write_settings(house, seen)
+    write_settings(house, plugins(), seen)
     settings = tmp_path / "stillroom.toml"
     answer = 'date_format = "%m/%d/%Y %I:%M %p"'
     settings.write_text(settings.read_text().replace(f"# {answer}", answer))
-    house = load_house(tmp_path)
+    house = load_house(tmp_path, plugins())
     seen = looked(house, path)
     assert seen.exit_code == 0
     assert_kept(house, seen)
@@ -166,8 +166,8 @@ def test_a_file_of_a_folder_that_settings_name_gets_a_source_before_theirs(tmp_p
     house = make_house(tmp_path, HOUSE + "# the till\n" + SOURCES)
     seen = looked(house, put(tmp_path, "sale/march.csv", MESSY))
     assert (seen.source, seen.before) == ("march", "sale")
-    write_settings(house, seen)
-    assert_kept(load_house(tmp_path), seen)
+    write_settings(house, plugins(), seen)
+    assert_kept(load_house(tmp_path, plugins()), seen)
 
 
 def test_a_file_that_the_settings_take_in_needs_no_others(tmp_path: Path) -> None:
@@ -190,8 +190,8 @@ def test_a_file_from_elsewhere_is_taken_in_by_its_source(tmp_path: Path) -> None
     path = put(tmp_path, "march.csv", MESSY)
     seen = looked(house, path, source="till")
     assert (seen.source, seen.named) == ("till", False)
-    write_settings(house, seen)
-    [outcome] = take_in(load_house(house.folder), path, source="till")
+    write_settings(house, plugins(), seen)
+    [outcome] = take_in(load_house(house.folder, plugins()), path, source="till")
     assert (outcome.rows_landed, outcome.rows_set_aside) == (15, 1)
 
 
@@ -205,7 +205,7 @@ def test_what_is_missing_is_said_and_nothing_written(tmp_path: Path) -> None:
     assert seen.exit_code == 1
     assert '# session = "..."' in (seen.settings_text or "")
     with pytest.raises(SettingsError, match="nothing was written: no heading fits session, score"):
-        write_settings(house, seen)
+        write_settings(house, plugins(), seen)
 
 
 def test_while_a_column_is_missing_dates_and_numbers_are_looked_at_all_the_same(tmp_path: Path) -> None:
@@ -255,15 +255,15 @@ def test_a_tills_plain_words_are_those_of_a_till(tmp_path: Path) -> None:
 def test_any_name_of_a_file_can_be_written_down(tmp_path: Path, name: str) -> None:
     house = make_house(tmp_path, HOUSE)
     seen = looked(house, put(tmp_path, name, CLEAN))
-    write_settings(house, seen)
-    assert_kept(load_house(tmp_path), seen)
+    write_settings(house, plugins(), seen)
+    assert_kept(load_house(tmp_path, plugins()), seen)
 
 
 def test_a_name_that_settings_cannot_hold(tmp_path: Path) -> None:
     house = make_house(tmp_path, HOUSE)
     seen = looked(house, put(tmp_path, " t.csv ", CLEAN))
     with pytest.raises(SettingsError, match="Rename it"):
-        write_settings(house, seen)
+        write_settings(house, plugins(), seen)
     assert (tmp_path / "stillroom.toml").read_text() == HOUSE
 
 
@@ -294,8 +294,8 @@ def test_a_summary_with_the_same_headings_is_not_taken_for_the_table(tmp_path: P
     seen = looked(house, put(tmp_path, "t.csv", text))
     assert (seen.recognised.separator, seen.recognised.heading_row) == (";", 2)
     assert 'separator = ";"' in (seen.settings_text or "")
-    write_settings(house, seen)
-    assert_kept(load_house(tmp_path), seen)
+    write_settings(house, plugins(), seen)
+    assert_kept(load_house(tmp_path, plugins()), seen)
 
     out = io.BytesIO()
     with xlsxwriter.Workbook(out) as book:
@@ -307,8 +307,8 @@ def test_a_summary_with_the_same_headings_is_not_taken_for_the_table(tmp_path: P
     seen = looked(house, put(tmp_path, "b.xlsx", out.getvalue()))
     assert (seen.recognised.sheet, seen.recognised.sheets) == ("Log", 2)
     assert 'sheet = "Log"' in (seen.settings_text or "")
-    write_settings(house, seen)
-    assert_kept(load_house(tmp_path), seen)
+    write_settings(house, plugins(), seen)
+    assert_kept(load_house(tmp_path, plugins()), seen)
 
 
 @pytest.mark.parametrize(("answer", "amount"), [('decimal = ","', 12500), ('decimal = "."', 12.5)])
@@ -317,10 +317,10 @@ def test_a_dot_that_may_part_thousands_is_asked_about(tmp_path: Path, answer: st
     path = put(tmp_path, "t.csv", csv_text([good("sale", net_amount="$12.500")]))
     seen = looked(house, path)
     assert [question.text for question in seen.questions] == ["the dot of '$12.500' may part"]
-    write_settings(house, seen)
+    write_settings(house, plugins(), seen)
     text = (tmp_path / "stillroom.toml").read_text()
     (tmp_path / "stillroom.toml").write_text(text.replace(f"# {answer}", answer))
-    house = load_house(tmp_path)
+    house = load_house(tmp_path, plugins())
     seen = looked(house, path)
     assert (seen.questions, seen.there_already) == ((), True)
     take_in(house)
@@ -381,8 +381,8 @@ def test_a_workbook_whose_dates_are_part_text_and_one_with_a_sheet_each(tmp_path
     seen = looked(house, put(tmp_path, "t.xlsx", out.getvalue()))
     assert [note.partition(",")[0] for note in seen.notes] == ["Some dates are the workbook's own", "Read alike"]
     assert 'sheet = "*"' in (seen.settings_text or "")
-    write_settings(house, seen)
-    assert_kept(load_house(tmp_path), seen)
+    write_settings(house, plugins(), seen)
+    assert_kept(load_house(tmp_path, plugins()), seen)
 
 
 def test_a_plugin_that_reads_a_kind_of_its_own(tmp_path: Path) -> None:
@@ -413,6 +413,6 @@ def test_months_in_another_language_are_read_and_need_no_answer(tmp_path: Path) 
     rows = "".join(f"{n} de fevereiro de 2026 21:05,Fig,1,9\n" for n in range(1, 9))
     seen = looked(house, put(tmp_path, "t.csv", "Date,Article,Qty,Net\n" + rows))
     assert (seen.date_format, seen.questions, seen.exit_code) == ("%d de %B de %Y %H:%M", (), 0)
-    write_settings(house, seen)
-    assert_kept(load_house(tmp_path), seen)
+    write_settings(house, plugins(), seen)
+    assert_kept(load_house(tmp_path, plugins()), seen)
     assert ask(house, "SELECT min(sold_at) FROM current_sale") == [(datetime(2026, 2, 1, 21, 5),)]

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING, Final
 
 from stillroom.errors import UsageError
-from stillroom.house.prep_settings import NAME, PrepSettings, prep_settings
+from stillroom.house.report_settings import DemandSettings, PrepSettings
 from stillroom.objects import HouseFacts
 
 if TYPE_CHECKING:
@@ -100,15 +100,14 @@ def prep_list(
 
     Raises:
         UsageError: there are no sales, or the day is not after the last one in the data, or too far from it.
-        SettingsError: a setting is not what it should be.
     """
     from stillroom.analysis.batches.use_ahead import FARTHEST, house_wide
 
-    settings = prep_settings(house)
+    settings = house.settings(PrepSettings)
     if next_making is not None:
         if not 1 <= next_making <= 28:
             raise UsageError(f"The next making must be 1 to 28 days away, not {next_making}.")
-        settings = replace(settings, next_making_days=next_making)
+        settings = settings.model_copy(update={"next_making_days": next_making})
     if frames["daily_serves"].is_empty():
         raise UsageError("There are no sales to forecast from: take in a till export first.")
     last_day = max(
@@ -137,11 +136,10 @@ def prep_list(
 def _first_open_day(daily: pl.DataFrame, house: HouseFacts, last_day: date) -> date:
     """The first day after the data on whose weekday the house lately sold something, and that is not a closed day."""
     from stillroom.analysis.batches.use_ahead import FARTHEST
-    from stillroom.house.special_days import special_days
 
     lately = [day for day in daily["business_date"].to_list() if (last_day - day).days < FARTHEST]
     weekdays = {day.weekday() for day in lately}
-    closed = special_days(house).closed
+    closed = house.settings(DemandSettings).closed
     ahead = [last_day + timedelta(days=number) for number in range(1, FARTHEST + 1)]
     return next((day for day in ahead if day.weekday() in weekdays and day not in closed), ahead[0])
 
@@ -152,10 +150,9 @@ def _venue_lines(
     """The lines of one venue; outer preparations are planned before what goes into them."""
     from stillroom.analysis.batches import preparation_stock as stock_of
     from stillroom.analysis.batches.use_ahead import UseAhead, outer_first, stock_demand, usual_use
-    from stillroom.house.special_days import special_days
 
     gap = (day - last_day).days - 1
-    ahead = stock_demand(frames, venue, last_day, special_days(house))
+    ahead = stock_demand(frames, venue, last_day, house.settings(DemandSettings).calendar())
     if ahead is None:
         return []
     here = _of_venue(frames, venue)
@@ -262,7 +259,7 @@ def _notes(settings: PrepSettings, currency: str, gap: int) -> tuple[str, ...]:
     notes = [
         "The amount is the one that costs least over the days ahead: what is thrown away, at cost; the contribution of "
         f"serves lost to running out{_share(settings.running_out_share)}; and {work} of work a making "
-        f"([report.{NAME}] in the settings).",
+        f"([report.prep-list] in the settings).",
         "Use-by dates and keep times are the spec's and the book's; local food codes and the person responsible "
         "decide. Never use what is past its use-by, or smells, looks or measures wrong before it.",
     ]

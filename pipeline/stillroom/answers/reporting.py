@@ -99,7 +99,15 @@ def answer(
         for report in reports:
             try:
                 given = {need: read[need].result() for need in report.needs}
-                result = report.build(ReportInputs(frames=given, period=period, house=house.facts, cautions=cautions))
+                result = report.build(
+                    ReportInputs(
+                        frames=given,
+                        period=period,
+                        house=house.facts,
+                        settings=house.reports[report.name],
+                        cautions=cautions,
+                    )
+                )
                 if not isinstance(result, ReportResult):
                     raise TypeError(f"its build returned {type(result).__name__}, not ReportResult")
                 results.append((report, result))

@@ -13,6 +13,7 @@ from stillroom.errors import SettingsError
 from stillroom.naming import for_a_shell
 
 if TYPE_CHECKING:
+    from stillroom.api import OpenHouse
     from stillroom.house.house import House
     from stillroom.looking.look import Look
 
@@ -44,25 +45,25 @@ def look(
     with progress_bar(quiet=as_json) as progress:
         seen = opened.look(file, source=source, plugin=plugin, table=table, progress=progress)
     if as_json:
-        written = write and _write(place, seen, source)
+        written = write and _write(opened, seen, source)
         write_json({**card_values(seen), "written": written})
     else:
         typer.echo(card_text(seen))
-        typer.echo(_next_step(place, seen, write and _write(place, seen, source)))
+        typer.echo(_next_step(place, seen, write and _write(opened, seen, source)))
     raise typer.Exit(seen.exit_code)
 
 
-def _write(house: House, seen: Look, source: str | None) -> bool:
+def _write(house: OpenHouse, seen: Look, source: str | None) -> bool:
     """Write the settings; False where none are needed."""
     from stillroom.looking.look import write_settings
 
-    if any(one.name == source for one in house.sources):
+    if any(one.name == source for one in house.settings.sources):
         raise SettingsError(
             f"A source '{source}' is in stillroom.toml already; nothing was written. Give another name with --source."
         )
     if seen.there_already:
         return False
-    write_settings(house, seen)
+    write_settings(house.settings, house.registry, seen)
     return True
 
 

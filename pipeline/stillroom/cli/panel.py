@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from stillroom.cli.common import HouseOption, open_house
-from stillroom.errors import SettingsError, StillroomError, UsageError
+from stillroom.errors import StillroomError, UsageError
 
 if TYPE_CHECKING:
     import polars as pl
@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from stillroom.answers.panel_plan.drawing import Attribute, Session
     from stillroom.answers.panel_plan.files import Written
     from stillroom.api import OpenHouse
-    from stillroom.house.house import House
 
 app = typer.Typer(help="Draw up blind tasting sessions.", no_args_is_help=True, rich_markup_mode=None)
 
@@ -66,6 +65,7 @@ def plan(
     from stillroom.answers.panel_plan.drawing import Request, checked, draw_up
     from stillroom.answers.panel_plan.files import write_session
     from stillroom.answers.panel_plan.resolving import PANEL_FOLDER
+    from stillroom.house.report_settings import PanelSettings
 
     aim = Aim(
         difference=_above_zero("--difference", difference),
@@ -85,7 +85,7 @@ def plan(
             method=method,
             replicates=replicates,
             attributes=tuple(_attribute(one) for one in attributes.split(",") if one.strip()),
-            samples_at_most=_samples_at_most(home.settings),
+            samples_at_most=home.settings.facts.settings(PanelSettings).samples_at_most,
             seed=seed if seed is not None else _fresh_seed(),
         )
     )
@@ -149,13 +149,6 @@ def _panelists(text: str) -> tuple[str, ...]:
     names = [" ".join(line.split(",")[0].strip().strip('"').split()) for line in lines]
     names = [name for name in names if name]
     return tuple(names[1:] if names and names[0].casefold() == "panelist" else names)
-
-
-def _samples_at_most(home: House) -> int:
-    value = home.options.get("panel", {}).get("samples_at_most", 6)
-    if isinstance(value, bool) or not isinstance(value, int):
-        raise SettingsError(f"[report.panel] samples_at_most must be a whole number, not {value!r}.")
-    return value
 
 
 def _share(option: str, value: float) -> float:

@@ -2,83 +2,29 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from datetime import time
+from collections.abc import Mapping
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
+
+from pydantic import Field
 
 from stillroom.errors import SettingsError, UsageError
+from stillroom.house.base import Settings
+from stillroom.house.model import HouseTable, SourceSettings
 from stillroom.objects import HouseFacts, Period
 
 SETTINGS_NAME: Final = "stillroom.toml"
 STORE_NAME: Final = "stillroom.duckdb"
 
 
-@dataclass(frozen=True, kw_only=True)
-class Wide:
-    """A file with a column for each day, panelist or item: every filled cell is a row."""
-
-    headings_are: str
-    """The table's column that the headings of those columns give."""
-    cells_are: str
-    """The table's column that their cells give."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class SourceSettings:
-    """One `[[source]]` of the settings: which plugin reads which files, and how they are written."""
-
-    name: str
-    plugin: str
-    files: tuple[str, ...] = ()
-    table: str | None = None
-    columns: dict[str, tuple[str, ...]] = field(default_factory=dict)
-    """Column of the table -> heading in the file, or several whose cells are joined by a space."""
-    constants: dict[str, str] = field(default_factory=dict)
-    """Column of the table -> what it is in every row."""
-    encoding: str = "utf-8"
-    separator: str | None = None
-    """What parts two cells; found from the headings when None."""
-    sheet: tuple[str, ...] = ()
-    """Sheets of a workbook, as names or patterns such as '2026-*'; the first that has the headings when empty."""
-    decimal: str | None = None
-    """What parts decimals: the other mark then parts thousands; a dot when None, and '1,234' is not guessed."""
-    date_format: str | None = None
-    """How dates and times are written, in strftime codes; ISO 8601 when None."""
-    time_zone: str | None = None
-    """The clock that times without an offset are on; the house's when None."""
-    dates_are: str | None = None
-    """'business days': the date beside a time is the day on which the evening began; the calendar's day when None."""
-    venue_in_name: str | None = None
-    """A piece of the file's name with {venue} in it."""
-    names_end_at: tuple[str, ...] = ()
-    """Marks at which a till's modifiers begin: the item's name ends before them."""
-    tax_pct: float | None = None
-    """Tax that net_amount still contains, %; it is taken out."""
-    totals: tuple[str, ...] = ()
-    """Words that begin a line of totals, besides the usual ones."""
-    wide: Wide | None = None
-    database: str | None = None
-    """Name of the environment variable that holds a database's address; credentials are never written down."""
-    query: str | None = None
-    """The rows to read from that database, in SQL."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class House:
+class House(HouseTable):
     """A house folder and its settings."""
 
     folder: Path
-    name: str
-    currency: str
-    time_zone: str = "UTC"
-    day_starts_at: time = time(6)
-    venues: tuple[str, ...] = ()
-    standard_drink: str | None = None
-    """Code of the national definition in which alcohol is counted; None = grams only."""
     seasons: tuple[Period, ...] = ()
     sources: tuple[SourceSettings, ...] = ()
-    options: dict[str, dict[str, Any]] = field(default_factory=dict)
+    reports: Mapping[str, Settings] = Field(default_factory=dict)
+    """`[report.NAME]`, by name; all there are, those that the file does not mention, too."""
 
     @property
     def store_path(self) -> Path:
@@ -103,7 +49,7 @@ class House:
             currency=self.currency,
             venues=self.venues,
             standard_drink=self.standard_drink,
-            options=self.options,
+            reports=self.reports,
         )
 
     def season(self, name: str) -> Period:

@@ -8,11 +8,14 @@ from typing import Final
 from stillroom.answers.panel_plan.resolving import PANEL_FOLDER, SHEET_ENDING, SHEET_KINDS
 from stillroom.errors import UsageError
 from stillroom.house.house import SETTINGS_NAME
+from stillroom.house.json_schema import FIRST_LINE, write_schema
 from stillroom.house.template_book import described, template
 from stillroom.plugins.registry import Registry
 from stillroom_schemas.table import Table
 
-SETTINGS: Final = """\
+SETTINGS: Final = (
+    FIRST_LINE
+    + """
 # Settings of this house. Lines that begin with # are notes; delete the # to switch a setting on.
 
 [house]
@@ -31,6 +34,7 @@ day_starts_at = "06:00"     # a sale before this hour belongs to the evening bef
 # Sources: which plugin reads which files. `files` are patterns inside this folder.
 # Headings that differ from the templates' are mapped: column = "heading in the file".
 """
+)
 
 SOURCE: Final = """
 [[source]]
@@ -109,6 +113,7 @@ def write_house(folder: Path, registry: Registry) -> None:
         guide = GUIDE.format(name=name, settings=SETTINGS_NAME, tables="\n".join(map(_described, tables)))
         (folder / "GUIDE.md").write_text(guide, encoding="utf-8")
         (folder / SETTINGS_NAME).write_text(settings, encoding="utf-8")
+        write_schema(folder, registry)
     except OSError as error:
         raise UsageError(f"{folder} cannot be written ({error.strerror}).") from None
 

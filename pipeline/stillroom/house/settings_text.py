@@ -1,71 +1,65 @@
-"""A [[source]] as the text of stillroom.toml, and its way into the file: whole or not at all, and as the last thing."""
+"""A [[source]] as the text of stillroom.toml, and its way into the file: whole or not at all, and as the last thing.
+
+tomlkit writes the text. It is put in its place as text, too: tomlkit would join tables that stand apart, and part
+remarks from what they are about.
+"""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import fields
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from stillroom.errors import SettingsError
 from stillroom.files import replace_whole
-from stillroom.house.house import SETTINGS_NAME, House, SourceSettings
+from stillroom.house.house import SETTINGS_NAME, House
+from stillroom.house.model import SourceSettings
 from stillroom.house.settings import house_of
+from stillroom.house.toml import spelt_out
+
+if TYPE_CHECKING:
+    from stillroom.plugins.registry import Registry
 
 HEADER: Final = re.compile(r"^[ \t]*\[\[[ \t]*source[ \t]*\]\]", re.MULTILINE)
-BARE_KEY: Final = re.compile(r"[A-Za-z0-9_-]+")
-ESCAPED: Final = {'"': '\\"', "\\": "\\\\", "\t": "\\t", "\n": "\\n", "\r": "\\r"}
-
-
-def quoted(text: str) -> str:
-    """A TOML string; what does not show on a terminal is spelt out.
-
-    >>> print(quoted('The "big" one'))
-    "The \\"big\\" one"
-    """
-    return '"' + "".join(ESCAPED.get(c) or (c if c.isprintable() else f"\\U{ord(c):08X}") for c in text) + '"'
+TABLES: Final = ("columns", "constants")
+"""Settings of a source that are tables of their own."""
 
 
 def source_text(settings: SourceSettings, suggested: frozenset[str] = frozenset(), remarks: Sequence[str] = ()) -> str:
     """The settings as a [[source]]; `suggested` columns are marked, `remarks` stand among the settings as comments."""
-    blank = SourceSettings(name="", plugin="")
-    lines = ["[[source]]"]
-    for setting in fields(SourceSettings):
-        value = getattr(settings, setting.name)
-        if setting.name in ("columns", "constants", "wide") or value == getattr(blank, setting.name):
-            continue
-        one_sheet = setting.name == "sheet" and len(value) == 1
-        lines.append(f"{setting.name} = {_value(value[0] if one_sheet else value)}")
-    if settings.wide is not None:
-        wide = settings.wide
-        lines.append(f"wide = {{ headings_are = {quoted(wide.headings_are)}, cells_are = {quoted(wide.cells_are)} }}")
-    lines += [f"# {remark}" for remark in remarks]
-    if settings.columns:
-        lines.append("[source.columns]")
-        for column, headings in settings.columns.items():
-            value = _value(headings if len(headings) > 1 else headings[0])
-            lines.append(f"{_key(column)} = {value}" + ("    # suggested" if column in suggested else ""))
-    if settings.constants:
-        lines.append("[source.constants]")
-        lines += [f"{_key(column)} = {quoted(value)}" for column, value in settings.constants.items()]
-    return "\n".join(lines) + "\n"
+    import tomlkit
+
+    source, set_ones = tomlkit.table(), settings.model_dump(exclude_defaults=True)
+    tables = {name: set_ones.pop(name) for name in TABLES if name in set_ones}
+    for name, value in set_ones.items():
+        if isinstance(value, dict):
+            value, cells = tomlkit.inline_table(), value
+            value.update(cells)
+        source.add(name, _one_or_several(value) if name == "sheet" else value)
+    for remark in remarks:
+        source.add(tomlkit.comment(remark))
+    for name, columns in tables.items():
+        table = tomlkit.table()
+        for column, value in columns.items():
+            table.add(column, _one_or_several(value))
+            if name == "columns" and column in suggested:
+                table[column].comment("suggested")
+        source.add(name, table)
+    sources = tomlkit.aot()
+    sources.append(source)
+    return spelt_out(tomlkit.dumps({"source": sources}))
 
 
-def _key(name: str) -> str:
-    return name if BARE_KEY.fullmatch(name) else quoted(name)
+def _one_or_several(value: str | tuple[str, ...]) -> str | tuple[str, ...]:
+    return value[0] if isinstance(value, tuple) and len(value) == 1 else value
 
 
-def _value(value: str | float | tuple[str, ...]) -> str:
-    if isinstance(value, tuple):
-        return "[" + ", ".join(map(quoted, value)) + "]"
-    return quoted(value) if isinstance(value, str) else f"{value:g}"
-
-
-def with_source(house: House, name: str, block: str, before: str | None) -> tuple[str, House]:
+def with_source(house: House, registry: Registry, name: str, block: str, before: str | None) -> tuple[str, House]:
     """The text of stillroom.toml with one more [[source]] and nothing else changed, and the house as it is then.
 
     Args:
         house: as its settings are now.
+        registry: whose settings the file may hold.
         name: the new source's.
         block: its text.
         before: a source that it has to stand before, since the first that names a file reads it; else it comes last.
@@ -88,7 +82,7 @@ def with_source(house: House, name: str, block: str, before: str | None) -> tupl
     place = len(names) if before is None else names.index(before)
     new = _with_block(old, block, None if before is None else place)
     try:
-        found = house_of(new.replace("\r\n", "\n"), house.folder)
+        found = house_of(new.replace("\r\n", "\n"), house.folder, registry)
     except SettingsError as error:
         raise SettingsError(f"{path}: the new source does not fit in ({error}) Nothing was written.") from None
     if [source.name for source in found.sources] != [*names[:place], name, *names[place:]]:

@@ -12,7 +12,7 @@ from typing import Any, Final
 import polars as pl
 
 from stillroom.errors import FileRefused
-from stillroom.house.house import SourceSettings
+from stillroom.house.model import SourceSettings
 from stillroom.intake import casting
 from stillroom.intake.moments import Clock
 from stillroom.intake.shaping import Layout, column_texts

@@ -16,7 +16,8 @@ import polars as pl
 
 from stillroom import reading
 from stillroom.errors import FileRefused
-from stillroom.house.house import House, SourceSettings
+from stillroom.house.house import House
+from stillroom.house.model import SourceSettings
 from stillroom.intake import planning, shaping
 from stillroom.objects import Malformed, SourceFile, TextBatch
 from stillroom.plugins.registry import Registry

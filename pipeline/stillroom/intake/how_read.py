@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import asdict
 from typing import TYPE_CHECKING
 
-from stillroom.house.house import House, SourceSettings
+from stillroom.house.house import House
+from stillroom.house.model import SourceSettings
 from stillroom.intake.checking import Wording
 from stillroom.intake.moments import Clock
 from stillroom_schemas.table import Table
@@ -42,7 +42,7 @@ def in_short(plan: Plan, house: House) -> str:
     """A short text that changes when a file would be read in another way."""
     settings = plan.settings
     facts = {
-        **asdict(settings),
+        **settings.model_dump(),
         "files": None,
         "sheet": plan.file.sheet if settings.sheet else None,
         "house_time_zone": house.time_zone,

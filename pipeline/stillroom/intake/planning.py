@@ -12,7 +12,8 @@ import polars as pl
 
 from stillroom import reading
 from stillroom.errors import FileRefused, SettingsError
-from stillroom.house.house import House, SourceSettings
+from stillroom.house.house import House
+from stillroom.house.model import SourceSettings
 from stillroom.intake.shaping import Layout, constants
 from stillroom.naming import on_one_line, with_sheet
 from stillroom.objects import Source, SourceFile

@@ -13,7 +13,7 @@ from typing import Final
 import polars as pl
 
 from stillroom.errors import FileRefused
-from stillroom.house.house import SourceSettings
+from stillroom.house.model import SourceSettings
 from stillroom.objects import Malformed, SourceFile, TextBatch
 
 TOTAL_WORDS: Final = ("total", "subtotal", "sub-total", "sub total", "grand total", "sum")

@@ -13,7 +13,7 @@ from typing import Any, Final
 import polars as pl
 from rapidfuzz import fuzz
 
-from stillroom.house.house import Wide
+from stillroom.house.model import Wide
 from stillroom.intake import casting
 from stillroom.intake.moments import Clock
 from stillroom.looking.words import plain, words_of

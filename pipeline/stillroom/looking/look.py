@@ -9,7 +9,8 @@ from typing import Final
 
 from stillroom.errors import FileRefused, SettingsError, StillroomError, UsageError
 from stillroom.house import settings_text
-from stillroom.house.house import House, SourceSettings, Wide
+from stillroom.house.house import House
+from stillroom.house.model import SourceSettings, Wide
 from stillroom.house.settings_text import source_text
 from stillroom.intake import corrections, planning
 from stillroom.intake.outcome import Progress
@@ -118,7 +119,7 @@ def look(
         if recognised.sheet is not None:
             reader = readers.get(recognised.sheet)
             if readers and not settings.sheet:
-                settings = replace(settings, sheet=(recognised.sheet,))
+                settings = settings.model_copy(update={"sheet": (recognised.sheet,)})
             candidate = replace(candidate, settings=reader, sheet=recognised.sheet)
         settings = _named(house, candidate, settings, source)
         if fit.missing:
@@ -153,7 +154,7 @@ def _plugin_of(claimed: SourceSettings | None, table: str | None, registry: Regi
     return claimed.plugin if table is None or table in fills else None
 
 
-def write_settings(house: House, seen: Look) -> None:
+def write_settings(house: House, registry: Registry, seen: Look) -> None:
     """Write the proposed [[source]] into stillroom.toml, once it is certain that it takes the file in.
 
     Raises:
@@ -161,7 +162,7 @@ def write_settings(house: House, seen: Look) -> None:
     """
     if seen.missing or seen.settings_text is None:
         raise SettingsError(f"{seen.file}: nothing was written: no heading fits {', '.join(seen.missing)}.")
-    text, found = settings_text.with_source(house, seen.source, seen.settings_text, seen.before)
+    text, found = settings_text.with_source(house, registry, seen.source, seen.settings_text, seen.before)
     if seen.named and not _found_by_intake(found, seen.path, seen.source):
         raise SettingsError(f"{seen.file}: no setting can name such a file; nothing was written. Rename it.")
     settings_text.replace_settings(house, text)
@@ -181,7 +182,7 @@ def _planned_as_claimed(
     """The plan by the settings that name the file, in its own encoding; None where its headings do not fit them."""
     settings = claimed
     if recognised.encoding in recognising.TO_BE_NAMED and claimed.encoding == "utf-8":
-        settings = replace(claimed, encoding=recognised.encoding)
+        settings = claimed.model_copy(update={"encoding": recognised.encoding})
     try:
         return planning.plan(replace(candidate, settings=settings), registry)
     except FileRefused:
@@ -231,7 +232,7 @@ def _looked(
 def _named(house: House, candidate: Candidate, settings: SourceSettings, wanted: str | None) -> SourceSettings:
     """The settings as a new source for this file."""
     name, files = proposal.new_name(house, candidate, wanted), proposal.pattern_of(house, candidate)
-    return replace(settings, name=name, files=files)
+    return settings.model_copy(update={"name": name, "files": files})
 
 
 def _found_by_intake(house: House, path: Path, source: str) -> bool:
@@ -249,11 +250,13 @@ def _incomplete(
 ) -> Look:
     """What can be said of a file in which a column that every row needs was not found."""
     # The other columns tell how dates and numbers are written; a constant stands in for what is missing.
-    filled = replace(settings, constants=settings.constants | dict.fromkeys(fit.missing, "?"))
+    filled = settings.model_copy(update={"constants": settings.constants | dict.fromkeys(fit.missing, "?")})
     try:
         plan = planning.plan(replace(candidate, settings=filled), registry)
         plan, told = with_handwriting(house, registry, candidate, plan, recognised, fit.missing)
-        settings = replace(settings, date_format=plan.settings.date_format, decimal=plan.settings.decimal)
+        settings = settings.model_copy(
+            update={"date_format": plan.settings.date_format, "decimal": plan.settings.decimal}
+        )
     except FileRefused:  # that it cannot be read yet is no news
         told = Handwriting()
     questions, open_remarks = proposal.asked(told)

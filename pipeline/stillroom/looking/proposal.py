@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Final
 
 from stillroom.house.house import House
-from stillroom.house.settings_text import quoted
+from stillroom.house.toml import toml
 from stillroom.intake import planning
 from stillroom.intake.planning import Candidate, Plan
 from stillroom.looking.handwriting import Handwriting
@@ -35,18 +35,18 @@ def asked(told: Handwriting) -> tuple[tuple[Question, ...], list[str]]:
     """What to ask, and the settings that would answer, as remarks for the settings' text."""
     questions, remarks = [], []
     if told.ways:
-        choices = [f"{way.reads_as}: date_format = {quoted(way.date_format)}" for way in told.ways]
+        choices = [f"{way.reads_as}: date_format = {toml(way.date_format)}" for way in told.ways]
         questions.append(Question(text=f"'{told.ways[0].example}' may be", choices=tuple(choices)))
         remarks.append("delete the # before the one that is right:")
-        remarks += [f"date_format = {quoted(way.date_format)}    # {way.order}" for way in told.ways]
+        remarks += [f"date_format = {toml(way.date_format)}    # {way.order}" for way in told.ways]
     if told.decimal_open:
         mark, other, name = (",", ".", "comma") if "," in told.decimal_open else (".", ",", "dot")
         text = f"the {name} of '{told.decimal_open}' may part"
-        choices = [f"thousands: decimal = {quoted(other)}", f"decimals: decimal = {quoted(mark)}"]
+        choices = [f"thousands: decimal = {toml(other)}", f"decimals: decimal = {toml(mark)}"]
         questions.append(Question(text=text, choices=tuple(choices)))
         remarks.append("delete the # before the one that is right:")
-        remarks.append(f"decimal = {quoted(other)}    # the {name} parts thousands")
-        remarks.append(f"decimal = {quoted(mark)}    # the {name} parts decimals")
+        remarks.append(f"decimal = {toml(other)}    # the {name} parts thousands")
+        remarks.append(f"decimal = {toml(mark)}    # the {name} parts decimals")
     return tuple(questions), remarks
 
 
@@ -59,7 +59,7 @@ def hints(house: House, candidate: Candidate) -> list[str]:
     stem = re.sub(r"\d+(?:[-_. ]\d+)*", "*", path.stem)
     if stem != path.stem and pattern == (candidate.name,):
         every = path.with_name(stem + path.suffix).as_posix()
-        return [f"for all files of this kind: files = [{quoted(every)}]"]
+        return [f"for all files of this kind: files = [{toml(every)}]"]
     return []
 
 

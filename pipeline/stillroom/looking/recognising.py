@@ -11,7 +11,7 @@ import polars as pl
 
 from stillroom import reading
 from stillroom.errors import FileRefused, SettingsError
-from stillroom.house.house import SourceSettings
+from stillroom.house.model import SourceSettings
 from stillroom.intake.planning import Candidate
 from stillroom.looking.handwriting import encoding_of
 from stillroom.looking.headings import Fit, cells_of, fit, heading_row, known_words
@@ -172,9 +172,9 @@ def _pinned(file: SourceFile, settings: SourceSettings, table: Table, seen: Reco
     looked_for = frozenset(h.casefold() for h in (*headings, *table.schema().columns))
     free = replace(file, looked_for=looked_for, separator=None, sheet=None)
     if file.separator is not None and delimited.found_top(free).separator != file.separator:
-        return replace(settings, separator=file.separator)
+        return settings.model_copy(update={"separator": file.separator})
     if file.sheet is not None and not _finds(free, file.sheet):
-        return replace(settings, sheet=sheets_to_name(seen))
+        return settings.model_copy(update={"sheet": sheets_to_name(seen)})
     return settings
 
 

@@ -44,7 +44,7 @@ def rehearse(house: House, registry: Registry, plan: Plan, progress: Progress) -
     """
     alone = replace(plan, table=replace(plan.table, references=()))
     with TemporaryDirectory(prefix="stillroom-look-") as folder:
-        scratch = replace(house, folder=Path(folder))
+        scratch = house.model_copy(update={"folder": Path(folder)})
         with opening.writing(scratch, registry.tables.values()) as con:
             outcome = file_intake.take_in(con, house, registry, alone, progress)
             columns = ", ".join(f'"{name}"' for name in plan.table.schema().columns)

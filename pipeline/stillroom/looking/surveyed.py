@@ -43,11 +43,11 @@ def with_handwriting(
         told = replace(told, decimal_open=None)
     settings = plan.settings
     if settings.date_format is None:
-        settings = replace(settings, date_format=told.date_format)
+        settings = settings.model_copy(update={"date_format": told.date_format})
     else:
         told = replace(told, ways=())
     if settings.decimal is None:
-        settings = replace(settings, decimal=told.decimal)
+        settings = settings.model_copy(update={"decimal": told.decimal})
     else:
         told = replace(told, decimal_open=None)
     return planning.plan(replace(candidate, settings=settings), registry), told

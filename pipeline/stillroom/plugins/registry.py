@@ -11,7 +11,7 @@ import importlib
 import pkgutil
 import signal
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from importlib.metadata import EntryPoint, entry_points
 from pathlib import Path
@@ -21,7 +21,7 @@ import pluggy
 
 from stillroom import PROJECT
 from stillroom.errors import in_one_line
-from stillroom.objects import Caution, Report, Source
+from stillroom.objects import Caution, Report, Settings, Source
 from stillroom.plugins import hookspecs
 from stillroom_schemas import TABLES
 from stillroom_schemas.table import Table
@@ -62,11 +62,8 @@ def load_registry() -> Registry:
     reports, report_owners, report_faults = _collect(manager, "register_reports", Report)
     reports = dict(sorted(reports.items(), key=lambda item: (item[1].place, item[0])))
     cautions, _, caution_faults = _collect(manager, "register_cautions", Caution)
-    for table in list(tables.values()):
-        if fault := _unfit(table):
-            owner = table_owners[table.name]
-            table_faults.append(f"Plugin '{owner}' registers a table {table.name!r}, {fault}: it is left out.")
-            del tables[table.name]
+    table_faults += _left_out(tables, table_owners, "table", _unfit)
+    report_faults += _left_out(reports, report_owners, "report", _without_settings)
     tables = {**{table.name: table for table in TABLES}, **tables}
     faults += source_faults + table_faults + report_faults + caution_faults
     faults += _unknown_tables(sources, source_owners, tables)
@@ -78,6 +75,17 @@ def load_registry() -> Registry:
         owners=report_owners,
         faults=tuple(faults),
     )
+
+
+def _left_out(
+    things: dict[str, Registered], owners: dict[str, str], what: str, unfit: Callable[[Registered], str | None]
+) -> list[str]:
+    """Take out what is not fit for use; a sentence for each."""
+    found = {name: fault for name, thing in things.items() if (fault := unfit(thing))}
+    for name in found:
+        del things[name]
+    of = {name: f"Plugin '{owners[name]}' registers a {what} {name!r}" for name in found}
+    return [f"{of[name]}, {fault}: it is left out." for name, fault in found.items()]
 
 
 BUILT_IN: Final = frozenset(table.name for table in TABLES)
@@ -108,6 +116,17 @@ def _unfit(table: Table) -> str | None:
         return f"whose column {odd[0]} is of a kind that cannot be stored; there are {', '.join(sorted(COLUMN_TYPES))}"
     unknown = [name for name in (*table.key, *table.ground) if name not in columns]
     return f"whose key or ground names a column '{unknown[0]}' that it does not have" if unknown else None
+
+
+def _without_settings(report: Report) -> str | None:
+    """Why a report cannot have the settings it names."""
+    if not isinstance(report.settings, type) or not issubclass(report.settings, Settings):
+        return "whose settings are no model derived from stillroom.objects.Settings"
+    try:
+        report.settings()
+    except Exception as error:
+        return f"whose settings have no value unless they are set ({in_one_line(error)})"
+    return None
 
 
 def _found() -> Iterator[tuple[str, Any]]:

@@ -351,7 +351,8 @@ def test_a_filled_sheet_is_taken_in_with_its_versions(home: Path) -> None:
     _fill(sheet, "score", lambda row: "" if row["panelist"] == "P04" else "8" if version[row["code"]] == "3" else "4")
     _fill(sheet, "code", lambda row: "999" if row["panelist"] == "P03" and row["position"] == "1" else row["code"])
 
-    house, registry = load_house(home), load_registry()
+    registry = load_registry()
+    house = load_house(home, registry)
     (outcome,) = run.run(house, registry)
     assert (outcome.rows_read, outcome.rows_landed, outcome.rows_set_aside, outcome.rows_passed_over) == (8, 5, 1, 2)
     with opening.reading(house, registry.tables.values()) as con:
@@ -369,7 +370,8 @@ def test_a_filled_workbook_is_taken_in_as_well(home: Path) -> None:
     path = home / "books" / "book-sheet.xlsx"
     typed = pl.read_excel(path, infer_schema_length=0).with_columns(score=pl.lit("6"))
     typed.write_excel(path)
-    house, registry = load_house(home), load_registry()
+    registry = load_registry()
+    house = load_house(home, registry)
     (outcome,) = run.run(house, registry, [path], "tastings")
     assert (outcome.rows_landed, outcome.rows_set_aside) == (8, 0)
     with opening.reading(house, registry.tables.values()) as con:
@@ -397,7 +399,8 @@ def test_a_filled_test_sheet_is_taken_in_with_right_and_wrong(home: Path) -> Non
     key = pl.read_csv(home / "tests" / "keys" / "tri-key.csv", infer_schema=False)
     right = dict(key.filter(pl.col("right") == "yes").select("panelist", "code").rows())
     _fill(home / "tests" / "tri-sheet.csv", "answer", lambda row: right[row["panelist"]])
-    house, registry = load_house(home), load_registry()
+    registry = load_registry()
+    house = load_house(home, registry)
     (outcome,) = run.run(house, registry)
     assert (outcome.rows_landed, outcome.rows_set_aside) == (6, 0)
     with opening.reading(house, registry.tables.values()) as con:
@@ -409,7 +412,8 @@ def test_a_sheet_without_its_key_says_which_key_it_needs(home: Path) -> None:
     _plan(home, "Harbour Light", "v2", "v3", "--panelists", "2", "--session", "First", "--attributes", "liking")
     (home / "panels" / "keys" / "first-key.csv").unlink()
     _fill(home / "panels" / "first-sheet.csv", "score", lambda row: "5")
-    house, registry = load_house(home), load_registry()
+    registry = load_registry()
+    house = load_house(home, registry)
     (outcome,) = run.run(house, registry)
     assert (outcome.rows_landed, outcome.rows_set_aside) == (0, 4)
     with opening.reading(house, registry.tables.values()) as con:

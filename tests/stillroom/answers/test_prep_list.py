@@ -9,7 +9,8 @@ import pytest
 
 from sales_frames import MONDAY, as_frame, drawn, truth
 from stillroom.answers.prep_list import NEEDS, PrepLine, prep_list
-from stillroom.errors import SettingsError, UsageError
+from stillroom.errors import UsageError
+from stillroom.house.report_settings import PrepSettings
 from stillroom.objects import HouseFacts
 
 DAYS = 56
@@ -57,8 +58,8 @@ def frames(
     }
 
 
-def house(**settings: object) -> HouseFacts:
-    return HouseFacts(name="Test", currency="EUR", options={"prep-list": settings})
+def house(**settings: Any) -> HouseFacts:
+    return HouseFacts(name="Test", currency="EUR", reports={"prep-list": PrepSettings(**settings)})
 
 
 def lines(*args: Any, **kwargs: Any) -> dict[str, PrepLine]:
@@ -147,21 +148,6 @@ def test_batches_without_a_venue_are_the_whole_houses() -> None:
 
 def test_same_house_same_list() -> None:
     assert prep_list(frames(), house()) == prep_list(frames(), house())
-
-
-@pytest.mark.parametrize(
-    ("settings", "said"),
-    [
-        ({"work_per_making": -1}, "work_per_making must be a number from 0"),
-        ({"smallest_part": 0}, "smallest_part must be a number"),
-        ({"parts": {"shrub": "half"}}, "parts\\] shrub must be a number"),
-        ({"parts": 3}, "must be a table"),
-        ({"colour": 1}, "no setting 'colour'"),
-    ],
-)
-def test_nonsense_in_the_settings_is_named(settings: dict[str, object], said: str) -> None:
-    with pytest.raises(SettingsError, match=said):
-        prep_list(frames(), house(**settings))
 
 
 def test_a_day_that_cannot_be_and_no_sales() -> None:

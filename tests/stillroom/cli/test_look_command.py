@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from house_builder import HOUSE, command, csv_text, good, make_house, put
+from house_builder import HOUSE, command, csv_text, good, make_house, plugins, put
 from stillroom.house.settings import load_house
 
 CLEAN = csv_text([good("sale", line_id=n) for n in range(5)])
@@ -46,7 +46,7 @@ def test_a_file_with_headings_of_its_own(tmp_path: Path) -> None:
     again = command("look", path, "--write", house=house)
     assert again.code == 1
     assert "stillroom.toml has all that it needs." in again.out
-    assert [source.name for source in load_house(tmp_path).sources] == ["t"]
+    assert [source.name for source in load_house(tmp_path, plugins()).sources] == ["t"]
 
 
 def test_as_json(tmp_path: Path) -> None:

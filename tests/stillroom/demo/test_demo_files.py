@@ -6,6 +6,7 @@ from pathlib import Path
 import polars as pl
 import pytest
 
+from house_builder import plugins
 from stillroom.demo import truths, write_demo
 from stillroom.errors import UsageError
 from stillroom.house.settings import load_house
@@ -40,7 +41,7 @@ def test_a_folder_that_cannot_be_made_is_a_sentence(tmp_path: Path) -> None:
 
 
 def test_settings_read_every_file_of_the_house_once(demo_folder: Path) -> None:
-    house = load_house(demo_folder)
+    house = load_house(demo_folder, plugins())
     season = house.season("autumn 2026")
     assert (season.first, season.last, season.days) == (truths.FIRST_DAY, truths.LAST_DAY, 91)
     read = [path for source in house.sources for pattern in source.files for path in demo_folder.glob(pattern)]

@@ -19,7 +19,8 @@ from stillroom.store import opening
 @pytest.fixture(scope="module")
 def store(demo_folder: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[duckdb.DuckDBPyConnection]:
     folder = shutil.copytree(demo_folder, tmp_path_factory.mktemp("taken-in") / "house")
-    house, registry = load_house(folder), load_registry()
+    registry = load_registry()
+    house = load_house(folder, registry)
     outcomes = list(run(house, registry))
     assert {outcome.status for outcome in outcomes} == {"landed"}
     assert not [heading for outcome in outcomes for heading in outcome.unused]

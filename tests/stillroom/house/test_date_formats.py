@@ -7,7 +7,7 @@ from pathlib import Path
 import polars as pl
 import pytest
 
-from house_builder import HOUSE
+from house_builder import HOUSE, plugins
 from stillroom.errors import SettingsError
 from stillroom.house.date_formats import fault
 from stillroom.house.settings import house_of
@@ -36,9 +36,9 @@ BAD = {
 def test_a_format_that_says_no_date_is_refused(tmp_path: Path, date_format: str, what: str) -> None:
     text = HOUSE + f'[[source]]\nname = "till"\nplugin = "till-export"\ndate_format = "{date_format}"\n'
     with pytest.raises(SettingsError) as refused:
-        house_of(text, tmp_path)
+        house_of(text, tmp_path, plugins())
     assert str(refused.value) == (
-        f"{tmp_path / 'stillroom.toml'}: [[source]] number 1 ('till') date_format = '{date_format}' {what}; "
+        f"{tmp_path / 'stillroom.toml'}, line 7: [[source]] 'till' date_format = '{date_format}' {what}; "
         "write it like '%d/%m/%Y' or '%d/%m/%Y %H:%M'."
     )
 

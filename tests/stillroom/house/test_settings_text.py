@@ -6,11 +6,12 @@ from pathlib import Path
 
 import pytest
 
-from house_builder import HOUSE, make_house
+from house_builder import HOUSE, make_house, plugins
 from stillroom.errors import SettingsError
-from stillroom.house.house import SourceSettings, Wide
+from stillroom.house.model import SourceSettings, Wide
 from stillroom.house.settings import house_of, load_house
-from stillroom.house.settings_text import quoted, source_text, with_source
+from stillroom.house.settings_text import source_text, with_source
+from stillroom.house.toml import toml
 
 
 def test_the_rest_of_the_settings_stays_as_it_is(tmp_path: Path) -> None:
@@ -19,12 +20,12 @@ def test_the_rest_of_the_settings_stays_as_it_is(tmp_path: Path) -> None:
         '# the old one\r\n[[source]]\r\nname = "old"\r\nplugin = "p"'
     )
     (tmp_path / "stillroom.toml").write_bytes(text.encode())
-    house = load_house(tmp_path)
+    house = load_house(tmp_path, plugins())
     block = '[[source]]\nname = "new"\nplugin = "p"\n'
-    after, found = with_source(house, "new", block, None)
+    after, found = with_source(house, plugins(), "new", block, None)
     assert after == text + "\r\n\r\n" + block.replace("\n", "\r\n")
     assert [source.name for source in found.sources] == ["old", "new"]
-    before, found = with_source(house, "new", block, "old")
+    before, found = with_source(house, plugins(), "new", block, "old")
     assert before == text.replace("# the old one", block.replace("\n", "\r\n") + "\r\n# the old one")
     assert [source.name for source in found.sources] == ["new", "old"]
 
@@ -44,7 +45,7 @@ def test_settings_into_which_a_source_cannot_be_put(tmp_path: Path, text: str, m
     house = make_house(tmp_path, text)
     before = house.sources[-1].name
     with pytest.raises(SettingsError, match=message):
-        with_source(house, "new", '[[source]]\nname = "new"\nplugin = "p"\n', before)
+        with_source(house, plugins(), "new", '[[source]]\nname = "new"\nplugin = "p"\n', before)
 
 
 def test_settings_written_as_text_read_back_the_same(tmp_path: Path) -> None:
@@ -70,13 +71,13 @@ def test_settings_written_as_text_read_back_the_same(tmp_path: Path) -> None:
         query="SELECT 1",
     )
     text = HOUSE + source_text(settings, frozenset({"sold_at"}), ["a remark"])
-    assert house_of(text, tmp_path).sources == (settings,)
-    assert quoted("\x7f\u202e") == '"\\U0000007F\\U0000202E"'
+    assert house_of(text, tmp_path, plugins()).sources == (settings,)
+    assert toml("\x7f\u202e") == '"\\u007f\\U0000202E"'
 
 
 def test_a_byte_order_mark_is_no_part_of_the_settings(tmp_path: Path) -> None:
     house = make_house(tmp_path, "\ufeff" + HOUSE)
-    text, found = with_source(house, "x", source_text(SourceSettings(name="x", plugin="till-export")), None)
+    text, found = with_source(house, plugins(), "x", source_text(SourceSettings(name="x", plugin="till-export")), None)
     assert text.startswith("\ufeff[house]")
     assert [source.name for source in found.sources] == ["x"]
 
@@ -84,4 +85,4 @@ def test_a_byte_order_mark_is_no_part_of_the_settings(tmp_path: Path) -> None:
 def test_settings_in_another_encoding_are_refused_in_words(tmp_path: Path) -> None:
     (tmp_path / "stillroom.toml").write_bytes(HOUSE.encode() + "# Café\n".encode("cp1252"))
     with pytest.raises(SettingsError, match=r"stillroom.toml is not UTF-8: save it as UTF-8\.$"):
-        load_house(tmp_path)
+        load_house(tmp_path, plugins())

@@ -80,7 +80,7 @@ def test_blank_templates_are_no_rows_yet_and_say_so_in_one_line(house):
 def test_a_filled_template_is_taken_in(house):
     path = house / "batch" / "batch.xlsx"
     path.write_bytes(filled(path.read_bytes(), ["FC-1", "=Fig Cordial", 2, date(2026, 3, 2), 650, "ml"]))
-    [outcome] = [o for o in take_in(load_house(house)) if o.status != "no rows yet"]
+    [outcome] = [o for o in take_in(load_house(house, plugins())) if o.status != "no rows yet"]
     assert (outcome.rows_landed, outcome.rows_set_aside, outcome.problem) == (1, 0, "")
 
 

@@ -7,7 +7,7 @@ import json
 import polars as pl
 
 from house_builder import good
-from stillroom.house.house import SourceSettings
+from stillroom.house.model import SourceSettings
 from stillroom.intake.checking import Checked, Wording, check
 from stillroom.intake.moments import Clock
 from stillroom.intake.shaping import Layout

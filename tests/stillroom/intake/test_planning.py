@@ -157,7 +157,7 @@ def test_a_format_without_a_time_of_day_makes_no_moments(tmp_path):
     assert refusal(house, path) == said
     for timed in ("%d/%m/%Y %H:%M", "%d/%m/%Y %-I:%M %p", "%c"):
         (tmp_path / "stillroom.toml").write_text(HOUSE + TILL + f'date_format = "{timed}"\n')
-        assert planned(load_house(tmp_path), path).settings.date_format == timed
+        assert planned(load_house(tmp_path, plugins()), path).settings.date_format == timed
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from house_builder import HOUSE, command, current, good, make_house, put, reasons, take_in
+from house_builder import HOUSE, command, current, good, make_house, plugins, put, reasons, take_in
 from stillroom.house.settings import load_house
 
 TILL = '[[source]]\nname = "till"\nplugin = "till-export"\nfiles = ["t.csv"]\n'
@@ -29,7 +29,7 @@ def test_a_setting_of_the_source_changes_how_its_files_are_read(tmp_path, settin
     assert [one.status for one in take_in(house)] == ["landed"]
     assert [one.status for one in take_in(house)] == ["unchanged"]
     (tmp_path / "stillroom.toml").write_text(f"{HOUSE}{TILL}{setting}\n")
-    [again] = take_in(load_house(tmp_path))
+    [again] = take_in(load_house(tmp_path, plugins()))
     assert (again.status, again.replaced_intake) == ("landed", 1)
 
 
@@ -38,7 +38,7 @@ def test_so_does_the_clock_of_the_house(tmp_path):
     put(tmp_path, "t.csv", [good("sale")])
     take_in(house)
     (tmp_path / "stillroom.toml").write_text(f'{HOUSE}time_zone = "Asia/Tokyo"\n{TILL}')
-    assert [one.replaced_intake for one in take_in(load_house(tmp_path))] == [1]
+    assert [one.replaced_intake for one in take_in(load_house(tmp_path, plugins()))] == [1]
 
 
 def test_rows_whose_partner_is_gone_are_set_aside_at_the_next_intake(tmp_path):

@@ -8,7 +8,7 @@ import polars as pl
 import pytest
 
 from stillroom.errors import FileRefused
-from stillroom.house.house import SourceSettings, Wide
+from stillroom.house.model import SourceSettings, Wide
 from stillroom.intake.shaping import Layout, column_texts, constants, shaped
 from stillroom.objects import Malformed, SourceFile, TextBatch
 

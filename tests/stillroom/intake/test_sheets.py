@@ -118,7 +118,7 @@ def test_naming_more_sheets_counts_no_row_twice(tmp_path, before):
         book(house, {"Notes": [{"a": "b"}], **sales(m01=1)})
     take_in(house)
     put(tmp_path, "stillroom.toml", HOUSE + source("till", "till-export", 'sheet = "2026-*"'))
-    house = load_house(tmp_path)
+    house = load_house(tmp_path, plugins())
     take_in(house)
     assert sorted(current(house, "sale", "quantity")) == ([(1,), (2,)] if before else [(1,)])
     settled(house)
@@ -200,7 +200,7 @@ def test_look_writes_a_source_for_each_table_of_a_workbook(tmp_path):
         said = command("look", path, "--table", table, "--write", house=house)
         assert "Written into" in said.out, said
     assert '"2026-*"' in (tmp_path / "stillroom.toml").read_text()
-    assert {outcome.file: outcome.rows_landed for outcome in take_in(load_house(tmp_path))} == {
+    assert {outcome.file: outcome.rows_landed for outcome in take_in(load_house(tmp_path, plugins()))} == {
         "book.xlsx": 2,
         "book.xlsx, sheet Batches": 1,
         "book.xlsx, sheet 2026-01": 1,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import sys
 import time
+from dataclasses import replace
 from importlib.metadata import EntryPoint
 from types import ModuleType
 from typing import Any
@@ -14,7 +15,7 @@ import polars as pl
 import pytest
 
 from stillroom import hookimpl
-from stillroom.objects import Report, ReportInputs, ReportResult, Source
+from stillroom.objects import Report, ReportInputs, ReportResult, Settings, Source
 from stillroom.plugins import registry
 from stillroom.plugins.registry import COLUMN_TYPES, TAKEN, Registry, load_registry
 from stillroom.store import derived, layout
@@ -36,6 +37,10 @@ def source(name: str, *tables: str) -> Source:
 
 class Guests(pa.DataFrameModel):
     guest: str = pa.Field(description="who came")
+
+
+class Needed(Settings):
+    limit: float
 
 
 class Lists(pa.DataFrameModel):
@@ -139,6 +144,14 @@ def test_a_stranger_adds_a_source_a_table_and_a_report(load):
             "whose column guests (List) is of a kind that cannot be stored",
         ),
         (offering(register_tables=[table("g", key=("who",))]), "names a column 'who' that it does not have"),
+        (
+            offering(register_reports=[replace(report("r"), settings=int)]),
+            "registers a report 'r', whose settings are no model derived from stillroom.objects.Settings",
+        ),
+        (
+            offering(register_reports=[replace(report("r"), settings=Needed)]),
+            "registers a report 'r', whose settings have no value unless they are set (ValidationError: ",
+        ),
         (offering(register_tables=[table("g", int)]), "whose model is no pandera model"),  # type: ignore[arg-type]
     ],
 )

@@ -1,14 +1,14 @@
 """The demand report on a simulated house."""
 
-from datetime import timedelta
-from typing import Any
+from dataclasses import replace
+from datetime import date, timedelta
 
 import numpy as np
 import polars as pl
 import pytest
 
 from sales_frames import MONDAY, as_frame, drawn, specs, truth
-from stillroom.errors import SettingsError
+from stillroom.house.report_settings import DemandSettings
 from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult
 from stillroom_plugins.reports.demand import DAYS, build, register_reports
 
@@ -17,7 +17,7 @@ USE = {"venue": pl.String, "business_date": pl.Date, "preparation": pl.String, "
 USE |= {"amount": pl.Float64, "unit": pl.String}
 
 
-def inputs(days: int = 84, options: dict[str, Any] | None = None) -> ReportInputs:
+def inputs(days: int = 84, closed: tuple[date, ...] = ()) -> ReportInputs[DemandSettings]:
     daily = as_frame(drawn(truth(days, SHARES, 80), np.random.default_rng(8)))
     use = daily.filter(pl.col("spec").is_in(["Drink 00", "Drink 01"])).select(
         "venue", "business_date", pl.lit("shrub").alias("preparation"), pl.col("spec").alias("used_by"),
@@ -26,8 +26,8 @@ def inputs(days: int = 84, options: dict[str, Any] | None = None) -> ReportInput
     fate = pl.DataFrame(schema={"venue": pl.String, "preparation": pl.String, "made_on": pl.Date, "made": pl.Float64})
     frames = {"daily_serves": daily, "current_spec": specs(len(SHARES)), "preparation_use": use, "batch_fate": fate}
     period = Period(first=MONDAY, last=MONDAY + timedelta(days=max(days, 1) - 1), label="summer")
-    house = HouseFacts(name="Test", currency="EUR", options={"demand": options or {}})
-    return ReportInputs(frames=frames, period=period, house=house)
+    house = HouseFacts(name="Test", currency="EUR")
+    return ReportInputs(frames=frames, period=period, house=house, settings=DemandSettings(closed=closed))
 
 
 @pytest.fixture(scope="module")
@@ -88,10 +88,8 @@ def test_tables_show_columns_they_have_and_charts_draw(result: ReportResult) -> 
 
 def test_a_closed_day_of_the_settings_sells_nothing() -> None:
     saturday = MONDAY + timedelta(days=84 + 5)
-    days = next(t.frame for t in build(inputs(options={"closed": [saturday]})).tables if t.name == "days")
+    days = next(t.frame for t in build(inputs(closed=(saturday,))).tables if t.name == "days")
     assert days.filter(pl.col("day") == saturday)["expected"].to_list() == [0]
-    with pytest.raises(SettingsError, match="closed must be a list of dates"):
-        build(inputs(options={"closed": "never"}))
 
 
 def test_a_week_of_sales_and_none() -> None:
@@ -99,7 +97,7 @@ def test_a_week_of_sales_and_none() -> None:
     assert [f.sureness for f in short.findings] == ["cannot tell", "cannot tell"]
     some = inputs(days=9)
     none = {**some.frames, "daily_serves": some.frames["daily_serves"].clear()}
-    found = build(ReportInputs(frames=none, period=some.period, house=some.house))
+    found = build(replace(some, frames=none))
     assert [f.sentence for f in found.findings] == ["No sales yet to forecast from."]
 
 

@@ -5,13 +5,14 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 from datetime import date
+from typing import Any
 
 import numpy as np
 import polars as pl
 import pytest
 
 from panel_frames import SCORES, TRIALS, drawn_scores, panel
-from stillroom.errors import SettingsError
+from stillroom.house.report_settings import PanelSettings
 from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult
 from stillroom.plugins.registry import load_registry
 from stillroom_plugins.reports.panel import build
@@ -24,7 +25,7 @@ def report(
     scores: pl.DataFrame,
     serving: Sequence[tuple[str, int, date | None, date | None]] = (),
     trials: Sequence[tuple[object, ...]] = (),
-    **options: object,
+    **settings: Any,
 ) -> ReportResult:
     frames = {
         "panel_scores": scores,
@@ -32,8 +33,8 @@ def report(
         "current_spec": pl.DataFrame(serving, schema=SPECS, orient="row"),
     }
     period = Period(first=date(2026, 8, 24), last=date(2026, 11, 22), label="autumn")
-    house = HouseFacts(name="A house", currency="EUR", options={"panel": options})
-    return build(ReportInputs(frames=frames, period=period, house=house))
+    house = HouseFacts(name="A house", currency="EUR")
+    return build(ReportInputs(frames=frames, period=period, house=house, settings=PanelSettings(**settings)))
 
 
 def _everything_is_finite(result: ReportResult) -> None:
@@ -153,17 +154,6 @@ def test_whom_the_rank_test_left_out_is_said() -> None:
     table[4] = [None, 5, None]
     assert "rank test p" in report(panel(table)).findings[0].evidence
     assert "without P004, who tasted one version only" in report(panel(table)).findings[0].evidence
-
-
-@pytest.mark.parametrize("margin", [0, -1, "half", True])
-def test_a_margin_that_is_none_is_refused(margin: object) -> None:
-    with pytest.raises(SettingsError, match=r"\[report.panel\] margin must be a number above 0"):
-        report(panel([[5, 6]]), margin=margin)
-
-
-def test_a_setting_that_is_not_known_is_refused() -> None:
-    with pytest.raises(SettingsError, match="has no setting 'margn'"):
-        report(panel([[5, 6]]), margn=1)
 
 
 def test_other_attributes_are_more_or_less_and_come_after() -> None:

@@ -8,7 +8,7 @@ import polars as pl
 
 from stillroom import hookimpl
 from stillroom.analysis.demand.ahead import DemandAhead, demand_ahead, preparation_coverage
-from stillroom.house.special_days import special_days
+from stillroom.house.report_settings import DemandSettings
 from stillroom.objects import Column, Finding, Report, ReportInputs, ReportResult, ReportTable
 from stillroom_plugins.reports.demand import charts, findings
 
@@ -36,14 +36,15 @@ def register_reports() -> list[Report]:
             question="How many serves, and how much of each preparation, in the coming days, and how sure is that?",
             needs=("daily_serves", "current_spec", "preparation_use", "batch_fate"),
             build=build,
+            settings=DemandSettings,
             place=60,
         )
     ]
 
 
-def build(inputs: ReportInputs) -> ReportResult:
+def build(inputs: ReportInputs[DemandSettings]) -> ReportResult:
     """Findings, tables and charts of the days to come, venue by venue."""
-    calendar = special_days(inputs.house)
+    calendar = inputs.settings.calendar()
     frames = dict(inputs.frames)
     daily = frames["daily_serves"].filter(pl.col("business_date") <= inputs.period.last)
     if daily.is_empty():

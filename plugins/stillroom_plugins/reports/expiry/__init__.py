@@ -11,9 +11,8 @@ from stillroom.analysis.batches.on_hand import outlook
 from stillroom.analysis.batches.use_ahead import house_wide, use_of_stock
 from stillroom.analysis.batches.use_rate import WINDOW, rates_of_use
 from stillroom.analysis.batches.waste import fate_by_preparation
-from stillroom.house.special_days import special_days
+from stillroom.house.report_settings import DemandSettings, LossSettings
 from stillroom.objects import Column, Finding, Report, ReportInputs, ReportResult, ReportTable
-from stillroom_plugins.reports._allowed_loss import allowed_loss
 from stillroom_plugins.reports.expiry import charts, findings
 
 NOTES: Final = (
@@ -39,22 +38,23 @@ def register_reports() -> list[Report]:
             question="Which preparations go to waste, what does it cost, and what is about to expire?",
             needs=("batch_fate", "batch_happening", "current_spec", "daily_serves", "preparation_use"),
             build=build,
+            settings=LossSettings,
             place=20,
         )
     ]
 
 
-def build(inputs: ReportInputs) -> ReportResult:
+def build(inputs: ReportInputs[LossSettings]) -> ReportResult:
     """Findings, tables and charts of what expires."""
     frames = house_wide(inputs.frames, inputs.house.name)
     fate, currency, period = frames["batch_fate"], inputs.house.currency, inputs.period
     if fate.is_empty():
         return ReportResult(findings=(Finding(sentence="No batch in the batch book yet.", evidence="0 batches."),))
-    allowed = allowed_loss(inputs.house)
+    allowed = inputs.settings.allowed_loss
     last_day = fate["last_day"][0]
     rates = rates_of_use(frames["preparation_use"], last_day)
     summed = fate_by_preparation(fate, period.first, period.last)
-    ahead = outlook(fate, use_of_stock(frames, last_day, special_days(inputs.house)))
+    ahead = outlook(fate, use_of_stock(frames, last_day, inputs.house.settings(DemandSettings).calendar()))
     events = frames["batch_happening"]
     said = (
         findings.total(summed, period, currency),

@@ -8,10 +8,11 @@ from datetime import date
 import polars as pl
 
 from stillroom.analysis.panel.verdicts import compare_versions
+from stillroom.analysis.trials.answers import ALIKE_BELOW
+from stillroom.house.report_settings import PanelSettings
 from stillroom.objects import Finding, ReportInputs, ReportResult
 from stillroom_plugins.reports._words import counted
 from stillroom_plugins.reports.panel import charts, findings, liking, tables, tasters
-from stillroom_plugins.reports.panel.options import panel_options
 from stillroom_plugins.reports.panel.trials import trial_results
 
 NOTES: tuple[str, ...] = (
@@ -22,9 +23,9 @@ NOTES: tuple[str, ...] = (
 )
 
 
-def build_panel(inputs: ReportInputs) -> ReportResult:
+def build_panel(inputs: ReportInputs[PanelSettings]) -> ReportResult:
     """Findings, tables and charts of all tastings up to the end of the period."""
-    options = panel_options(inputs.house.options.get("panel", {}))
+    settings = inputs.settings
     last = inputs.period.last
     scores, trials = (
         inputs.frames[name].filter(pl.col("tasted_on") <= last) for name in ("panel_scores", "current_trial")
@@ -36,12 +37,12 @@ def build_panel(inputs: ReportInputs) -> ReportResult:
     specs = {*scores["spec"].to_list(), *trials["spec"].to_list()}
     serving = {spec: on_the_day[spec.casefold()] for spec in specs if spec.casefold() in on_the_day}
 
-    comparison = compare_versions(scores, serving, options.margin)
-    trial_findings, trial_tables = trial_results(trials, serving, options.alike_below)
+    comparison = compare_versions(scores, serving, settings.margin)
+    trial_findings, trial_tables = trial_results(trials, serving, settings.alike_below or ALIKE_BELOW)
     penalty_findings, penalty_tables, penalty_charts = liking.penalty_results(scores)
     driver_findings, driver_tables, _ = liking.driver_results(comparison)
     history_tables, history_charts = liking.history_results(scores)
-    taster_tables, taster_charts = tasters.taster_results(scores, options.show_names)
+    taster_tables, taster_charts = tasters.taster_results(scores, settings.show_names)
     return ReportResult(
         findings=(
             *findings.on_specs(comparison, serving),

@@ -8,8 +8,8 @@ import polars as pl
 
 from stillroom import hookimpl
 from stillroom.analysis.menu.rework import FIELDS, Evidence, shortlist
+from stillroom.house.report_settings import LossSettings
 from stillroom.objects import Column, Finding, Report, ReportChart, ReportInputs, ReportResult, ReportTable
-from stillroom_plugins.reports._allowed_loss import allowed_loss
 from stillroom_plugins.reports._words import counted, money
 
 if TYPE_CHECKING:
@@ -88,7 +88,7 @@ def _evidence(inputs: ReportInputs) -> list[Evidence]:
         frames["daily_serves"], frames["current_spec"], frames["spec_cost"], period.first, period.last
     )
     fate = frames["batch_fate"]
-    allowed = allowed_loss(inputs.house)
+    allowed = inputs.house.settings(LossSettings).allowed_loss
     made = fate.filter(pl.col("made_on") <= period.last)
     return [
         *gather.of_drinks(figures, period.last, currency),
