@@ -111,18 +111,15 @@ def _settings(house: House, entry: ledger.Entry) -> SourceSettings:
     default = SourceSettings(name=entry.source, plugin=entry.plugin)
     settings = next((s for s in house.sources if s.name == entry.source), default)
     origin = SourceFile(path=Path(entry.path), name=entry.file, sheet=entry.sheet)
-    return replace(
-        settings,
-        table=entry.table_name,
-        columns={column: tuple(map(neutralised, several)) for column, several in settings.columns.items()},
-        constants=shaping.constants(settings, origin),
-        venue_in_name=None,
-        encoding="utf-8",
-        separator=None,
-        sheet=(),
-        wide=None,
-        database=None,
-        query=None,
+    return settings.model_copy(
+        update={
+            "table": entry.table_name,
+            "columns": {column: tuple(map(neutralised, several)) for column, several in settings.columns.items()},
+            "constants": shaping.constants(settings, origin),
+            "encoding": "utf-8",
+            "sheet": (),
+            **dict.fromkeys(("venue_in_name", "separator", "wide", "database", "query")),
+        }
     )
 
 

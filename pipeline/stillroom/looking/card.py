@@ -29,6 +29,7 @@ def card_text(look: Look) -> str:
 def card_values(look: Look) -> dict[str, Any]:
     """The same facts under names of their own."""
     values = {**asdict(look), "path": str(look.path), "suggested": sorted(look.suggested)}
+    values["wide"] = look.wide and look.wide.model_dump()
     rehearsal = values.pop("rehearsal") or {}
     outcome = rehearsal.pop("outcome", {})
     rows = {name: outcome[name] for name in outcome if name.startswith("rows_")}

@@ -109,7 +109,7 @@ def best_fit(
             f"{candidate.name}: no table is near these headings: {shown}. If one is meant, say which with --table."
         )
     settings = SourceSettings(
-        name="",
+        name=best.source.name,  # until the file gives it one
         plugin=best.source.name,
         table=best.table.name if len(best.source.tables) > 1 else None,
         encoding=seen.encoding if seen.encoding in TO_BE_NAMED else "utf-8",
