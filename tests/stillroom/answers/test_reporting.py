@@ -10,7 +10,7 @@ import pytest
 
 from house_builder import good, make_house, plugins, put, take_in
 from stillroom.answers import reporting
-from stillroom.objects import Finding, Period, Report, ReportInputs, ReportResult
+from stillroom.objects import Finding, NoSettings, Period, Report, ReportInputs, ReportResult
 from stillroom.store import opening
 from stillroom_schemas import TABLES
 
@@ -43,7 +43,7 @@ def report(name: str, build: Callable[[ReportInputs], object], *needs: str) -> R
     ],
 )
 def test_it_is_named_and_the_others_go_on(tmp_path, faulty, said):
-    house = make_house(tmp_path)
+    house = make_house(tmp_path).model_copy(update={"reports": {"odd": NoSettings(), "well": NoSettings()}})
     put(tmp_path, "sale/sale.csv", [good("sale")])
     take_in(house)
     owners = {"odd": "stranger", "well": "other"}
