@@ -22,6 +22,6 @@ def test_the_sheet_of_a_planned_session_is_taken_in_with_all_other_files(tmp_pat
     for row in rows:
         row[cell] = "7" if cell == "score" else row["codes"].split()[0]
     sheet.write_text(csv_text(rows), encoding="utf-8")
-    outcomes = take_in(load_house(folder))
+    outcomes = take_in(load_house(folder, plugins()))
     assert [o.rows_landed for o in outcomes if o.status == "landed"] == [len(rows)]
-    assert len(current(load_house(folder), table, "panelist")) == len(rows)
+    assert len(current(load_house(folder, plugins()), table, "panelist")) == len(rows)
