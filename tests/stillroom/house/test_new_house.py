@@ -6,7 +6,7 @@ import csv
 
 import pytest
 
-from house_builder import command, csv_text, current, take_in
+from house_builder import command, csv_text, current, plugins, take_in
 from stillroom.house.settings import load_house
 
 

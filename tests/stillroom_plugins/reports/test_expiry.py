@@ -165,7 +165,7 @@ def test_what_will_be_left_is_the_same_figure_as_in_the_prep_list() -> None:
         "current_spec": pl.DataFrame(specs, schema=MAKING, orient="row"),
         "spec_cost": pl.DataFrame([("Fig cordial", 1, None, 9.0, 9.0, None)], schema=COST, orient="row"),
     }
-    reported = build(ReportInputs(frames=frames, period=PERIOD, house=given.house))
+    reported = build(replace(given, frames=frames))
     table = next(table.frame for table in reported.tables if table.name == "on-hand")
     listed = next(line for line in prep_list(frames, given.house).lines if line.preparation == "Fig cordial")
     assert table["left"].to_list() == [pytest.approx(listed.wasted)]
