@@ -4,7 +4,7 @@ VENV ?= .venv
 BIN := $(VENV)/bin
 DEMO ?= demo-house
 
-.PHONY: help docs demo test check bench fuzz kills browser servers
+.PHONY: help docs demo test check bench simulate fuzz kills browser servers
 
 help: ## list what there is
 	@grep -E '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 10
@@ -53,6 +53,10 @@ docs: $(VENV)/dev ## write into docs/ what the code knows itself
 bench: $(VENV)/dev ## measure the intake beside plain DuckDB and pandas, and the fates of a million batches
 	$(BIN)/python -m benchmarks.intake
 	$(BIN)/python -m benchmarks.batches
+
+simulate: $(VENV)/dev ## show error rates, coverage and forecasts by simulation; writes docs/simulations.md (hours)
+	$(BIN)/python -m benchmarks.menu_map
+	$(BIN)/python -m benchmarks.demand
 
 fuzz: $(VENV)/dev ## damage ten thousand files of each table at random, and take them in (hours)
 	$(BIN)/python -W ignore tests/fuzzing.py 10000

@@ -11,10 +11,10 @@ import polars as pl
 
 from stillroom.analysis.demand.backtest import POOLED, Backtest, backtest, chosen_means
 from stillroom.analysis.demand.forecast import Forecast
+from stillroom.analysis.demand.levels import WEEK
 from stillroom.analysis.demand.preparation_need import PreparationNeed, preparation_need
 from stillroom.analysis.demand.replay import LEAST_DAYS, Replay
 from stillroom.analysis.demand.sales_history import Calendar, History, days_ahead, sales_history
-from stillroom.analysis.demand.ways import WEEK
 
 DRAWS: Final = 2000
 LOW: Final = 0.1

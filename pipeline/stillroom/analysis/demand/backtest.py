@@ -8,8 +8,9 @@ from typing import Final
 import numpy as np
 import polars as pl
 
+from stillroom.analysis.demand.levels import WEEK
 from stillroom.analysis.demand.replay import LEAST_DAYS, Replay
-from stillroom.analysis.demand.ways import WEEK, Means, mean_of_last_four, same_weekday_last_week
+from stillroom.analysis.demand.ways import Means, mean_of_last_four, same_weekday_last_week
 from stillroom.analysis.negative_binomial import cumulative
 
 ORIGINS: Final = 8

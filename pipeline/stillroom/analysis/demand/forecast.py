@@ -1,8 +1,8 @@
 """What will be sold: serves of every drink on the days to come, as whole distributions.
 
-The expectation is that of one of the `ways`; how fast the pooled one forgets is chosen on the house's own past. Counts
-are negative binomial: what varies beyond chance is split by method of moments, on forecasts made in the past, into what
-all drinks share on a day, what stays wrong for a week, and each drink's own.
+The expectation is the pooled model's (`levels`, `mixing`) or that of one of the plain `ways`. Counts are negative
+binomial: what varies beyond chance is measured for each drink on forecasts made in the past; what all drinks share on a
+day, and what stays wrong for a week, is told from it by method of moments.
 """
 
 from __future__ import annotations
@@ -53,8 +53,8 @@ class Forecast:
             (self.spread.drink_week, (number, 1, drinks)),
             (self.spread.drink_day, (number, days, drinks)),
         ):
-            if variance > 1e-9:
-                mean = mean * generator.gamma(1 / variance, variance, size=shape)
+            part = np.maximum(variance, 1e-9)
+            mean = mean * generator.gamma(1 / part, part, size=shape)
         unsure = np.maximum(self.unsure, 1e-9)
         mean = mean * generator.gamma(1 / unsure, unsure, size=(number, 1, drinks))
         return generator.poisson(mean)

@@ -1,31 +1,28 @@
-"""A house's past, forecast again week by week from what was known before each: chooses the model, measures the spread.
+"""A house's past, forecast again week by week from what was known before each: what the spread is measured on.
 
-Choosing for one day and testing that choice on many days before it ask for the same weeks again and again: each is
-forecast once.
+Measuring for one day and testing that on many days before it ask for the same weeks again and again: each is forecast
+once.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import product
+from functools import cached_property
 from typing import Final
 
 import numpy as np
 
 from stillroom.analysis.demand.forecast import Forecast
+from stillroom.analysis.demand.levels import WEEK, levels
+from stillroom.analysis.demand.mixing import Mixing
 from stillroom.analysis.demand.sales_history import Ahead, History
-from stillroom.analysis.demand.spread import Spread, measured_spread
-from stillroom.analysis.demand.ways import WEEK, Means, pooled_means
+from stillroom.analysis.demand.spread import Forecasted, assumed_spread, measured_spread
+from stillroom.analysis.demand.ways import Means
 
-LEVEL_HALF_LIVES: Final = (14.0, 28.0, 1000.0)
-SHARE_HALF_LIVES: Final = (28.0, 84.0, 1000.0)
-"""Days, open or not, after which a day counts half."""
-CANDIDATES: Final = tuple(pooled_means(*pair) for pair in product(LEVEL_HALF_LIVES, SHARE_HALF_LIVES))
-UNTRIED: Final = pooled_means(28.0, 84.0)
-"""What is used while there is no past to choose by."""
-INNER_ORIGINS: Final = 6
+ORIGINS: Final = 16
+"""Weeks looked back on, at most, to measure the spread."""
 LEAST_DAYS: Final = 21
-"""Days of history before the past can be used to choose and to measure."""
+"""Days of history before the past can be used to measure."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -44,8 +41,12 @@ class Replay:
     def __init__(self, history: History) -> None:
         """Nothing is forecast before it is asked for."""
         self.history = history
-        self._means: dict[tuple[int, Means], np.ndarray] = {}
-        self._best: dict[int, Means] = {}
+        self._weeks: dict[tuple[int, Means | None], Forecasted] = {}
+
+    @cached_property
+    def mixing(self) -> Mixing:
+        """The pooled model, for any origin."""
+        return Mixing(self.history, levels(self.history))
 
     def week(self, cut: int) -> PastWeek:
         """The week after the first `cut` days."""
@@ -55,40 +56,35 @@ class Replay:
         ahead = Ahead(days=days, on_menu=~np.isnan(serves), events=events)
         return PastWeek(before=history.until(cut), ahead=ahead, serves=serves)
 
-    def best_pooled(self, upto: int) -> Means:
-        """The pooled model that had the least Poisson deviance over the last weeks of the first `upto` days."""
-        if upto not in self._best:
-            cuts = _origins(upto)
-            loss = [
-                sum(_deviance(self.week(cut).serves, self._forecast(cut, way)) for cut in cuts) for way in CANDIDATES
-            ]
-            self._best[upto] = CANDIDATES[int(np.argmin(loss))] if cuts else UNTRIED
-        return self._best[upto]
-
     def forecast(self, upto: int, ahead: Ahead, means: Means | None = None) -> Forecast:
-        """Forecast the days ahead from the first `upto` days, by the way given or the pooled model that did best."""
-        means = means or self.best_pooled(upto)
-        known = self.history.until(upto)
-        spread = measured_spread([(self.week(cut).serves, self._forecast(cut, means)) for cut in _origins(upto)])
-        expected = means(known, ahead)
+        """Forecast the days ahead from the first `upto` days, by the way given or the pooled model."""
+        spread = measured_spread([self._forecasted(cut, means) for cut in _origins(upto)])
+        expected, unsure = self._expected(upto, ahead, means)
         return Forecast(
             ahead=ahead,
-            drinks=known.drinks,
+            drinks=self.history.drinks,
             means=expected,
-            spread=spread or Spread(),
-            unsure=_unsure(known, expected),
+            spread=spread or assumed_spread(len(self.history.drinks)),
+            unsure=unsure,
             assumed=spread is None,
         )
 
-    def _forecast(self, cut: int, means: Means) -> np.ndarray:
-        if (cut, means) not in self._means:
+    def _forecasted(self, cut: int, means: Means | None) -> Forecasted:
+        if (cut, means) not in self._weeks:
             week = self.week(cut)
-            self._means[cut, means] = means(week.before, week.ahead)
-        return self._means[cut, means]
+            expected, unsure = self._expected(cut, week.ahead, means)
+            self._weeks[cut, means] = Forecasted(serves=week.serves, means=expected, unsure=unsure)
+        return self._weeks[cut, means]
+
+    def _expected(self, cut: int, ahead: Ahead, means: Means | None) -> tuple[np.ndarray, np.ndarray]:
+        """Expected serves, and how unsure each drink's expectation is."""
+        known = self.history.until(cut)
+        expected, apart = (means(known, ahead), 0.0) if means else self.mixing.expected(cut, ahead)
+        return expected, (1 + _unsure(known, expected)) * (1 + apart) - 1
 
 
 def forecast(history: History, ahead: Ahead, means: Means | None = None) -> Forecast:
-    """Forecast the days ahead from the whole history, by the way given or the pooled model that did best."""
+    """Forecast the days ahead from the whole history, by the way given or the pooled model."""
     return Replay(history).forecast(history.days, ahead, means)
 
 
@@ -96,7 +92,7 @@ def _origins(upto: int) -> list[int]:
     """The days after which the last weeks of the first `upto` days begin: where a forecast could have been made."""
     if upto < 3 * WEEK:
         return []
-    cuts = [upto - back * WEEK for back in range(INNER_ORIGINS, 0, -1)]
+    cuts = [upto - back * WEEK for back in range(ORIGINS, 0, -1)]
     return [cut for cut in cuts if cut >= LEAST_DAYS - WEEK]
 
 
@@ -106,9 +102,3 @@ def _unsure(history: History, expected: np.ndarray) -> np.ndarray:
     there = week[week > 0]
     unlike = there.var() / there.mean() ** 2 if len(there) > 1 else 1.0
     return np.asarray(unlike / (1 + unlike * np.nansum(history.serves, axis=0)))
-
-
-def _deviance(serves: np.ndarray, mean: np.ndarray) -> float:
-    known = ~np.isnan(serves)
-    y, m = serves[known], np.maximum(mean[known], 1e-3)
-    return float(2 * (np.where(y > 0, y * np.log(np.maximum(y, 1e-9) / m), 0.0) - (y - m)).sum())

@@ -4,44 +4,99 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
+
+GRID: Final = np.array([0.001, 0.005, 0.01, 0.02, 0.04, 0.07, 0.12, 0.2, 0.35, 0.6, 1.0, 1.8, 3.0, 6.0])
+"""Squared coefficients of variation, beyond Poisson, that a drink's day may have."""
+ASSUMED: Final = 0.14
+"""The same while there is no past to measure it by."""
+MEMORY: Final = 12.0
+"""Weeks after which an error counts half."""
+TRUST: Final = 0.5
+"""Part of the log-likelihood that counts: the days of a week share their luck."""
+ROUNDS: Final = 20
 
 
 @dataclass(frozen=True, kw_only=True)
 class Spread:
     """Squared coefficients of variation beyond Poisson."""
 
+    day: np.ndarray
+    """Of each drink on one day, all in all."""
     house_day: float = 0.04
+    """The part of it that all drinks share on a day."""
     house_week: float = 0.01
-    drink_day: float = 0.04
+    """The part that they share for the week."""
     drink_week: float = 0.04
+    """The part that stays with a drink for the week."""
 
     @property
-    def day(self) -> float:
-        """Of one drink on one day."""
-        parts = (self.house_day, self.house_week, self.drink_day, self.drink_week)
-        return float(np.prod([1 + part for part in parts]) - 1)
+    def drink_day(self) -> np.ndarray:
+        """What is left for each drink on each day by itself."""
+        shared = (1 + self.house_day) * (1 + self.house_week) * (1 + self.drink_week)
+        return np.asarray(np.maximum((1 + self.day) / shared - 1, 0.0))
 
 
-def measured_spread(weeks: Sequence[tuple[np.ndarray, np.ndarray]]) -> Spread | None:
+@dataclass(frozen=True, kw_only=True)
+class Forecasted:
+    """A week that has passed, and what had been forecast for it."""
+
+    serves: np.ndarray
+    """Days by drinks; NaN where not on the menu."""
+    means: np.ndarray
+    unsure: np.ndarray
+    """For each drink, squared coefficient of variation of its expectation."""
+
+
+def assumed_spread(drinks: int) -> Spread:
+    """What is assumed while there is no past to measure it by."""
+    return Spread(day=np.full(drinks, ASSUMED))
+
+
+def measured_spread(weeks: Sequence[Forecasted]) -> Spread | None:
     """Variation beyond Poisson; None with fewer than two weeks.
 
+    Each drink has a spread of its own, drawn towards what is usual in the house (empirical Bayes on a grid: negative
+    binomial likelihood of every spread, with weights common to all drinks found by EM).
+
     Args:
-        weeks: serves (days by drinks, NaN where not on the menu) and what had been forecast.
+        weeks: the last weeks, oldest first.
     """
     if len(weeks) < 2:
         return None
-    totals = [(np.nansum(y, axis=1)[:, None], np.where(np.isnan(y), 0, m).sum(axis=1)[:, None]) for y, m in weeks]
-    drinks = [(y, np.where(np.isnan(y), 0, m)) for y, m in weeks]
+    known = [(week.serves, np.where(np.isnan(week.serves), 0, week.means)) for week in weeks]
+    totals = [(np.nansum(y, axis=1)[:, None], m.sum(axis=1)[:, None]) for y, m in known]
     house_day, house_week = _day_and_week(totals)
-    all_day, all_week = _day_and_week(drinks)
+    _, all_week = _day_and_week(known)
     return Spread(
+        day=_of_each_drink(weeks),
         house_day=house_day,
         house_week=house_week,
-        drink_day=max(0.0, (1 + all_day) / (1 + house_day) - 1),
         drink_week=max(0.0, (1 + all_week) / (1 + house_week) - 1),
     )
+
+
+def _of_each_drink(weeks: Sequence[Forecasted]) -> np.ndarray:
+    """Posterior mean of each drink's squared coefficient of variation."""
+    from scipy.special import gammaln
+
+    score = np.zeros((len(GRID), weeks[0].serves.shape[1]))
+    for back, week in enumerate(reversed(weeks)):
+        fade = TRUST * 0.5 ** (back / MEMORY)
+        there = ~np.isnan(week.serves) & (week.means > 0)
+        y, m = np.where(there, week.serves, 0.0), np.where(there, week.means, 1.0)
+        size = 1 / ((1 + GRID[:, None]) * (1 + week.unsure) - 1)[:, None, :]
+        each = gammaln(y + size) - gammaln(size) + size * np.log(size / (size + m)) + y * np.log(m / (size + m))
+        score += fade * np.where(there, each, 0.0).sum(axis=1)
+    common = np.full(len(GRID), 1 / len(GRID))
+    score = np.exp(score - score.max(axis=0))
+    for _ in range(ROUNDS):
+        weights = score * common[:, None]
+        weights /= weights.sum(axis=0)
+        common = (weights.sum(axis=1) + 1 / len(GRID)) / (weights.shape[1] + 1)
+    return np.asarray(GRID @ weights)
 
 
 def _day_and_week(weeks: Sequence[tuple[np.ndarray, np.ndarray]]) -> tuple[float, float]:

@@ -25,10 +25,12 @@ def earnings(daily: pl.DataFrame, spec_cost: pl.DataFrame) -> pl.DataFrame:
         spec_cost: spec, version, priced_from, cost (null where a price is missing), cost_known, missing.
 
     Returns:
-        spec, serves, net_amount, net_per_serve (null without serves), cost_per_serve and contribution (of serves with a
-        whole cost; null where too few have one), cost_at_least (of serves with a cost or a part of one), costed_share
-        (of serves, those with a whole cost), missing (what had no price on a day on which the drink was sold, with the
-        day before which it had none if one came later: 'pear before 2026-03-02; soda'; null if nothing).
+        spec, serves, net_amount, net_per_serve (null without serves), net_error (standard error of that, from day to
+        day), cost_low and cost_high (the least and the most that a serve cost on a day), cost_per_serve and
+        contribution (of serves with a whole cost; null where too few have one), cost_at_least (of serves with a cost or
+        a part of one), costed_share (of serves, those with a whole cost), missing (what had no price on a day on which
+        the drink was sold, with the day before which it had none if one came later: 'pear before 2026-03-02; soda';
+        null if nothing).
     """
     sold = pl.col("serves") > 0
     return (
@@ -37,6 +39,9 @@ def earnings(daily: pl.DataFrame, spec_cost: pl.DataFrame) -> pl.DataFrame:
         .agg(
             pl.col("serves").sum(),
             pl.col("net_amount").sum(),
+            _error_of_net().alias("net_error"),
+            pl.col("cost").filter(pl.col("serves") > 0).min().alias("cost_low"),
+            pl.col("cost").filter(pl.col("serves") > 0).max().alias("cost_high"),
             _a_serve("cost").alias("cost_per_serve"),
             _a_serve("cost_known").alias("cost_at_least"),
             (_serves_with("cost") / SOLD.sum()).alias("costed_share"),
@@ -60,6 +65,15 @@ def _serves_with(cost: str) -> pl.Expr:
 def _a_serve(cost: str) -> pl.Expr:
     """The cost of a serve, over the days on which it is known."""
     return pl.when(_serves_with(cost) > 0).then((SOLD * pl.col(cost)).sum() / _serves_with(cost))
+
+
+def _error_of_net() -> pl.Expr:
+    """Standard error of net amount over serves, a ratio of sums over days (Cochran 1977, 6.4, from memory)."""
+    serves, net = pl.col("serves"), pl.col("net_amount")
+    left = net - net.sum() / serves.sum() * serves
+    days = pl.len()
+    error = ((left**2).sum() * days / (days - 1)).sqrt() / serves.sum()
+    return pl.when((days > 1) & (serves.sum() > 0)).then(error).otherwise(0.0)
 
 
 def _names_of_all(column: str) -> pl.Expr:

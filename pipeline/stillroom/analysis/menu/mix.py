@@ -23,14 +23,18 @@ EQUAL_SHARE_PART: Final = Fraction(7, 10)
 PLACES: Final = 9
 """Decimals that are read; what is behind them comes of reckoning in doubles."""
 
-PLAIN_WORDS: Final[dict[tuple[bool, bool | None], str]] = {
-    (True, True): "sells well, earns well",
-    (True, False): "sells well, earns little",
-    (False, True): "sells little, earns well",
-    (False, False): "sells little, earns little",
-    (True, None): "sells well, contribution not known",
-    (False, None): "sells little, contribution not known",
-}
+WELL: Final = "well"
+LITTLE: Final = "little"
+NEAR_MARK: Final = "near the mark"
+
+
+def place_words(sells: str, earns: str | None) -> str:
+    """Both axes in plain words; `earns` is None where the contribution is not known.
+
+    >>> place_words(WELL, NEAR_MARK)
+    'sells well, earns near the mark'
+    """
+    return f"sells {sells}, " + ("contribution not known" if earns is None else f"earns {earns}")
 
 
 def menu_mix(items: pl.DataFrame) -> pl.DataFrame:
@@ -61,7 +65,7 @@ def menu_mix(items: pl.DataFrame) -> pl.DataFrame:
         pl.lit(float(mark)).alias("share_mark"),
         pl.Series("sells_well", sells, pl.Boolean),
         pl.Series("earns_well", earns, pl.Boolean),
-        pl.Series("does", [PLAIN_WORDS[both] for both in zip(sells, earns, strict=True)], pl.String),
+        pl.Series("does", [_words(*both) for both in zip(sells, earns, strict=True)], pl.String),
         (pl.col("contribution") * pl.col("sold")).alias("total_contribution"),
     )
 
@@ -76,6 +80,10 @@ def average_contribution(items: pl.DataFrame) -> Fraction | None:
     known = [(_exact(units), _exact(one)) for units, one in items.select("sold", "contribution").drop_nulls().rows()]
     units = sum((sold for sold, _ in known), Fraction(0))
     return sum((sold * one for sold, one in known), Fraction(0)) / units if units else None
+
+
+def _words(sells: bool, earns: bool | None) -> str:
+    return place_words(WELL if sells else LITTLE, None if earns is None else WELL if earns else LITTLE)
 
 
 def _exact(value: float) -> Fraction:

@@ -99,22 +99,30 @@ def price_changes(ingredients: pl.DataFrame, day: date) -> pl.DataFrame:
     )
 
 
-def price_effects(changes: pl.DataFrame, costs: pl.DataFrame, serves: pl.DataFrame) -> pl.DataFrame:
-    """What each price change does to a serve of each drink, and to as many serves as were sold.
+def price_effects(changes: pl.DataFrame, costs: pl.DataFrame, daily: pl.DataFrame) -> pl.DataFrame:
+    """What each price change does to a serve of each drink, and did to the serves sold since.
 
     Args:
         changes: as `price_changes` gives them.
         costs: as `part_costs` gives them, at the new prices.
-        serves: spec, version, serves; the versions to look at.
+        daily: spec, version, business_date, serves; the days and versions to look at.
 
     Returns:
-        item, spec, version, serves, per_serve (house currency more than at the price before), in_all.
+        item, spec, version, serves (since the price changed), per_serve (house currency more than at the price
+        before), in_all.
     """
     ratio = 1 - 1 / (1 + pl.col("change"))  # of the cost at the new price, the part that the change added
+    since = pl.col("serves").filter(pl.col("business_date") >= pl.col("changed_on")).sum()
+    sold = (
+        daily.with_columns(pl.col("version").cast(costs.schema["version"]))
+        .join(changes.select("changed_on", key=pl.col("item").str.to_lowercase()), how="cross")
+        .group_by("key", "spec", "version")
+        .agg(since.cast(pl.Float64))
+    )
     return (
         costs.with_columns(key=pl.col("item").str.to_lowercase())
         .join(changes.select("change", key=pl.col("item").str.to_lowercase()), on="key")
-        .join(serves.with_columns(pl.col("version").cast(costs.schema["version"])), on=["spec", "version"])
+        .join(sold, on=["key", "spec", "version"])
         .group_by("item", "spec", "version", "serves")
         .agg((pl.col("cost") * ratio).sum().alias("per_serve"))
         .with_columns(in_all=pl.col("per_serve") * pl.col("serves"))

@@ -6,13 +6,22 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Final
 
+import numpy as np
 import polars as pl
 
 from stillroom.analysis.holm import holm
-from stillroom.analysis.intervals import share_interval
 from stillroom.analysis.menu.days import days_on_menu, menu_spans, weekly_serves
 from stillroom.analysis.menu.earnings import earnings
-from stillroom.analysis.menu.mix import average_contribution, menu_mix
+from stillroom.analysis.menu.mix import LITTLE, NEAR_MARK, WELL, average_contribution, menu_mix, place_words
+from stillroom.analysis.menu.place import (
+    NORMAL,
+    Choices,
+    choices,
+    clear_of,
+    dispersion,
+    share_ends,
+    shares_of_choice,
+)
 from stillroom.analysis.menu.trend import Trend, weekly_trend
 
 LEVEL: Final = 0.05
@@ -44,14 +53,16 @@ def season_figures(
 
     Returns:
         `drinks` with the columns of `earnings` and `menu_mix`, and first_day, last_day, days (open days on the menu,
-        summed over venues), part_season, serves_per_day, mark_clear (its share is clear of the mark by Wilson's
-        interval), change, low, high (trend a week), going (rising, falling, no clear trend, cannot tell), why_not.
+        summed over venues), part_season, serves_per_day, share_low, share_high, contribution_low, contribution_high
+        (95 % intervals), mark_clear and earns_clear (on one side of the mark beyond chance and near ties), does (in
+        words, 'near the mark' where it is not), change, low, high (trend a week), going (rising, falling, no clear
+        trend, cannot tell), why_not.
     """
     daily = daily.filter(pl.col("business_date").is_between(first, last))
     spans = menu_spans(spec, daily, first, last)
     on_menu = days_on_menu(spans, daily)
     weeks = weekly_serves(on_menu, daily)
-    drinks = _mix(spans, on_menu, earnings(daily, spec_cost))
+    drinks = _mix(spans, on_menu, daily, earnings(daily, spec_cost))
     average = average_contribution(drinks)
     return SeasonFigures(
         drinks=_with_trends(drinks, weeks).sort("serves", "spec", descending=[True, False]),
@@ -71,44 +82,74 @@ def off_the_menu(last: date) -> pl.Expr:
     return pl.col("last_day") <= last - timedelta(days=OFF_AFTER)
 
 
-def _mix(spans: pl.DataFrame, on_menu: pl.DataFrame, earned: pl.DataFrame) -> pl.DataFrame:
-    days = on_menu.group_by("spec").agg(
-        pl.col("open_days").sum().alias("days"),
-        # Rounded, so that drinks on the menu equally long are so exactly, in whatever order the sum was taken.
-        pl.col("weight").sum().round(6),
-    )
+def _mix(spans: pl.DataFrame, on_menu: pl.DataFrame, daily: pl.DataFrame, earned: pl.DataFrame) -> pl.DataFrame:
+    days = on_menu.group_by("spec").agg(pl.col("open_days").sum().alias("days"))
     # A drink in service that never sold has no venue of its own; it stood on the menu as long as its span says.
-    longest = days.select(pl.col("days").max(), pl.col("weight").max()).row(0) if days.height else (1.0, 1.0)
+    longest = days["days"].max() if days.height else 1.0
+    found = choices(spans, daily)
+    shares, exposure = shares_of_choice(found)
+    # Rounded, so that drinks on the menu equally long are so exactly, in whatever order the sum was taken.
+    exposed = pl.DataFrame({"spec": found.drinks, "exposure": np.where(exposure > 0, exposure, 1.0).round(6)}).cast(
+        {"spec": pl.String, "exposure": pl.Float64}
+    )
     joined = (
-        spans.join(days, on="spec", how="left")
-        .join(earned, on="spec", how="left")
-        .with_columns(
-            pl.col("days").fill_null(longest[0]),
-            pl.col("weight").fill_null(longest[1]),
-            pl.col("serves", "net_amount").fill_null(0.0),
-        )
+        exposed.join(spans, on="spec", how="left", maintain_order="left")
+        .join(days, on="spec", how="left", maintain_order="left")
+        .join(earned, on="spec", how="left", maintain_order="left")
+        .with_columns(pl.col("days").fill_null(longest), pl.col("serves", "net_amount").fill_null(0.0))
         .with_columns(pl.col("serves").clip(0).alias("sold"))
     )
-    items = joined.rename({"days": "open_days"}).rename({"weight": "days"})
-    mixed = menu_mix(items).rename({"days": "weight", "open_days": "days"})
+    items = joined.rename({"days": "open_days"}).rename({"exposure": "days"})
+    mixed = menu_mix(items).rename({"days": "exposure", "open_days": "days"})
     return mixed.with_columns(
         (pl.col("serves") / pl.col("days")).alias("serves_per_day"),
-        (pl.col("weight") < pl.col("weight").max()).alias("part_season"),
-        _mark_clear(mixed),
-    )
+        (pl.col("exposure") < pl.col("exposure").max()).alias("part_season"),
+    ).with_columns(*_sure_places(mixed, found, shares))
 
 
-def _mark_clear(mixed: pl.DataFrame) -> pl.Series:
-    """Whether chance alone could have put a drink on the other side of the popularity mark."""
-    total = round(mixed["sold"].sum())
-    clear: list[bool] = []
-    for share, mark in mixed.select("daily_share", "share_mark").rows():
-        if share is None or total < 1:
-            clear.append(False)
-            continue
-        low, high = share_interval(round(share * total), total)
-        clear.append(not low <= mark <= high)
-    return pl.Series("mark_clear", clear, pl.Boolean)
+def _sure_places(mixed: pl.DataFrame, found: Choices, shares: np.ndarray) -> list[pl.Series]:
+    """Both axes with their intervals, whether each is clear of its mark, and the place in words."""
+    dispersed = dispersion(found, shares)
+    low, high = share_ends(found, shares, dispersed)
+    average = average_contribution(mixed)
+    least, most, apart = _contribution_ends(mixed, dispersed, None if average is None else float(average))
+    sells, earns, words = [], [], []
+    for place, row in enumerate(mixed.iter_rows(named=True)):
+        share, contribution = row["daily_share"], row["contribution"]
+        sells.append(share is not None and clear_of(share, low[place], high[place], row["share_mark"]))
+        known = contribution is not None and average is not None
+        earns.append(known and clear_of(contribution, least[place] - apart, most[place] + apart, float(average or 0)))
+        earning = (WELL if row["earns_well"] else LITTLE) if earns[-1] else NEAR_MARK
+        selling = (WELL if row["sells_well"] else LITTLE) if sells[-1] else NEAR_MARK
+        words.append(place_words(selling, earning if known else None))
+    return [
+        pl.Series("share_low", low, pl.Float64),
+        pl.Series("share_high", high, pl.Float64),
+        pl.Series("contribution_low", least, pl.Float64, nan_to_null=True),
+        pl.Series("contribution_high", most, pl.Float64, nan_to_null=True),
+        pl.Series("mark_clear", sells, pl.Boolean),
+        pl.Series("earns_clear", earns, pl.Boolean),
+        pl.Series("does", words, pl.String),
+    ]
+
+
+def _contribution_ends(
+    mixed: pl.DataFrame, dispersed: np.ndarray, average: float | None
+) -> tuple[np.ndarray, np.ndarray, float]:
+    """Both ends of each drink's contribution (NaN where not known), and how far chance moves the average of all.
+
+    What the till took varies from day to day; what a serve cost lies between its least and its most in the period. The
+    average moves with what was ordered.
+    """
+    columns = ("contribution", "net_error", "cost_per_serve", "cost_low", "cost_high", "sold")
+    contribution, error, cost, cheap, dear, sold = (mixed[name].to_numpy().astype(float) for name in columns)
+    reach = NORMAL * np.nan_to_num(error)
+    known = np.isfinite(contribution) & (sold > 0)
+    if average is None or not known.any():
+        return contribution, contribution, 0.0
+    moves = (contribution - average)[known] ** 2 * dispersed[known] * sold[known]
+    apart = NORMAL * float(moves.sum()) ** 0.5 / float(sold[known].sum())
+    return contribution - (dear - cost) - reach, contribution + (cost - cheap) + reach, apart
 
 
 def _with_trends(drinks: pl.DataFrame, weeks: pl.DataFrame) -> pl.DataFrame:

@@ -52,11 +52,10 @@ def build(inputs: ReportInputs) -> ReportResult:
         pl.col("business_date").is_between(period.first, period.last) & pl.col("version").is_not_null()
     )
     sales = cost_of_sales(daily, frames["spec_parts"], frames["current_ingredient"])
-    serves = daily.group_by("spec", "version").agg(pl.col("serves").sum())
     drinks = drink_costs(current, costs, sales, daily, advice)
     parts = dearest_parts(sales)
     changes = price_changes(frames["current_ingredient"], period.last)
-    effects = price_effects(changes, costs, serves)
+    effects = price_effects(changes, costs, daily)
     all_tables = (
         tables.drinks_table(drinks, currency),
         tables.parts_table(parts, currency),

@@ -68,7 +68,7 @@ def _price_changes(changes: pl.DataFrame, effects: pl.DataFrame, total: float, c
         found.append(
             Finding(
                 sentence=f"{item} is {percent(abs(change['change']), 1)} {word} since {change['changed_on']}: "
-                f"{'adds' if weight > 0 else 'saves'} {money(abs(weight), currency)} on the serves sold.",
+                f"{'adds' if weight > 0 else 'saves'} {money(abs(weight), currency)} on the serves sold since.",
                 evidence=f"{currency} on a serve: {listed(serves, most=4)}.",
                 act=weight >= WORTH_ACTING * total,
                 weight=abs(weight),

@@ -28,7 +28,7 @@ def drinks_table(drinks: pl.DataFrame, currency: str) -> ReportTable:
         "missing": Column(label="No price for"),
         "price": Column(label="Menu price", unit=currency, decimals=2),
         "share": Column(label="Share of price", percent=True, decimals=1),
-        "serves": Column(label="Serves sold", decimals=0),
+        "serves": Column(label="Serves sold since", decimals=0),
         "sales_cost": Column(label="Should have cost", unit=currency, decimals=0),
     }
     if drinks.filter(pl.col("missing") != "").is_empty():
@@ -72,7 +72,7 @@ def changes_table(changes: pl.DataFrame, effects: pl.DataFrame, currency: str) -
             "before": Column(label="Before", unit=currency, decimals=2),
             "after": Column(label="After", unit=currency, decimals=2),
             "change": Column(label="Change", percent=True, decimals=1, signed=True),
-            "in_all": Column(label="On as many serves as were sold", unit=currency, decimals=0, signed=True),
+            "in_all": Column(label="On the serves sold since", unit=currency, decimals=0, signed=True),
         },
         note="Prices of the usable part.",
     )
@@ -90,8 +90,8 @@ def effects_table(effects: pl.DataFrame, currency: str) -> ReportTable:
             "spec": Column(label="Drink"),
             "version": Column(label="Version"),
             "per_serve": Column(label="On a serve", unit=currency, decimals=3, signed=True),
-            "serves": Column(label="Serves sold", decimals=0),
-            "in_all": Column(label="On as many serves", unit=currency, decimals=1, signed=True),
+            "serves": Column(label="Serves sold since", decimals=0),
+            "in_all": Column(label="On these serves", unit=currency, decimals=1, signed=True),
         },
     )
 

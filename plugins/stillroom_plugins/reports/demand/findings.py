@@ -8,7 +8,7 @@ import numpy as np
 
 from stillroom.analysis.demand.ahead import HIGH, LOW, DemandAhead
 from stillroom.analysis.demand.backtest import POOLED
-from stillroom.analysis.demand.ways import WEEK
+from stillroom.analysis.demand.levels import WEEK
 from stillroom.objects import Finding
 from stillroom_plugins.reports._words import counted, number, percent
 

@@ -31,12 +31,12 @@ def of_drinks(figures: SeasonFigures, last: date, currency: str) -> Iterator[Evi
             yield Evidence(subject=row["spec"], field="margin", figure=missing, sureness="cannot tell")
             continue
         short = max(0.0, average - row["contribution"]) * row["serves"]
-        asks = not row["earns_well"] and short > SMALL_SHARE * whole
+        asks = row["earns_clear"] and not row["earns_well"] and short > SMALL_SHARE * whole
         yield Evidence(
             subject=row["spec"],
             field="margin",
             figure=f"{money(row['contribution'], currency)} contribution a serve, average {money(average, currency)}",
-            sureness="sure" if row["costed_share"] == 1 else "likely",
+            sureness="cannot tell" if not row["earns_clear"] else "sure" if row["costed_share"] == 1 else "likely",
             do="a cheaper build or another price" if asks else "",
             money=short if asks else None,
         )
@@ -47,7 +47,7 @@ def _sales(row: dict[str, Any]) -> Evidence:
     if row["going"] in ("rising", "falling"):
         figure += f", {row['going']} {percent(abs(row['change']), 1)} a week"
     falling = row["going"] == "falling"
-    little = row["earns_well"] is False and not row["sells_well"]
+    little = row["does"] == "sells little, earns little"
     sure: Sureness = "sure" if falling or row["mark_clear"] else "cannot tell"
     do = "find out why it falls" if falling else "rework it or give its place away" if little else ""
     at_stake = abs(row["change"]) * row["net_amount"] if falling else None

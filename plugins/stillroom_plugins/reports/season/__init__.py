@@ -15,8 +15,10 @@ NOTES: Final = (
     "Contribution is what the till took for a serve, net, less the cost of what is in it: no labour, no rent.",
     "Sells well: at least 70 % of an equal share of the serves. Earns well: at least the average contribution of a "
     "serve. A drink exactly on a mark has reached it. (Kasavana & Smith 1982, as printed in Dittmer & Keefe.)",
-    "A drink on the menu for part of the season is compared by its serves per day on the menu, busy weekdays weighing "
-    "more; a drink without dates in its specs counts as on the menu from its first to its last sale.",
+    "A drink on the menu for part of the season is compared with the drinks beside it on its own days; a drink without "
+    "dates in its specs counts as on the menu from its first to its last sale.",
+    "'Near the mark': chance could have put it on the other side, by how much orders vary on its own days, what the "
+    "till took and what it cost; or it lies within 5 % of the mark.",
     "Trends are changes from one week to the next, with weekdays and short weeks taken into account. One is named only "
     "when chance is an unlikely reason after allowing for the number of drinks looked at (Holm, 5 %).",
 )
@@ -80,7 +82,7 @@ def _drinks_table(figures: SeasonFigures, currency: str) -> ReportTable:
         "share": Column(label="Share of serves", percent=True, decimals=1),
         "days": Column(label="Days on the menu", decimals=0),
         "serves_per_day": Column(label="Serves per day on the menu", decimals=1),
-        "daily_share": Column(label="Share per day on the menu", percent=True, decimals=1),
+        "daily_share": Column(label="Share on its own days", percent=True, decimals=1),
         "net_amount": Column(label="Sales, net", unit=currency, decimals=0),
         "net_per_serve": Column(label="Net a serve", unit=currency, decimals=2),
         "cost_per_serve": Column(label="Cost a serve", unit=currency, decimals=2),

@@ -32,10 +32,11 @@ def charts(figures: SeasonFigures, currency: str) -> tuple[ReportChart, ...]:
         drawn.append(
             ReportChart(
                 name="place",
-                title="What sells and what earns: serves per day on the menu against contribution a serve",
+                title="What sells and what earns: share of the serves on its days against contribution a serve",
                 chart=_place(known, figures, currency),
                 note="Dashed lines: 70 % of an equal share of the serves, and the average contribution of a serve. "
-                "To the right sells well, at the top earns well. Point at a mark for its name and figures.",
+                "To the right sells well, at the top earns well. Bars: 95 % intervals; one that crosses a line is near "
+                "it. Point at a mark for its name and figures.",
             )
         )
     if figures.weeks.height:
@@ -54,16 +55,22 @@ def charts(figures: SeasonFigures, currency: str) -> tuple[ReportChart, ...]:
 def _place(known: pl.DataFrame, figures: SeasonFigures, currency: str) -> alt.TopLevelMixin:
     import altair as alt
 
-    rate_mark = float(known["share_mark"][0]) * float(figures.drinks["serves_per_day"].sum())
-    labelled = placed_labels(known, x="serves_per_day", y="contribution", text="spec", width=WIDTH, height=HEIGHT)
-    x = alt.X("serves_per_day:Q").title("serves per day on the menu").scale(zero=True).axis(grid=False, tickCount=6)
+    labelled = placed_labels(known, x="daily_share", y="contribution", text="spec", width=WIDTH, height=HEIGHT)
+    x = alt.X("daily_share:Q").title("share of the serves on its days").scale(zero=True)
+    x = x.axis(grid=False, tickCount=6, format=".0%")
     y = (
         alt.Y("contribution:Q")
         .title(f"contribution a serve, {currency}")
         .scale(zero=False, padding=24)
         .axis(grid=False, tickCount=6)
     )
-    base = alt.Chart(labelled.select("spec", "does", "serves_per_day", "contribution", "place"))
+    ends = ("share_low", "share_high", "contribution_low", "contribution_high")
+    base = alt.Chart(labelled.select("spec", "does", "serves_per_day", "daily_share", "contribution", "place", *ends))
+    reach = base.mark_rule(strokeWidth=1, opacity=0.35)
+    bars = [
+        reach.encode(x=alt.X("share_low:Q"), x2=alt.X2("share_high:Q"), y=y),
+        reach.encode(x=x, y=alt.Y("contribution_low:Q"), y2=alt.Y2("contribution_high:Q")),
+    ]
     points = base.mark_point().encode(
         x=x,
         y=y,
@@ -72,16 +79,18 @@ def _place(known: pl.DataFrame, figures: SeasonFigures, currency: str) -> alt.To
         tooltip=[
             alt.Tooltip("spec"),
             alt.Tooltip("does"),
+            alt.Tooltip("daily_share", format=".1%"),
             alt.Tooltip("serves_per_day", format=".1f"),
             alt.Tooltip("contribution", format=".2f"),
         ],
     )
     names = label_layers(base, x, y, "spec", away=8)
-    marks = [alt.Chart(pl.DataFrame({"at": [rate_mark]})).mark_rule(style="reference").encode(x=alt.X("at:Q"))]
+    level = pl.DataFrame({"at": [float(known["share_mark"][0])]})
+    marks = [alt.Chart(level).mark_rule(style="reference").encode(x=alt.X("at:Q"))]
     if figures.average_contribution is not None:
         level = pl.DataFrame({"at": [figures.average_contribution]})
         marks.append(alt.Chart(level).mark_rule(style="reference").encode(y=alt.Y("at:Q")))
-    return alt.layer(*marks, points, *names).properties(width=WIDTH, height=HEIGHT)
+    return alt.layer(*marks, *bars, points, *names).properties(width=WIDTH, height=HEIGHT)
 
 
 def _weeks(figures: SeasonFigures) -> alt.ConcatChart:

@@ -13,9 +13,12 @@ from stillroom_plugins.reports._words import counted, listed, money, number, per
 
 ADVICE = {
     "sells well, earns little": "Look at its price or at the cost of its build",
+    "sells near the mark, earns little": "Look at its price or at the cost of its build",
     "sells little, earns well": "Worth telling guests about, or a better place on the menu",
+    "sells little, earns near the mark": "Worth telling guests about, or giving its place away",
     "sells little, earns little": "Rework it, re-price it or give its place away",
 }
+NEITHER = "sells near the mark, earns near the mark"
 SMALL_SHARE = 0.005
 """What is at stake below this share of the till's money, or of the contribution, is told but not put first."""
 
@@ -30,6 +33,7 @@ def findings(
     drinks = list(figures.drinks.with_columns(off_the_menu(period.last).alias("off")).iter_rows(named=True))
     said += [_total(figures, period, currency), _house_trend(figures.house)]
     said += [found for row in drinks if (found := _place(row, figures, currency))]
+    said += _near(drinks)
     said += [_trend(row, currency) for row in drinks if row["going"] in ("rising", "falling")]
     said += _cannot_tell(drinks) + _without_cost(drinks, currency)
     return tuple(said)
@@ -61,7 +65,7 @@ def _total(figures: SeasonFigures, period: Period, currency: str) -> Finding:
         )
     part = drinks.filter("part_season")["spec"].to_list()
     if part:
-        evidence += f"; {listed(part)} on the menu for part of it, compared per day on the menu"
+        evidence += f"; {listed(part)} on the menu for part of it, compared on its own days"
     return Finding(sentence=f"{sentence}.", evidence=f"{evidence}.")
 
 
@@ -93,22 +97,21 @@ def _place(row: dict[str, Any], figures: SeasonFigures, currency: str) -> Findin
     average = figures.average_contribution or 0.0
     at_stake = _at_stake(row, average)
     worth = SMALL_SHARE * average * float(figures.drinks["sold"].sum())
-    advice = f"It left the menu after {row['last_day']}" if row["off"] else ADVICE[row["does"]]
-    evidence = (
-        f"{percent(row['daily_share'], 1)} of the serves per day on the menu, "
-        f"the mark is {percent(row['share_mark'], 1)}; "
-        f"{money(row['contribution'], currency)} contribution a serve, the average is {money(average, currency)}; "
-        f"{number(row['serves'])} serves in {counted(round(row['days']), 'day')} on the menu."
-    )
-    if not row["mark_clear"]:
-        evidence += " Its share is too near the mark to be sure of."
+    advice = _advice(row)
+    sure = row["mark_clear"] and row["earns_clear"] and row["costed_share"] == 1
     return Finding(
         sentence=f"{row['spec']} {row['does'].replace(', ', ' and ')}: "
         f"{number(row['serves_per_day'], 1)} serves a day, "
         f"{money(row['contribution'], currency)} contribution a serve. {advice}.",
-        evidence=evidence,
-        sureness="sure" if row["mark_clear"] else "cannot tell",
-        act=row["mark_clear"] and not row["off"] and at_stake > worth,
+        evidence=f"{percent(row['daily_share'], 1)} of the serves on its days ({percent(row['share_low'], 1)} to "
+        f"{percent(row['share_high'], 1)}), the mark is {percent(row['share_mark'], 1)}; "
+        f"{money(row['contribution'], currency)} contribution a serve ({money(row['contribution_low'], currency)} to "
+        f"{money(row['contribution_high'], currency)}), the average is {money(average, currency)}; "
+        f"{number(row['serves'])} serves in {counted(round(row['days']), 'day')} on the menu.",
+        statistics="Jeffreys' interval for the share, with overdispersion; contribution by day-to-day takings and the "
+        "range of cost; 95 %. Within 5 % of a mark is near it.",
+        sureness="sure" if sure else "likely",
+        act=not row["off"] and at_stake > worth,
         subject=row["spec"],
         do="" if row["off"] else f"{advice[0].lower()}{advice[1:]}",
         money=at_stake,
@@ -118,10 +121,36 @@ def _place(row: dict[str, Any], figures: SeasonFigures, currency: str) -> Findin
     )
 
 
+def _advice(row: dict[str, Any]) -> str:
+    """What to do with a drink in its place; one that falls is looked into before anything is built on what it sold."""
+    if row["off"]:
+        return f"It left the menu after {row['last_day']}"
+    if row["going"] == "falling":
+        return "Find out first why it sells less than it did"
+    return ADVICE[row["does"]]
+
+
+def _near(drinks: list[dict[str, Any]]) -> list[Finding]:
+    """Drinks of which neither axis can be told."""
+    names = [row["spec"] for row in drinks if row["does"] == NEITHER and row["serves"] > 0]
+    if not names:
+        return []
+    return [
+        Finding(
+            sentence=f"Near the mark both in what it sells and in what it earns: {listed(names)}.",
+            evidence="Chance, or a slip of the pour, could put it on either side; no place is given.",
+            sureness="cannot tell",
+            subject=names[0] if len(names) == 1 else "",
+        )
+    ]
+
+
 def _at_stake(row: dict[str, Any], average: float) -> float:
-    """Money in the period between what the drink left over and what its marks would leave."""
-    at_mark = row["sold"] * max(1.0, row["share_mark"] / row["daily_share"]) if row["daily_share"] else 0.0
-    return max(0.0, float(at_mark * max(row["contribution"], average) - row["sold"] * row["contribution"]))
+    """Money in the period between what the drink left over and what the marks it clearly misses would leave."""
+    short = row["mark_clear"] and row["daily_share"]
+    at_mark = row["sold"] * (max(1.0, row["share_mark"] / row["daily_share"]) if short else 1.0)
+    asked = max(row["contribution"], average) if row["earns_clear"] else row["contribution"]
+    return max(0.0, float(at_mark * asked - row["sold"] * row["contribution"]))
 
 
 def _trend(row: dict[str, Any], currency: str) -> Finding:

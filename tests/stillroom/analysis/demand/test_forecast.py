@@ -11,7 +11,7 @@ from stillroom.analysis.demand.backtest import POOLED, backtest, chosen_means
 from stillroom.analysis.demand.replay import Replay, forecast
 from stillroom.analysis.demand.sales_history import Calendar, History, days_ahead, sales_history
 from stillroom.analysis.demand.spread import Spread
-from stillroom.analysis.demand.ways import mean_of_last_four, pooled_means, same_weekday_last_week
+from stillroom.analysis.demand.ways import mean_of_last_four, same_weekday_last_week
 
 SHARES = np.array([12, 11, 10, 9, 8, 8, 7, 6, 6, 5, 3, 2.0])
 NEVER = Calendar()
@@ -36,7 +36,8 @@ def test_finds_level_weekdays_shares_and_closed_days() -> None:
     assert made.means[0].sum() == 0  # Mondays are closed
     assert made.means.sum() == pytest.approx(expected.sum(), rel=0.08)
     assert made.means[1:].sum(axis=1) == pytest.approx(expected[1:].sum(axis=1), rel=0.25)
-    assert made.means.sum(axis=0) == pytest.approx(expected.sum(axis=0), rel=0.25)
+    # The drink that sells least sold 185 where 166 were to be expected, and is drawn a little towards the others.
+    assert made.means.sum(axis=0) == pytest.approx(expected.sum(axis=0), rel=0.3)
     assert not made.assumed
 
 
@@ -170,7 +171,7 @@ def test_quantiles_of_the_published_negative_binomial() -> None:
         ahead=ahead,
         drinks=("one",),
         means=np.array([[10.0]]),
-        spread=Spread(house_day=0.25, house_week=0, drink_day=0, drink_week=0),
+        spread=Spread(day=np.array([0.25]), house_day=0.25, house_week=0, drink_week=0),
         unsure=np.zeros(1),
         assumed=False,
     )
@@ -211,8 +212,9 @@ def test_a_silent_day_of_a_house_that_sells_little_is_a_day_without_demand() -> 
     assert history is not None
     assert history.serves[:, 0].tolist() == series[1:].tolist()  # from the first sale on
     ahead = days_ahead(history, specs(1), [last + timedelta(days=n) for n in range(1, 15)], NEVER)
-    made = forecast(history, ahead, pooled_means(1000.0, 1000.0))
-    assert made.means.sum() == pytest.approx(14 * series[1:].mean(), rel=0.1)
+    made = forecast(history, ahead)
+    # What came lately counts more: of the last ten days, three had a sale.
+    assert 14 * series[-10:].mean() < made.means.sum() < 14 * series[1:].mean()
     many_lines = one_line.with_columns(lines=pl.lit(40, pl.Int64))
     closed = sales_history(many_lines, specs(1), "bar", last, NEVER)
     assert closed is not None
@@ -222,5 +224,5 @@ def test_a_silent_day_of_a_house_that_sells_little_is_a_day_without_demand() -> 
 def test_the_forecast_of_unvarying_weeks_adds_up_to_a_week() -> None:
     week = truth(84, SHARES, 100)
     history = history_of(week)
-    means = pooled_means(28.0, 84.0)(history, next_days(history, 7))
+    means = forecast(history, next_days(history, 7)).means
     assert means.sum() == pytest.approx(week[:7].sum(), rel=0.002)

@@ -73,9 +73,9 @@ def test_a_price_change_and_what_it_does_to_a_serve() -> None:
         }
     ]
     costs = part_costs(PARTS, prices(), date(2026, 3, 31))
-    serves = sales((5, 10.0)).select("spec", "version", "serves")
-    (effect,) = price_effects(changes, costs, serves).to_dicts()
+    (effect,) = price_effects(changes, costs, sales((5, 90.0), (10, 4.0), (25, 6.0))).to_dicts()
     assert effect["per_serve"] == pytest.approx(0.25)  # 50 ml at 0.005 more
+    assert effect["serves"] == 10  # since the day of the change
     assert effect["in_all"] == pytest.approx(2.5)
 
 
