@@ -57,8 +57,7 @@ FATES = {
     "version": pl.Int64,
     "made_on": pl.Date,
     "use_by": pl.Date,
-    "spoiled": pl.Float64,
-    "ended_on": pl.Date,
+    "spoiled_on": pl.Date,
 }
 """Of the table `batch` and the view `batch_fate`: the columns that specs are concerned with."""
 

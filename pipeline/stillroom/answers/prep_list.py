@@ -149,6 +149,8 @@ def _venue_lines(
 ) -> list[PrepLine]:
     """The lines of one venue; outer preparations are planned before what goes into them."""
     from stillroom.analysis.batches import preparation_stock as stock_of
+    from stillroom.analysis.batches.keeping import batch_lives
+    from stillroom.analysis.batches.kept import kept_by_preparation
     from stillroom.analysis.batches.use_ahead import UseAhead, outer_first, stock_demand, usual_use
 
     gap = (day - last_day).days - 1
@@ -158,9 +160,12 @@ def _venue_lines(
     here = _of_venue(frames, venue)
     usual = usual_use(ahead, here["batch_fate"])
     use = UseAhead(ahead, gap)
+    kept = kept_by_preparation(batch_lives(frames["batch_fate"]))
     units = dict(zip(ahead.need.preparations, ahead.need.units, strict=True))
     stocks = {
-        name: stock_of.stocked(here["batch_fate"], frames["current_spec"], name, units[name], day, use.before(name))
+        name: stock_of.stocked(
+            here["batch_fate"], frames["current_spec"], kept, name, units[name], day, use.before(name)
+        )
         for name in outer_first(ahead.need)
     }
     waste = {name: stock_of.waste_per_unit(frames["spec_cost"], stock, day) for name, stock in stocks.items()}
@@ -171,7 +176,12 @@ def _venue_lines(
     lines = []
     for name, stock in stocks.items():
         cost, note = waste[name]
-        notes = tuple(filter(None, (note, "" if cost else "its cost is not known: the middle of the others is taken")))
+        notes = tuple(
+            filter(
+                None,
+                (_kept_less(stock), note, "" if cost else "its cost is not known: the middle of the others is taken"),
+            )
+        )
         line = _line(venue, stock, use.of(name), settings, (cost or middle, short[name]), day)
         use.plan(name, line.make, stock.on_hand)
         left = stock_of.left_over(here["batch_fate"], name, units[name], day, usual[name])
@@ -185,6 +195,15 @@ def _venue_lines(
             )
         )
     return _in_order(lines)
+
+
+def _kept_less(stock: Stocked) -> str:
+    """That a preparation is not counted on for as long as its label says."""
+    if stock.keeps is None or stock.keeps == stock.stated:
+        return ""
+    days = {1: "the day it is made", 2: "1 day"}.get(stock.keeps, f"{stock.keeps - 1} days")
+    stated = "" if stock.stated is None else f", not {stock.stated - 1} as its label says"
+    return f"counted on for {days} only{stated}: batches have spoiled sooner"
 
 
 def _of_venue(frames: Mapping[str, pl.DataFrame], venue: str) -> dict[str, pl.DataFrame]:

@@ -68,7 +68,7 @@ CREATE TABLE IF NOT EXISTS spec_density (spec VARCHAR NOT NULL, version BIGINT N
 CREATE TABLE IF NOT EXISTS ingredient_density (item VARCHAR NOT NULL, density_g_ml DOUBLE NOT NULL);
 CREATE TABLE IF NOT EXISTS batch_use (
     batch_key VARCHAR NOT NULL, used DOUBLE NOT NULL, held DOUBLE NOT NULL,
-    poured_before_count DOUBLE NOT NULL, spoiled_before_count DOUBLE NOT NULL
+    poured_before_count DOUBLE NOT NULL, spoiled_before_count DOUBLE NOT NULL, last_served_on DATE
 );
 CREATE TABLE IF NOT EXISTS unit (unit VARCHAR PRIMARY KEY, base VARCHAR NOT NULL, factor DOUBLE NOT NULL);
 """

@@ -15,7 +15,7 @@ MEMORY: Final = "1GB"
 BATCHES: Final = """
     SELECT b.batch_key, stock.stock, b.made_on,
         least(b.use_by, l.ended_on, DATE '9999-12-31') AS until,
-        greatest(b.made - coalesce(l.poured, 0) - coalesce(l.spoiled, 0), 0) AS held
+        greatest(b.made - coalesce(l.poured, 0) - coalesce(l.spoiled, 0), 0) AS held, l.spoiled_on
     FROM batch_made AS b
     JOIN stock ON stock.name_key = b.name_key AND stock.venue IS NOT DISTINCT FROM b.venue
     LEFT JOIN batch_loss AS l ON l.batch_key = b.batch_key

@@ -1,6 +1,7 @@
 -- What became of every batch: first made, first used, none after its use-by (table `batch_use`); recorded events override
 -- what the sales imply, and the difference is `unexplained`. Which events end a batch, batch_loss says; what one took
--- that says no amount: all that was left, or what the next count finds missing.
+-- that says no amount: all that was left, or what the next count finds missing. `last_good_on`: the last day on which it
+-- served or was handled, before it was found spoiled; NULL where it was not.
 WITH costs AS (
     SELECT made.name_key, made.version, made.made_on, c.cost
     FROM (SELECT DISTINCT name_key, version, made_on FROM batch_made) AS made
@@ -13,12 +14,15 @@ settled AS (
         b.venue,
         b.preparation,
         b.version,
+        b.storage,
         b.made_on,
         b.use_by,
         b.unit,
         b.made,
         l.ended_on,
         u.used,
+        l.spoiled_on,
+        greatest(u.last_served_on, l.handled_on) AS last_good_on,
         u.held - u.used AS rest,
         b.made - coalesce(l.poured, 0) - coalesce(l.spoiled, 0)
             - u.poured_before_count - u.spoiled_before_count - u.held AS missed_by_counts,
@@ -51,6 +55,7 @@ SELECT
     venue,
     preparation,
     version,
+    storage,
     made_on,
     use_by,
     made,
@@ -62,6 +67,8 @@ SELECT
     unexplained,
     unit,
     ended_on,
+    spoiled_on,
+    last_good_on,
     cost_made,
     cost_made * least((poured_away + all_spoiled + left_at_use_by) / made, 1) AS cost_lost,
     last_day

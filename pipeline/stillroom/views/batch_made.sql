@@ -9,6 +9,7 @@ WITH batches AS (
         coalesce(b.version, served.version) AS version,
         b.made_on,
         b.use_by,
+        b.storage,
         b.made_amount * u.factor AS made,
         u.base
     FROM current_batch AS b
@@ -31,6 +32,7 @@ SELECT
         WHEN b.base = 'g' AND stock.base = 'ml' THEN b.made / stock.density_g_ml
     END AS made,
     coalesce(stock.base, b.base) AS unit,
+    coalesce(b.storage, spec.storage) AS storage,
     stock.density_g_ml
 FROM batches AS b
 LEFT JOIN stock_unit AS stock ON stock.name_key = b.name_key

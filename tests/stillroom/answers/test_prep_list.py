@@ -7,6 +7,7 @@ import numpy as np
 import polars as pl
 import pytest
 
+from batch_frames import FATE
 from sales_frames import MONDAY, as_frame, drawn, truth
 from stillroom.answers.prep_list import NEEDS, PrepLine, prep_list
 from stillroom.errors import UsageError
@@ -17,12 +18,23 @@ DAYS = 56
 LAST = MONDAY + timedelta(days=DAYS - 1)  # a Sunday; closed on Mondays
 SPEC = {"spec": pl.String, "version": pl.Int64, "kind": pl.String, "yield_amount": pl.Float64, "yield_unit": pl.String}
 SPEC |= {"keeps_days": pl.Float64, "in_service_from": pl.Date, "in_service_until": pl.Date}
-FATE = {"batch": pl.String, "venue": pl.String, "preparation": pl.String, "made_on": pl.Date, "use_by": pl.Date}
-FATE |= {"made": pl.Float64, "on_hand": pl.Float64, "unit": pl.String, "last_day": pl.Date}
 USE = {"venue": pl.String, "business_date": pl.Date, "preparation": pl.String, "used_by": pl.String}
 USE |= {"amount": pl.Float64, "unit": pl.String}
 COST = {"spec": pl.String, "version": pl.Int64, "priced_from": pl.Date, "cost": pl.Float64}
 COST |= {"cost_known": pl.Float64, "missing": pl.String}
+
+
+def batch(label: str, preparation: str, made_on: date, use_by: date, made: float, **facts: Any) -> dict[str, Any]:
+    told = {
+        "batch": label,
+        "venue": "bar",
+        "preparation": preparation,
+        "version": 1,
+        "made_on": made_on,
+        "use_by": use_by,
+    }
+    told |= {"made": made, "unit": "ml", "on_hand": 0.0, "left_at_use_by": 0.0, "last_day": LAST}
+    return told | facts
 
 
 def frames(
@@ -39,8 +51,10 @@ def frames(
     inner = pl.DataFrame([("bar", made_on, "syrup", "shrub", 1600.0, "ml")], schema=USE, orient="row")
     until = lot.get("use_by", made_on + timedelta(days=9))
     fate = [
-        ("S-1", lot.get("venue", "bar"), "shrub", made_on, until, 4000.0, shrub, "ml", LAST),
-        ("Y-1", lot.get("venue", "bar"), "syrup", made_on, made_on + timedelta(days=20), 5000.0, syrup, "ml", LAST),
+        batch("S-1", "shrub", made_on, until, 4000.0, on_hand=shrub, venue=lot.get("venue", "bar")),
+        batch(
+            "Y-1", "syrup", made_on, made_on + timedelta(days=20), 5000.0, on_hand=syrup, venue=lot.get("venue", "bar")
+        ),
     ]
     specs = [
         ("shrub", 1, "preparation", 4.0, "l", keeps, None, None),
@@ -53,7 +67,7 @@ def frames(
         "daily_serves": daily,
         "current_spec": pl.DataFrame(specs, schema=SPEC, orient="row"),
         "preparation_use": pl.concat([use, inner]),
-        "batch_fate": pl.DataFrame(fate, schema=FATE, orient="row"),
+        "batch_fate": pl.DataFrame(fate, schema=FATE),
         "spec_cost": pl.DataFrame(costs, schema=COST, orient="row"),
     }
 
@@ -101,6 +115,42 @@ def test_plenty_is_not_made_and_what_will_expire_is_told() -> None:
     tomorrow = lines(frames(shrub=4000.0, use_by=LAST + timedelta(days=2)), house())
     assert tomorrow["shrub"].chance_waste == 1
     assert tomorrow["shrub"].wasted > 2000
+
+
+def spoiled(given: dict[str, pl.DataFrame], batches: int, of: int, day: int) -> dict[str, pl.DataFrame]:
+    """With so many earlier batches of shrub, of which some were found spoiled after so many days."""
+    made = [LAST - timedelta(days=14 + number) for number in range(of)]
+    gone = [
+        {
+            "spoiled_on": on + timedelta(days=day),
+            "ended_on": on + timedelta(days=day),
+            "last_good_on": on + timedelta(days=day - 1),
+        }
+        if number < batches
+        else {"ended_on": on + timedelta(days=9)}
+        for number, on in enumerate(made)
+    ]
+    earlier = [
+        batch(f"E-{number}", "shrub", on, on + timedelta(days=9), 4000.0, **facts)
+        for number, (on, facts) in enumerate(zip(made, gone, strict=True))
+    ]
+    return {**given, "batch_fate": pl.concat([given["batch_fate"], pl.DataFrame(earlier, schema=FATE)])}
+
+
+def test_no_more_is_made_than_keeps_by_what_has_been_seen_to_spoil() -> None:
+    stated = lines(frames(shrub=0.0), house(work_per_making=60, smallest_part=0.1))["shrub"]
+    seen = lines(spoiled(frames(shrub=0.0), 22, 25, 3), house(work_per_making=60, smallest_part=0.1))["shrub"]
+    # 50 serves of 30 ml a day at most: what is made is used in two days or is lost.
+    assert seen.make < 2 * 1.7 * 50 * 30 < stated.make
+    assert any("not 9 as its label says: batches have spoiled sooner" in note for note in seen.notes)
+    few = lines(spoiled(frames(shrub=0.0), 2, 25, 3), house(work_per_making=60, smallest_part=0.1))["shrub"]
+    assert few.make == stated.make
+
+
+def test_what_is_older_than_batches_keep_is_not_counted_on() -> None:
+    given = spoiled(frames(shrub=4000.0), 22, 25, 3)  # what is there was made five days before
+    assert lines(given, house())["shrub"].make > 0
+    assert lines(frames(shrub=4000.0), house())["shrub"].make == 0
 
 
 def test_past_its_use_by_is_named_and_does_not_count() -> None:

@@ -286,3 +286,14 @@ def test_amounts_that_cannot_be_are_not_blamed_on_the_sales(
 ) -> None:
     row = one(tmp_path, Made("x", "a", "p", 0, 40, 1000, events), [100] * 6)
     assert parts(row) == {name: amount for name, amount in expected.items() if amount}
+
+
+def test_when_a_batch_was_found_spoiled_and_last_known_to_be_good(tmp_path: Path) -> None:
+    """Nothing is sold on days 4 and 5; it spoils in part on day 6, and serves on."""
+    sold = [10, 10, 10, 10, 0, 0, 10]
+    row = one(tmp_path, Made("x", "a", "p", 0, 40, 100, [(6, "spoiled", 20.0)]), sold)
+    assert (row["spoiled_on"], row["last_good_on"], row["ended_on"]) == (_day(6), _day(3), None)
+    counted = Made("x", "a", "p", 0, 40, 100, [(5, "counted", 60.0), (6, "spoiled", None)])
+    assert one(tmp_path / "counted", counted, sold)["last_good_on"] == _day(5)
+    unseen = Made("x", "a", "p", 0, 40, 100, [(6, "spoiled", None)])
+    assert one(tmp_path / "unseen", unseen, [0] * 7 + [10])["last_good_on"] is None

@@ -7,6 +7,8 @@ import numpy as np
 import polars as pl
 import pytest
 
+from batch_frames import FATE
+from stillroom.analysis.batches.waste import FATES
 from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult
 from stillroom_plugins.reports.rework import build, register_reports
 
@@ -19,10 +21,6 @@ SPEC: dict[str, Any] = {"spec": pl.String, "version": pl.Int64, "kind": pl.Strin
 SPEC |= {"in_service_from": pl.Date, "in_service_until": pl.Date}
 COST: dict[str, Any] = {"spec": pl.String, "version": pl.Int64, "priced_from": pl.Date, "cost": pl.Float64}
 COST |= {"cost_known": pl.Float64, "missing": pl.String}
-FATES = ("used", "poured_away", "spoiled", "left_at_use_by", "on_hand", "unexplained")
-FATE: dict[str, Any] = {"batch": pl.String, "venue": pl.String, "preparation": pl.String, "version": pl.Int64}
-FATE |= {"made_on": pl.Date, "use_by": pl.Date, "made": pl.Float64, **dict.fromkeys(FATES, pl.Float64)}
-FATE |= {"unit": pl.String, "ended_on": pl.Date, "cost_made": pl.Float64, "cost_lost": pl.Float64, "last_day": pl.Date}
 SCORES: dict[str, Any] = {"session": pl.String, "tasted_on": pl.Date, "panelist": pl.String, "spec": pl.String}
 SCORES |= {"version": pl.Int64, "attribute": pl.String, "score": pl.Float64, "scale_low": pl.Float64}
 SCORES |= {"scale_high": pl.Float64, "scale_kind": pl.String, "position": pl.Int64, "code": pl.String}
@@ -45,22 +43,28 @@ def inputs() -> ReportInputs:
         made = FIRST + timedelta(days=7 * n)
         until = made + timedelta(days=6)
         lost = 400.0 - 5 * n
-        fate = (1000.0 - lost, lost, 0.0, 0.0, 0.0, 0.0)
-        batches.append((f"S{n}", "bar", "Shrub", 1, made, until, 1000.0, *fate, "ml", until, 10.0, lost / 100, LAST))
+        told = {
+            "batch": f"S{n}",
+            "venue": "bar",
+            "preparation": "Shrub",
+            "version": 1,
+            "made_on": made,
+            "use_by": until,
+        }
+        told |= {"made": 1000.0, **dict.fromkeys(FATES, 0.0), "used": 1000.0 - lost, "poured_away": lost, "unit": "ml"}
+        batches.append(told | {"ended_on": until, "cost_made": 10.0, "cost_lost": lost / 100, "last_day": LAST})
     tasted = FIRST + timedelta(days=30)
     scores = [
         ("s1", tasted, f"P{p}", "Good Fizz", version, "overall", score, 1.0, 9.0, "liking", None, None, None)
         for p in range(10)
         for version, score in ((1, 4.0 + p % 3), (2, 6.0 + p % 3 + 0.5 * (p % 2)))
     ]
-    events = pl.DataFrame(schema={"batch": pl.String, "happened_on": pl.Date, "event": pl.String})
     costs = [(name, 1, FIRST, cost, cost, None) for name, (_, _, cost) in drinks.items()]
     frames = {
         "daily_serves": pl.DataFrame(sold, schema=SALES, orient="row"),
         "current_spec": pl.DataFrame(specs, schema=SPEC, orient="row"),
         "spec_cost": pl.DataFrame(costs, schema=COST, orient="row"),
-        "batch_fate": pl.DataFrame(batches, schema=FATE, orient="row"),
-        "current_batch_event": events,
+        "batch_fate": pl.DataFrame(batches, schema=FATE),
         "panel_scores": pl.DataFrame(scores, schema=SCORES, orient="row"),
     }
     return ReportInputs(frames=frames, period=PERIOD, house=HouseFacts(name="Test", currency="EUR"))

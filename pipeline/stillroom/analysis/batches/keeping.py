@@ -1,8 +1,9 @@
 """How long batches really keep: survival from making to spoiling.
 
-The event is *spoiled*. A batch used up, poured away for another reason, past its use-by or still on hand was good for
-as long as it was there: it is censored. Such data can show that something keeps less long than its label says; that it
-keeps longer they can never show, because nothing is watched beyond its use-by.
+The event is *spoiled*, on the day it is found (when it went: `found_spoiled`). A batch used up, poured away for another
+reason, past its use-by or still on hand was good for as long as it was there: it is censored. Such data can show that
+something keeps less long than its label says; that it keeps longer they can never show, because nothing is watched
+beyond its use-by.
 """
 
 from __future__ import annotations
@@ -17,9 +18,8 @@ import polars as pl
 
 from stillroom.analysis.intervals import share_interval
 
-LEAST_SPOILED_FOR_WEIBULL: Final = 5
 SAME_DAY: Final = 0.5
-"""Days that a batch kept which ended on the day it was made, for a distribution that starts above 0."""
+"""Days after which a batch went at the latest that was found spoiled on the day it was made."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -94,35 +94,6 @@ def _log_log(share: np.ndarray, error: np.ndarray) -> tuple[np.ndarray, np.ndarr
 
 
 @dataclass(frozen=True, kw_only=True)
-class WeibullLife:
-    """A Weibull life by maximum likelihood."""
-
-    shape: float
-    scale: float
-    """Days by which 63.2 % have spoiled."""
-
-    def day_by_which(self, part: float) -> float:
-        """Day by which `part` of the batches has spoiled: scale (-ln(1 - part))^(1/shape)."""
-        return float(self.scale * (-np.log1p(-part)) ** (1 / self.shape))
-
-
-def weibull_life(days: Sequence[float], spoiled: Sequence[bool]) -> WeibullLife | None:
-    """Fit a Weibull life by SciPy; None with fewer than `LEAST_SPOILED_FOR_WEIBULL` spoiled batches or no spread.
-
-    >>> weibull_life([3, 4, 5], [True, True, False]) is None
-    True
-    """
-    from scipy.stats import CensoredData, weibull_min
-
-    watched = np.maximum(np.asarray(days, dtype=float), SAME_DAY)
-    went_off = np.asarray(spoiled, dtype=bool)
-    if went_off.sum() < LEAST_SPOILED_FOR_WEIBULL or len(set(watched[went_off])) < 2:
-        return None
-    shape, _, scale = weibull_min.fit(CensoredData.right_censored(watched, ~went_off), floc=0)
-    return WeibullLife(shape=float(shape), scale=float(scale))
-
-
-@dataclass(frozen=True, kw_only=True)
 class LogRank:
     """Do groups spoil alike?"""
 
@@ -156,41 +127,40 @@ def log_rank(days: Sequence[float], spoiled: Sequence[bool], group: Sequence[str
     return LogRank(chi_squared=statistic, degrees=groups - 1, p_value=float(chi2.sf(statistic, groups - 1)))
 
 
-def batch_lives(batch_fate: pl.DataFrame, events: pl.DataFrame) -> pl.DataFrame:
-    """How long each batch was watched, and whether it spoiled then.
+def batch_lives(batch_fate: pl.DataFrame) -> pl.DataFrame:
+    """How long each batch was watched, whether it spoiled then, and until when it is known to have been good.
 
-    A batch that did not spoil was watched until it ended, else until its use-by or the last day in the data, whichever
-    came first. Where a spoiling was logged after the use-by, that is no event: past it nothing is meant to keep.
+    A batch that did not spoil was watched until it ended, or had served its last, else until its use-by or the last day
+    in the data, whichever came first. What was found spoiled after its use-by did not spoil before it, as far as
+    anybody knows.
 
     Args:
-        batch_fate: batch, preparation, version, made_on, use_by, ended_on, last_day.
-        events: batch, happened_on, event.
+        batch_fate: batch, preparation, version, storage, made_on, use_by, ended_on, spoiled_on, last_good_on, on_hand,
+            left_at_use_by, last_day.
 
     Returns:
-        batch, preparation, version, made_on, days, spoiled, label_days (from the making to the use-by; null without).
+        batch, preparation, version, storage, made_on, days, spoiled, label_days (from the making to the use-by; null
+        without), good (the last day of its life on which it is known to have been good), found (the day of its life on
+        which it was found spoiled, also after its use-by; null where it never was).
     """
-    went_off = (
-        events.filter(pl.col("event") == "spoiled")
-        .with_columns(pl.col("batch").str.to_lowercase().alias("key"))
-        .group_by("key")
-        .agg(pl.col("happened_on").min().alias("spoiled_on"))
-    )
     limit = pl.coalesce("use_by", "last_day")
-    until = pl.min_horizontal(pl.coalesce("ended_on", limit), limit, pl.col("last_day"))
+    emptied = pl.when(pl.col("on_hand") + pl.col("left_at_use_by") <= 0).then("last_good_on")
+    until = pl.min_horizontal(pl.coalesce("ended_on", emptied, limit), limit, pl.col("last_day"))
     spoiled = pl.col("spoiled_on").is_not_null() & (pl.col("spoiled_on") <= limit)
-    return (
-        batch_fate.with_columns(pl.col("batch").str.to_lowercase().alias("key"))
-        .join(went_off, on="key", how="left")
-        .with_columns(spoiled.fill_null(False).alias("spoiled"))
-        .with_columns(pl.when("spoiled").then("spoiled_on").otherwise(until).alias("until"))
-        .select(
-            "batch",
-            "preparation",
-            "version",
-            "made_on",
-            (pl.col("until") - pl.col("made_on")).dt.total_days().clip(0).cast(pl.Float64).alias("days"),
-            "spoiled",
-            (pl.col("use_by") - pl.col("made_on")).dt.total_days().alias("label_days"),
-        )
-        .sort("preparation", "made_on", "batch")
-    )
+    looked = pl.when(pl.col("spoiled_on").is_null()).then(until).otherwise(pl.coalesce("last_good_on", "made_on"))
+
+    def life(day: pl.Expr) -> pl.Expr:
+        return (day - pl.col("made_on")).dt.total_days().clip(0).cast(pl.Float64)
+
+    return batch_fate.select(
+        "batch",
+        "preparation",
+        "version",
+        "storage",
+        "made_on",
+        life(pl.when(spoiled).then("spoiled_on").otherwise(until)).alias("days"),
+        spoiled.alias("spoiled"),
+        (pl.col("use_by") - pl.col("made_on")).dt.total_days().alias("label_days"),
+        life(looked).alias("good"),
+        life(pl.col("spoiled_on")).clip(SAME_DAY).alias("found"),
+    ).sort("preparation", "made_on", "batch")

@@ -1,15 +1,36 @@
-"""How long the batches of each preparation kept: all that their lives tell, put together."""
+"""How long the batches of each preparation kept: all that their lives tell, put together, and the keep it bears out."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from datetime import date
+from math import floor
 from typing import Final
 
 import polars as pl
 
-from stillroom.analysis.batches.keeping import LogRank, Survival, WeibullLife, log_rank, survival, weibull_life
+from stillroom.analysis.batches.found_spoiled import (
+    GoneBy,
+    Turnbull,
+    WeibullLife,
+    turnbull,
+    weibull_gone_by,
+    weibull_life,
+)
+from stillroom.analysis.batches.keeping import LogRank, Survival, log_rank, survival
 from stillroom.analysis.intervals import share_interval
+
+LEAST_SPOILED: Final = 3
+"""Batches that must have been found spoiled before they say how long the others keep."""
+GONE: Final = 0.1
+"""Share of batches that may be gone by the last day of a keep."""
+CONFIDENCE: Final = 0.8
+"""That no more than `GONE` are gone by the day that is advised."""
+SURE: Final = 0.975
+"""Confidence from which a label is said to be too long for sure."""
+UNLIKE: Final = 0.05
+"""p-value below which versions, or kinds of storage, are not taken together."""
 
 SURVIVAL: Final = pl.Schema(
     {
@@ -21,14 +42,24 @@ SURVIVAL: Final = pl.Schema(
 
 @dataclass(frozen=True, kw_only=True)
 class Kept:
-    """The lives of one preparation's batches."""
+    """The lives of one preparation's batches; of one version or storage, where these do not keep alike."""
 
     preparation: str
+    version: int | None
+    storage: str | None
+    """None: all of them together."""
     batches: int
     spoiled: int
+    """Found spoiled, no later than their use-by."""
+    last_made: date
     label_days: int | None
     """Days from the making to the use-by of the last batch that has one."""
     curve: Survival
+    """By the days on which batches were found spoiled."""
+    went: Turnbull | None
+    """When they went, as far as can be told; None while nothing spoiled."""
+    gone_by: GoneBy | None
+    """The day by which one in ten is gone; None with fewer than `LEAST_SPOILED` spoiled."""
     weibull: WeibullLife | None
     could_spoil: float
     """Share that could still spoil though none did: upper end of the exact 95 % interval."""
@@ -36,18 +67,52 @@ class Kept:
     by_storage: LogRank | None
     """Whether versions, and kinds of storage, keep alike; None with one of them, or nothing spoiled."""
 
+    @property
+    def name(self) -> str:
+        """The preparation, with the version or storage that it is about."""
+        version = "" if self.version is None else f", version {self.version}"
+        return f"{self.preparation}{version}{f', {self.storage}' if self.storage else ''}"
+
+    @property
+    def keep_days(self) -> int | None:
+        """The keep that the batches bear out: no more than `GONE` gone by its last day, with `CONFIDENCE`.
+
+        Never longer than the label; the label where too few spoiled to tell; None where there is neither.
+        """
+        if self.gone_by is None:
+            return self.label_days
+        borne_out = floor(self.gone_by.within(1 - CONFIDENCE) + 1e-9)
+        return borne_out if self.label_days is None else min(borne_out, self.label_days)
+
+    @property
+    def label_too_long(self) -> bool:
+        """Whether more than `GONE` are surely gone by the label's day."""
+        return self.gone_by is not None and self.label_days is not None and self.gone_by.within(SURE) < self.label_days
+
 
 def kept_by_preparation(lives: pl.DataFrame) -> list[Kept]:
-    """Sum up batches' lives, preparations in the order of the rows.
+    """Sum up batches' lives, preparations in the order of the rows; those that are not alike, each by itself.
 
     Args:
-        lives: as `batch_lives` gives them, and storage.
+        lives: as `batch_lives` gives them.
     """
-    return [_kept(str(name), rows) for (name,), rows in lives.group_by("preparation", maintain_order=True)]
+    return [one for _, rows in lives.group_by("preparation", maintain_order=True) for one in _alike(rows)]
+
+
+def kept_now(kept: Sequence[Kept], preparation: str, version: int | None = None) -> Kept | None:
+    """What a preparation's batches say of those made now: of this version, and stored as the last one was.
+
+    Args:
+        kept: as `kept_by_preparation` gives it.
+        version: the version made now; None: that of the last batch.
+    """
+    own = [one for one in kept if one.preparation.casefold() == preparation.casefold()]
+    fitting = [one for one in own if version is None or one.version is None or one.version == version]
+    return max(fitting, key=lambda one: one.last_made, default=None)
 
 
 def survival_table(lives: pl.DataFrame) -> pl.DataFrame:
-    """Kaplan-Meier curves as rows, one for each day on which something spoiled; frame `SURVIVAL`.
+    """Kaplan-Meier curves as rows, one for each day on which something was found spoiled; frame `SURVIVAL`.
 
     All versions of a preparation together (version null), then each where there are several.
 
@@ -70,22 +135,41 @@ def _versions(lives: pl.DataFrame) -> Iterator[tuple[int | None, pl.DataFrame]]:
         yield from ((version, lives.filter(pl.col("version") == version)) for version in known)
 
 
-def _kept(name: str, lives: pl.DataFrame) -> Kept:
+def _alike(lives: pl.DataFrame) -> Iterator[Kept]:
+    """All batches of a preparation together, or apart by what makes them keep unlike."""
+    tests = {by: _test(lives, by) for by in ("version", "storage")}
+    apart = [by for by, test in tests.items() if test is not None and test.p_value < UNLIKE]
+    if not apart:
+        yield _kept(lives, {}, tests)
+        return
+    for key, rows in lives.drop_nulls(apart).group_by(*apart, maintain_order=True):
+        yield _kept(rows, dict(zip(apart, key, strict=True)), tests)
+
+
+def _kept(lives: pl.DataFrame, of: dict[str, object], tests: dict[str, LogRank | None]) -> Kept:
     days, spoiled = lives["days"].to_list(), lives["spoiled"].to_list()
     label = lives["label_days"].drop_nulls()
+    good, found = lives["good"].to_list(), lives["found"].fill_null(float("inf")).to_list()
+    gone = sum(spoiled)
+    version, storage = of.get("version"), of.get("storage")
     return Kept(
-        preparation=name,
+        preparation=lives["preparation"][0],
+        version=version if isinstance(version, int) else None,
+        storage=storage if isinstance(storage, str) else None,
         batches=lives.height,
-        spoiled=sum(spoiled),
+        spoiled=gone,
+        last_made=max(lives["made_on"].to_list()),
         label_days=int(label[-1]) if len(label) else None,
         curve=survival(days, spoiled),
-        weibull=weibull_life(days, spoiled),
+        went=turnbull(good, found) if gone else None,
+        gone_by=weibull_gone_by(good, found, GONE) if gone >= LEAST_SPOILED else None,
+        weibull=weibull_life(good, found),
         could_spoil=share_interval(0, lives.height, method="exact").high,
-        by_version=_alike(lives, "version"),
-        by_storage=_alike(lives, "storage"),
+        by_version=tests["version"],
+        by_storage=tests["storage"],
     )
 
 
-def _alike(lives: pl.DataFrame, by: str) -> LogRank | None:
+def _test(lives: pl.DataFrame, by: str) -> LogRank | None:
     known = lives.filter(pl.col(by).is_not_null())
     return log_rank(known["days"].to_list(), known["spoiled"].to_list(), known[by].cast(pl.String).to_list())

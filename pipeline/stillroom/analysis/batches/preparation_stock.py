@@ -10,6 +10,7 @@ from typing import Any, Final
 import numpy as np
 import polars as pl
 
+from stillroom.analysis.batches.kept import Kept, kept_now
 from stillroom.analysis.batches.making_plan import LONGEST_KEEP, Lot
 from stillroom.analysis.batches.on_hand import held, left_at_use_by
 from stillroom.analysis.demand.ahead import DemandAhead
@@ -33,9 +34,14 @@ class Stocked:
     making: float | None
     """What one making gives, in `unit`; None where neither the spec nor a batch says."""
     keeps: int | None
-    """Days a batch made on the day may be used, that day included; None where nobody says."""
+    """Days a batch made on the day will be good, that day included: as stated, or as batches have borne out where that
+    is shorter; None where nobody says."""
+    stated: int | None
+    """The same as stated, by its spec or else by the last label."""
     lots: tuple[tuple[str, float, date | None], ...]
     """Batch, amount, use-by; in the order made."""
+    counted_on: tuple[date | None, ...]
+    """Of each lot, the last day on which it is counted on: its use-by, or sooner by what batches have borne out."""
     past_use_by: tuple[str, ...]
     """Batches with something left that are past their use-by on the day."""
 
@@ -47,27 +53,39 @@ class Stocked:
     def shelf(self, day: date) -> list[Lot]:
         """The lots, with the days they may still be used, `day` included."""
         return [
-            Lot(amount=amount, days=LONGEST_KEEP if use_by is None else (use_by - day).days + 1)
-            for _, amount, use_by in self.lots
+            Lot(amount=amount, days=LONGEST_KEEP if until is None else max(0, (until - day).days + 1))
+            for (_, amount, _), until in zip(self.lots, self.counted_on, strict=True)
         ]
 
 
 def stocked(
-    fate: pl.DataFrame, spec: pl.DataFrame, preparation: str, unit: str, day: date, used_before: float = 0.0
+    fate: pl.DataFrame,
+    spec: pl.DataFrame,
+    kept: Sequence[Kept],
+    preparation: str,
+    unit: str,
+    day: date,
+    used_before: float = 0.0,
 ) -> Stocked:
     """A preparation's stock on `day`.
 
     Args:
         fate: batch, preparation, made_on, use_by, made, on_hand, unit; of one venue.
         spec: spec, version, yield_amount, yield_unit, keeps_days, in_service_from, in_service_until.
+        kept: how long batches have kept.
         used_before: what will have been used between the last day in the data and `day`; taken off the oldest first.
     """
     own = fate.filter(pl.col("preparation").str.to_lowercase() == preparation.lower()).sort("made_on", "batch")
     row = version_on(spec, preparation, day)
     made = own.filter(pl.col("unit") == unit)
-    lots, past = [], []
+    version = None if row is None else row["version"]
+    stated = _stated(row, own)
+    seen = kept_now(kept, preparation, version)
+    keep = None if seen is None or seen.gone_by is None else seen.keep_days
+    lots, counted_on, past = [], [], []
     rest = used_before
-    for batch, amount, use_by in made.filter(pl.col("on_hand") > 0).select("batch", "on_hand", "use_by").rows():
+    there = made.filter(pl.col("on_hand") > 0)
+    for batch, made_on, amount, use_by in there.select("batch", "made_on", "on_hand", "use_by").rows():
         taken = min(amount, rest)
         rest -= taken
         if amount - taken <= 1e-9:
@@ -76,13 +94,17 @@ def stocked(
             past.append(batch)
         else:
             lots.append((batch, amount - taken, use_by))
+            ends = [end for end in (use_by, None if keep is None else made_on + timedelta(days=keep)) if end]
+            counted_on.append(min(ends, default=None))
     return Stocked(
         preparation=preparation,
         unit=unit,
-        version=None if row is None else row["version"],
+        version=version,
         making=_making(row, made, unit),
-        keeps=_keeps(row, own),
+        keeps=stated if keep is None else keep + 1 if stated is None else min(stated, keep + 1),
+        stated=stated,
         lots=tuple(lots),
+        counted_on=tuple(counted_on),
         past_use_by=tuple(past),
     )
 
@@ -109,7 +131,7 @@ def _making(row: dict[str, Any] | None, made: pl.DataFrame, unit: str) -> float 
     return float(made["made"][-1]) if made.height else None
 
 
-def _keeps(row: dict[str, Any] | None, own: pl.DataFrame) -> int | None:
+def _stated(row: dict[str, Any] | None, own: pl.DataFrame) -> int | None:
     if row is not None and row["keeps_days"] is not None:
         return int(row["keeps_days"]) + 1
     labels = (own["use_by"] - own["made_on"]).dt.total_days().drop_nulls()

@@ -8,6 +8,7 @@ from batch to batch, and the n-th batches of all stocks can be worked out at onc
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Final
 
 import numpy as np
@@ -18,6 +19,7 @@ MILLION: Final = 1_000_000
 """Amounts are added up in whole millionths, so that no order of adding shows in them."""
 DAYS: Final = 10_000_000
 """More days than a date can have: keeps the days of one stock apart from those of the next."""
+NEVER: Final = date(9999, 12, 31)
 
 Whole = NDArray[np.int64]
 
@@ -31,14 +33,15 @@ def first_made_first_used(batches: pl.DataFrame, counts: pl.DataFrame, demand: p
 
     Args:
         batches: batch_key, stock (a number from 1), made_on, until (the last day it serves), held (what recorded losses
-            leave of it), in the order of stock and use.
+            leave of it), spoiled_on (when it was found spoiled), in the order of stock and use.
         counts: batch_key, counted_on, counted, lost_later (recorded as lost after the count), poured_on and spoiled_on
             (the last loss without an amount up to the count), counted_before (the count before); in the order of days.
         demand: stock, business_date, amount; a row for each day of a stock that has any.
 
     Returns:
         batch_key, used, held (after counts; the difference was left), poured_before_count and spoiled_before_count
-        (what losses without an amount took, where a count tells it); amounts in the unit of the stock.
+        (what losses without an amount took, where a count tells it), last_served_on (before it was found spoiled; null
+        where it served on no day); amounts in the unit of the stock.
     """
     line = _Line(demand)
     stock = batches["stock"].cast(pl.Int64).to_numpy()
@@ -48,6 +51,7 @@ def first_made_first_used(batches: pl.DataFrame, counts: pl.DataFrame, demand: p
     held, used, took = there.copy(), np.zeros_like(there), np.zeros((2, len(there)), dtype=np.int64)
     begins = np.flatnonzero(np.diff(stock, prepend=0))
     stop = before[begins]  # of each stock, the place on its line up to which it was served
+    began = np.zeros_like(there)
     sizes = np.diff(np.append(begins, len(stock)))
     reset = _Counts(counts, batches, line)
     for place in range(int(sizes.max(initial=0))):
@@ -55,10 +59,13 @@ def first_made_first_used(batches: pl.DataFrame, counts: pl.DataFrame, demand: p
         rows = begins[which] + place
         start = np.maximum(stop[which], before[rows])
         held[rows], took[:, rows] = reset.held(rows, start, there[rows])
+        began[rows] = start
         used[rows] = np.minimum(held[rows], np.maximum(until[rows] - start, 0))
         stop[which] = start + used[rows]
     return _in_units(batches, there, held, used).with_columns(
-        pl.Series("poured_before_count", took[0] / MILLION), pl.Series("spoiled_before_count", took[1] / MILLION)
+        pl.Series("poured_before_count", took[0] / MILLION),
+        pl.Series("spoiled_before_count", took[1] / MILLION),
+        _last_served(batches, line, began, used),
     )
 
 
@@ -74,6 +81,22 @@ class _Line:
     def upto(self, stock: Whole, day: Whole) -> Whole:
         """The place on the line that the end of a day has in a stock."""
         return np.asarray(self._through[np.searchsorted(self._keys, stock * DAYS + day, side="right")], dtype=np.int64)
+
+    def day_of(self, stock: Whole, place: Whole) -> Whole:
+        """The day on which a stock was served up to a place on the line."""
+        return np.asarray(self._keys[np.searchsorted(self._through[1:], place)] - stock * DAYS, dtype=np.int64)
+
+
+def _last_served(batches: pl.DataFrame, line: _Line, began: Whole, used: Whole) -> pl.Series:
+    stock = batches["stock"].cast(pl.Int64).to_numpy()
+    before_spoiled = batches["spoiled_on"].fill_null(NEVER).dt.offset_by("-1d")
+    end = np.minimum(began + used, line.upto(stock, _days(before_spoiled)))
+    served = end > began
+    days = np.zeros_like(stock)
+    days[served] = line.day_of(stock[served], end[served])
+    return pl.select(
+        pl.when(pl.Series(served)).then(pl.Series(days).cast(pl.Int32).cast(pl.Date)).alias("last_served_on")
+    ).to_series()
 
 
 class _Counts:

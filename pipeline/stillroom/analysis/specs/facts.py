@@ -29,11 +29,11 @@ def batch_history(batches: pl.DataFrame, fates: pl.DataFrame) -> dict[tuple[str,
 
     Args:
         batches: the table `batch`: batch, ph.
-        fates: the view `batch_fate`: batch, preparation, version, made_on, use_by, spoiled, ended_on.
+        fates: the view `batch_fate`: batch, preparation, version, made_on, use_by, spoiled_on.
     """
-    sooner = (pl.col("spoiled") > 0) & pl.col("ended_on").is_not_null()
-    sooner &= pl.col("use_by").is_null() | (pl.col("ended_on") < pl.col("use_by"))
-    days = (pl.col("ended_on") - pl.col("made_on")).dt.total_days()
+    sooner = pl.col("spoiled_on").is_not_null()
+    sooner &= pl.col("use_by").is_null() | (pl.col("spoiled_on") < pl.col("use_by"))
+    days = (pl.col("spoiled_on") - pl.col("made_on")).dt.total_days()
     by_version = (
         fates.join(batches.select("batch", "ph"), on="batch", how="left")
         .group_by(pl.col("preparation").str.to_lowercase(), "version")

@@ -8,14 +8,18 @@ import polars as pl
 
 from stillroom import hookimpl
 from stillroom.analysis.batches.keeping import batch_lives
-from stillroom.analysis.batches.kept import Kept, kept_by_preparation, survival_table
+from stillroom.analysis.batches.kept import CONFIDENCE, Kept, kept_by_preparation, survival_table
 from stillroom.analysis.batches.measured import MeasuredSeries, kept_worse, liking_of_batches, measured_series
 from stillroom.objects import Column, Report, ReportInputs, ReportResult, ReportTable
 from stillroom_plugins.reports.keeping import charts, findings
 
 NOTES: Final = (
-    "Kaplan-Meier: 'spoiled' is the event; a batch used up, poured away for another reason or past its use-by was good "
-    "as long as it was watched. All batches up to the end of the period count, not the period's alone.",
+    "A batch used up, poured away for another reason or past its use-by was good as long as it was watched. One found "
+    "spoiled went between the last day on which it served or was handled and the day it was found. All batches up to "
+    "the end of the period count, not the period's alone.",
+    "The keep that batches bear out is the day by which, with 80 % confidence, no more than 1 in 10 is gone; it needs "
+    "three spoiled batches, and is never longer than the label. Where versions or kinds of storage do not keep alike "
+    "(log-rank test, 5 %), each stands by itself.",
     "These data can show that something keeps less long than its label says. They cannot show that it keeps longer: "
     "nothing is watched past its use-by. A longer keep needs a holding test (several batches held to the longer date "
     "in their real storage, with pH, taste and, where local codes ask for it, laboratory counts), and the word of "
@@ -37,7 +41,6 @@ def register_reports() -> list[Report]:
             needs=(
                 "batch_fate",
                 "current_batch",
-                "current_batch_event",
                 "current_spec",
                 "current_spec_line",
                 "current_ingredient",
@@ -54,11 +57,9 @@ def build(inputs: ReportInputs) -> ReportResult:
     frames = inputs.frames
     until = pl.col("made_on") <= inputs.period.last
     fate = frames["batch_fate"].filter(until)
-    stored = frames["current_batch"].select(pl.col("batch").str.to_lowercase().alias("key"), "storage", "brix", "ph")
-    book = fate.with_columns(pl.col("batch").str.to_lowercase().alias("key")).join(stored, on="key", how="left")
-    lives = batch_lives(fate, frames["current_batch_event"]).join(
-        book.select("batch", "storage"), on="batch", how="left"
-    )
+    measured = frames["current_batch"].select(pl.col("batch").str.to_lowercase().alias("key"), "brix", "ph")
+    book = fate.with_columns(pl.col("batch").str.to_lowercase().alias("key")).join(measured, on="key", how="left")
+    lives = batch_lives(fate)
     kept = kept_by_preparation(lives)
     series = measured_series(book, frames["current_spec"], frames["current_spec_line"], frames["current_ingredient"])
     liking = liking_of_batches(series, fate, frames["panel_scores"])
@@ -73,9 +74,11 @@ def build(inputs: ReportInputs) -> ReportResult:
 
 KEPT: Final = {
     "preparation": pl.String,
-    **dict.fromkeys(("label_days", "batches", "spoiled"), pl.Int64),
-    **dict.fromkeys(("good", "low", "high", "tenth", "fifth", "half"), pl.Float64),
-    **dict.fromkeys(("weibull_shape", "weibull_scale", "weibull_tenth"), pl.Float64),
+    "version": pl.Int64,
+    "storage": pl.String,
+    **dict.fromkeys(("label_days", "keep_days", "batches", "spoiled"), pl.Int64),
+    **dict.fromkeys(("tenth", "tenth_low", "good", "low", "high", "gone_tenth", "gone_half"), pl.Float64),
+    **dict.fromkeys(("weibull_shape", "weibull_scale"), pl.Float64),
     **dict.fromkeys(("versions_p", "versions_chi_squared", "storage_p", "storage_chi_squared"), pl.Float64),
 }
 
@@ -86,18 +89,21 @@ def _kept_row(one: Kept) -> dict[str, object]:
     good, low, high = at_label
     return {
         "preparation": one.preparation,
+        "version": one.version,
+        "storage": one.storage,
         "label_days": one.label_days,
+        "keep_days": one.keep_days if one.gone_by else None,
         "batches": one.batches,
         "spoiled": one.spoiled,
+        "tenth": one.gone_by.within(0.5) if one.gone_by else None,
+        "tenth_low": one.gone_by.within(1 - CONFIDENCE) if one.gone_by else None,
         "good": good,
         "low": low,
         "high": high,
-        "tenth": curve.day_by_which(0.1),
-        "fifth": curve.day_by_which(0.2),
-        "half": curve.day_by_which(0.5),
+        "gone_tenth": one.went.day_by_which(0.1) if one.went else None,
+        "gone_half": one.went.day_by_which(0.5) if one.went else None,
         "weibull_shape": weibull.shape if weibull else None,
         "weibull_scale": weibull.scale if weibull else None,
-        "weibull_tenth": weibull.day_by_which(0.1) if weibull else None,
         "versions_p": one.by_version.p_value if one.by_version else None,
         "versions_chi_squared": one.by_version.chi_squared if one.by_version else None,
         "storage_p": one.by_storage.p_value if one.by_storage else None,
@@ -115,21 +121,27 @@ def _kept_table(kept: list[Kept]) -> ReportTable:
         subjects="preparation",
         columns={
             "preparation": Column(label="Preparation"),
+            **({"version": Column(label="Version")} if frame["version"].count() else {}),
+            **({"storage": Column(label="Storage")} if frame["storage"].count() else {}),
             "label_days": Column(label="Label", unit="days"),
+            "keep_days": Column(label="Keep borne out", unit="days"),
             "batches": Column(label="Batches"),
             "spoiled": Column(label="Spoiled before use-by"),
+            "tenth": Column(label="1 in 10 gone by about", unit="days", decimals=1),
+            "tenth_low": Column(label="no sooner than", unit="days", decimals=1),
             "good": Column(label="Good at the label's day", percent=True, decimals=0),
             "low": Column(label="from", percent=True, decimals=0),
             "high": Column(label="to", percent=True, decimals=0),
-            "tenth": Column(label="1 in 10 gone by", unit="days", decimals=0),
-            "fifth": Column(label="1 in 5 gone by", unit="days", decimals=0),
-            "half": Column(label="Half gone by", unit="days", decimals=0),
+            "gone_tenth": Column(label="1 in 10 seen gone by", unit="days", decimals=0),
+            "gone_half": Column(label="Half seen gone by", unit="days", decimals=0),
             "weibull_shape": Column(label="Weibull shape", decimals=2),
             "weibull_scale": Column(label="Weibull scale", unit="days", decimals=1),
             "versions_p": Column(label="Versions alike, p", decimals=3, p_value=True),
             "storage_p": Column(label="Storage alike, p", decimals=3, p_value=True),
         },
-        note="Empty: not reached, or too few spoiled batches for a figure (a Weibull life needs five).",
+        note="'No sooner than' and the keep: with 80 % confidence, from Weibull lives that ended between two looks. "
+        "'Seen gone by': Turnbull's estimate, without a model. Empty: not reached, or too few spoiled batches "
+        "(three; a Weibull shape needs five).",
     )
 
 
@@ -150,8 +162,8 @@ def _survival_table(frame: pl.DataFrame) -> ReportTable:
             "low": Column(label="from", percent=True, decimals=1),
             "high": Column(label="to", percent=True, decimals=1),
         },
-        note="Kaplan-Meier with 95 % intervals (log-minus-log), on the days when something spoiled. Version empty: all "
-        "versions together.",
+        note="Kaplan-Meier with 95 % intervals (log-minus-log), by the days on which spoiled batches were found. "
+        "Version empty: all versions together.",
     )
 
 

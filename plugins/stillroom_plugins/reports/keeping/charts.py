@@ -30,7 +30,8 @@ def charts(kept: list[Kept], series: list[MeasuredSeries]) -> tuple[ReportChart,
                 name="survival",
                 title="Share of batches still good, by days from making, for what has spoiled",
                 chart=_survival(spoiled[:MOST]),
-                note="Steps: Kaplan-Meier with its 95 % interval. Dashed line: the day on the label.",
+                note="Steps: by the day on which spoiled batches were found, with the 95 % interval. Dashed "
+                "line: the day on the label.",
             )
         )
     telling = sorted(series, key=lambda one: (one.chart.steady and not one.off_spec, one.preparation, one.measure))
@@ -59,7 +60,7 @@ def _survival(kept: list[Kept]) -> alt.TopLevelMixin:
             for day, good, low, high in zip(curve.days, curve.share, curve.low, curve.high, strict=True)
         ]
         rows.append({**rows[-1], "day": float(end)})
-        base = alt.Chart(pl.DataFrame(rows), title=one.preparation, width=WIDTH, height=HEIGHT)
+        base = alt.Chart(pl.DataFrame(rows), title=one.name, width=WIDTH, height=HEIGHT)
         x = alt.X("day:Q").title("days").axis(tickMinStep=1, tickCount=6, grid=False)
         share = alt.Y("good:Q").title(None).scale(domain=[0, 1]).axis(format="%", tickCount=3)
         band = base.mark_area(interpolate="step-after", opacity=0.2).encode(x=x, y=alt.Y("low:Q"), y2=alt.Y2("high:Q"))

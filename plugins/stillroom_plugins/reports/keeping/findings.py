@@ -6,16 +6,13 @@ from typing import Final
 
 import polars as pl
 
-from stillroom.analysis.batches.kept import Kept
+from stillroom.analysis.batches.kept import CONFIDENCE, GONE, LEAST_SPOILED, UNLIKE, Kept
 from stillroom.analysis.batches.measured import KeptWorse, MeasuredSeries
 from stillroom.objects import Finding
 from stillroom_plugins.reports._words import counted, listed, number, percent
 from stillroom_plugins.reports.panel.words import p_value
 
 MEASURES: Final = {"brix": "°Brix", "ph": "pH"}
-FEW: Final = 0.1
-"""Share spoiled before the label's day that asks for a look."""
-UNLIKE: Final = 0.05
 
 
 def findings(
@@ -24,8 +21,8 @@ def findings(
     """All findings."""
     if not kept:
         return (Finding(sentence="No batch in the batch book yet.", evidence="0 batches."),)
-    said = [_shorter(one) for one in kept if one.spoiled]
-    said += [found for one in kept for found in _unlike(one)]
+    said = [_keep(one) for one in kept if one.spoiled]
+    said += [found for one in {one.preparation: one for one in kept}.values() for found in _unlike(one)]
     said += [_never_spoiled(kept)] if any(not one.spoiled for one in kept) else []
     said += [found for one in series for found in _measured(one)]
     steady = [f"{one.preparation} ({MEASURES[one.measure]})" for one in series if one.chart.steady and not one.off_spec]
@@ -36,58 +33,71 @@ def findings(
     return tuple(said)
 
 
-def _shorter(one: Kept) -> Finding:
-    curve = one.curve
-    label, name = one.label_days, one.preparation
-    evidence = f"{one.spoiled} of {counted(one.batches, 'batch', 'batches')} spoiled before their use-by"
-    first = curve.days[0]
+def _keep(one: Kept) -> Finding:
+    """What the spoiled batches of a preparation say of its label."""
+    label, name = one.label_days, one.name
+    went = f"{counted(one.spoiled, 'batch', 'batches')} of {one.batches} went off"
+    found = f"found on {listed([f'day {number(day)}' for day in one.curve.days], 4)} after the making"
+    if one.gone_by is None:
+        until = "its label says no keep time" if label is None else f"keep to its label, {_for(label)}, or less"
+        return Finding(
+            sentence=f"{name}: {went}: too few to say how long it keeps; {until}.",
+            evidence=f"{found[0].upper()}{found[1:]}; it takes {LEAST_SPOILED} to tell.",
+            sureness="cannot tell",
+            subject=one.preparation,
+            weight=one.spoiled,
+        )
+    keep = one.keep_days or 0
+    shorter = label is not None and keep < label
+    about = one.gone_by.within(0.5)
     if label is None:
-        sentence = f"{name}: the first batch was gone by day {number(first)}; its label says no keep time."
-        return Finding(sentence=sentence, evidence=f"{evidence}.", subject=name, sureness="likely")
-    good, low, high = curve.good_after(label)
-    gone = 1 - good
-    evidence += f"; {percent(gone)} gone by day {label} (95 % interval {percent(1 - high)} to {percent(1 - low)})"
-    weibull = one.weibull
-    if weibull is not None:
-        evidence += f"; Weibull life: 1 in 10 gone by day {number(weibull.day_by_which(0.1), 1)}"
-    act = gone > FEW
-    sure = 1 - high > FEW
-    if act:
-        part, day = next((f"1 batch in {n}", d) for n in (2, 3, 5, 10) if (d := curve.day_by_which(1 / n)) is not None)
-        sentence = (
-            f"{name}: the label says {counted(label, 'day')}; {part} is gone by day {number(day)}. "
-            f"Until it is known why, {_label_for(int(first) - 1)}"
-        )
+        sentence = f"{name}: {_keep_for(keep)}; its label says no keep time."
+    elif shorter:
+        sentence = f"{name}: {_keep_for(keep)}, not the {counted(label, 'day')} of its label: {went} before then."
     else:
-        gone_off = counted(one.spoiled, "batch", "batches")
-        sentence = (
-            f"{name}: {gone_off} went off, {'the first ' if one.spoiled > 1 else ''}by day {number(first)} of {label}."
-        )
+        sentence = f"{name}: {went} before its label's {counted(label, 'day')}, fewer than 1 in 10: keep to the label."
     return Finding(
         sentence=sentence,
-        evidence=f"{evidence}.",
-        sureness="sure" if sure else "likely" if one.spoiled > 1 else "cannot tell",
-        act=act and one.spoiled > 1,
-        subject=name,
-        do=_label_for(int(first) - 1).partition(":")[0] if act else "",
-        weight=gone * one.batches,
+        evidence=f"1 batch in 10 is gone by day {number(about, 1)} or so, and no sooner than day "
+        f"{number(one.gone_by.within(1 - CONFIDENCE), 1)} (80 % sure); {found}.",
+        sureness="sure" if one.label_too_long or not shorter else "likely",
+        act=shorter,
+        subject=one.preparation,
+        do=_keep_for(keep) if shorter else "",
+        statistics=_statistics(one),
+        weight=one.spoiled,
     )
 
 
-def _label_for(days: int) -> str:
-    if days < 1:
-        return "use it on the day it is made: the first one did not last the next."
-    return f"label it {counted(days, 'day')}: less than the first one lasted."
+def _for(days: int) -> str:
+    return f"{counted(days, 'day')} from the making"
+
+
+def _keep_for(days: int) -> str:
+    return f"keep it {counted(days, 'day')}" if days else "use it on the day it is made"
+
+
+def _statistics(one: Kept) -> str:
+    said = "Interval-censored Weibull lives, flat prior on the logarithms of day and shape"
+    if one.weibull is not None:
+        said += (
+            f"; by maximum likelihood shape {number(one.weibull.shape, 2)}, scale {number(one.weibull.scale, 1)} days"
+        )
+    gone = one.went.day_by_which(GONE) if one.went else None
+    return f"{said}; without a model 1 in 10 seen gone by day {number(gone)}." if gone is not None else f"{said}."
 
 
 def _unlike(one: Kept) -> list[Finding]:
     said = []
-    for test, words in ((one.by_version, "versions"), (one.by_storage, "kinds of storage")):
-        if test is not None and test.p_value < UNLIKE:
+    for test, apart, words in (
+        (one.by_version, one.version, "versions"),
+        (one.by_storage, one.storage, "kinds of storage"),
+    ):
+        if test is not None and apart is not None:
             said.append(
                 Finding(
-                    sentence=f"{one.preparation}: its {words} do not keep alike.",
-                    evidence=f"{one.spoiled} of {counted(one.batches, 'batch', 'batches')} spoiled.",
+                    sentence=f"{one.preparation}: its {words} do not keep alike; each is told by itself.",
+                    evidence="Seen too rarely by chance, were they alike: less than once in 20 times.",
                     statistics=f"Log-rank test, chi-squared {number(test.chi_squared, 2)} on "
                     f"{counted(test.degrees, 'degree')} of freedom, {p_value(test.p_value)}.",
                     sureness="likely",
@@ -101,10 +111,10 @@ def _never_spoiled(kept: list[Kept]) -> Finding:
     none = [one for one in kept if not one.spoiled]
     fewest = max(none, key=lambda one: one.could_spoil)
     return Finding(
-        sentence=f"Nothing spoiled before its use-by: {listed([one.preparation for one in none], 8)}. "
+        sentence=f"Nothing spoiled before its use-by: {listed([one.name for one in none], 8)}. "
         "That gives no figure for how long they would keep, and no ground for a longer label.",
         evidence=f"{counted(sum(one.batches for one in none), 'batch', 'batches')}; with "
-        f"{counted(fewest.batches, 'batch', 'batches')} of {fewest.preparation} up to "
+        f"{counted(fewest.batches, 'batch', 'batches')} of {fewest.name} up to "
         f"{percent(fewest.could_spoil)} could still spoil (95 %, exact).",
     )
 

@@ -45,7 +45,6 @@ def register_reports() -> list[Report]:
                 "current_spec",
                 "spec_cost",
                 "batch_fate",
-                "current_batch_event",
                 "panel_scores",
             ),
             build=build,
@@ -93,7 +92,7 @@ def _evidence(inputs: ReportInputs) -> list[Evidence]:
     return [
         *gather.of_drinks(figures, period.last, currency),
         *gather.of_waste(fate_by_preparation(fate, period.first, period.last), allowed, currency),
-        *gather.of_keeping(made, frames["current_batch_event"]),
+        *gather.of_keeping(made),
         *gather.of_panel(*_liking(inputs)),
     ]
 

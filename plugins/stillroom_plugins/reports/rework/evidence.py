@@ -8,14 +8,13 @@ from typing import Any, Final
 
 import polars as pl
 
-from stillroom.analysis.batches.keeping import batch_lives, survival
+from stillroom.analysis.batches.keeping import batch_lives
+from stillroom.analysis.batches.kept import kept_by_preparation, kept_now
 from stillroom.analysis.menu.rework import Evidence
 from stillroom.analysis.menu.season import SeasonFigures, off_the_menu
 from stillroom.objects import Sureness
 from stillroom_plugins.reports._words import counted, money, number, percent
 
-GONE_BEFORE_LABEL: Final = 0.1
-"""Share of batches spoiled before the label's day that asks for a shorter label or another spec."""
 SMALL_SHARE: Final = 0.005
 """Of the house's contribution: a margin that leaves less than this on the table asks for nothing."""
 
@@ -70,24 +69,20 @@ def of_waste(summed: pl.DataFrame, allowed: float, currency: str) -> Iterator[Ev
         )
 
 
-def of_keeping(fate: pl.DataFrame, events: pl.DataFrame) -> Iterator[Evidence]:
-    """Batches that spoiled before their use-by."""
-    for (name,), lives in batch_lives(fate, events).group_by("preparation", maintain_order=True):
-        spoiled = int(lives["spoiled"].sum())
-        figure = f"{spoiled} of {counted(lives.height, 'batch', 'batches')} spoiled early"
-        label = lives["label_days"].drop_nulls()
-        gone, least = 0.0, 0.0
-        if spoiled and len(label):
-            good, _, best = survival(lives["days"].to_list(), lives["spoiled"].to_list()).good_after(float(label[-1]))
-            gone, least = 1 - good, 1 - best
-        asks = gone > GONE_BEFORE_LABEL and spoiled > 1
-        yield Evidence(
-            subject=str(name),
-            field="keeping",
-            figure=figure,
-            sureness="sure" if not asks or least > GONE_BEFORE_LABEL else "likely",
-            do="a shorter label, or a spec that keeps" if asks else "",
-        )
+def of_keeping(fate: pl.DataFrame) -> Iterator[Evidence]:
+    """Batches that spoiled before their use-by, of the version and storage that is made now."""
+    kept = kept_by_preparation(batch_lives(fate))
+    for name in dict.fromkeys(one.preparation for one in kept):
+        one = kept_now(kept, name)
+        if one is not None:
+            asks = one.gone_by is not None and one.label_days is not None and (one.keep_days or 0) < one.label_days
+            yield Evidence(
+                subject=name,
+                field="keeping",
+                figure=f"{one.spoiled} of {counted(one.batches, 'batch', 'batches')} spoiled early",
+                sureness="sure" if not asks or one.label_too_long else "likely",
+                do="a shorter label, or a spec that keeps" if asks else "",
+            )
 
 
 def of_panel(differences: pl.DataFrame, serving: Mapping[str, int]) -> Iterator[Evidence]:

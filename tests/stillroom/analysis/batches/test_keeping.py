@@ -9,14 +9,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import CensoredData, ecdf
 
-from stillroom.analysis.batches.keeping import batch_lives, log_rank, survival, weibull_life
+from batch_frames import FATE
+from stillroom.analysis.batches.keeping import batch_lives, log_rank, survival
 
 # Freireich et al. 1963, remission in weeks (R data MASS::gehan); a minus marks a censored time.
 SIX_MP = [6, 6, 6, -6, 7, -9, 10, -10, -11, 13, 16, -17, -19, -20, 22, 23, -25, -32, -32, -34, -35]
 CONTROL = [1, 1, 2, 2, 3, 4, 4, 5, 5, 8, 8, 8, 8, 11, 11, 12, 12, 15, 17, 22, 23]
-# Lieblein & Zelen 1956, ball bearing lives (as in Lawless).
-BEARINGS = [17.88, 28.92, 33.00, 41.52, 42.12, 45.60, 48.48, 51.84, 51.96, 54.12, 55.56, 67.80]
-BEARINGS += [68.64, 68.64, 68.88, 84.12, 93.12, 98.64, 105.12, 105.84, 127.92, 128.04, 173.40]
 
 
 def split(times: list[int]) -> tuple[list[float], list[bool]]:
@@ -63,31 +61,10 @@ def test_a_group_gone_before_the_first_spoiled_does_not_count() -> None:
     assert (late.degrees, late.chi_squared) == (1, pytest.approx(2.0))
 
 
-def test_weibull_of_the_ball_bearings() -> None:
-    found = weibull_life(BEARINGS, [True] * len(BEARINGS))
-    assert found is not None
-    assert (found.shape, found.scale) == (pytest.approx(2.102, abs=5e-3), pytest.approx(81.88, abs=0.05))
-    assert found.day_by_which(0.10) == pytest.approx(28.07, abs=0.05)
-    assert found.day_by_which(0.5) == pytest.approx(68.78, abs=0.05)
-    assert found.day_by_which(1 - np.exp(-1)) == pytest.approx(found.scale)
-
-
-def test_weibull_with_censoring_finds_the_truth() -> None:
-    generator = np.random.default_rng(1)
-    lives = 12 * generator.weibull(3, 4000)
-    watched = np.minimum(lives, 11)
-    found = weibull_life(watched.tolist(), (lives <= 11).tolist())
-    assert found is not None
-    # Standard errors at n = 4000 are about 0.05 and 0.1.
-    assert found.shape == pytest.approx(3, abs=0.25)
-    assert found.scale == pytest.approx(12, abs=0.4)
-
-
 def test_nothing_spoiled_gives_no_figure() -> None:
     found = survival([14.0] * 9, [False] * 9)
     assert found.good_after(14) == (1.0, 0.0, 1.0)
     assert found.day_by_which(0.2) is None
-    assert weibull_life([14.0] * 9, [False] * 9) is None
     assert log_rank([14.0] * 4, [False] * 4, ["1", "1", "2", "2"]) is None
     assert survival([], []).batches == 0
 
@@ -133,40 +110,38 @@ def test_log_rank_never_gives_a_nan(lives: list[tuple[int, bool, str]]) -> None:
 def test_lives_of_batches() -> None:
     made, last = date(2026, 10, 1), date(2026, 10, 20)
 
-    def row(label: str, ended: int | None, keeps: int | None = 14) -> tuple[object, ...]:
-        use_by = None if keeps is None else made + timedelta(days=keeps)
-        return label, "Shrub", 1, made, use_by, None if ended is None else made + timedelta(days=ended), last
+    def row(label: str, keeps: int | None = 14, left: float = 0.0, **days: int) -> dict[str, object]:
+        told = {"batch": label, "preparation": "Shrub", "version": 1, "made_on": made, "last_day": last}
+        told |= {
+            "on_hand": left,
+            "left_at_use_by": 0.0,
+            "use_by": None if keeps is None else made + timedelta(days=keeps),
+        }
+        return told | {name: made + timedelta(days=number) for name, number in days.items()}
 
     fate = pl.DataFrame(
         [
-            row("used", 6),
-            row("off", 9),
-            row("late", 16),
-            row("past", None),
-            row("new", None, 60),
-            row("undated", None, None),
+            row("used", ended_on=6, last_good_on=5),
+            row("emptied", last_good_on=5),  # nobody logged that it was used up
+            row("off", ended_on=9, spoiled_on=9, last_good_on=7),
+            row("unseen", ended_on=9, spoiled_on=9),  # had not served, nor been counted
+            row("at once", ended_on=0, spoiled_on=0),
+            row("late", ended_on=16, spoiled_on=16, last_good_on=11),
+            row("past", left=5.0, last_good_on=3),
+            row("new", 60, left=5.0),
+            row("undated", None, left=5.0),
         ],
-        schema={"batch": pl.String, "preparation": pl.String, "version": pl.Int64, "made_on": pl.Date}
-        | {"use_by": pl.Date, "ended_on": pl.Date, "last_day": pl.Date},
-        orient="row",
+        schema=FATE,
     )
-    events = pl.DataFrame(
-        [
-            ("OFF", made + timedelta(days=9), "spoiled"),
-            ("late", made + timedelta(days=16), "spoiled"),
-            ("used", made + timedelta(days=6), "used up"),
-        ],
-        schema={"batch": pl.String, "happened_on": pl.Date, "event": pl.String},
-        orient="row",
-    )
-    found = {
-        name: (days, off) for name, days, off in batch_lives(fate, events).select("batch", "days", "spoiled").rows()
-    }
-    assert found == {
-        "used": (6, False),
-        "off": (9, True),
-        "late": (14, False),  # found after the use-by: until then it was good as far as anybody knows
-        "past": (14, False),
-        "new": (19, False),
-        "undated": (19, False),
+    lives = batch_lives(fate).select("batch", "days", "spoiled", "good", "found")
+    assert {name: rest for name, *rest in lives.rows()} == {
+        "used": [6, False, 6, None],
+        "emptied": [5, False, 5, None],
+        "off": [9, True, 7, 9],
+        "unseen": [9, True, 0, 9],
+        "at once": [0, True, 0, 0.5],
+        "late": [14, False, 11, 16],  # found after the use-by: until then it was good as far as anybody knows
+        "past": [14, False, 14, None],
+        "new": [19, False, 19, None],
+        "undated": [19, False, 19, None],
     }

@@ -21,7 +21,7 @@ def batches(*rows: tuple[str, int, int, int | None, float]) -> pl.DataFrame:
         ],
         schema=["batch_key", "stock", "made_on", "until", "held"],
         orient="row",
-    )
+    ).with_columns(pl.lit(None, dtype=pl.Date).alias("spoiled_on"))
 
 
 def counts(*rows: tuple[str, int, float, float]) -> pl.DataFrame:
@@ -89,3 +89,14 @@ def test_a_count_resets_what_there_was(counted: list[tuple[str, int, float, floa
         batches(("x", 1, 0, 20, 60.0)), counts(*counted), demand({(1, n): 10.0 for n in range(20)})
     )
     assert found.select("used", "held").row(0) == expected
+
+
+def test_the_last_day_on_which_a_batch_served_before_it_was_found_spoiled() -> None:
+    made = batches(
+        ("first", 1, 0, 9, 25.0), ("second", 1, 0, 9, 50.0), ("unopened", 1, 1, 9, 50.0), ("other", 2, 0, 9, 9.0)
+    )
+    # 10 a day, but for the closed days 3 and 4: the first serves on days 0, 1 and 2, the second from then on.
+    sold = demand({(1, number): 10.0 for number in (0, 1, 2, 5, 6, 7)})
+    found = [None, day(5), day(6), day(3)]
+    served = first_made_first_used(made.with_columns(pl.Series("spoiled_on", found, pl.Date)), counts(), sold)
+    assert served["last_served_on"].to_list() == [day(2), day(2), None, None]

@@ -173,9 +173,9 @@ def test_facts_reach_into_every_depth() -> None:
     composition, cordial = found(book, "cordial")
     fates = pl.DataFrame(
         [
-            ("a", "Cordial", 1, date(2026, 1, 1), date(2026, 1, 15), 300.0, date(2026, 1, 7)),
-            ("b", "cordial", 1, date(2026, 1, 8), date(2026, 1, 22), 0.0, date(2026, 1, 20)),
-            ("c", "cordial", 2, date(2026, 1, 8), date(2026, 1, 22), 9.0, date(2026, 1, 9)),
+            ("a", "Cordial", 1, date(2026, 1, 1), date(2026, 1, 15), date(2026, 1, 7)),
+            ("b", "cordial", 1, date(2026, 1, 8), date(2026, 1, 22), None),
+            ("c", "cordial", 2, date(2026, 1, 8), date(2026, 1, 22), date(2026, 1, 9)),
         ],
         schema=FATES,
         orient="row",
