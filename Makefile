@@ -57,6 +57,7 @@ bench: $(VENV)/dev ## measure the intake beside plain DuckDB and pandas, and the
 simulate: $(VENV)/dev ## show error rates, coverage and forecasts by simulation; writes docs/simulations.md (hours)
 	$(BIN)/python -m benchmarks.menu_map
 	$(BIN)/python -m benchmarks.demand
+	$(BIN)/python -m benchmarks.keeping
 
 fuzz: $(VENV)/dev ## damage ten thousand files of each table at random, and take them in (hours)
 	$(BIN)/python -W ignore tests/fuzzing.py 10000

@@ -1,7 +1,7 @@
 """How often the keep that spoiled batches bear out is right: simulated bars whose batches' lives are known.
 
-Run as `python -m benchmarks.keeping [--houses N]`; the table is written to docs/simulations.md. A house makes batches that
-keep for Weibull, or lognormal, or two kinds of lives; looks at them daily but for one closed day a week; finds what has
+Run as `python -m benchmarks.keeping [--houses N]`; the table is written to docs/simulations.md. A house makes batches
+of Weibull, or lognormal, or two kinds of lives; looks at them daily but for one closed day a week; finds what has
 spoiled when it looks; and uses up others before. One in ten is gone by a day that is known.
 """
 
@@ -13,7 +13,7 @@ from math import floor
 
 import numpy as np
 
-from benchmarks.simulated import keep
+from benchmarks.simulations import keep
 from stillroom.analysis.batches.found_spoiled import weibull_gone_by
 from stillroom.analysis.batches.kept import CONFIDENCE, GONE, LEAST_SPOILED
 
@@ -82,11 +82,11 @@ def covered(kind: Callable[[float], Lives], label: int, batches: int, houses: in
 def main() -> None:
     """Simulate, print, and keep the table."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--houses", type=int, default=400)
+    parser.add_argument("--houses", type=int, default=300)
     houses = parser.parse_args().houses
     lines = [
-        f"{houses} houses of each kind, labels of 14 days, one in ten gone by a day between 3 and 10. 'Limit': how often the "
-        "lower 80 % limit lay below the true day; it should in 80 %. 'Keep': the same of the whole days that are advised.",
+        f"{houses} houses of each kind, labels of 14 days, one in ten gone by a day between 3 and 10. 'Limit': how "
+        "often the limit lay below the true day. 'Keep': how often the whole days that are advised did.",
         "",
         "| lives | batches | houses told | limit | keep | keep, part of the true day |",
         "|---|---|---|---|---|---|",
