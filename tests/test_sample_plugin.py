@@ -44,7 +44,7 @@ def stillroom(tmp_path):
     def run(*words: object) -> subprocess.CompletedProcess[str]:
         return subprocess.run(
             [sys.executable, "-m", "stillroom", *map(str, words), "--house", str(tmp_path / "house")],
-            env={**os.environ, "PYTHONPATH": str(tmp_path / "site")},
+            env={**os.environ, "PYTHONPATH": os.pathsep.join([str(tmp_path / "site"), os.environ.get("PYTHONPATH", "")])},
             capture_output=True, text=True, check=False,
         )  # fmt: skip
 
@@ -81,6 +81,24 @@ def test_a_faulty_one_is_named_and_the_rest_goes_on(stillroom, tmp_path):
     assert "Plugin 'cellar' does not import (ModuleNotFoundError" in taken_in.stderr
     assert "Traceback" not in taken_in.stderr
     assert "spec/spec.csv: 2 rows landed in spec" in taken_in.stdout
+
+
+def test_one_that_changes_its_table_stops_its_own_files_alone(stillroom, tmp_path):
+    module = installed(PACKAGE, tmp_path / "site") / "cellar_plugin.py"
+    stillroom("intake")
+    column = '    shelf: str = fields.text("which shelf", optional=True)\n'
+    text = module.read_text(encoding="utf-8")
+    module.write_text(text.replace("\n\n\n@hookimpl", f"\n{column}\n\n@hookimpl", 1), encoding="utf-8")
+    put(tmp_path / "house", "cellar/later.csv", "read_at,celsius\n2026-03-05 09:00,6.5\n")
+    put(tmp_path / "house", "sale/sale.csv", [good("sale", quantity="3")])
+    taken_in = stillroom("intake")
+    assert taken_in.returncode == 1
+    assert "sale/sale.csv: 1 row landed in sale" in taken_in.stdout
+    for name in ("cellar", "later"):
+        assert f"cellar/{name}.csv: its plugin has changed the columns of cellar" in taken_in.stderr + taken_in.stdout
+    assert "Traceback" not in taken_in.stderr
+    reported = stillroom("report", "cellar", "--format", "json", *DAYS)
+    assert json.loads(reported.stdout)["reports"][0]["findings"][0]["sentence"].startswith("1 of 2 readings")
 
 
 def test_the_plugins_in_the_guide_for_contributors_work(stillroom, tmp_path):

@@ -12,7 +12,7 @@ from stillroom.intake import corrections, file_intake, planning
 from stillroom.intake.corrections import Correction
 from stillroom.intake.outcome import Outcome, Progress
 from stillroom.plugins.registry import Registry
-from stillroom.store import opening
+from stillroom.store import layout, opening
 
 if TYPE_CHECKING:
     import duckdb
@@ -35,6 +35,7 @@ def run(
     """
     candidates = planning.named_by_user(house, paths, source) if paths else planning.named_by_settings(house)
     with opening.writing(house, registry.tables.values()) as con:
+        changed = layout.changed_tables(con, registry.tables.values())  # of plugins: those of ours stop everything
         planned: list[Plan | Correction] = []
         sheets: set[tuple[Path, str | None]] = set()  # the first source that reads a sheet has it
         for candidate in candidates:
@@ -42,6 +43,7 @@ def run(
                 continue
             try:
                 plan = _plan(con, candidate, house, registry)
+                _refuse_changed(plan, changed)
             except (FileRefused, PluginError, SettingsError) as refusal:
                 yield Outcome(file=candidate.name, status="refused", problem=str(refusal))
                 continue
@@ -57,6 +59,15 @@ def run(
 
 def _inner(plan: Plan | Correction) -> Plan:
     return plan.plan if isinstance(plan, Correction) else plan
+
+
+def _refuse_changed(plan: Plan | Correction, changed: list[str]) -> None:
+    table = _inner(plan).table.name
+    if table in changed:
+        raise FileRefused(
+            f"{_inner(plan).file.name}: its plugin has changed the columns of {table} since the store was made. The "
+            "source files are the truth: move the store away and run 'stillroom intake'."
+        )
 
 
 def _plan(con: duckdb.DuckDBPyConnection, candidate: Candidate, house: House, registry: Registry) -> Plan | Correction:

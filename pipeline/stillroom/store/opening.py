@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 from stillroom.errors import StoreError
 from stillroom.house.house import House
+from stillroom.plugins.registry import BUILT_IN
 from stillroom.store import derived, frames, layout, supersede, worked_out
 from stillroom_schemas.table import Table
 
@@ -128,7 +129,7 @@ def _prepare(con: duckdb.DuckDBPyConnection, house: House, tables: list[Table]) 
             f"{house.store_path} was made by an older Stillroom (store version {version}; this one makes "
             f"{layout.STORE_VERSION}). The source files are the truth: move it away and run 'stillroom intake'."
         )
-    changed = layout.changed_tables(con, tables)
+    changed = layout.changed_tables(con, [table for table in tables if table.name in BUILT_IN])
     if changed:
         raise StoreError(
             f"{house.store_path}: the columns of {', '.join(changed)} have changed since the store was made. The "
