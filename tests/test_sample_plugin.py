@@ -29,7 +29,7 @@ def installed(package: Path, folder: Path) -> Path:
     about.mkdir(parents=True)
     name_and_version = f"Metadata-Version: 2.1\nName: {project['name']}\nVersion: {project['version']}\n"
     (about / "METADATA").write_text(name_and_version, encoding="utf-8")
-    points = project["entry-points"]["stillroom"]
+    points = project.get("entry-points", {}).get("stillroom", {})
     lines = ["[stillroom]", *(f"{name} = {module}" for name, module in points.items())]
     (about / "entry_points.txt").write_text("\n".join(lines), encoding="utf-8")
     for module in package.glob("*.py"):
@@ -44,7 +44,7 @@ def stillroom(tmp_path):
     def run(*words: object) -> subprocess.CompletedProcess[str]:
         return subprocess.run(
             [sys.executable, "-m", "stillroom", *map(str, words), "--house", str(tmp_path / "house")],
-            env={**os.environ, "PYTHONPATH": os.pathsep.join([str(tmp_path / "site"), os.environ.get("PYTHONPATH", "")])},
+            env={**os.environ, "PYTHONPATH": f"{tmp_path / 'site'}{os.pathsep}{os.environ.get('PYTHONPATH', '')}"},
             capture_output=True, text=True, check=False,
         )  # fmt: skip
 
@@ -101,18 +101,16 @@ def test_one_that_changes_its_table_stops_its_own_files_alone(stillroom, tmp_pat
     assert json.loads(reported.stdout)["reports"][0]["findings"][0]["sentence"].startswith("1 of 2 readings")
 
 
-def test_the_plugins_in_the_guide_for_contributors_work(stillroom, tmp_path):
-    blocks = re.findall(r"```python\n(.*?)```", GUIDE.read_text(encoding="utf-8"), re.S)
-    assert len(blocks) == 3  # a source, a table, a report
-    package = tmp_path / "package"
-    package.mkdir()
-    points = [f'part{n} = "guide_part{n}"' for n in range(len(blocks))]
-    (package / "pyproject.toml").write_text(
-        "\n".join(['[project]\nname = "guide"\nversion = "1.0"\n[project.entry-points.stillroom]', *points])
-    )
-    for n, block in enumerate(blocks):
-        (package / f"guide_part{n}.py").write_text(block, encoding="utf-8")
-    installed(package, tmp_path / "site")
+def test_the_plugins_in_the_guide_for_contributors_work_as_packages_of_their_own(stillroom, tmp_path):
+    modules = re.findall(r"```python\n# (\w+)\.py\n(.*?)```", GUIDE.read_text(encoding="utf-8"), re.S)
+    assert [name for name, text in modules if "@hookimpl" in text] == ["cellar_source", "cellar_table", "top_report"]
+    for name, text in modules:
+        package = tmp_path / name
+        package.mkdir()
+        (package / f"{name}.py").write_text(text, encoding="utf-8")
+        point = f'[project.entry-points.stillroom]\n{name} = "{name}"\n' if "@hookimpl" in text else ""
+        (package / "pyproject.toml").write_text(f'[project]\nname = "{name}"\nversion = "1.0"\n{point}')
+        installed(package, tmp_path / "site")
     put(tmp_path / "house", "sale/sale.csv", [good("sale", quantity="3")])
     taken_in = stillroom("intake")
     assert "cellar/cellar.csv: 2 rows landed in cellar, 1 set aside" in taken_in.stdout

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+import pkgutil
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Generic, Literal, get_args
+from typing import TYPE_CHECKING, Any, Final, Generic, Literal, get_args
 
 from typing_extensions import TypeVar
 
@@ -19,8 +20,14 @@ if TYPE_CHECKING:
     import polars as pl
 
 Sureness = Literal["sure", "likely", "cannot tell"]
+Result = TypeVar("Result")
 Model = TypeVar("Model", bound=Settings)
 ReportSettings = TypeVar("ReportSettings", bound=Settings, default=Settings, covariant=True)
+
+
+def _function(of: Callable[..., Result] | str) -> Callable[..., Result]:
+    """A function, itself or by where it is."""
+    return pkgutil.resolve_name(of) if isinstance(of, str) else of
 
 
 # Sources -------------------------------------------------------------------------------------------
@@ -74,6 +81,9 @@ class TextBatch:
     """The reader knows all cells to be trimmed ASCII with single spaces, and empty ones to be null."""
 
 
+OUR_HEADINGS: Final = "stillroom.reading:read_headings"
+
+
 @dataclass(frozen=True, kw_only=True)
 class Source:
     """One kind of file: what it fills, and how it is read. Checking and landing is the host's work."""
@@ -84,10 +94,27 @@ class Source:
     """One line for people."""
     tables: tuple[str, ...]
     """The table or tables it can fill; a file fills the one whose headings it has."""
-    headings: Callable[[SourceFile], list[str]]
+    headings: Callable[[SourceFile], list[str]] | str = OUR_HEADINGS
     """The file's headings; raises `FileRefused` where it has none that can be read."""
-    read: Callable[[SourceFile], Iterator[TextBatch]]
-    """The file's rows in batches of bounded size, in file order; raises `FileRefused`."""
+    read: Callable[[SourceFile], Iterator[TextBatch]] | str = "stillroom.reading:read_batches"
+    """The file's rows in batches of bounded size, in file order; raises `FileRefused`.
+
+    This and `headings` are functions, or where they are: 'package.module:function', imported when a file is read.
+    Unless named, they read every kind of file that Stillroom knows.
+    """
+
+    @property
+    def has_own_reader(self) -> bool:
+        """Whether it reads files of a kind that nobody else knows."""
+        return _function(self.headings) is not _function(OUR_HEADINGS)
+
+    def headings_of(self, file: SourceFile) -> list[str]:
+        """The file's headings, as `headings` reads them."""
+        return _function(self.headings)(file)
+
+    def batches_of(self, file: SourceFile) -> Iterator[TextBatch]:
+        """The file's rows, as `read` reads them."""
+        return _function(self.read)(file)
 
 
 # Cautions ------------------------------------------------------------------------------------------
@@ -309,11 +336,16 @@ class Report:
     """The question it answers, as its reader would ask it."""
     needs: tuple[str, ...]
     """Names of the views and tables it reads (tables as `current_NAME`)."""
-    build: Callable[[ReportInputs[Any]], ReportResult]
+    build: Callable[[ReportInputs[Any]], ReportResult] | str
+    """What answers it: a function, or where it is: 'package.module:function', imported when the report is asked for."""
     settings: type[Settings] = NoSettings
     """Model of its table in `stillroom.toml`, `[report.NAME]`; each of its fields has a value unless it is set."""
     place: int = 100
     """Place on the page: lower first, by name where equal. The built-in reports stand from 10 to 90."""
+
+    def answer(self, inputs: ReportInputs[Any]) -> ReportResult:
+        """What `build` finds."""
+        return _function(self.build)(inputs)
 
 
 __all__ = [

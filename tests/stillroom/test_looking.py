@@ -20,7 +20,7 @@ from stillroom.looking.card import card_text
 from stillroom.looking.look import Look, look, write_settings
 from stillroom.looking.rehearsal import SHOWN_ROWS
 from stillroom.naming import with_sheet
-from stillroom.objects import Source, TextBatch
+from stillroom.objects import Source, SourceFile, TextBatch
 from stillroom.store import opening
 from stillroom_schemas import TABLES
 from written import as_json_lines, as_parquet, as_xlsx
@@ -398,6 +398,31 @@ def test_a_plugin_that_reads_a_kind_of_its_own(tmp_path: Path) -> None:
     registry = replace(plugins(), sources={**plugins().sources, "own": own})
     seen = look(house, registry, put(tmp_path, "t.png", b"\x89PNG"))
     assert (seen.recognised.kind, seen.there_already, seen.exit_code) == ("what plugin 'own' reads", True, 0)
+
+
+@pytest.mark.parametrize("content", [b"\x89PNG", b"Sold at ten: one Fig Sour, nine euros\n"])
+def test_a_plugins_own_reader_is_asked_where_ours_does_not_know_the_file(tmp_path: Path, content: bytes) -> None:
+    rows = pl.DataFrame({name: [str(cell)] for name, cell in good("sale").items()})
+
+    def headings(file: SourceFile) -> list[str]:
+        if file.path.suffix != ".own":
+            raise ValueError("none of mine")
+        return rows.columns
+
+    own = Source(
+        name="own",
+        title="what the till says",
+        tables=("sale",),
+        headings=headings,
+        read=lambda file: iter([TextBatch(rows=rows, row_numbers=pl.Series([2]))]),
+    )
+    house = make_house(tmp_path, HOUSE)
+    registry = replace(plugins(), sources={**plugins().sources, "own": own})
+    for asked in (None, "own"):
+        seen = look(house, registry, put(tmp_path, "t.own", content), plugin=asked)
+        assert (seen.recognised.kind, seen.plugin, seen.exit_code) == ("what plugin 'own' reads", "own", 0)
+    with pytest.raises(FileRefused, match=r"t\.png"):
+        look(house, registry, put(tmp_path, "t.png", content))
 
 
 def test_a_query_is_no_file(tmp_path: Path) -> None:

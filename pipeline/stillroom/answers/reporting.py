@@ -99,7 +99,7 @@ def answer(
         for report in reports:
             try:
                 given = {need: read[need].result() for need in report.needs}
-                result = report.build(
+                result = report.answer(
                     ReportInputs(
                         frames=given,
                         period=period,

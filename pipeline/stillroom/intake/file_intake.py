@@ -252,7 +252,7 @@ class _Intake:
 
     def _close_corrected(self, intake_id: int) -> None:
         assert self.correction is not None
-        batches = (corrections.waiting(batch, self.correction) for batch in self.plan.source.read(self.plan.file))
+        batches = (corrections.waiting(batch, self.correction) for batch in self.plan.source.batches_of(self.plan.file))
         rows = [number for batch in batches for number in corrections.corrected_rows(batch)]
         self.con.execute(
             "UPDATE set_aside SET corrected_by = ? WHERE intake_id = ? AND row_number IN (SELECT unnest(?))",

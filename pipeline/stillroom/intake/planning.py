@@ -10,7 +10,6 @@ from pathlib import Path
 
 import polars as pl
 
-from stillroom import reading
 from stillroom.errors import FileRefused, SettingsError
 from stillroom.house.house import House
 from stillroom.house.model import SourceSettings
@@ -174,7 +173,7 @@ def _plan_for(candidate: Candidate, settings: SourceSettings, registry: Registry
         query=settings.query,
     )
     file = _with_its_sheet(file, source)
-    found = source.headings(file)
+    found = source.headings_of(file)
     fits, refusals = [], []
     for table in tables:
         try:
@@ -193,7 +192,7 @@ def _with_its_sheet(file: SourceFile, source: Source) -> SourceFile:
     """The file, told which sheet is read where the headings tell it: the ledger keeps each sheet by itself."""
     from stillroom.reading import kinds, workbook
 
-    if file.sheet is not None or source.headings is not reading.read_headings or kinds.kind_of(file) != "a workbook":
+    if file.sheet is not None or source.has_own_reader or kinds.kind_of(file) != "a workbook":
         return file
     return replace(file, sheet=workbook.chosen_sheet(file).name)
 

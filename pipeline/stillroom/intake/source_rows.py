@@ -25,7 +25,7 @@ def batches(plan: Plan, correction: Correction | None = None) -> Iterator[TextBa
         PluginError: the plugin fails.
     """
     try:
-        for batch in plan.source.read(plan.file):
+        for batch in plan.source.batches_of(plan.file):
             batch = corrections.waiting(batch, correction) if correction else batch
             _refuse_wrong_shape(batch, plan)
             yield shaping.shaped(batch, plan.layout, plan.settings)
@@ -60,7 +60,7 @@ def fingerprint(plan: Plan) -> str:
     """What tells one content from another: of a file its bytes, of a query its rows; a sheet's name is part of it."""
     if plan.file.query is not None:
         digest = hashlib.sha256()
-        for batch in plan.source.read(plan.file):
+        for batch in plan.source.batches_of(plan.file):
             digest.update(batch.rows.write_csv(include_header=False, quote_style="always").encode())
             digest.update(repr(batch.malformed).encode())
         return digest.hexdigest()

@@ -99,13 +99,32 @@ def look(
         SettingsError: there is no such plugin or table.
         PluginError: its source's plugin fails.
     """
+    try:
+        return _look(house, registry, path, source, plugin, table, progress)
+    except FileRefused:
+        reader = recognising.own_reader(planning.named_by_user(house, [path], None)[0], registry)
+        if reader is None or plugin is not None:
+            raise
+        return _look(house, registry, path, source, reader.name, table, progress)
+
+
+def _look(
+    house: House,
+    registry: Registry,
+    path: Path,
+    source: str | None,
+    plugin: str | None,
+    table: str | None,
+    progress: Progress,
+) -> Look:
     known = next((one for one in house.sources if one.name == source), None)
     candidate = planning.named_by_user(house, [path], source if known else None)[0]
     candidate = replace(candidate, name=without_sheet(candidate.name, candidate.sheet))
     claimed = candidate.settings
     if claimed is not None and claimed.query is not None:
         raise UsageError(f"Source '{claimed.name}' reads a database and no file; 'stillroom intake' takes it in.")
-    recognised = recognising.recognised(candidate, claimed, registry)
+    with_plugin = registry.sources.get(plugin or (claimed.plugin if claimed else ""))
+    recognised = recognising.recognised(candidate, claimed, with_plugin)
     _refuse_correction(candidate)
     plan = None
     readers = _readers_of_sheets(house, registry, path)

@@ -9,7 +9,6 @@ from typing import Final
 
 import polars as pl
 
-from stillroom import reading
 from stillroom.errors import FileRefused, SettingsError
 from stillroom.house.model import SourceSettings
 from stillroom.intake.planning import Candidate
@@ -49,15 +48,14 @@ class Recognised:
     headings: tuple[str, ...] = ()
 
 
-def recognised(candidate: Candidate, claimed: SourceSettings | None, registry: Registry) -> Recognised:
-    """The kind of the file and its encoding.
+def recognised(candidate: Candidate, claimed: SourceSettings | None, reader: Source | None) -> Recognised:
+    """The kind of the file and its encoding; `reader` is the source that is to read it, where that is known.
 
     Raises:
         FileRefused: no such file, or none that can be read as a table.
     """
     file = SourceFile(path=candidate.path, name=candidate.name)
-    reader = registry.sources.get(claimed.plugin) if claimed else None
-    if reader is not None and reader.headings is not reading.read_headings:
+    if reader is not None and reader.has_own_reader:
         return Recognised(kind=f"what plugin '{reader.name}' reads", packed=None, encoding=None)
     kind = kind_of(file)
     encoding = None
@@ -69,6 +67,19 @@ def recognised(candidate: Candidate, claimed: SourceSettings | None, registry: R
                 "[[source]] in stillroom.toml."
             )
     return Recognised(kind=kind, packed=_packing(file, kind), encoding=encoding)
+
+
+def own_reader(candidate: Candidate, registry: Registry) -> Source | None:
+    """The source, of those that read a kind of file of their own, that finds headings in this one."""
+    file = SourceFile(path=candidate.path, name=candidate.name)
+    for source in registry.sources.values():
+        if source.has_own_reader:
+            try:
+                source.headings_of(file)
+            except Exception:  # it is not its kind, whatever its code says of that
+                continue
+            return source
+    return None
 
 
 def _packing(file: SourceFile, kind: str) -> str | None:
@@ -98,7 +109,8 @@ def best_fit(
     """
     pairs = _pairs(registry, plugin, table)
     file = _found(candidate, seen, known_words(one for _, one in pairs))
-    sample = _sample(file)
+    own = plugin is not None and registry.sources[plugin].has_own_reader
+    sample = _sample(file, registry.sources[str(plugin)] if own else Source(name="", title="", tables=()))
     found = {heading: cells_of(sample[heading]) for heading in sample.columns}
     fits = [fit(registry.sources[name], one, found) for name, one in pairs]
     near = [one for one in fits if one.is_near]
@@ -159,10 +171,10 @@ def _usual_width(rows: list[tuple[int, list[str]]]) -> int:
     return max(set(widths), key=lambda width: (widths.count(width), width))
 
 
-def _sample(file: SourceFile) -> pl.DataFrame:
+def _sample(file: SourceFile, reader: Source) -> pl.DataFrame:
     """The first rows below the headings."""
-    empty = pl.DataFrame(schema=dict.fromkeys(reading.read_headings(file), pl.String))
-    first = next((batch.rows for batch in reading.read_batches(file) if not batch.rows.is_empty()), empty)
+    empty = pl.DataFrame(schema=dict.fromkeys(reader.headings_of(file), pl.String))
+    first = next((batch.rows for batch in reader.batches_of(file) if not batch.rows.is_empty()), empty)
     return first.head(SAMPLE_ROWS)
 
 
@@ -207,7 +219,7 @@ def _finds(file: SourceFile, sheet: str) -> bool:
 
 def as_read(seen: Recognised, file: SourceFile, source: Source) -> Recognised:
     """What is seen once it is known which headings to look for, by the reader that the intake uses."""
-    seen = replace(seen, headings=tuple(source.headings(file)))
+    seen = replace(seen, headings=tuple(source.headings_of(file)))
     if seen.kind == "delimited text":
         top = delimited.found_top(file)
         return replace(seen, separator=top.separator, heading_row=top.row_number)

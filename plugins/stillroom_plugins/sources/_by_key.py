@@ -7,7 +7,14 @@ from collections.abc import Callable, Iterator
 import polars as pl
 
 from stillroom.answers.panel_plan.drawing import KEY_COLUMNS
-from stillroom.answers.panel_plan.resolving import KEY_ENDING, KEY_FOLDER, SHEET_ENDING, key_beside
+from stillroom.answers.panel_plan.resolving import (
+    KEY_ENDING,
+    KEY_FOLDER,
+    SHEET_ENDING,
+    key_beside,
+    resolve_answers,
+    resolve_codes,
+)
 from stillroom.objects import Malformed, SourceFile, TextBatch
 from stillroom.reading import read_batches
 from stillroom.safecsv import restored
@@ -15,7 +22,17 @@ from stillroom.safecsv import restored
 Resolve = Callable[[pl.DataFrame, pl.DataFrame], tuple[pl.DataFrame, dict[int, str]]]
 
 
-def read_by_key(file: SourceFile, resolve: Resolve, filled: tuple[str, ...]) -> Iterator[TextBatch]:
+def read_scores(file: SourceFile) -> Iterator[TextBatch]:
+    """The batches of a tasting sheet."""
+    return _read(file, resolve_codes, filled=("score",))
+
+
+def read_answers(file: SourceFile) -> Iterator[TextBatch]:
+    """The batches of a trial sheet."""
+    return _read(file, resolve_answers, filled=("answer", "correct", "chosen"))
+
+
+def _read(file: SourceFile, resolve: Resolve, filled: tuple[str, ...]) -> Iterator[TextBatch]:
     """The file's batches; those of a session's sheet with versions for codes.
 
     `filled`: headings of which one at least is filled in once the row is answered.

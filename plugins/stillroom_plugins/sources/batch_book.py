@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from stillroom import hookimpl
 from stillroom.objects import Source
-from stillroom.reading import read_batches, read_headings
 
 
 @hookimpl
@@ -14,11 +13,6 @@ def register_sources() -> list[Source]:
         Source(
             name="batch-book",
             title="the batch book: batches, and what became of them",
-            tables=(
-                "batch",
-                "batch_event",
-            ),
-            headings=read_headings,
-            read=read_batches,
+            tables=("batch", "batch_event"),
         )
     ]

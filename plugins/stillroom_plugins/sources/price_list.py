@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from stillroom import hookimpl
 from stillroom.objects import Source
-from stillroom.reading import read_batches, read_headings
 
 
 @hookimpl
@@ -15,7 +14,5 @@ def register_sources() -> list[Source]:
             name="price-list",
             title="the price list: ingredients, packs, prices",
             tables=("ingredient",),
-            headings=read_headings,
-            read=read_batches,
         )
     ]

@@ -2,13 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from stillroom import hookimpl
-from stillroom.answers.panel_plan.resolving import resolve_codes
-from stillroom.objects import Source, SourceFile, TextBatch
-from stillroom.reading import read_headings
-from stillroom_plugins.sources._by_key import read_by_key
+from stillroom.objects import Source
 
 
 @hookimpl
@@ -19,11 +14,6 @@ def register_sources() -> list[Source]:
             name="tasting-sheet",
             title="tasting sheets: one score a row",
             tables=("tasting",),
-            headings=read_headings,
-            read=_read,
+            read="stillroom_plugins.sources._by_key:read_scores",
         )
     ]
-
-
-def _read(file: SourceFile) -> Iterator[TextBatch]:
-    return read_by_key(file, resolve_codes, filled=("score",))

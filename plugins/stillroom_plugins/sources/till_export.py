@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from stillroom import hookimpl
 from stillroom.objects import Source
-from stillroom.reading import read_batches, read_headings
 
 
 @hookimpl
@@ -15,7 +14,5 @@ def register_sources() -> list[Source]:
             name="till-export",
             title="a till's export: what was sold, when and for how much",
             tables=("sale",),
-            headings=read_headings,
-            read=read_batches,
         )
     ]

@@ -2,13 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from stillroom import hookimpl
-from stillroom.answers.panel_plan.resolving import resolve_answers
-from stillroom.objects import Source, SourceFile, TextBatch
-from stillroom.reading import read_headings
-from stillroom_plugins.sources._by_key import read_by_key
+from stillroom.objects import Source
 
 
 @hookimpl
@@ -19,11 +14,6 @@ def register_sources() -> list[Source]:
             name="trial-sheet",
             title="trial sheets: one answer of a difference or preference test a row",
             tables=("trial",),
-            headings=read_headings,
-            read=_read,
+            read="stillroom_plugins.sources._by_key:read_answers",
         )
     ]
-
-
-def _read(file: SourceFile) -> Iterator[TextBatch]:
-    return read_by_key(file, resolve_answers, filled=("answer", "correct", "chosen"))

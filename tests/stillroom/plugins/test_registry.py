@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pkgutil
 import re
 import sys
 import time
@@ -103,6 +104,13 @@ def test_the_built_in_plugins_have_no_fault(load):
     assert [*found.tables][: len(TABLES)] == [t.name for t in TABLES]
     assert {"season", "expiry", "panel"} <= set(found.reports)
     assert {name for source in found.sources.values() for name in source.tables} == {t.name for t in TABLES}
+
+
+def test_what_built_in_plugins_name_is_there(load):
+    found = load()
+    named = [report.build for report in found.reports.values()]
+    named += [of for source in found.sources.values() for of in (source.headings, source.read)]
+    assert all(callable(pkgutil.resolve_name(name)) for name in named if isinstance(name, str))
 
 
 def test_a_stranger_adds_a_source_a_table_and_a_report(load):

@@ -29,7 +29,7 @@ def report(book: Book, standard: str | None = None, scores: pl.DataFrame | None 
     }
     assert set(frames) == set(REPORT.needs)
     cautions = tuple(register_cautions())
-    return REPORT.build(ReportInputs(frames=frames, period=PERIOD, house=house, cautions=cautions))
+    return REPORT.answer(ReportInputs(frames=frames, period=PERIOD, house=house, cautions=cautions))
 
 
 def table(result: ReportResult, name: str) -> ReportTable:

@@ -8,7 +8,8 @@ import polars as pl
 import pytest
 
 from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult
-from stillroom_plugins.reports.change import build, register_reports
+from stillroom_plugins.reports.change import register_reports
+from stillroom_plugins.reports.change.report import build
 
 FIRST = date(2026, 8, 24)
 DAY = FIRST + timedelta(days=42)

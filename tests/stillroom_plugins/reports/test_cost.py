@@ -16,7 +16,7 @@ PERIOD = Period(first=date(2026, 3, 1), last=date(2026, 5, 31), label="spring")
 
 def answered(frames: dict[str, pl.DataFrame]) -> ReportResult:
     house = HouseFacts(name="Test", currency="EUR")
-    return REPORT.build(ReportInputs(frames=frames, period=PERIOD, house=house, cautions=tuple(register_cautions())))
+    return REPORT.answer(ReportInputs(frames=frames, period=PERIOD, house=house, cautions=tuple(register_cautions())))
 
 
 @pytest.fixture(scope="module")

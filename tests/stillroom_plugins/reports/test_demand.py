@@ -10,7 +10,8 @@ import pytest
 from sales_frames import MONDAY, as_frame, drawn, specs, truth
 from stillroom.house.report_settings import DemandSettings
 from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult
-from stillroom_plugins.reports.demand import DAYS, build, register_reports
+from stillroom_plugins.reports.demand import register_reports
+from stillroom_plugins.reports.demand.report import DAYS, build
 
 SHARES = np.array([12, 10, 8, 6, 4, 2.0])
 USE = {"venue": pl.String, "business_date": pl.Date, "preparation": pl.String, "used_by": pl.String}

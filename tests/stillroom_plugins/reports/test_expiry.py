@@ -14,7 +14,8 @@ from stillroom.analysis.batches.waste import FATES
 from stillroom.answers.prep_list import prep_list
 from stillroom.house.report_settings import LossSettings
 from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult
-from stillroom_plugins.reports.expiry import build, register_reports
+from stillroom_plugins.reports.expiry import register_reports
+from stillroom_plugins.reports.expiry.report import build
 
 TODAY = date(2026, 11, 22)
 PERIOD = Period(first=TODAY - timedelta(days=90), last=TODAY, label="autumn")

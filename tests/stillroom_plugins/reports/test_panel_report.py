@@ -15,7 +15,7 @@ from panel_frames import SCORES, TRIALS, drawn_scores, panel
 from stillroom.house.report_settings import PanelSettings
 from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult
 from stillroom.plugins.registry import load_registry
-from stillroom_plugins.reports.panel import build
+from stillroom_plugins.reports.panel.report import build
 from stillroom_reports.tables import table_cells
 
 SPECS = {"spec": pl.String, "version": pl.Int64, "in_service_from": pl.Date, "in_service_until": pl.Date}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from stillroom import hookimpl
 from stillroom.house.report_settings import PanelSettings
-from stillroom.objects import Report, ReportInputs, ReportResult
+from stillroom.objects import Report
 
 
 @hookimpl
@@ -16,16 +16,8 @@ def register_reports() -> list[Report]:
             title="Tasting panels",
             question="Is a version really better than another, or can the panel not tell?",
             needs=("panel_scores", "current_trial", "current_spec"),
-            build=build,
+            build="stillroom_plugins.reports.panel.report:build",
             settings=PanelSettings,
             place=30,
         )
     ]
-
-
-def build(inputs: ReportInputs[PanelSettings]) -> ReportResult:
-    """Findings, tables and charts of all tastings up to the end of the period."""
-    # Its statistics take half a second to load: no other command should wait for them.
-    from stillroom_plugins.reports.panel.report import build_panel
-
-    return build_panel(inputs)

@@ -23,7 +23,7 @@ NOTES: tuple[str, ...] = (
 )
 
 
-def build_panel(inputs: ReportInputs[PanelSettings]) -> ReportResult:
+def build(inputs: ReportInputs[PanelSettings]) -> ReportResult:
     """Findings, tables and charts of all tastings up to the end of the period."""
     settings = inputs.settings
     last = inputs.period.last
