@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Sequence
 from datetime import date
 from typing import Any
@@ -15,6 +16,7 @@ from panel_frames import SCORES, TRIALS, drawn_scores, panel
 from stillroom.house.report_settings import PanelSettings
 from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult
 from stillroom.plugins.registry import load_registry
+from stillroom_plugins.reports.panel.choosing import settling
 from stillroom_plugins.reports.panel.report import build
 from stillroom_reports.tables import table_cells
 
@@ -97,7 +99,8 @@ def test_the_headline_names_the_best_with_its_own_figures_and_every_other_clear_
     first = result.findings[0]
     assert first.sentence.startswith("Harbour Light: version 3 is liked better than version 2, by")
     assert "version 4 is probably liked better than version 2, by" in first.sentence
-    assert all(f"{winner} over 2: +" in first.evidence for winner in (3, 4))
+    assert all(f"{winner} over 2 +" in text for winner in (3, 4) for text in (first.evidence, first.statistics))
+    assert first.statistics.count("p =") >= 2
     assert first.sureness == differences.filter(version=3, against=2)["sureness"][0]
 
 
@@ -119,7 +122,8 @@ def test_no_power_after_the_fact() -> None:
 def test_all_agree_and_the_count_is_told() -> None:
     six, four = (report(panel([[4.0 + n % 3, 5.0 + n % 3] for n in range(people)])).findings[0] for people in (6, 4))
     assert "all 6 tasters agree to the point: version 2 is liked better than version 1, by 1.0" in six.sentence
-    assert "6 of 6 gave version 2 more points than version 1, 0 fewer: exact sign-flip test p = 0.031" in six.evidence
+    assert "6 of 6 gave version 2 more points than version 1, 0 fewer" in six.evidence
+    assert "exact sign-flip test p = 0.031" in six.statistics
     assert "all 4 tasters like version 2 better than version 1" in four.sentence
     assert "so few agree by chance alone 1 time in 8" in four.sentence
     assert four.sureness == "cannot tell"
@@ -127,7 +131,8 @@ def test_all_agree_and_the_count_is_told() -> None:
 
 def test_the_page_says_where_too_few_can_ever_tell() -> None:
     told = report(panel(drawn_scores(5, [0, 3], seed=1, sd=0.3))).findings[0]
-    assert "with 5 tasters that test can never reach 5 % (at best p = 0.062)" in told.evidence
+    assert "5 tasters are too few for the exact test ever to reach 5 %" in told.evidence
+    assert "in 6.2 % of cases" in told.evidence
 
 
 def test_order_and_version_that_cannot_be_told_apart_are_said() -> None:
@@ -149,11 +154,51 @@ def test_contradictory_sittings_are_named() -> None:
     assert "the sittings contradict one another (+" in report(scores).findings[0].sentence
 
 
-def test_whom_the_rank_test_left_out_is_said() -> None:
+def test_whom_the_rank_test_left_out_is_said_by_code() -> None:
     table: list[list[float | None]] = [list(row) for row in drawn_scores(9, [0, 1, 2], seed=5)]
     table[4] = [None, 5, None]
-    assert "rank test p" in report(panel(table)).findings[0].evidence
-    assert "without P004, who tasted one version only" in report(panel(table)).findings[0].evidence
+    by_code, by_name = (report(panel(table), show_names=names).findings[0].statistics for names in (False, True))
+    assert re.search(r"rank test p . 0\.\d+ without T\d, who tasted one version only", by_code)
+    assert "without P004, who tasted one version only" in by_name
+
+
+def test_who_must_choose_is_given_the_better_bet_beside_the_verdict() -> None:
+    result = report(panel(drawn_scores(6, [0, 0.4], seed=2)))
+    first = result.findings[0]
+    assert "cannot tell version 2 from version 1" in first.sentence
+    assert re.search(r"if you must choose, version \d is the better bet \d times in 10, and gives away", first.sentence)
+    assert "no past panel yet" in first.evidence
+    assert next(table for table in result.tables if table.name == "bets").frame.height == 2
+
+
+def test_no_bet_is_made_where_order_and_version_cannot_be_told_apart() -> None:
+    scores = panel(drawn_scores(10, [0, 2], seed=4, sd=0.4)).with_columns(position=3 - pl.col("version"))
+    result = report(scores)
+    assert "if you must choose" not in result.findings[0].sentence
+    assert "taste it again with the orders mixed" in result.findings[0].sentence
+    assert "bets" not in [table.name for table in result.tables]
+
+
+def test_a_clear_verdict_needs_no_bet() -> None:
+    assert "if you must" not in report(panel(drawn_scores(14, [0, 2], seed=1, sd=0.5))).findings[0].sentence
+
+
+@pytest.mark.parametrize(
+    ("changed", "loss", "words"),
+    [
+        ({}, 0.3, "about 4 more tasters would see a difference of 0.5 points four times in five (0 to 22)"),
+        ({"tasters_needed": 20, "tasters_high": None}, 0.3, "(0 to over 1000), or the same people in 3 rounds"),
+        ({"tasters_needed": 90, "tasters_high": 400}, 0.3, "which is not practical: a difference test tells at least"),
+        ({}, 0.05, "but so little is given away that nothing need be settled"),
+        ({"tasters_needed": None}, 0.3, "nothing practical would settle it"),
+        ({"tasters_low": None, "panelists": 4}, 0.3, "six tasters or more"),
+        ({"doubt": "sittings"}, 0.3, "find out what differed between the sittings"),
+    ],
+)
+def test_what_would_settle_it_depends_on_what_it_takes(changed: dict[str, object], loss: float, words: str) -> None:
+    row = {"doubt": None, "worth_seeing": 0.5, "panelists": 8, "tasters_needed": 12, "tasters_low": 6}
+    row |= {"tasters_high": 30, **changed}
+    assert words in "; ".join(settling(row, {"expected_loss": loss}))
 
 
 def test_other_attributes_are_more_or_less_and_come_after() -> None:

@@ -11,6 +11,7 @@ from scipy import stats
 
 from stillroom.analysis.holm import holm
 from stillroom.analysis.panel.attributes import Part, labelled, parts_of
+from stillroom.analysis.panel.bets import BETS, Liking, bet_rows, panel_of
 from stillroom.analysis.panel.blocks import Blocks, blocks_of
 from stillroom.analysis.panel.exact import smallest_p
 from stillroom.analysis.panel.fitting import complete, fit_part
@@ -67,6 +68,8 @@ class PanelComparison:
     """One row a version and attribute; where that cannot be tested the plain mean, without an error or interval."""
     differences: pl.DataFrame
     """Newer minus older: all pairs after Tukey; those with the version in service after Dunnett as well."""
+    bets: pl.DataFrame
+    """One row a version and panel of overall liking: how likely it is the best liked, and what choosing it costs."""
 
 
 def compare_versions(
@@ -87,6 +90,7 @@ def compare_versions(
     tests: list[dict[str, Any]] = []
     means: list[dict[str, Any]] = []
     differences: list[dict[str, Any]] = []
+    liking: list[Liking] = []
     for part in parts_of(labelled(scores)):
         blocks, serving = blocks_of(part.frame), (in_service or {}).get(part.spec)
         try:
@@ -99,11 +103,28 @@ def compare_versions(
             continue
         tests.append({**_about(part, blocks), **_test_row(part, blocks, fitted.fit)})
         means += _mean_rows(part, fitted.fit)
-        differences += difference_rows(part, blocks, fitted, serving, margin)
+        found = list(difference_rows(part, blocks, fitted, serving, margin))
+        differences += found
+        if part.primary:
+            sound = all(row["doubt"] is None for row in found)
+            liking.append(_liking(part, fitted.fit, sound))
     return PanelComparison(
         tests=pl.DataFrame(tests, schema=TESTS),
         means=pl.DataFrame(means, schema=MEANS),
         differences=_with_verdicts(pl.DataFrame(differences, schema=DIFFERENCES)),
+        bets=pl.DataFrame(bet_rows(liking), schema=BETS),
+    )
+
+
+def _liking(part: Part, fit: VersionFit, sound: bool) -> Liking:
+    return Liking(
+        spec=part.spec,
+        attribute=part.attribute,
+        sessions="; ".join(part.sessions),
+        last=part.frame["tasted_on"].max(),  # type: ignore[arg-type]
+        versions=part.versions,
+        panel=panel_of(fit),
+        sound=sound,
     )
 
 

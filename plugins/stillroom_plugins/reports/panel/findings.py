@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, Final
 
 import polars as pl
 
-from stillroom.analysis.panel.verdicts import ALPHA, PanelComparison
+from stillroom.analysis.panel.verdicts import PanelComparison
 from stillroom.objects import Finding
 from stillroom_plugins.reports._words import counted, listed, number
+from stillroom_plugins.reports.panel.basis import evidence, statistics, test_of
+from stillroom_plugins.reports.panel.choosing import best_bet, bet_basis, bet_words, settling
 from stillroom_plugins.reports.panel.verdict_words import CLEAR, by_winner, loser, points, verdicts, winner
 from stillroom_plugins.reports.panel.words import p_value
 
@@ -52,9 +54,10 @@ def decisive(differences: pl.DataFrame) -> pl.DataFrame:
 def _on_spec(spec: str, rows: pl.DataFrame, comparison: PanelComparison, serving: int | None) -> Iterator[Finding]:
     liking = rows.filter("higher_is_better")
     if liking.is_empty():
+        first = rows.row(0, named=True)
         yield Finding(
             sentence=f"{spec}: no liking was scored, so no version can be called better; see what differs below.",
-            evidence=_basis(rows.row(0, named=True), comparison.tests),
+            evidence=evidence(first, test_of(first, comparison.tests)),
             sureness="cannot tell",
             subject=spec,
         )
@@ -67,24 +70,30 @@ def _on_spec(spec: str, rows: pl.DataFrame, comparison: PanelComparison, serving
         )
         of_version = dict(means.select("version", "mean").rows())
         found = sorted(pairs.iter_rows(named=True), key=lambda row: (row["p_all"] is None, row["p_all"]))
-        yield _on_liking(spec, where, found, of_version, comparison.tests, serving)
+        yield _on_liking(", ".join([spec, *where]), found, of_version, comparison, serving)
 
 
 def _on_liking(
-    spec: str, where: list[str], found: Sequence[Row], means: Mapping[int, float], tests: pl.DataFrame,
-    serving: int | None,
-) -> Finding:  # fmt: skip
+    about: str, found: Sequence[Row], means: Mapping[int, float], comparison: PanelComparison, serving: int | None
+) -> Finding:
     clear = by_winner([row for row in found if row["verdict"] in CLEAR], means)
     headline = (clear or found)[0]
-    said = [verdicts(found, means, serving)]
-    if not clear and headline["verdict"] == "cannot tell":
-        said += _more_tasters(headline)
+    test, told = test_of(headline, comparison.tests), clear or found[:1]
+    said, basis = [verdicts(found, means, serving)], [evidence(headline, test, told)]
+    if headline["verdict"] == "cannot tell":
+        bet = best_bet(headline, comparison.bets)
+        said += [bet_words(bet)] if bet else []
+        said += settling(headline, bet)
+        basis += [bet_basis(bet)] if bet else []
+    act = _to_act_on(clear, serving)
     return Finding(
-        sentence=f"{', '.join([spec, *where])}: {'; '.join(said)}.",
-        evidence=_basis(headline, tests, _figures(clear or found[:1])),
+        sentence=f"{about}: {'; '.join(said)}.",
+        evidence="; ".join(basis),
+        statistics=statistics(headline, test, comparison.tests, told),
         sureness=headline["sureness"],
-        act=_to_act_on(clear, serving),
-        subject=spec,
+        act=act,
+        do=f"put version {winner(headline)} into service" if act and serving is not None else "",
+        subject=headline["spec"],
         weight=max((abs(row["effect"] or row["difference"]) for row in clear), default=0.0),
     )
 
@@ -95,106 +104,6 @@ def _to_act_on(clear: Sequence[Row], serving: int | None) -> bool:
     return bool(clear) if serving is None or serving not in winners | losers else serving in losers
 
 
-def _figures(rows: Sequence[Row]) -> Iterator[str]:
-    """Every pair with its own size, interval and p."""
-    for row in rows:
-        sign = 1 if row["difference"] > 0 else -1
-        parts = [f"{winner(row)} over {loser(row)}: +{number(abs(row['difference']), 1)} points"]
-        if row["low"] is not None:
-            low, high = sorted((sign * row["low"], sign * row["high"]))
-            level = number(100 * (1 - row["level"]), 0 if row["level"] > 0.0499 else 1)
-            parts.append(f"{level} % interval {number(low, 1)} to {number(high, 1)}")
-        if row["p_all"] is not None:
-            parts.append(p_value(row["p_all"]))
-        yield ", ".join(parts)
-
-
-def _more_tasters(row: Row) -> Iterator[str]:
-    """How many more a difference worth seeing takes, by the rule of the verdict; none where that is no help."""
-    size = f"a difference of {number(row['worth_seeing'], 2).rstrip('0').rstrip('.')} points"
-    if row["doubt"] is not None or row["sittings"] > 1 or row["tasters_low"] is None:
-        return
-    if row["tasters_needed"] is None:
-        yield f"{size} would take more than a thousand tasters to see"
-        return
-    more = row["tasters_needed"] - row["panelists"]
-    if more > 0:
-        least = max(row["tasters_low"] - row["panelists"], 0)
-        most = "over 1000" if row["tasters_high"] is None else number(row["tasters_high"] - row["panelists"])
-        yield (
-            f"about {counted(more, 'more taster')} would see {size} four times in five "
-            f"({number(least)} to {most}, since so few people's scatter is not well known)"
-        )
-
-
-def _basis(row: Row, tests: pl.DataFrame, figures: Iterable[str] = ()) -> str:
-    test = tests.filter(
-        (pl.col("spec") == row["spec"])
-        & (pl.col("attribute") == row["attribute"])
-        & (pl.col("sessions") == row["sessions"])
-    ).row(0, named=True)
-    sessions = len(test["sessions"].split("; "))
-    parts = [
-        f"{row['attribute']}: {counted(test['scores'], 'score')} by {counted(test['panelists'], 'panelist')} "
-        f"in {counted(sessions, 'session')}",
-        *figures,
-        *_rule(row, test, tests),
-        *_exact(row, test),
-        *_order(test),
-    ]
-    if test["rank_p"] is not None:
-        left_out = f" without {test['rank_left_out']}, who tasted one version only" if test["rank_left_out"] else ""
-        parts.append(f"{test['rank_method']} rank test {p_value(test['rank_p'])}{left_out}")
-    if row["never_met"]:
-        parts.append("these two never met in one session and are compared only through versions they share")
-    return "; ".join(parts)
-
-
-def _rule(row: Row, test: Row, tests: pl.DataFrame) -> Iterator[str]:
-    if test["method"] is None:
-        yield "all agree in the steps between versions, so the exact test decides"
-        return
-    corrected = f"{row['correction']} within the attribute"
-    if not row["primary"]:
-        others = tests.filter((pl.col("spec") == row["spec"]) & pl.col("f").is_not_null())["attribute"].n_unique() - 1
-        corrected += f", Holm over {counted(max(others, 1), 'attribute')}"
-    yield f"{test['method']}, {corrected}"
-    if row["looked_again"]:
-        yield (
-            f"after {counted(row['sittings'], 'sitting')} that were not planned beforehand: an interval that holds "
-            "whenever one looks (Lai 1976)"
-        )
-    elif row["level"] < ALPHA:
-        share = number(100 * row["level"], 2)
-        yield f"after {counted(row['sittings'], 'sitting')} of those planned: held against {share} %"
-    if row["tasters_again"] is not None and row["verdict"] == "cannot tell" and row["doubt"] is None:
-        yield f"in further sittings that were not planned about {number(row['tasters_again'])} tasters in all"
-
-
-def _exact(row: Row, test: Row) -> Iterator[str]:
-    if row["exact_p"] is None:
-        return
-    up, down = row["scored_higher"], row["scored_lower"]
-    more, fewer = (up, down) if row["difference"] > 0 else (down, up)
-    yield (
-        f"{more} of {row['tasted_both']} gave version {winner(row)} more points than version {loser(row)}, {fewer} "
-        f"fewer: exact sign-flip test {p_value(row['exact_p'])} for these two alone"
-    )
-    if test["smallest_exact_p"] > ALPHA:
-        yield (
-            f"with {counted(test['panelists'], 'taster')} that test can never reach 5 % "
-            f"(at best {p_value(test['smallest_exact_p'])})"
-        )
-
-
-def _order(test: Row) -> Iterator[str]:
-    if test["first_glass"] is not None:
-        effect = f"{points(test['first_glass'])}, {p_value(test['first_glass_p'])}"
-        yield f"what the first glass gets is taken out ({effect})"
-    elif not test["positions_known"]:
-        yield "no serving positions were given, so what a first glass gets is not taken out"
-
-
 def _on_character(spec: str, rows: pl.DataFrame) -> Iterator[Finding]:
     clear = rows.filter(pl.col("verdict").is_in(["more", "less"])).sort("p_all", "attribute", "version", "against")
     if clear.is_empty():
@@ -203,7 +112,8 @@ def _on_character(spec: str, rows: pl.DataFrame) -> Iterator[Finding]:
     said = [_higher_or_lower(row) for row in clear.iter_rows(named=True)] if few else _widest_apart(clear)
     yield Finding(
         sentence=f"{spec}, character: {listed(said, most=MOST_SPELT_OUT)}.",
-        evidence=f"Clear after correction; strongest {p_value(clear['p_all'][0])}; see the table of differences.",
+        evidence=f"Clear with all attributes allowed for, by {counted(clear['panelists'][0], 'panelist')}.",
+        statistics=f"Tukey or Dunnett within the attribute, Holm across; strongest {p_value(clear['p_all'][0])}.",
         sureness=clear["sureness"][0],
         subject=spec,
     )

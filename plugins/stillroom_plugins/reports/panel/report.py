@@ -37,12 +37,14 @@ def build(inputs: ReportInputs[PanelSettings]) -> ReportResult:
     specs = {*scores["spec"].to_list(), *trials["spec"].to_list()}
     serving = {spec: on_the_day[spec.casefold()] for spec in specs if spec.casefold() in on_the_day}
 
+    if not settings.show_names:
+        scores = tasters.by_code(scores)
     comparison = compare_versions(scores, serving, settings.margin)
     trial_findings, trial_tables = trial_results(trials, serving, settings.alike_below or ALIKE_BELOW)
     penalty_findings, penalty_tables, penalty_charts = liking.penalty_results(scores)
     driver_findings, driver_tables, _ = liking.driver_results(comparison)
     history_tables, history_charts = liking.history_results(scores)
-    taster_tables, taster_charts = tasters.taster_results(scores, settings.show_names)
+    taster_tables, taster_charts = tasters.taster_results(scores)
     return ReportResult(
         findings=(
             *findings.on_specs(comparison, serving),

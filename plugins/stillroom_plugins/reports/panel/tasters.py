@@ -13,12 +13,15 @@ MOST_DRAWN: Final = 40
 """Panelists on the chart; a hundred dots with names are no picture."""
 
 
-def taster_results(scores: pl.DataFrame, show_names: bool) -> tuple[tuple[ReportTable, ...], tuple[ReportChart, ...]]:
+def by_code(scores: pl.DataFrame) -> pl.DataFrame:
+    """The scores with a code for each panelist's name."""
+    codes = panelist_codes(scores["panelist"].unique().to_list())
+    return scores.with_columns(pl.col("panelist").replace_strict(codes, return_dtype=pl.String))
+
+
+def taster_results(scores: pl.DataFrame) -> tuple[tuple[ReportTable, ...], tuple[ReportChart, ...]]:
     """Tables of the panel's agreement and of each panelist, and a chart of the panelists."""
-    performance = panelist_performance(scores)
-    if not show_names:
-        codes = panelist_codes(performance["panelist"].to_list())
-        performance = performance.with_columns(pl.col("panelist").replace_strict(codes)).sort("panelist")
+    performance = panelist_performance(scores).sort("panelist")
     tables = [_performance_table(performance), _agreement_table(panel_agreement(scores))]
     drawn = performance.filter(pl.col("agreement").is_not_null())
     charts = (_chart(drawn),) if 1 < drawn.height <= MOST_DRAWN else ()
