@@ -58,6 +58,7 @@ simulate: $(VENV)/dev ## show error rates, coverage and forecasts by simulation;
 	$(BIN)/python -m benchmarks.menu_map
 	$(BIN)/python -m benchmarks.demand
 	$(BIN)/python -m benchmarks.keeping
+	$(BIN)/python -m benchmarks.panels
 
 fuzz: $(VENV)/dev ## damage ten thousand files of each table at random, and take them in (hours)
 	$(BIN)/python -W ignore tests/fuzzing.py 10000

@@ -79,7 +79,14 @@ def panel_of(fit: VersionFit) -> Panel:
 
 def bet_on(panel: Panel, past: Sequence[Panel] = ()) -> Bet:
     """How likely each version is the best, after this panel and what past ones say of how far versions lie apart."""
-    weights = _weights(panel, past)
+    return _bet(panel, _prior() + sum(map(_log_likelihood, past), np.zeros(len(_SHARES))))
+
+
+def _bet(panel: Panel, log: Floats) -> Bet:
+    """`log`: logarithm of what is known of each share before this panel."""
+    log = log + _log_likelihood(panel)
+    weights = np.exp(log - log.max())
+    weights /= weights.sum()
     size = len(panel.steps)
     draws = _draws(size)
     share = _SHARES[np.searchsorted(np.cumsum(weights), draws[:, 0]).clip(0, len(_SHARES) - 1)]
@@ -101,12 +108,8 @@ def bet_on(panel: Panel, past: Sequence[Panel] = ()) -> Bet:
     )
 
 
-def _weights(panel: Panel, past: Sequence[Panel]) -> Floats:
-    log = stats.norm.logpdf(np.log(_SHARES), np.log(PRIOR_MEDIAN), PRIOR_WIDTH)
-    for one in (*past, panel):
-        log = log + _log_likelihood(one)
-    weights = np.exp(log - log.max())
-    return np.asarray(weights / weights.sum())
+def _prior() -> Floats:
+    return np.asarray(stats.norm.logpdf(np.log(_SHARES), np.log(PRIOR_MEDIAN), PRIOR_WIDTH))
 
 
 def _log_likelihood(panel: Panel) -> Floats:
@@ -142,11 +145,12 @@ class Liking:
 def bet_rows(panels: Sequence[Liking]) -> list[dict[str, Any]]:
     """A row for each version of each sound panel, frame `BETS`; past panels are those tasted no later."""
     rows = []
+    told = [_log_likelihood(one.panel) for one in panels]
     for own in panels:
-        past = [other.panel for other in panels if other is not own and other.last <= own.last]
         if not own.sound:
             continue
-        bet = bet_on(own.panel, past)
+        past = [log for log, other in zip(told, panels, strict=True) if other is not own and other.last <= own.last]
+        bet = _bet(own.panel, _prior() + sum(past, np.zeros(len(_SHARES))))
         for place, version in enumerate(own.versions):
             rows.append(
                 {
