@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import date
+from functools import cache
 from pathlib import Path
 from typing import Any
 
+import duckdb
 import polars as pl
 
+from stillroom import model
+from stillroom.analysis.specs.book import VIEWS
 from stillroom.house.house import House
-from stillroom.store import opening
+from stillroom.store import derived, layout, opening
 from stillroom.store.frames import fetch, insert
 from stillroom_schemas import TABLES
 
@@ -99,8 +103,27 @@ class Book:
         return pl.DataFrame(self._ingredients, schema=INGREDIENTS)
 
     @property
-    def frames(self) -> tuple[pl.DataFrame, pl.DataFrame, pl.DataFrame]:
-        return self.specs, self.lines, self.ingredients
+    def frames(self) -> dict[str, pl.DataFrame]:
+        """The views that a `SpecBook` is made from, as a store in memory makes them."""
+        con = _memory()
+        _fill(con, self)
+        derived.build(con, _house(Path()), model.IN_USE)
+        return _fetched(con, VIEWS)
+
+    def views(self, *names: str, **tables: pl.DataFrame) -> dict[str, pl.DataFrame]:
+        """Views that the store makes of the book, and of rows of other tables by their name."""
+        con = _memory()
+        _fill(con, self, **tables)
+        derived.make_derived(con, _house(Path()), TABLES)
+        return _fetched(con, names)
+
+
+@cache
+def _memory() -> duckdb.DuckDBPyConnection:
+    con = duckdb.connect()
+    layout.create_tables(con, TABLES)
+    derived.make_derived(con, _house(Path()), TABLES)
+    return con
 
 
 def kitchen() -> Book:
@@ -117,12 +140,34 @@ def kitchen() -> Book:
 
 
 def stored(folder: Path, book: Book, views: Iterable[str], **tables: pl.DataFrame) -> dict[str, pl.DataFrame]:
-    """The views that the store makes of a book, and of rows of other tables by their name."""
-    house = House(folder=folder, name="Test", currency="EUR", venues=("Test",))
+    """The views that the store in a folder makes of a book, and of rows of other tables by their name."""
+    with opening.writing(_house(folder), TABLES) as con:
+        _fill(con, book, **tables)
+        derived.make_derived(con, _house(folder), TABLES)
+        return _fetched(con, views)
+
+
+def spec_views(specs: pl.DataFrame, *names: str) -> dict[str, pl.DataFrame]:
+    """Views that the store makes of versions of which only some columns are given."""
+    usual = {"kind": "drink", "yield_amount": 1.0, "yield_unit": "serve"}
+    empty = [pl.lit(usual.get(name), kind).alias(name) for name, kind in SPECS.items() if name not in specs.columns]
+    book = Book()
+    book._specs = specs.with_columns(empty).select(*SPECS).to_dicts()
+    return book.views(*names)
+
+
+def _house(folder: Path) -> House:
+    return House(folder=folder, name="Test", currency="EUR", venues=("Test",))
+
+
+def _fill(con: duckdb.DuckDBPyConnection, book: Book, **tables: pl.DataFrame) -> None:
+    for table in TABLES:
+        con.execute(f"DELETE FROM {table.name}")
     rows = {"spec": book.specs, "spec_line": book.lines, "ingredient": book.ingredients, **tables}
-    with opening.writing(house, TABLES) as con:
-        for table, frame in rows.items():
-            places = {"intake_id": pl.lit(1), "file": pl.lit("book"), "row_number": pl.int_range(pl.len())}
-            insert(con, table, frame.with_columns(**places))
-    with opening.reading(house, TABLES) as con:
-        return {view: fetch(con, f"SELECT * FROM {view} ORDER BY ALL") for view in views}
+    for name, frame in rows.items():
+        places = {"intake_id": pl.lit(1), "file": pl.lit("book"), "row_number": pl.int_range(pl.len())}
+        insert(con, name, frame.with_columns(**places))
+
+
+def _fetched(con: duckdb.DuckDBPyConnection, views: Iterable[str]) -> dict[str, pl.DataFrame]:
+    return {view: fetch(con, f"SELECT * FROM {view} ORDER BY ALL") for view in views}

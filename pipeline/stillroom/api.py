@@ -139,7 +139,7 @@ class OpenHouse:
         reports = reporting.chosen_reports(self.registry, list(names))
         with self._reading() as con:
             period = reporting.chosen_period(con, self.settings, season, first, last)
-            cautions = not_whole.with_others(con, self.settings, self.registry.cautions.values())
+            cautions = not_whole.with_others(con, self.registry.cautions.values())
             answers = reporting.answer(
                 con, self.settings, reports, period, cautions, self.registry.owners, glance=not names
             )
@@ -182,7 +182,7 @@ class OpenHouse:
 
         with self._reading() as con:
             frames = view_frames(con, spec_answer.NEEDS)
-            cautions = not_whole.with_others(con, self.settings, self.registry.cautions.values())
+            cautions = not_whole.with_others(con, self.registry.cautions.values())
         return spec_answer.spec_answer(frames, cautions, self.settings.facts, name, version)
 
     # What goes into the store --------------------------------------------------------------------------

@@ -11,6 +11,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Final
 
+from stillroom import model
 from stillroom.errors import FileRefused, PluginError, SettingsError
 from stillroom.house.house import House
 from stillroom.house.model import SourceSettings
@@ -18,7 +19,7 @@ from stillroom.intake import corrections, file_intake, planning, source_rows
 from stillroom.intake.outcome import Progress
 from stillroom.intake.planning import Candidate, Plan
 from stillroom.plugins.registry import Registry
-from stillroom.store import derived, frames, ledger, opening, supersede
+from stillroom.store import frames, ledger, opening, supersede
 from stillroom_schemas.table import Table
 
 if TYPE_CHECKING:
@@ -217,7 +218,7 @@ def _compared(house: House, second: House, registry: Registry) -> tuple[tuple[st
         con.execute(f"ATTACH '{str(house.store_path).replace(chr(39), chr(39) * 2)}' AS kept (READ_ONLY)")
         found = [(table.name, _rows_differ(con, table.name, _columns(table), IN_FORCE)) for table in tables]
         found.append(("set_aside", _rows_differ(con, "set_aside", SET_ASIDE, f"intake_id IN ({_STANDING})")))
-        ours = {name: _figures(con, name) for name in (derived.ROLL_UP, *derived.VIEWS)}
+        ours = {name: _figures(con, name) for name in model.names()}
     with opening.reading(house, tables) as con:
         for name, again in ours.items():
             found.append((name, _figures_differ(name, _figures(con, name), again)))

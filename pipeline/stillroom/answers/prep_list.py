@@ -17,7 +17,9 @@ if TYPE_CHECKING:
 
     from stillroom.analysis.batches.preparation_stock import Stocked
 
-NEEDS: Final = ("daily_serves", "current_spec", "preparation_use", "batch_fate", "spec_cost")
+NEEDS: Final = (
+    *("daily_serves", "current_spec", "spec_version", "version_span", "preparation_use", "batch_fate", "spec_cost"),
+)
 """Views the prep list reads."""
 SHORTEST_LOOK: Final = 28
 """Days ahead that are weighed: three times what a batch keeps, but no fewer, and no more than are forecast."""
@@ -152,6 +154,7 @@ def _venue_lines(
     from stillroom.analysis.batches.keeping import batch_lives
     from stillroom.analysis.batches.kept import kept_by_preparation
     from stillroom.analysis.batches.use_ahead import UseAhead, outer_first, stock_demand, usual_use
+    from stillroom.analysis.specs.versions import Versions
 
     gap = (day - last_day).days - 1
     ahead = stock_demand(frames, venue, last_day, house.settings(DemandSettings).calendar())
@@ -162,9 +165,10 @@ def _venue_lines(
     use = UseAhead(ahead, gap)
     kept = kept_by_preparation(batch_lives(frames["batch_fate"]))
     units = dict(zip(ahead.need.preparations, ahead.need.units, strict=True))
+    versions = Versions(frames["version_span"])
     stocks = {
         name: stock_of.stocked(
-            here["batch_fate"], frames["current_spec"], kept, name, units[name], day, use.before(name)
+            here["batch_fate"], frames["spec_version"], versions, kept, name, units[name], day, use.before(name)
         )
         for name in outer_first(ahead.need)
     }

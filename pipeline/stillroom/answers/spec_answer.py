@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, Final
 
-from stillroom.analysis.specs.book import SpecBook, SpecVersion
+from stillroom.analysis.specs.book import VIEWS, SpecBook, SpecVersion
 from stillroom.analysis.specs.composition import Composition
-from stillroom.analysis.specs.costing import part_costs
+from stillroom.analysis.specs.costing import costs_on
 from stillroom.analysis.specs.facts import batch_history, spec_facts
 from stillroom.analysis.specs.request import chosen_version, factor_for_amount, factor_for_serves
 from stillroom.analysis.specs.sheet import SpecSheet, spec_sheet
 from stillroom.analysis.specs.standard_drinks import STANDARD_DRINKS
+from stillroom.analysis.specs.versions import LAST_OF_DAYS
 from stillroom.answers.advice import Advice, advice_on
 from stillroom.answers.spec_card import card_text, card_values
 from stillroom.errors import UsageError
@@ -23,10 +23,7 @@ from stillroom.objects import Caution, HouseFacts
 if TYPE_CHECKING:
     import polars as pl
 
-NEEDS: Final = (
-    *("current_spec", "current_spec_line", "current_ingredient", "spec_parts"),
-    *("current_batch", "batch_fate", "last_day"),
-)
+NEEDS: Final = (*VIEWS, "part_cost", "current_batch", "batch_fate", "last_day")
 """Views a spec's sheet reads."""
 
 
@@ -39,12 +36,6 @@ class Spec:
     frames: Mapping[str, pl.DataFrame]
     cautions: tuple[Caution, ...]
     house: HouseFacts
-
-    @property
-    def last_day(self) -> date | None:
-        """The last day in the files: prices are those of this day."""
-        day: date | None = self.frames["last_day"].item()
-        return day
 
     @cached_property
     def advice(self) -> tuple[Advice, ...]:
@@ -66,12 +57,12 @@ class Spec:
         elif make is not None:
             factor = factor_for_amount(self.composition, self.chosen, make)
         standard = STANDARD_DRINKS.get(self.house.standard_drink or "")
-        prices = part_costs(self.frames["spec_parts"], self.frames["current_ingredient"], self.last_day or date.max)
+        day = self.composition.book.day_of(self.chosen)
         return spec_sheet(
             self.composition,
-            prices,
+            costs_on(self.frames["part_cost"], day),
             self.chosen,
-            priced_on=self.last_day,
+            priced_on=None if day == LAST_OF_DAYS else day,
             factor=factor,
             standard_drink_g=standard.alcohol_g if standard else None,
         )
@@ -101,6 +92,6 @@ def spec_answer(
     Raises:
         UsageError: there is no such spec, or no such version of it.
     """
-    book = SpecBook(frames["current_spec"], frames["current_spec_line"], frames["current_ingredient"])
-    chosen = chosen_version(book, name, version, frames["last_day"].item())
+    book = SpecBook(frames, frames["last_day"].item() or LAST_OF_DAYS)
+    chosen = chosen_version(book, name, version)
     return Spec(chosen, Composition(book), frames, tuple(cautions), house)

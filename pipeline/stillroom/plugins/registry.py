@@ -14,12 +14,11 @@ import threading
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from importlib.metadata import EntryPoint, entry_points
-from pathlib import Path
 from typing import Any, Final, NoReturn, TypeVar
 
 import pluggy
 
-from stillroom import PROJECT
+from stillroom import PROJECT, model
 from stillroom.errors import in_one_line
 from stillroom.objects import Caution, Report, Settings, Source
 from stillroom.plugins import hookspecs
@@ -90,9 +89,8 @@ def _left_out(
 
 BUILT_IN: Final = frozenset(table.name for table in TABLES)
 TAKEN: Final = frozenset(
-    {"stillroom_store", "intake", "set_aside", "unit", "spec_density", "ingredient_density", "batch_use"}
-    | {"incoming_rows"}
-    | {path.stem for path in (Path(__file__).parents[1] / "views").glob("*.sql")}
+    {"stillroom_store", "intake", "set_aside", "incoming_rows", "unit", "free_item", "spec_row_aside"}
+    | {"spec_density", "ingredient_density", "batch_use", *model.names()}
 )
 """Names that the store itself uses."""
 COLUMN_TYPES: Final = frozenset({"String", "Int64", "Float64", "Boolean", "Date", "Datetime"})

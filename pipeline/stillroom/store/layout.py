@@ -64,13 +64,6 @@ CREATE TABLE IF NOT EXISTS set_aside (
     "row" VARCHAR NOT NULL,
     corrected_by INTEGER
 );
-CREATE TABLE IF NOT EXISTS spec_density (spec VARCHAR NOT NULL, version BIGINT NOT NULL, density_g_ml DOUBLE NOT NULL);
-CREATE TABLE IF NOT EXISTS ingredient_density (item VARCHAR NOT NULL, density_g_ml DOUBLE NOT NULL);
-CREATE TABLE IF NOT EXISTS batch_use (
-    batch_key VARCHAR NOT NULL, used DOUBLE NOT NULL, held DOUBLE NOT NULL,
-    poured_before_count DOUBLE NOT NULL, spoiled_before_count DOUBLE NOT NULL, last_served_on DATE
-);
-CREATE TABLE IF NOT EXISTS unit (unit VARCHAR PRIMARY KEY, base VARCHAR NOT NULL, factor DOUBLE NOT NULL);
 """
 
 

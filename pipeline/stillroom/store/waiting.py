@@ -2,13 +2,23 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import json
+from typing import TYPE_CHECKING, Final
 
+from stillroom.house.house import House
 from stillroom.store import frames
 
 if TYPE_CHECKING:
     import duckdb
     import polars as pl
+
+
+SPEC_ROWS: Final = """
+    SELECT w.*, i.source, i.table_name FROM open_rows AS w JOIN intake AS i USING (intake_id)
+    WHERE i.table_name IN ('spec', 'spec_line')
+    QUALIFY row_number() OVER (PARTITION BY w.intake_id, w.row_number ORDER BY w."column") = 1
+    ORDER BY w.intake_id, w.row_number
+"""
 
 
 def open_rows(con: duckdb.DuckDBPyConnection, intake_id: int | None = None) -> pl.DataFrame:
@@ -28,6 +38,32 @@ def open_rows(con: duckdb.DuckDBPyConnection, intake_id: int | None = None) -> p
         """,
         [intake_id, _replaced(con)],
     )
+
+
+def spec_rows(con: duckdb.DuckDBPyConnection, house: House) -> pl.DataFrame:
+    """The rows of the spec book that wait, each once, with the spec that each is of.
+
+    Returns:
+        the columns of the table `spec_row_aside`; version is null where what is written is no number: such a row may be
+        of any.
+    """
+    import polars as pl
+
+    columns = {source.name: source.columns for source in house.sources}
+    with frames.temporary(con, "open_rows", open_rows(con)):
+        rows = frames.fetch(con, SPEC_ROWS).to_dicts()
+    for row in rows:
+        cells = {heading.casefold(): cell for heading, cell in json.loads(row.pop("row")).items()}
+        headings = columns.get(row.pop("source"), {})
+        del row["intake_id"]
+        spec, version = (
+            " ".join(" ".join(cells.get(h.casefold()) or "" for h in headings.get(name, (name,))).split())
+            for name in ("spec", "version")
+        )
+        row |= {"spec": spec, "written": version, "version": int(version) if version.isdecimal() else None}
+    text = dict.fromkeys(("table_name", "spec", "written", "file", "column", "problem", "value", "rule"), pl.String)
+    frame = pl.DataFrame(rows, schema={**text, "row_number": pl.Int64, "version": pl.Int64})
+    return frame.with_columns(name_key=pl.col("spec").str.to_lowercase())
 
 
 def _replaced(con: duckdb.DuckDBPyConnection) -> list[int]:

@@ -1,10 +1,11 @@
-"""What no view in SQL can work out well, kept in tables: units, densities, and how much of each batch was used."""
+"""What no view in SQL can work out well, kept in tables: units, rows set aside, densities, use of batches."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from stillroom.store import frames
+from stillroom.house.house import House
+from stillroom.store import frames, waiting
 
 if TYPE_CHECKING:
     import duckdb
@@ -12,9 +13,23 @@ if TYPE_CHECKING:
 MEMORY: Final = "1GB"
 """What the database may use: five million days of use and a million batches ask for more than taking files in does."""
 
+TABLES: Final = {
+    "unit": "unit VARCHAR PRIMARY KEY, base VARCHAR NOT NULL, factor DOUBLE NOT NULL",
+    "free_item": "item_key VARCHAR PRIMARY KEY, density_g_ml DOUBLE NOT NULL",
+    "spec_row_aside": "table_name VARCHAR NOT NULL, spec VARCHAR NOT NULL, name_key VARCHAR NOT NULL, version BIGINT, "
+    "written VARCHAR NOT NULL, file VARCHAR NOT NULL, row_number BIGINT NOT NULL, "
+    '"column" VARCHAR, problem VARCHAR NOT NULL, "value" VARCHAR, rule VARCHAR NOT NULL',
+    "spec_density": "name_key VARCHAR NOT NULL, version BIGINT NOT NULL, density_g_ml DOUBLE NOT NULL",
+    "ingredient_density": "item_key VARCHAR NOT NULL, density_g_ml DOUBLE NOT NULL",
+    "batch_use": "batch_key VARCHAR NOT NULL, used DOUBLE NOT NULL, held DOUBLE NOT NULL, "
+    "poured_before_count DOUBLE NOT NULL, spoiled_before_count DOUBLE NOT NULL, last_served_on DATE, "
+    "used_from DATE, used_to DATE",
+}
+"""Each table with its columns; all are filled anew whenever anything is derived."""
+
 BATCHES: Final = """
     SELECT b.batch_key, stock.stock, b.made_on,
-        least(b.use_by, l.ended_on, DATE '9999-12-31') AS until,
+        least(b.use_by, l.ended_on, last_of_days()) AS until,
         greatest(b.made - coalesce(l.poured, 0) - coalesce(l.spoiled, 0), 0) AS held, l.spoiled_on
     FROM batch_made AS b
     JOIN stock ON stock.name_key = b.name_key AND stock.venue IS NOT DISTINCT FROM b.venue
@@ -44,45 +59,57 @@ COUNTS: Final = """
 DEMAND: Final = """
     SELECT stock.stock, t.business_date, CAST(sum(t.amount) AS DOUBLE) AS amount
     FROM stock_taking AS t
-    JOIN stock ON stock.name_key = lower(t.preparation) AND stock.venue IS NOT DISTINCT FROM t.venue
+    JOIN stock ON stock.name_key = t.item_key AND stock.venue IS NOT DISTINCT FROM t.venue
     JOIN stock_unit AS unit ON unit.name_key = stock.name_key AND unit.base = t.unit
     GROUP BY stock.stock, t.business_date
 """
 
 
-def units(con: duckdb.DuckDBPyConnection) -> None:
-    """What joins the units of the files to ml, g and each."""
+def make_tables(con: duckdb.DuckDBPyConnection) -> None:
+    """Make the tables anew, and fill those that are the same for every house."""
+    from stillroom.analysis.specs.ingredients import TAP_WATER
+    from stillroom.analysis.specs.liquids import WATER_DENSITY
     from stillroom_schemas.units import conversions
 
-    con.execute("DELETE FROM unit")
+    for name, columns in TABLES.items():
+        con.execute(f"CREATE OR REPLACE TABLE {name} ({columns})")
     con.executemany("INSERT INTO unit VALUES (?, ?, ?)", [[u, base, f] for u, (base, f) in conversions().items()])
+    con.executemany("INSERT INTO free_item VALUES (?, ?)", [[name, WATER_DENSITY] for name in sorted(TAP_WATER)])
+
+
+def rows_aside(con: duckdb.DuckDBPyConnection, house: House) -> None:
+    """Rows of the spec book that are set aside: without them a spec looks whole and is not."""
+    frames.insert(con, "spec_row_aside", waiting.spec_rows(con, house))
 
 
 def densities(con: duckdb.DuckDBPyConnection) -> None:
     """Densities of ingredients and specs, from what is in them: what joins ml and g in the views."""
     from stillroom.analysis.specs import composition
+    from stillroom.analysis.specs.book import VIEWS
     from stillroom.analysis.specs.ingredients import ingredient_densities
 
-    specs, lines, ingredients = (
-        frames.fetch(con, f"SELECT * FROM current_{name} ORDER BY ALL") for name in ("spec", "spec_line", "ingredient")
-    )
+    views = {name: frames.fetch(con, f"SELECT * FROM {name} ORDER BY ALL") for name in VIEWS}
     for table, frame in (
-        ("spec_density", composition.densities(specs, lines, ingredients)),
-        ("ingredient_density", ingredient_densities(ingredients)),
+        ("spec_density", composition.densities(views)),
+        ("ingredient_density", ingredient_densities(views["current_ingredient"])),
     ):
-        con.execute(f"DELETE FROM {table}")
         frames.insert(con, table, frame.drop_nulls("density_g_ml"))
 
 
-def batch_use(con: duckdb.DuckDBPyConnection) -> None:
-    """How much of each batch was used; a table, since no view can carry what is left from batch to batch quickly."""
+def batch_use(con: duckdb.DuckDBPyConnection) -> bool:
+    """How much of each batch was used; a table, since no view can carry what is left from batch to batch quickly.
+
+    Returns:
+        whether there is a batch.
+    """
     from stillroom.analysis.batches.use import first_made_first_used
 
     con.execute("DELETE FROM batch_use")
     if frames.one_row(con, "SELECT 1 FROM current_batch LIMIT 1") is None:
-        return
+        return False
     con.execute(f"SET memory_limit = '{MEMORY}'")
     batches = frames.fetch(con, BATCHES)
     frames.insert(
         con, "batch_use", first_made_first_used(batches, frames.fetch(con, COUNTS), frames.fetch(con, DEMAND))
     )
+    return True

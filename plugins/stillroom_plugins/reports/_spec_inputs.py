@@ -2,43 +2,49 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Final
 
 import polars as pl
 
-from stillroom.analysis.specs.book import SpecBook, SpecVersion
+from stillroom.analysis.specs.book import VIEWS, SpecBook, SpecVersion
 from stillroom.analysis.specs.composition import Composition
 from stillroom.analysis.specs.facts import batch_history, spec_facts
 from stillroom.answers.advice import Advice, advice_on
 from stillroom.objects import Column, ReportInputs, ReportTable
 
-NEEDS: Final = ("current_spec", "current_spec_line", "current_ingredient", "current_batch", "batch_fate")
+NEEDS: Final = (*VIEWS, "current_batch", "batch_fate")
 
 
 def composition_of(inputs: ReportInputs) -> Composition:
-    """The composition of every version in the frames; parts as each version had them."""
-    frames = inputs.frames
-    return Composition(SpecBook(frames["current_spec"], frames["current_spec_line"], frames["current_ingredient"]))
+    """The composition of every version on the period's last day, or on the day of its service that is nearest to it."""
+    return Composition(SpecBook(inputs.frames, inputs.period.last))
 
 
 def current_versions(composition: Composition, inputs: ReportInputs) -> list[SpecVersion]:
-    """Of each spec, the version in service on the period's last day, or that served last before it.
+    """Of each spec, the version in service on the period's last day.
 
     A drink that went out of service before the period began is left out.
     """
-    book, period = composition.book, inputs.period
-    versions = [book.version_on(several[0].spec, period.last) for several in book.versions.values()]
-    return [spec for spec in versions if spec.kind != "drink" or spec.last_day >= period.first]
+    book, first = composition.book, inputs.period.first
+    versions = [book.in_service(several[0].spec) for several in book.versions.values()]
+    return [spec for spec in versions if spec.kind != "drink" or _last_day(book, spec) >= first]
+
+
+def _last_day(book: SpecBook, spec: SpecVersion) -> date:
+    return max(span.last_day for span in book.spans.service(spec.spec, spec.version))
 
 
 def service(composition: Composition, spec: SpecVersion, inputs: ReportInputs) -> str:
     """Whether a version is in service on the period's last day, in a word or two."""
     last = inputs.period.last
-    if not composition.book.has_served(spec):
-        return "trial"
-    if spec.first_day > last:
-        return f"from {spec.first_day}"
-    return "in service" if spec.last_day >= last else f"until {spec.last_day}"
+    spans = composition.book.spans.service(spec.spec, spec.version)
+    if not spans:
+        return "trial" if spec.version > composition.book.in_service(spec.spec).version else "not in service"
+    if spans[0].first_day > last:
+        return f"from {spans[0].first_day}"
+    begun = [span for span in spans if span.first_day <= last][-1]
+    return "in service" if begun.last_day >= last else f"until {begun.last_day}"
 
 
 def advice(

@@ -9,6 +9,7 @@ import pytest
 
 from batch_frames import FATE
 from sales_frames import MONDAY, as_frame, drawn, truth
+from spec_frames import spec_views
 from stillroom.answers.prep_list import NEEDS, PrepLine, prep_list
 from stillroom.errors import UsageError
 from stillroom.house.report_settings import PrepSettings
@@ -65,7 +66,7 @@ def frames(
     costs += [(f"Drink 0{n}", 1, None, 2.0, 2.0, None) for n in range(2)]
     return {
         "daily_serves": daily,
-        "current_spec": pl.DataFrame(specs, schema=SPEC, orient="row"),
+        **spec_views(pl.DataFrame(specs, schema=SPEC, orient="row"), "current_spec", "spec_version", "version_span"),
         "preparation_use": pl.concat([use, inner]),
         "batch_fate": pl.DataFrame(fate, schema=FATE),
         "spec_cost": pl.DataFrame(costs, schema=COST, orient="row"),

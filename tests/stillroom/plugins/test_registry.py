@@ -15,11 +15,11 @@ import pandera.polars as pa
 import polars as pl
 import pytest
 
-from stillroom import hookimpl
+from stillroom import hookimpl, model
 from stillroom.objects import Report, ReportInputs, ReportResult, Settings, Source
 from stillroom.plugins import registry
 from stillroom.plugins.registry import COLUMN_TYPES, TAKEN, Registry, load_registry
-from stillroom.store import derived, layout
+from stillroom.store import layout, worked_out
 from stillroom_schemas import TABLES
 from stillroom_schemas.table import Table
 
@@ -200,7 +200,7 @@ def test_a_stranger_cannot_take_a_built_in_name_away(load):
 def test_names_that_the_store_uses_are_all_known():
     """A new table of the store must be told to the registry."""
     made = {line.split()[5] for line in layout.OWN_TABLES.splitlines() if line.startswith("CREATE TABLE")}
-    assert made | {derived.ROLL_UP, *derived.VIEWS} <= registry.TAKEN
+    assert made | {*worked_out.TABLES, *model.names()} <= registry.TAKEN
     assert set(layout.SQL_TYPES) == registry.COLUMN_TYPES
 
 
@@ -219,5 +219,5 @@ def test_a_plugin_that_hangs_while_it_is_imported_is_given_up(monkeypatch):
 def test_what_is_refused_to_a_plugins_table_is_what_the_store_has():
     own = set(re.findall(r"CREATE TABLE IF NOT EXISTS (\w+)", layout.OWN_TABLES))
     assert own
-    assert own | {derived.ROLL_UP, *derived.VIEWS} <= TAKEN
+    assert own | {*worked_out.TABLES, *model.names()} <= TAKEN
     assert set(layout.SQL_TYPES) == COLUMN_TYPES

@@ -20,9 +20,7 @@ PERIOD = Period(first=date(2026, 3, 1), last=date(2026, 5, 31), label="spring")
 def report(book: Book, standard: str | None = None, scores: pl.DataFrame | None = None) -> ReportResult:
     house = HouseFacts(name="Test", currency="EUR", standard_drink=standard)
     frames = {
-        "current_spec": book.specs,
-        "current_spec_line": book.lines,
-        "current_ingredient": book.ingredients,
+        **book.frames,
         "current_batch": pl.DataFrame(schema=BATCHES),
         "batch_fate": pl.DataFrame(schema=FATES),
         "panel_scores": tastings().clear() if scores is None else scores,

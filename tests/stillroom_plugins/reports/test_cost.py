@@ -5,7 +5,7 @@ from datetime import date, datetime
 import polars as pl
 import pytest
 
-from spec_frames import Book, stored
+from spec_frames import Book
 from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult, ReportTable
 from stillroom_plugins.cautions.drinks import register_cautions
 from stillroom_plugins.reports.cost import register_reports
@@ -20,7 +20,7 @@ def answered(frames: dict[str, pl.DataFrame]) -> ReportResult:
 
 
 @pytest.fixture(scope="module")
-def frames(tmp_path_factory: pytest.TempPathFactory) -> dict[str, pl.DataFrame]:
+def frames() -> dict[str, pl.DataFrame]:
     """The store's views of the bar and its sales."""
     rows = [
         (sold_at, "Test", item, quantity, 10.0 * quantity)
@@ -30,7 +30,7 @@ def frames(tmp_path_factory: pytest.TempPathFactory) -> dict[str, pl.DataFrame]:
     names = ["sold_at", "venue", "till_item", "quantity", "net_amount"]
     types = [pl.Datetime, pl.String, pl.String, pl.Float64, pl.Float64]
     sale = pl.DataFrame(rows, schema=dict(zip(names, types, strict=True)), orient="row")
-    return stored(tmp_path_factory.mktemp("cost"), bar(), REPORT.needs, sale=sale)
+    return bar().views(*REPORT.needs, sale=sale)
 
 
 @pytest.fixture(scope="module")

@@ -7,6 +7,7 @@ import polars as pl
 import pytest
 
 from batch_frames import FATE
+from spec_frames import Book
 from stillroom.objects import Finding, HouseFacts, Period, ReportInputs, ReportResult
 from stillroom_plugins.reports.keeping import build, register_reports
 from stillroom_plugins.reports.keeping.findings import _moved
@@ -15,20 +16,6 @@ FIRST = date(2026, 8, 24)
 LAST = FIRST + timedelta(days=90)
 PERIOD = Period(first=FIRST, last=LAST, label="autumn")
 BOOK = {"batch": pl.String, "brix": pl.Float64, "ph": pl.Float64}
-SPEC = {"spec": pl.String, "version": pl.Int64, "kind": pl.String, "yield_amount": pl.Float64, "yield_unit": pl.String}
-SPEC |= {"keeps_days": pl.Float64, "storage": pl.String, "method": pl.String, "price": pl.Float64}
-SPEC |= {"in_service_from": pl.Date, "in_service_until": pl.Date, "note": pl.String, "dilution_pct": pl.Float64}
-LINE = {
-    "spec": pl.String,
-    "version": pl.Int64,
-    "line": pl.Int64,
-    "item": pl.String,
-    "amount": pl.Float64,
-    "unit": pl.String,
-}
-INGREDIENT = {"item": pl.String, "pack_amount": pl.Float64, "pack_unit": pl.String, "pack_cost": pl.Float64}
-INGREDIENT |= {"priced_on": pl.Date, "usable_pct": pl.Float64, "abv_pct": pl.Float64, "sugar_pct": pl.Float64}
-INGREDIENT |= {"acid_pct": pl.Float64, "density_g_ml": pl.Float64, "allergens": pl.String}
 SIX_MP = [6, 6, 6, -6, 7, -9, 10, -10, -11, 13, 16, -17, -19, -20, 22, 23, -25, -32, -32, -34, -35]
 CONTROL = [1, 1, 2, 2, 3, 4, 4, 5, 5, 8, 8, 8, 8, 11, 11, 12, 12, 15, 17, 22, 23]
 SCORES = {"spec": pl.String, "version": pl.Int64, "tasted_on": pl.Date, "session": pl.String, "attribute": pl.String}
@@ -60,9 +47,7 @@ def inputs(batches: int = 10, lasted: tuple[int, ...] = (9, 9)) -> ReportInputs:
     frames = {
         "batch_fate": pl.DataFrame(fate, schema=FATE),
         "current_batch": pl.DataFrame(book, schema=BOOK, orient="row"),
-        "current_spec": pl.DataFrame(schema=SPEC),
-        "current_spec_line": pl.DataFrame(schema=LINE),
-        "current_ingredient": pl.DataFrame(schema=INGREDIENT),
+        **Book().frames,
         "panel_scores": pl.DataFrame(schema=SCORES),
     }
     return ReportInputs(frames=frames, period=PERIOD, house=HouseFacts(name="Test", currency="EUR"))

@@ -13,6 +13,7 @@ import polars as pl
 import pytest
 
 from panel_frames import SCORES, TRIALS, drawn_scores, panel
+from spec_frames import spec_views
 from stillroom.house.report_settings import PanelSettings
 from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult
 from stillroom.plugins.registry import load_registry
@@ -32,7 +33,7 @@ def report(
     frames = {
         "panel_scores": scores,
         "current_trial": pl.DataFrame(trials, schema=TRIALS, orient="row"),
-        "current_spec": pl.DataFrame(serving, schema=SPECS, orient="row"),
+        **spec_views(pl.DataFrame(serving, schema=SPECS, orient="row"), "version_span"),
     }
     period = Period(first=date(2026, 8, 24), last=date(2026, 11, 22), label="autumn")
     house = HouseFacts(name="A house", currency="EUR")

@@ -8,6 +8,7 @@ import polars as pl
 import pytest
 
 from batch_frames import FATE
+from spec_frames import spec_views
 from stillroom.analysis.batches.waste import FATES
 from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult
 from stillroom_plugins.reports.rework import build, register_reports
@@ -62,7 +63,7 @@ def inputs() -> ReportInputs:
     costs = [(name, 1, FIRST, cost, cost, None) for name, (_, _, cost) in drinks.items()]
     frames = {
         "daily_serves": pl.DataFrame(sold, schema=SALES, orient="row"),
-        "current_spec": pl.DataFrame(specs, schema=SPEC, orient="row"),
+        **spec_views(pl.DataFrame(specs, schema=SPEC, orient="row"), "current_spec", "version_span"),
         "spec_cost": pl.DataFrame(costs, schema=COST, orient="row"),
         "batch_fate": pl.DataFrame(batches, schema=FATE),
         "panel_scores": pl.DataFrame(scores, schema=SCORES, orient="row"),

@@ -57,16 +57,14 @@ class MeasuredSeries:
         return difference if float(ttest_1samp(values, self.target).pvalue) < 0.01 else None
 
 
-def measured_series(
-    batches: pl.DataFrame, specs: pl.DataFrame, lines: pl.DataFrame, ingredients: pl.DataFrame
-) -> list[MeasuredSeries]:
+def measured_series(batches: pl.DataFrame, book: SpecBook) -> list[MeasuredSeries]:
     """Every preparation's measurements that are enough for a control chart.
 
     Args:
         batches: batch, preparation, version, made_on, brix, ph.
-        specs, lines, ingredients: columns of the tables `spec`, `spec_line` and `ingredient`.
+        book: on the day that is looked at.
     """
-    composition = Composition(SpecBook(specs, lines, ingredients))
+    composition = Composition(book)
     found = []
     for (preparation,), rows in batches.sort("made_on", "batch").group_by("preparation", maintain_order=True):
         for measure in ("brix", "ph"):

@@ -15,8 +15,7 @@ from stillroom.analysis.batches.making_plan import LONGEST_KEEP, Lot
 from stillroom.analysis.batches.on_hand import held, left_at_use_by
 from stillroom.analysis.demand.ahead import DemandAhead
 from stillroom.analysis.menu.earnings import earnings
-from stillroom.analysis.specs.service import version_on
-from stillroom_schemas.units import conversions
+from stillroom.analysis.specs.versions import Versions
 
 NEXT_TO_NOTHING: Final = 1e-6
 """Of a unit: less than this is what rounding leaves."""
@@ -61,6 +60,7 @@ class Stocked:
 def stocked(
     fate: pl.DataFrame,
     spec: pl.DataFrame,
+    versions: Versions,
     kept: Sequence[Kept],
     preparation: str,
     unit: str,
@@ -71,12 +71,14 @@ def stocked(
 
     Args:
         fate: batch, preparation, made_on, use_by, made, on_hand, unit; of one venue.
-        spec: spec, version, yield_amount, yield_unit, keeps_days, in_service_from, in_service_until.
+        spec: the view `spec_version`.
         kept: how long batches have kept.
         used_before: what will have been used between the last day in the data and `day`; taken off the oldest first.
     """
-    own = fate.filter(pl.col("preparation").str.to_lowercase() == preparation.lower()).sort("made_on", "batch")
-    row = version_on(spec, preparation, day)
+    own = fate.filter(pl.col("preparation") == preparation).sort("made_on", "batch")
+    number = versions.in_service(preparation, day)
+    meant = spec.filter(pl.col("spec") == preparation, pl.col("version") == number).to_dicts()
+    row = meant[0] if meant else None
     made = own.filter(pl.col("unit") == unit)
     version = None if row is None else row["version"]
     stated = _stated(row, own)
@@ -124,10 +126,8 @@ def left_over(fate: pl.DataFrame, preparation: str, unit: str, day: date, use: n
 
 
 def _making(row: dict[str, Any] | None, made: pl.DataFrame, unit: str) -> float | None:
-    if row is not None:
-        base, factor = conversions()[row["yield_unit"]]
-        if base == unit:
-            return float(row["yield_amount"]) * factor
+    if row is not None and row["base"] == unit:
+        return float(row["yield_base"])
     return float(made["made"][-1]) if made.height else None
 
 
@@ -141,7 +141,7 @@ def _stated(row: dict[str, Any] | None, own: pl.DataFrame) -> int | None:
 def waste_per_unit(spec_cost: pl.DataFrame, stock: Stocked, day: date) -> tuple[float | None, str]:
     """What a unit costs to make at the prices of the day, and what is to be said of it."""
     rows = spec_cost.filter(
-        pl.col("spec").str.to_lowercase() == stock.preparation.lower(),
+        pl.col("spec") == stock.preparation,
         pl.col("version").eq_missing(stock.version),
         pl.col("priced_from").is_null() | (pl.col("priced_from") <= day),
     ).sort("priced_from")

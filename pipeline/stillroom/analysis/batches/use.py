@@ -41,7 +41,8 @@ def first_made_first_used(batches: pl.DataFrame, counts: pl.DataFrame, demand: p
     Returns:
         batch_key, used, held (after counts; the difference was left), poured_before_count and spoiled_before_count
         (what losses without an amount took, where a count tells it), last_served_on (before it was found spoiled; null
-        where it served on no day); amounts in the unit of the stock.
+        where it served on no day), used_from and used_to (first day on which it was in use, and last: until it ran
+        out, or its last day; null where none of it was used); amounts in the unit of the stock.
     """
     line = _Line(demand)
     stock = batches["stock"].cast(pl.Int64).to_numpy()
@@ -66,6 +67,7 @@ def first_made_first_used(batches: pl.DataFrame, counts: pl.DataFrame, demand: p
         pl.Series("poured_before_count", took[0] / MILLION),
         pl.Series("spoiled_before_count", took[1] / MILLION),
         _last_served(batches, line, began, used),
+        *_days_of_use(batches, line, began, used, held),
     )
 
 
@@ -97,6 +99,17 @@ def _last_served(batches: pl.DataFrame, line: _Line, began: Whole, used: Whole) 
     return pl.select(
         pl.when(pl.Series(served)).then(pl.Series(days).cast(pl.Int32).cast(pl.Date)).alias("last_served_on")
     ).to_series()
+
+
+def _days_of_use(batches: pl.DataFrame, line: _Line, began: Whole, used: Whole, held: Whole) -> list[pl.Series]:
+    stock = batches["stock"].cast(pl.Int64).to_numpy()
+    first, last = _days(batches["made_on"]).copy(), _days(batches["until"]).copy()
+    some, ran_out = used > 0, (used > 0) & (used == held)
+    first[some] = line.day_of(stock[some], began[some] + 1)
+    last[ran_out] = line.day_of(stock[ran_out], (began + used)[ran_out])
+    days = {"used_from": first, "used_to": last}
+    columns = [pl.Series(name, numbers).cast(pl.Int32).cast(pl.Date) for name, numbers in days.items()]
+    return pl.select(pl.when(pl.Series(some)).then(column).alias(column.name) for column in columns).get_columns()
 
 
 class _Counts:

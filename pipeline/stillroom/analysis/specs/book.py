@@ -5,17 +5,21 @@ Names compare without case. Amounts are held as written and in the base of their
 
 from __future__ import annotations
 
-from collections.abc import Container
+from collections.abc import Container, Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from stillroom.analysis.specs.ingredients import Ingredient, name_key, read_ingredients, unlisted_water
-from stillroom.analysis.specs.service import Span, in_service, served
+from stillroom.analysis.specs.versions import LAST_OF_DAYS, Versions
 from stillroom_schemas.units import ALSO, conversions
 
 if TYPE_CHECKING:
     import polars as pl
+
+
+VIEWS: Final = ("current_spec", "current_spec_line", "current_ingredient", "version_span", "line_aside")
+"""What a book is made from."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,33 +71,24 @@ class SpecVersion:
         """Serves that one making of a drink gives; 1 where its yield is not in serves, and for anything else."""
         return self.yield_amount if self.kind == "drink" and self.yield_base == "each" else 1.0
 
-    @property
-    def first_day(self) -> date:
-        """First day in service; the first day there is, where it is not written."""
-        return self.in_service_from or date.min
-
-    @property
-    def last_day(self) -> date:
-        """Last day in service; the last day there is, while it is on."""
-        return self.in_service_until or date.max
-
 
 class SpecBook:
-    """All specs and ingredients, found by name.
+    """All specs and ingredients on a day, found by name.
 
     Args:
-        specs, lines, ingredients: columns of the tables `spec`, `spec_line` and `ingredient`.
-        day: the day whose versions are meant inside other specs; None = the rule of `version_for`.
+        frames: the views of `VIEWS`.
+        day: the day that is looked at.
     """
 
-    def __init__(
-        self, specs: pl.DataFrame, lines: pl.DataFrame, ingredients: pl.DataFrame, day: date | None = None
-    ) -> None:
+    def __init__(self, frames: Mapping[str, pl.DataFrame], day: date = LAST_OF_DAYS) -> None:
         self.day = day
+        specs, lines, ingredients, spans, aside = (frames[view] for view in VIEWS)
+        self.spans = Versions(spans)
         self.ingredients: dict[str, Ingredient] = read_ingredients(ingredients)
         self.specs: dict[tuple[str, int], SpecVersion] = {}
         self.versions: dict[str, list[SpecVersion]] = {}
-        self._specs_in: dict[tuple[str, int], list[SpecVersion]] = {}
+        self._aside: list[tuple[str, int | None, str]] = aside.select("name_key", "version", "item").sort("item").rows()
+        self._specs_in: dict[tuple[tuple[str, int], date, bool], list[SpecVersion]] = {}
         lines_of = _lines_by_spec(lines)
         rows = specs.sort("version").to_dicts()
         spelling = {name_key(row["spec"]): row["spec"] for row in rows}  # that of the highest version
@@ -115,69 +110,64 @@ class SpecBook:
         """A version by its name and number."""
         return self.specs.get((name_key(spec), version))
 
-    def version_on(self, spec: str, day: date) -> SpecVersion:
-        """The version in service on a day, by the rule of `in_service`."""
-        versions = self.versions[name_key(spec)]
-        return versions[in_service(_spans(versions), day)]
+    def lines_aside(self, spec: SpecVersion) -> list[str]:
+        """Words for the lines of a version that are, or may be its own, and are set aside."""
+        name, version = spec.key
+        return [words for key, of, words in self._aside if key == name and of in (None, version)]
 
-    def version_for(self, item: str, parent: SpecVersion) -> SpecVersion:
-        """Which version of a spec goes into a parent that does not say.
+    def in_service(self, spec: str) -> SpecVersion:
+        """The version meant on the book's day."""
+        return self._version(spec, self.spans.in_service(spec, self.day))
 
-        With a day: the version in service on it. Without: the highest that came into service no later than the parent
-        went out, or the first where none had.
+    def day_of(self, spec: SpecVersion) -> date:
+        """The day whose versions go into a version: the book's, or the day of its service that is nearest to it."""
+        return self.spans.nearest_day(spec.spec, spec.version, self.day)
+
+    def version_on(self, item: str, day: date) -> SpecVersion:
+        """The version of a spec that was used on a day."""
+        return self._version(item, self.spans.in_use(item, day))
+
+    def specs_in(self, spec: SpecVersion, day: date, *, stocked: bool = False) -> list[SpecVersion]:
+        """The spec versions that its own lines name on a day, each once.
+
+        Args:
+            stocked: all versions of which there may be some in stock, not only those that are used.
         """
-        if self.day is not None:
-            return self.version_on(item, self.day)
-        versions = self._served(item)
-        begun = [v for v in versions if v.first_day <= parent.last_day]
-        return begun[-1] if begun else versions[0]
+        asked = (spec.key, day, stocked)
+        if asked not in self._specs_in:
+            found: dict[tuple[str, int], SpecVersion] = {}
+            for item in (line.item for line in spec.lines if self.is_spec(line.item)):
+                numbers = self.spans.in_stock(item, day) if stocked else [self.spans.in_use(item, day)]
+                found |= {(part := self._version(item, number)).key: part for number in numbers}
+            self._specs_in[asked] = list(found.values())
+        return self._specs_in[asked]
 
-    def specs_in(self, spec: SpecVersion) -> list[SpecVersion]:
-        """The spec versions that its own lines name, each once."""
-        if spec.key not in self._specs_in:
-            inner = [self.version_for(line.item, spec) for line in spec.lines if self.is_spec(line.item)]
-            self._specs_in[spec.key] = list({part.key: part for part in inner}.values())
-        return self._specs_in[spec.key]
-
-    def inside_out(self, spec: SpecVersion, but_not: Container[tuple[str, int]] = ()) -> list[SpecVersion]:
-        """Every spec version in one, at any depth, and itself last: each after all that go into it.
+    def inside_out(
+        self, spec: SpecVersion, day: date, *, stocked: bool = False, but_not: Container[tuple[str, int]] = ()
+    ) -> list[SpecVersion]:
+        """Every spec version in one on a day, at any depth, and itself last: each after all that go into it.
 
         Where specs go in a circle, the line that closes it is passed over.
 
         Args:
+            stocked: as `specs_in` has it.
             but_not: keys of versions to leave out, with all that only they hold.
         """
         order: dict[tuple[str, int], SpecVersion] = {}
         path = {spec.key: spec}
         while path:
             last = next(reversed(path.values()))
-            waits_for = next(
-                (p for p in self.specs_in(last) if not (p.key in order or p.key in path or p.key in but_not)), None
-            )
+            inner = self.specs_in(last, day, stocked=stocked)
+            waits_for = next((p for p in inner if not (p.key in order or p.key in path or p.key in but_not)), None)
             if waits_for is None:
                 order[last.key] = path.pop(last.key)
             else:
                 path[waits_for.key] = waits_for
         return list(order.values())
 
-    def latest(self, spec: str) -> SpecVersion:
-        """The version in service on the book's day; without a day, the one that came into service last."""
-        if self.day is not None:
-            return self.version_on(spec, self.day)
-        return max(self._served(spec), key=lambda v: (v.first_day, v.version))
-
-    def has_served(self, version: SpecVersion) -> bool:
-        """Whether a version is or was to be in service: not a trial."""
-        return version in self._served(version.spec)
-
-    def _served(self, spec: str) -> list[SpecVersion]:
-        """Versions that are or were in service; one without dates is a trial where another has some."""
-        versions = self.versions[name_key(spec)]
-        return [versions[place] for place in served(_spans(versions))]
-
-
-def _spans(versions: list[SpecVersion]) -> list[Span]:
-    return [(version.in_service_from, version.in_service_until) for version in versions]
+    def _version(self, spec: str, version: int | None) -> SpecVersion:
+        assert version is not None, "every spec has a version meant on every day"
+        return self.specs[name_key(spec), version]
 
 
 def _lines_by_spec(lines: pl.DataFrame) -> dict[tuple[str, int], tuple[Line, ...]]:

@@ -43,7 +43,7 @@ def _described(book: SpecBook, spec: SpecVersion) -> dict[str, str]:
     """Each line and each other fact of a version, as text."""
     amounts: dict[str, list[str]] = {}
     for line in spec.lines:
-        inner = f" (version {book.version_for(line.item, spec).version})" if book.is_spec(line.item) else ""
+        inner = f" (version {book.version_on(line.item, book.day_of(spec)).version})" if book.is_spec(line.item) else ""
         amounts.setdefault(line.item, []).append(f"{line.amount:g} {line.unit}{inner}")
     said = {item: " + ".join(several) for item, several in amounts.items()}
     facts = {

@@ -10,8 +10,9 @@ stays; where it says that more comes out, what went in is spread over all of it,
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from datetime import date
 from typing import TYPE_CHECKING, Final
 
 from stillroom.analysis.specs.book import Line, SpecBook, SpecVersion
@@ -32,7 +33,6 @@ class Making:
     """One making of a spec version."""
 
     contents: Contents
-    allergens: frozenset[str] = frozenset()
     not_counted: tuple[str, ...] = ()
     """Parts whose amount has no mass or volume, or that nobody lists: the figures are without them."""
     not_known: tuple[str, ...] = ()
@@ -51,41 +51,55 @@ class Making:
 
 
 class Composition:
-    """Makings of all versions in a book, each worked out once."""
+    """Makings of all versions in a book, each worked out once for each day that is asked about."""
 
     def __init__(self, book: SpecBook) -> None:
         self.book = book
-        self._makings: dict[tuple[str, int], Making] = {}
+        self._makings: dict[date, dict[tuple[str, int], Making]] = {}
 
-    def making(self, spec: SpecVersion) -> Making:
-        """One making of a spec version, before any chilling."""
-        if spec.key not in self._makings:
-            for inner in self.book.inside_out(spec, but_not=self._makings):
-                parts = [self.part(line, inner) for line in inner.lines]
-                self._makings[inner.key] = _joined(parts) if parts else _uncounted(f"{inner.label}: has no lines")
-        return self._makings[spec.key]
+    def making(self, spec: SpecVersion, day: date | None = None) -> Making:
+        """One making of a spec version, before any chilling.
 
-    def part(self, line: Line, parent: SpecVersion) -> Making:
-        """What one line brings into one making of its parent; what goes into it is worked out before."""
+        Args:
+            day: whose versions go in; `SpecBook.day_of` when None.
+        """
+        day = day or self.book.day_of(spec)
+        makings = self._makings.setdefault(day, {})
+        if spec.key not in makings:
+            for inner in self.book.inside_out(spec, day, but_not=makings):
+                parts = [self.part(line, day) for line in inner.lines] or [_uncounted(f"{inner.label}: has no lines")]
+                makings[inner.key] = _joined(parts + [_uncounted(words) for words in self.book.lines_aside(inner)])
+        return makings[spec.key]
+
+    def allergens(self, spec: SpecVersion) -> tuple[str, ...]:
+        """What is stated of all that may be in a version: of each spec in it, every version there may be some of."""
+        book = self.book
+        inside = book.inside_out(spec, book.day_of(spec), stocked=True)
+        bought = {line.item for part in inside for line in part.lines if not book.is_spec(line.item)}
+        known = [ingredient for item in bought if (ingredient := book.ingredient(item))]
+        return tuple(sorted(frozenset().union(*(ingredient.allergens for ingredient in known))))
+
+    def part(self, line: Line, day: date) -> Making:
+        """What one line brings into one making on a day; what goes into it is worked out before."""
         if self.book.is_spec(line.item):
-            return self._made(line, self.book.version_for(line.item, parent))
+            return self._made(line, self.book.version_on(line.item, day), day)
         ingredient = self.book.ingredient(line.item)
         if ingredient is None:
             return _uncounted(f"{line.item}: not in the price list, so nothing is known of it")
         return _bought(line, ingredient)
 
-    def _made(self, line: Line, spec: SpecVersion) -> Making:
-        making = self._makings.get(spec.key)
+    def _made(self, line: Line, spec: SpecVersion, day: date) -> Making:
+        making = self._makings[day].get(spec.key)
         if making is None:
             return _uncounted(f"{line.item}: goes in a circle, it is made of what is made of it")
         share = comes_out_share(line, spec, making.contents)
         if share is None:
             why = f"{line.amount:g} {line.unit} of it cannot be measured off a making given in {spec.yield_base}"
-            return replace(_uncounted(f"{line.item}: {why}"), allergens=making.allergens)
+            return _uncounted(f"{line.item}: {why}")
         contents = making.contents.times(share)
-        if spec.kind == "garnish":  # it sits on the glass: its allergens count, its syrup does not sweeten the drink
+        if spec.kind == "garnish":  # it sits on the glass: its syrup does not sweeten the drink
             solid = Contents(left_out_g=contents.mass_g + contents.left_out_g)
-            return Making(contents=solid, allergens=making.allergens, left_out=(line.item,))
+            return Making(contents=solid, left_out=(line.item,))
         rest = line.base_amount - {"ml": contents.volume_ml, "g": contents.mass_g}.get(line.base, line.base_amount)
         if rest <= NEGLIGIBLE * line.base_amount:
             return replace(making, contents=contents)
@@ -119,22 +133,21 @@ def _uncounted(why: str) -> Making:
 
 def _bought(line: Line, ingredient: Ingredient) -> Making:
     """What an ingredient brings, measured out by mass or volume."""
-    allergens = ingredient.allergens
     if ingredient.problem:
-        return replace(_uncounted(ingredient.problem), allergens=allergens)
+        return _uncounted(ingredient.problem)
     if line.base == "each":
-        return replace(_uncounted(f"{line.item}: {line.amount:g} {line.unit} has no mass"), allergens=allergens)
+        return _uncounted(f"{line.item}: {line.amount:g} {line.unit} has no mass")
     if not ingredient.known:
         if line.base == "g" and not ingredient.liquid:
             contents = Contents(left_out_g=line.base_amount)
-            return Making(contents=contents, allergens=allergens, left_out=(line.item,))
+            return Making(contents=contents, left_out=(line.item,))
         mass = line.base_amount
         contents = Contents(water_g=mass * (WATER_DENSITY if line.base == "ml" else 1.0))
-        return Making(contents=contents, allergens=allergens, not_known=(line.item,))
+        return Making(contents=contents, not_known=(line.item,))
     grams = converted(line.base_amount, line.base, "g", ingredient.density_g_ml)
     if grams is None:
         why = f"{line.item}: no density is stated, so {line.amount:g} {line.unit} has no mass"
-        return replace(_uncounted(why), allergens=allergens)
+        return _uncounted(why)
     return Making(
         contents=Contents(
             water_g=grams * ingredient.water_g,
@@ -143,7 +156,6 @@ def _bought(line: Line, ingredient: Ingredient) -> Making:
             acid_g=grams * ingredient.acid_g,
             extra_ml=grams * ingredient.extra_ml,
         ),
-        allergens=allergens,
         taken_as_zero=tuple(f"{what} of {line.item}" for what in ingredient.taken_as_zero),
     )
 
@@ -153,7 +165,6 @@ def _joined(parts: list[Making]) -> Making:
     sums = [sum(getattr(p.contents, name) for p in parts) for name in PARTS]
     return Making(
         contents=Contents(*sums),
-        allergens=frozenset().union(*(p.allergens for p in parts)),
         not_counted=_once(p.not_counted for p in parts),
         not_known=_once(p.not_known for p in parts),
         left_out=_once(p.left_out for p in parts),
@@ -166,19 +177,19 @@ def _once(texts: Iterable[tuple[str, ...]]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(text for several in texts for text in several))
 
 
-def densities(specs: pl.DataFrame, lines: pl.DataFrame, ingredients: pl.DataFrame) -> pl.DataFrame:
+def densities(frames: Mapping[str, pl.DataFrame]) -> pl.DataFrame:
     """Density of each spec version, for turning grams of it into millilitres and back.
 
     Args:
-        specs, lines, ingredients: columns of the tables `spec`, `spec_line`, `ingredient`.
+        frames: the views that a `SpecBook` is made from.
 
     Returns:
-        spec, version, density_g_ml (g/ml at 20 °C, before chilling; null where a part of the liquid is not known).
+        name_key, version, density_g_ml (g/ml at 20 °C, before chilling; null where a part of the liquid is not known).
     """
     import polars as pl
 
-    composition = Composition(SpecBook(specs, lines, ingredients))
+    composition = Composition(SpecBook(frames))
     makings = [(s, composition.making(s)) for s in composition.book.specs.values()]
-    rows = [(s.spec, s.version, m.contents.density_g_ml if m.whole else None) for s, m in makings]
-    schema = {"spec": pl.String, "version": pl.Int64, "density_g_ml": pl.Float64}
-    return pl.DataFrame(rows, schema=schema, orient="row").sort("spec", "version")
+    rows = [(*s.key, m.contents.density_g_ml if m.whole else None) for s, m in makings]
+    schema = {"name_key": pl.String, "version": pl.Int64, "density_g_ml": pl.Float64}
+    return pl.DataFrame(rows, schema=schema, orient="row").sort("name_key", "version")

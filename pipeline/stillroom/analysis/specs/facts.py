@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from datetime import date
 
 import polars as pl
 
@@ -54,15 +55,15 @@ def batch_history(batches: pl.DataFrame, fates: pl.DataFrame) -> dict[tuple[str,
 def spec_facts(
     composition: Composition, spec: SpecVersion, history: Mapping[tuple[str, int], BatchHistory]
 ) -> SpecFacts:
-    """The facts of one spec version.
+    """The facts of one spec version; of each spec in it, of every version of which there may be some in stock.
 
     Args:
         history: as `batch_history` gives it.
     """
     making = composition.making(spec)
-    inside_out = composition.book.inside_out(spec)
-    inner = inside_out[-2::-1]
-    masses = _masses(composition, inside_out)
+    day = composition.book.day_of(spec)
+    inner = composition.book.inside_out(spec, day, stocked=True)[-2::-1]
+    masses = _masses(composition, composition.book.inside_out(spec, day), day)
     whole_mass = making.contents.mass_g + making.contents.left_out_g
     own = history.get(spec.key, BatchHistory())
     return SpecFacts(
@@ -74,15 +75,20 @@ def spec_facts(
         text=_words(spec),
         parts_text=" ".join(_words(part) for part in inner),
         items=_items(spec, inner),
-        allergens=tuple(sorted(making.allergens)),
+        allergens=composition.allergens(spec),
         abv_pct=making.contents.abv_pct,
         whole=making.whole,
         mass_shares={item: mass / whole_mass for item, mass in masses.items()} if whole_mass > 0 else {},
         ph_measured=own.ph_measured,
         batches=own.batches,
         spoiled_after_days=own.spoiled_after_days,
-        part_keeps={part.spec: part.keeps_days for part in inner if part.keeps_days is not None},
+        part_keeps=_shortest_keeps(inner),
     )
+
+
+def _shortest_keeps(inner: Iterable[SpecVersion]) -> dict[str, float]:
+    stated = [(part.keeps_days, part.spec) for part in inner if part.keeps_days is not None]
+    return {spec: keeps for keeps, spec in sorted(stated, reverse=True)}
 
 
 def _words(spec: SpecVersion) -> str:
@@ -96,7 +102,7 @@ def _items(spec: SpecVersion, inner: Iterable[SpecVersion]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(names))
 
 
-def _masses(composition: Composition, inside_out: list[SpecVersion]) -> dict[str, float]:
+def _masses(composition: Composition, inside_out: list[SpecVersion], day: date) -> dict[str, float]:
     """Grams of each ingredient in one making of the last of those specs, as far as it has a mass."""
     book = composition.book
     shares = {inside_out[-1].key: 1.0}
@@ -105,8 +111,8 @@ def _masses(composition: Composition, inside_out: list[SpecVersion]) -> dict[str
         share = shares.get(spec.key, 0.0)
         for line in spec.lines:
             if book.is_spec(line.item):
-                part = book.version_for(line.item, spec)
-                taken = comes_out_share(line, part, composition.making(part).contents) or 0.0
+                part = book.version_on(line.item, day)
+                taken = comes_out_share(line, part, composition.making(part, day).contents) or 0.0
                 shares[part.key] = shares.get(part.key, 0.0) + share * taken
             elif (mass := _mass(book, line)) is not None:
                 found[line.item] = found.get(line.item, 0.0) + share * mass

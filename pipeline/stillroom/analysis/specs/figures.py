@@ -132,7 +132,7 @@ def figures_by_version(composition: Composition, standard_drink_g: float | None 
                 "whole": making.whole,
                 "dilution_pct": poured.water.pct if poured.water else None,
                 "dilution_measured": poured.water.measured if poured.water else None,
-                "allergens": ", ".join(sorted(making.allergens)),
+                "allergens": ", ".join(composition.allergens(spec)),
                 **vars(figures(poured.served, standard_drink_g)),
             }
         )

@@ -20,12 +20,13 @@ if TYPE_CHECKING:
 DRY_ABOVE: Final = 0.85
 """Above this share of sugar and acid a thing is a dry solid (sucrose saturates at 0.67, honey holds about 0.82)."""
 
-WATER_NAMES: Final = frozenset(
-    {
-        *("water", "hot water", "cold water", "warm water", "boiling water", "tap water", "filtered water"),
-        *("still water", "soda water", "sparkling water", "carbonated water", "mineral water"),
-    }
+TAP_WATER: Final = frozenset(
+    {"water", "hot water", "cold water", "warm water", "boiling water", "tap water", "filtered water"}
 )
+"""Items that come from the tap: they cost nothing where the price list does not hold them."""
+WATER_NAMES: Final = TAP_WATER | {
+    *("still water", "soda water", "sparkling water", "carbonated water", "mineral water"),
+}
 """Items that are water by their name, whether the price list says so or not."""
 
 BETWEEN_ALLERGENS: Final = r"[;,](?![^()]*\))"
@@ -92,12 +93,13 @@ def ingredient_densities(ingredients: pl.DataFrame) -> pl.DataFrame:
         ingredients: columns of the table `ingredient`.
 
     Returns:
-        item, density_g_ml (g/ml at 20 °C; null where nothing is stated, or for a dry solid without a stated density).
+        item_key, density_g_ml (g/ml at 20 °C; null where nothing is stated, or for a dry solid without its own).
     """
     import polars as pl
 
-    rows = [(i.item, i.density_g_ml) for i in read_ingredients(ingredients).values()]
-    return pl.DataFrame(rows, schema={"item": pl.String, "density_g_ml": pl.Float64}, orient="row").sort("item")
+    rows = [(key, found.density_g_ml) for key, found in read_ingredients(ingredients).items()]
+    schema = {"item_key": pl.String, "density_g_ml": pl.Float64}
+    return pl.DataFrame(rows, schema=schema, orient="row").sort("item_key")
 
 
 def _ingredient(row: dict[str, Any]) -> Ingredient:

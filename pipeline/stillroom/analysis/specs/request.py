@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 import re
-from datetime import date
 from difflib import get_close_matches
 
 from stillroom.analysis.specs.book import SpecBook, SpecVersion
@@ -15,8 +14,8 @@ from stillroom.errors import UsageError
 from stillroom_schemas.units import KNOWN, SPELLINGS, conversions
 
 
-def chosen_version(book: SpecBook, name: str, version: int | None, day: date | None) -> SpecVersion:
-    """The version asked for; without one, the version in service on the day, or the one that began service last.
+def chosen_version(book: SpecBook, name: str, version: int | None) -> SpecVersion:
+    """The version asked for; without one, the version in service on the book's day.
 
     Raises:
         UsageError: there is no such spec, or no such version of it.
@@ -31,7 +30,7 @@ def chosen_version(book: SpecBook, name: str, version: int | None, day: date | N
         hint = f" Did you mean '{meant[0]}'?" if meant else ""
         raise UsageError(f"There is no spec '{name}'.{hint}")
     if version is None:
-        return book.version_on(name, day) if day is not None else book.latest(name)
+        return book.in_service(name)
     found = book.find(name, version)
     if found is None:
         there = book.versions[name_key(name)]

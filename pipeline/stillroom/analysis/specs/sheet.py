@@ -13,6 +13,7 @@ from stillroom.analysis.specs.composition import Composition, Making
 from stillroom.analysis.specs.contents import Contents, converted
 from stillroom.analysis.specs.costing import Cost, cost_of
 from stillroom.analysis.specs.figures import Figures, Yield, figures, glass, yield_of
+from stillroom.analysis.specs.ingredients import name_key
 from stillroom.analysis.specs.scaling import weighable
 from stillroom_schemas.units import conversions
 
@@ -81,7 +82,7 @@ def spec_sheet(
     """The sheet of one spec version.
 
     Args:
-        costs: as `costing.part_costs` gives them, of all specs.
+        costs: as `costing.costs_on` gives them, of all specs.
         priced_on: the day whose prices those are.
         factor: how many makings.
         standard_drink_g: pure alcohol in a standard drink, g.
@@ -97,7 +98,7 @@ def spec_sheet(
         lines=tuple(_line(composition, costs, spec, line, factor) for line in spec.lines),
         before=figures(poured.before, standard_drink_g),
         served=figures(poured.served, standard_drink_g),
-        allergens=tuple(sorted(making.allergens)),
+        allergens=composition.allergens(spec),
         cost=cost,
         cost_scaled=cost.times(factor * spec.serves),
         priced_on=priced_on,
@@ -153,8 +154,9 @@ def assumptions(making: Making, about_water: str) -> tuple[str, ...]:
 
 def _line(composition: Composition, costs: pl.DataFrame, spec: SpecVersion, line: Line, factor: float) -> SheetLine:
     base_amount = line.base_amount * factor
-    inner = composition.book.version_for(line.item, spec) if composition.book.is_spec(line.item) else None
-    density = _density(composition, line, inner)
+    day = composition.book.day_of(spec)
+    inner = composition.book.version_on(line.item, day) if composition.book.is_spec(line.item) else None
+    density = _density(composition, line, inner, day)
     grams = converted(base_amount, line.base, "g", density)
     millilitres = converted(base_amount, line.base, "ml", density)
     amount = line.amount * factor
@@ -169,9 +171,9 @@ def _line(composition: Composition, costs: pl.DataFrame, spec: SpecVersion, line
     )
 
 
-def _density(composition: Composition, line: Line, inner: SpecVersion | None) -> float | None:
+def _density(composition: Composition, line: Line, inner: SpecVersion | None, day: date) -> float | None:
     if inner is not None:
-        making = composition.making(inner)
+        making = composition.making(inner, day)
         return making.contents.density_g_ml if making.whole else None
     ingredient = composition.book.ingredient(line.item)
     return ingredient.density_g_ml if ingredient else None
@@ -183,7 +185,8 @@ def _line_cost(
     """The cost of one line of one making."""
     if inner is not None:
         making = cost_of(costs, inner.spec, inner.version)
-        gives = converted(inner.yield_amount, inner.yield_base, line.base, _density(composition, line, inner))
+        density = _density(composition, line, inner, composition.book.day_of(spec))
+        gives = converted(inner.yield_amount, inner.yield_base, line.base, density)
         if inner.kind == "drink" and inner.yield_base == "each":
             gives = 1.0  # costs of a drink are of one serve
         return making.times(line.base_amount / gives) if gives else Cost(known=0.0, missing=(line.item,))
@@ -192,10 +195,11 @@ def _line_cost(
 
 def priced_line(costs: pl.DataFrame, spec: SpecVersion, line: Line) -> Cost:
     """The cost of a bought line: its amount at what the ingredient costs in the spec."""
+    name, version = spec.key
     own = costs.filter(
-        (pl.col("spec").str.to_lowercase() == spec.spec.lower())
-        & (pl.col("version") == spec.version)
-        & (pl.col("item").str.to_lowercase() == line.item.lower())
+        (pl.col("name_key") == name)
+        & (pl.col("version") == version)
+        & (pl.col("item_key") == name_key(line.item))
         & (pl.col("unit") == line.base)
     )
     if own.is_empty() or own["cost"][0] is None or not own["amount"][0]:
@@ -212,12 +216,13 @@ def serves_given(composition: Composition) -> pl.DataFrame:
     book = composition.book
     rows = []
     for versions in book.versions.values():
-        drink = book.latest(versions[0].spec)
+        drink = book.in_service(versions[0].spec)
         for line in drink.lines if drink.kind == "drink" else ():
             if not book.is_spec(line.item):
                 continue
-            part = book.version_for(line.item, drink)
-            density = composition.making(part).contents.density_g_ml
+            day = book.day_of(drink)
+            part = book.version_on(line.item, day)
+            density = composition.making(part, day).contents.density_g_ml
             gives = converted(part.yield_amount, part.yield_base, line.base, density)
             takes = line.base_amount / drink.serves
             if gives is not None:

@@ -9,7 +9,7 @@ import polars as pl
 from stillroom import hookimpl
 from stillroom.analysis.menu.sales_cost import cost_of_sales, price_changes, price_effects
 from stillroom.analysis.specs.book import SpecVersion
-from stillroom.analysis.specs.costing import cost_of, part_costs
+from stillroom.analysis.specs.costing import cost_of, costs_in
 from stillroom.answers.advice import Advice
 from stillroom.objects import Report, ReportInputs, ReportResult
 from stillroom_plugins.reports import _spec_inputs
@@ -32,7 +32,7 @@ def register_reports() -> list[Report]:
             name="cost",
             title="What a serve costs",
             question="What does each serve cost, where does the money go, and what do price changes do?",
-            needs=(*_spec_inputs.NEEDS, "spec_parts", "daily_serves"),
+            needs=(*_spec_inputs.NEEDS, "part_cost", "price_change", "daily_serves"),
             build=build,
             place=70,
         )
@@ -47,14 +47,14 @@ def build(inputs: ReportInputs) -> ReportResult:
     composition = _spec_inputs.composition_of(inputs)
     current = _spec_inputs.current_versions(composition, inputs)
     advice = _spec_inputs.advice(composition, current, inputs)
-    costs = part_costs(frames["spec_parts"], frames["current_ingredient"], period.last)
+    costs = costs_in(frames["part_cost"], composition.book)
     daily = frames["daily_serves"].filter(
         pl.col("business_date").is_between(period.first, period.last) & pl.col("version").is_not_null()
     )
-    sales = cost_of_sales(daily, frames["spec_parts"], frames["current_ingredient"])
+    sales = cost_of_sales(daily, frames["part_cost"])
     drinks = drink_costs(current, costs, sales, daily, advice)
     parts = dearest_parts(sales)
-    changes = price_changes(frames["current_ingredient"], period.last)
+    changes = price_changes(frames["price_change"], period.last)
     effects = price_effects(changes, costs, daily)
     all_tables = (
         tables.drinks_table(drinks, currency),

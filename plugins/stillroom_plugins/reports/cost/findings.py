@@ -60,7 +60,7 @@ def _price_changes(changes: pl.DataFrame, effects: pl.DataFrame, total: float, c
     for item, weight in in_all.iter_rows():
         if weight is None or abs(weight) < WORTH_SAYING * total:
             continue
-        change = changes.filter(pl.col("item").str.to_lowercase() == item.lower()).row(0, named=True)
+        change = changes.filter(pl.col("item") == item).row(0, named=True)
         latest = effects.filter(pl.col("item") == item).sort("version").unique("spec", keep="last", maintain_order=True)
         most = latest.sort(pl.col("per_serve").abs(), "spec", descending=[True, False])
         serves = [f"{row['spec']} {row['per_serve']:+.2f}" for row in most.iter_rows(named=True)]

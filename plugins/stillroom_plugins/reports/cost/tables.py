@@ -155,7 +155,7 @@ def serve_parts_table(current: list[SpecVersion], costs: pl.DataFrame, currency:
     """The parts of the cost of a serve."""
     held = [(s.spec, s.version) for s in _spec_inputs.drinks(current)]
     drinks = pl.DataFrame(held, schema={"spec": pl.String, "version": pl.Int64}, orient="row")
-    own = costs.with_columns(pl.col("version").cast(pl.Int64)).join(drinks, on=["spec", "version"])
+    own = costs.join(drinks, on=["spec", "version"])
     return ReportTable(
         name="serve-parts",
         title="What is in the cost of a serve",

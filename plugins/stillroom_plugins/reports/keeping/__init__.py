@@ -10,6 +10,7 @@ from stillroom import hookimpl
 from stillroom.analysis.batches.keeping import batch_lives
 from stillroom.analysis.batches.kept import CONFIDENCE, Kept, kept_by_preparation, survival_table
 from stillroom.analysis.batches.measured import MeasuredSeries, kept_worse, liking_of_batches, measured_series
+from stillroom.analysis.specs.book import VIEWS, SpecBook
 from stillroom.objects import Column, Report, ReportInputs, ReportResult, ReportTable
 from stillroom_plugins.reports.keeping import charts, findings
 
@@ -39,12 +40,8 @@ def register_reports() -> list[Report]:
             title="How long things keep",
             question="Do batches stay good as long as their label says, and are they made the same each time?",
             needs=(
-                "batch_fate",
-                "current_batch",
-                "current_spec",
-                "current_spec_line",
-                "current_ingredient",
-                "panel_scores",
+                *("batch_fate", "current_batch", "panel_scores"),
+                *VIEWS,
             ),
             build=build,
             place=50,
@@ -61,7 +58,7 @@ def build(inputs: ReportInputs) -> ReportResult:
     book = fate.with_columns(pl.col("batch").str.to_lowercase().alias("key")).join(measured, on="key", how="left")
     lives = batch_lives(fate)
     kept = kept_by_preparation(lives)
-    series = measured_series(book, frames["current_spec"], frames["current_spec_line"], frames["current_ingredient"])
+    series = measured_series(book, SpecBook(frames, inputs.period.last))
     liking = liking_of_batches(series, fate, frames["panel_scores"])
     tables = (_kept_table(kept), _survival_table(survival_table(lives)), _measured_table(series), _liking_table(liking))
     return ReportResult(

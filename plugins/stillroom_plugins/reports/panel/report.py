@@ -8,6 +8,7 @@ from datetime import date
 import polars as pl
 
 from stillroom.analysis.panel.verdicts import compare_versions
+from stillroom.analysis.specs.versions import Versions
 from stillroom.analysis.trials.answers import ALIKE_BELOW
 from stillroom.house.report_settings import PanelSettings
 from stillroom.objects import Finding, ReportInputs, ReportResult
@@ -33,9 +34,9 @@ def build(inputs: ReportInputs[PanelSettings]) -> ReportResult:
     notes = (*NOTES, *_left_out(inputs))
     if scores.is_empty() and trials.is_empty():
         return ReportResult(findings=(_nothing(last),), notes=notes)
-    on_the_day = in_service(inputs.frames["current_spec"], last)
-    specs = {*scores["spec"].to_list(), *trials["spec"].to_list()}
-    serving = {spec: on_the_day[spec.casefold()] for spec in specs if spec.casefold() in on_the_day}
+    versions = Versions(inputs.frames["version_span"])
+    named = {*scores["spec"].to_list(), *trials["spec"].to_list()}
+    serving = {spec: number for spec in named if (number := versions.in_service(spec, last)) is not None}
 
     if not settings.show_names:
         scores = tasters.by_code(scores)
@@ -73,17 +74,6 @@ def _left_out(inputs: ReportInputs) -> Iterator[str]:
         if later.height:
             count = counted(later["session"].n_unique(), f"{what} session")
             yield f"{count} after {inputs.period.last} left out."
-
-
-def in_service(specs: pl.DataFrame, day: date) -> dict[str, int]:
-    """The version of each spec (name in small letters) in service on a day: the highest whose span holds it.
-
-    A version without dates is a trial.
-    """
-    began, ends = pl.col("in_service_from"), pl.col("in_service_until")
-    dated = began.is_not_null() | ends.is_not_null()
-    held = specs.filter(dated & (began.is_null() | (began <= day)) & (ends.is_null() | (ends >= day)))
-    return {spec.casefold(): version for spec, version in held.sort("version").select("spec", "version").rows()}
 
 
 def _nothing(last: date) -> Finding:

@@ -43,6 +43,7 @@ def register_reports() -> list[Report]:
             needs=(
                 "daily_serves",
                 "current_spec",
+                "version_span",
                 "spec_cost",
                 "batch_fate",
                 "panel_scores",
@@ -101,14 +102,12 @@ def _liking(inputs: ReportInputs) -> tuple[pl.DataFrame, dict[str, int]]:
     """Differences of liking with the version in service, and that version."""
     from stillroom.analysis.panel.attributes import is_liking
     from stillroom.analysis.panel.verdicts import compare_versions
-    from stillroom.analysis.specs.service import version_on
+    from stillroom.analysis.specs.versions import Versions
 
     scores = inputs.frames["panel_scores"].filter(is_liking(), pl.col("tasted_on") <= inputs.period.last)
-    serving = {}
-    for name in scores["spec"].unique().sort().to_list():
-        row = version_on(inputs.frames["current_spec"], name, inputs.period.last)
-        if row is not None:
-            serving[name] = int(row["version"])
+    versions, last = Versions(inputs.frames["version_span"]), inputs.period.last
+    named = scores["spec"].unique().sort().to_list()
+    serving = {spec: number for spec in named if (number := versions.in_service(spec, last)) is not None}
     if scores.is_empty() or not serving:
         return pl.DataFrame(), {}
     differences = compare_versions(scores, serving).differences

@@ -7,7 +7,9 @@ import polars as pl
 import pytest
 from scipy.stats import hypergeom
 
+from spec_frames import kitchen
 from stillroom.analysis.batches.measured import kept_worse, liking_of_batches, measured_series
+from stillroom.analysis.specs.book import SpecBook
 
 MADE = date(2026, 9, 1)
 
@@ -18,59 +20,31 @@ def batches(brix: list[float], name: str = "Plain syrup") -> pl.DataFrame:
     return pl.DataFrame(rows, schema=schema | {"brix": pl.Float64, "ph": pl.Float64}, orient="row")
 
 
-def specs(abv: float | None = None) -> tuple[pl.DataFrame, pl.DataFrame, pl.DataFrame]:
-    spec = pl.DataFrame(
-        [("Plain syrup", 1, "preparation", 800.0, "ml", 20.0)],
-        schema={"spec": pl.String, "version": pl.Int64, "kind": pl.String, "yield_amount": pl.Float64}
-        | {"yield_unit": pl.String, "keeps_days": pl.Float64},
-        orient="row",
-    ).with_columns(
-        *(pl.lit(None, dtype=pl.String).alias(name) for name in ("storage", "method", "note")),
-        *(pl.lit(None, dtype=pl.Date).alias(name) for name in ("in_service_from", "in_service_until")),
-        *(pl.lit(None, dtype=pl.Float64).alias(name) for name in ("price", "dilution_pct")),
-    )
-    lines = pl.DataFrame(
-        [("Plain syrup", 1, 1, "sugar", 500.0, "g"), ("Plain syrup", 1, 2, "water", 500.0, "g")],
-        schema={"spec": pl.String, "version": pl.Int64, "line": pl.Int64, "item": pl.String}
-        | {"amount": pl.Float64, "unit": pl.String},
-        orient="row",
-    )
-    if abv is not None:
-        lines = lines.with_columns(pl.col("item").replace("water", "gin"))
-    ingredients = pl.DataFrame(
-        [
-            ("sugar", 1000.0, "g", 1.2, None, 100.0, 0.0, 100.0, 0.0),
-            ("gin", 700.0, "ml", 20.0, None, 100.0, 40.0, 0.0, 0.0),
-        ],
-        schema={"item": pl.String, "pack_amount": pl.Float64, "pack_unit": pl.String, "pack_cost": pl.Float64}
-        | {"priced_on": pl.Date, "usable_pct": pl.Float64, "abv_pct": pl.Float64}
-        | {"sugar_pct": pl.Float64, "acid_pct": pl.Float64},
-        orient="row",
-    ).with_columns(
-        pl.lit(None, dtype=pl.Float64).alias("density_g_ml"), pl.lit(None, dtype=pl.String).alias("allergens")
-    )
-    return spec, lines, ingredients
+def book(abv: float | None = None) -> SpecBook:
+    made = kitchen()
+    made.spec("Plain syrup", "800 ml", "500 g sugar", f"500 g {'water' if abv is None else 'gin'}", keeps_days=20.0)
+    return SpecBook(made.frames)
 
 
 def test_equal_weights_of_sugar_and_water_are_fifty_brix_and_the_offset_is_found() -> None:
-    [series] = measured_series(batches([53.0, 52.8, 53.3, 53.1, 52.9, 53.2, 53.0, 53.1]), *specs())
+    [series] = measured_series(batches([53.0, 52.8, 53.3, 53.1, 52.9, 53.2, 53.0, 53.1]), book())
     assert series.target == pytest.approx(50.0)  # mass balance
     assert series.off_spec == pytest.approx(3.05, abs=0.01)
-    [right] = measured_series(batches([50.1, 49.8, 50.3, 49.9, 50.2, 49.7, 50.0, 50.0]), *specs())
+    [right] = measured_series(batches([50.1, 49.8, 50.3, 49.9, 50.2, 49.7, 50.0, 50.0]), book())
     assert right.off_spec is None
 
 
 def test_alcohol_or_an_unknown_spec_gives_no_target() -> None:
-    [series] = measured_series(batches([50.0, 50.1] * 4), *specs(abv=40))
+    [series] = measured_series(batches([50.0, 50.1] * 4), book(abv=40))
     assert series.target is None
-    [other] = measured_series(batches([50.0, 50.1] * 4, name="Nobody's"), *specs())
+    [other] = measured_series(batches([50.0, 50.1] * 4, name="Nobody's"), book())
     assert other.target is None
-    assert measured_series(batches([50.0, 50.1]), *specs()) == []
+    assert measured_series(batches([50.0, 50.1]), book()) == []
 
 
 def test_whether_batches_off_target_kept_worse_is_fishers_exact_test() -> None:
     brix = [50.0, 50.2, 49.9, 50.1, 50.0, 49.8, 50.1, 50.0, 49.9, 50.2, 50.1, 58.0]
-    series = measured_series(batches(brix), *specs())
+    series = measured_series(batches(brix), book())
     assert series[0].off_target == ("Plain syrup-11",)
     lives = batches(brix).select("batch", pl.col("batch").is_in(["Plain syrup-11", "Plain syrup-3"]).alias("spoiled"))
     found = kept_worse(series, lives)
@@ -78,12 +52,12 @@ def test_whether_batches_off_target_kept_worse_is_fishers_exact_test() -> None:
     assert (found.off_spoiled, found.off, found.others_spoiled, found.others) == (1, 1, 1, 11)
     # One off batch among 12, two spoiled: the chance that it is one of them is 2 of 12.
     assert found.p_value == pytest.approx(hypergeom.pmf(1, 12, 2, 1)) == pytest.approx(2 / 12)
-    assert kept_worse(measured_series(batches([50.0] * 8), *specs()), lives) is None
+    assert kept_worse(measured_series(batches([50.0] * 8), book()), lives) is None
 
 
 def test_a_session_tasted_the_batch_made_last_before_it() -> None:
     frame = batches([50.0, 50.1] * 4)
-    series = measured_series(frame, *specs())
+    series = measured_series(frame, book())
     fate = frame.select("batch", (pl.col("made_on") + pl.duration(days=6)).alias("use_by"))
     scores = pl.DataFrame(
         [

@@ -6,25 +6,20 @@ import polars as pl
 import pytest
 
 from spec_frames import Book
-from stillroom.analysis.menu.sales_cost import cost_of_sales, price_changes, price_effects, price_epochs
-from stillroom.analysis.specs.costing import part_costs
-
-PARTS = pl.DataFrame(
-    [("sour", 1, "gin", "ingredient", None, 50.0, "ml"), ("sour", 1, "kelp", "ingredient", None, 2.0, "g")],
-    schema=["spec", "version", "item", "item_kind", "item_version", "amount", "unit"],
-    schema_overrides={"item_version": pl.Int64},
-    orient="row",
-)
+from stillroom.analysis.menu.sales_cost import cost_of_sales, price_changes, price_effects
+from stillroom.analysis.specs.costing import costs_on
 
 
-def prices() -> pl.DataFrame:
+def views() -> dict[str, pl.DataFrame]:
+    """A sour of gin and kelp, whose prices change."""
     book = Book()
+    book.spec("sour", "1 serve", "50 ml gin", "2 g kelp")
     book.ingredient("gin", "1000 ml", 20.0)
     book.ingredient("gin", "1000 ml", 25.0, priced_on=date(2026, 3, 10))
     book.ingredient("gin", "1000 ml", 25.0, priced_on=date(2026, 3, 20))  # named again, not changed
     book.ingredient("kelp", "100 g")
     book.ingredient("kelp", "100 g", 5.0, priced_on=date(2026, 3, 10))
-    return book.ingredients
+    return book.views("part_cost", "price_change")
 
 
 def sales(*rows: tuple[int, float]) -> pl.DataFrame:
@@ -37,7 +32,7 @@ def sales(*rows: tuple[int, float]) -> pl.DataFrame:
 
 
 def test_serves_cost_what_their_day_s_prices_say() -> None:
-    found = cost_of_sales(sales((5, 10.0), (10, 4.0), (21, -1.0)), PARTS, prices())
+    found = cost_of_sales(sales((5, 10.0), (10, 4.0), (21, -1.0)), views()["part_cost"])
     rows = {row["item"]: row for row in found.iter_rows(named=True)}
     # 10 serves of 50 ml at 0.020, 3 (one was taken back) at 0.025; kelp 3 serves of 2 g at 0.05.
     assert rows["gin"]["cost"] == pytest.approx(10 * 1.0 + 3 * 1.25)
@@ -47,24 +42,15 @@ def test_serves_cost_what_their_day_s_prices_say() -> None:
 
 
 def test_no_sales_cost_nothing() -> None:
-    assert cost_of_sales(sales(), PARTS, prices()).is_empty()
-    assert price_epochs(sales(), prices()) == []
-
-
-def test_stretches_of_one_price_list_cover_every_day_once() -> None:
-    days = sales((5, 1.0), (25, 1.0))
-    assert price_epochs(days, prices()) == [
-        (date(2026, 3, 5), date(2026, 3, 9)),
-        (date(2026, 3, 10), date(2026, 3, 19)),
-        (date(2026, 3, 20), date(2026, 3, 25)),
-    ]
+    assert cost_of_sales(sales(), views()["part_cost"]).is_empty()
 
 
 def test_a_price_change_and_what_it_does_to_a_serve() -> None:
-    changes = price_changes(prices(), date(2026, 3, 31))
+    changes = price_changes(views()["price_change"], date(2026, 3, 31))
     assert changes.to_dicts() == [
         {
             "item": "gin",
+            "item_key": "gin",
             "changed_on": date(2026, 3, 10),
             "base": "ml",
             "before": pytest.approx(0.020),
@@ -72,7 +58,7 @@ def test_a_price_change_and_what_it_does_to_a_serve() -> None:
             "change": pytest.approx(0.25),
         }
     ]
-    costs = part_costs(PARTS, prices(), date(2026, 3, 31))
+    costs = costs_on(views()["part_cost"], date(2026, 3, 31))
     (effect,) = price_effects(changes, costs, sales((5, 90.0), (10, 4.0), (25, 6.0))).to_dicts()
     assert effect["per_serve"] == pytest.approx(0.25)  # 50 ml at 0.005 more
     assert effect["serves"] == 10  # since the day of the change
@@ -80,4 +66,4 @@ def test_a_price_change_and_what_it_does_to_a_serve() -> None:
 
 
 def test_before_the_change_there_is_none() -> None:
-    assert price_changes(prices(), date(2026, 3, 9)).is_empty()
+    assert price_changes(views()["price_change"], date(2026, 3, 9)).is_empty()

@@ -24,7 +24,7 @@ def test_every_difference_is_a_row() -> None:
     book.spec("syrup", "800 ml", "500 g sugar", "500 g water")
     book.spec("sour", "1 serve", "60 ml gin", "20 ml syrup", "1 dash egg white", method="shaken", price=11.0)
     book.spec("sour", "1 serve", "60 ml gin", "25 ml syrup", "2 g citric acid", version=3, method="shaken", price=12.0)
-    rows = line_changes(SpecBook(*book.frames)).rows()
+    rows = line_changes(SpecBook(book.frames)).rows()
     assert rows == [
         ("sour", 1, 3, "syrup", "20 ml (version 1)", "25 ml (version 1)"),
         ("sour", 1, 3, "citric acid", None, "2 g"),
@@ -36,7 +36,7 @@ def test_every_difference_is_a_row() -> None:
 def test_one_version_has_no_changes() -> None:
     book = kitchen()
     book.spec("sour", "1 serve", "60 ml gin")
-    assert line_changes(SpecBook(*book.frames)).is_empty()
+    assert line_changes(SpecBook(book.frames)).is_empty()
 
 
 def test_only_tasters_of_both_in_one_session_are_compared() -> None:

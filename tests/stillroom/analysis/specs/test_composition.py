@@ -13,10 +13,11 @@ from stillroom.analysis.specs.book import SpecBook
 from stillroom.analysis.specs.composition import Composition, Making, densities
 from stillroom.analysis.specs.contents import Contents
 from stillroom.analysis.specs.ingredients import ingredient_densities
+from stillroom.analysis.specs.versions import LAST_OF_DAYS
 
 
-def making(book: Book, spec: str, version: int = 1, day: date | None = None) -> Making:
-    found = SpecBook(*book.frames, day=day)
+def making(book: Book, spec: str, version: int = 1, day: date = LAST_OF_DAYS) -> Making:
+    found = SpecBook(book.frames, day)
     version_found = found.find(spec, version)
     assert version_found is not None
     return Composition(found).making(version_found)
@@ -90,8 +91,9 @@ def test_pieces_have_no_mass_and_that_is_said() -> None:
     book.spec("flip", "1 serve", "50 ml gin", "3 each egg white")
     found = making(book, "flip")
     assert found.not_counted == ("egg white: 3 each has no mass",)
-    assert found.allergens == {"egg"}
-    assert densities(*book.frames)["density_g_ml"].to_list() == [None]
+    flip = SpecBook(book.frames)
+    assert Composition(flip).allergens(flip.specs["flip", 1]) == ("egg",)
+    assert densities(book.frames)["density_g_ml"].to_list() == [None]
 
 
 def test_an_item_nobody_lists_is_said() -> None:
@@ -186,7 +188,7 @@ def test_versions_spelt_differently_are_one_spec() -> None:
     book = kitchen()
     book.spec("SYRUP", "813.2 ml", "500 g sugar", "500 g water")
     book.spec("Syrup", "813.2 ml", "500 g sugar", "500 g water", version=2)
-    assert densities(*book.frames).rows()[0][:2] == ("Syrup", 1)
+    assert densities(book.frames).rows()[0][:2] == ("syrup", 1)
 
 
 def test_names_compare_without_case() -> None:
@@ -204,14 +206,12 @@ def test_which_version_is_meant() -> None:
         book.spec("syrup", "100 ml", f"{version * 10} g sugar", "50 g water", **cells)  # type: ignore[arg-type]
     book.spec("old", "1 serve", "20 ml syrup", in_service_from=date(2026, 1, 1), in_service_until=date(2026, 2, 1))
     book.spec("new", "1 serve", "20 ml syrup", in_service_from=date(2026, 5, 1))
-    specs = SpecBook(*book.frames)
-    old, new = specs.find("old", 1), specs.find("new", 1)
-    assert old is not None
-    assert new is not None
-    assert specs.version_for("syrup", old).version == 1
-    assert specs.version_for("syrup", new).version == 2
-    assert SpecBook(*book.frames, day=date(2026, 2, 1)).version_for("syrup", new).version == 1
-    assert SpecBook(*book.frames, day=date(2025, 2, 1)).version_for("syrup", new).version == 1
+    specs = SpecBook(book.frames)
+    old, new = specs.specs["old", 1], specs.specs["new", 1]
+    assert [part.version for part in specs.specs_in(old, specs.day_of(old))] == [1]
+    assert [part.version for part in specs.specs_in(new, specs.day_of(new))] == [2]
+    assert specs.version_on("syrup", date(2026, 2, 1)).version == 1
+    assert specs.version_on("syrup", date(2025, 2, 1)).version == 1
 
 
 def test_a_cell_left_empty_in_a_newer_price_keeps_what_was_stated() -> None:
@@ -277,7 +277,7 @@ def test_a_large_book_is_unfolded() -> None:
             book.spec(f"spec {number}", "140 ml", *lines, version=version)
     frames = book.frames
     began = perf_counter()
-    found = densities(*frames)
+    found = densities(frames)
     print(f"2500 versions in {perf_counter() - began:.2f} s")
     assert found.height == 2500
     assert found["density_g_ml"].null_count() == 0

@@ -5,11 +5,11 @@ from datetime import date
 import polars as pl
 import pytest
 
-from spec_frames import Book, stored
-from stillroom.analysis.specs.costing import Cost, cost_of, part_costs, prices_on
+from spec_frames import Book
+from stillroom.analysis.specs.costing import Cost, cost_of, costs_on
 
 DAY = date(2026, 6, 1)
-VIEWS = ("spec_parts", "spec_cost", "current_ingredient")
+VIEWS = ("part_cost", "spec_cost", "price_span")
 
 
 def priced() -> Book:
@@ -36,17 +36,17 @@ def priced() -> Book:
 
 
 @pytest.fixture(scope="module")
-def views(tmp_path_factory: pytest.TempPathFactory) -> dict[str, pl.DataFrame]:
+def views() -> dict[str, pl.DataFrame]:
     """What the store makes of the book: it unfolds, and costs in SQL."""
-    return stored(tmp_path_factory.mktemp("costs"), priced(), VIEWS)
+    return priced().views(*VIEWS)
 
 
 def cost(views: dict[str, pl.DataFrame], spec: str, day: date = DAY) -> Cost:
-    return cost_of(part_costs(views["spec_parts"], views["current_ingredient"], day), spec, 1)
+    return cost_of(costs_on(views["part_cost"], day), spec, 1)
 
 
-def test_a_pack_costs_its_price_over_its_usable_share() -> None:
-    found = {row["key"]: row for row in prices_on(priced().ingredients, DAY).iter_rows(named=True)}
+def test_a_pack_costs_its_price_over_its_usable_share(views: dict[str, pl.DataFrame]) -> None:
+    found = {row["item_key"]: row for row in views["price_span"].iter_rows(named=True)}
     assert found["lemon"]["unit_cost"] == pytest.approx(4.0 / (1000 * 0.40))
     assert found["lemon"]["base"] == "g"
     assert found["sugar"]["unit_cost"] == pytest.approx(3.0 / 2000)
@@ -86,10 +86,9 @@ def test_a_spec_without_lines_is_missed_not_taken_for_free(views: dict[str, pl.D
     assert cost(views, "hopeful") == Cost(known=pytest.approx(1.0), missing=("to come",))
 
 
-def test_the_store_and_the_analysis_cost_alike(views: dict[str, pl.DataFrame]) -> None:
-    """The view `spec_cost` and `part_costs` are two ways to one figure."""
-    rows = views["spec_cost"].filter(pl.col("priced_from") > date(1900, 1, 1)).to_dicts()
-    assert {row["spec"] for row in rows} == set(priced().specs["spec"]) - {"to come"}
+def test_the_cost_of_a_spec_is_that_of_its_parts(views: dict[str, pl.DataFrame]) -> None:
+    rows = views["spec_cost"].to_dicts()
+    assert {row["spec"] for row in rows} == set(priced().specs["spec"])
     for row in rows:
         own = cost(views, row["spec"], row["priced_from"])
         assert own.known == pytest.approx(row["cost_known"], abs=1e-6)

@@ -3,13 +3,12 @@
 import json
 from datetime import date
 
-import polars as pl
 import pytest
 
 from spec_frames import Book, kitchen
-from stillroom.analysis.specs.book import SpecBook
+from stillroom.analysis.specs.book import VIEWS, SpecBook
 from stillroom.analysis.specs.composition import Composition
-from stillroom.analysis.specs.costing import part_costs
+from stillroom.analysis.specs.costing import costs_on
 from stillroom.analysis.specs.request import (
     chosen_version,
     factor_for_amount,
@@ -17,47 +16,27 @@ from stillroom.analysis.specs.request import (
     read_amount,
 )
 from stillroom.analysis.specs.sheet import SpecSheet, spec_sheet
+from stillroom.analysis.specs.versions import LAST_OF_DAYS
 from stillroom.answers.advice import Advice
 from stillroom.answers.spec_card import card_text, card_values
 from stillroom.errors import UsageError
 
-PARTS = {
-    "spec": pl.String,
-    "version": pl.Int64,
-    "item": pl.String,
-    "item_kind": pl.String,
-    "item_version": pl.Int64,
-    "amount": pl.Float64,
-    "unit": pl.String,
-}
+DAY = date(2026, 6, 1)
 
 
 def bar() -> Book:
     book = kitchen()
-    book.spec("syrup", "813 ml", "500 g sugar", "500 g water", keeps_days=14.0, storage="fridge")
+    book.spec("syrup", "813 ml", "500 g sugar", "500 g still water", keeps_days=14.0, storage="fridge")
     book.spec("sour", "1 serve", "60 ml gin", "20 ml syrup", "1 dash egg white", method="shaken", price=12.0)
     return book
 
 
-def parts() -> pl.DataFrame:
-    """What the store unfolds of the bar's book."""
-    rows = [
-        ("sour", 1, "gin", "ingredient", None, 60.0, "ml"),
-        ("sour", 1, "syrup", "preparation", 1, 20.0, "ml"),
-        ("sour", 1, "sugar", "ingredient", None, 500 * 20 / 813, "g"),
-        ("sour", 1, "water", "ingredient", None, 500 * 20 / 813, "g"),
-        ("sour", 1, "egg white", "ingredient", None, 0.8, "ml"),
-        ("syrup", 1, "sugar", "ingredient", None, 500.0, "g"),
-        ("syrup", 1, "water", "ingredient", None, 500.0, "g"),
-    ]
-    return pl.DataFrame(rows, schema=PARTS, orient="row")
-
-
 def sheet(book: Book, spec: str, factor: float = 1.0) -> SpecSheet:
-    composition = Composition(SpecBook(*book.frames))
-    costs = part_costs(parts(), book.ingredients, date(2026, 6, 1))
-    chosen = chosen_version(composition.book, spec, None, None)
-    return spec_sheet(composition, costs, chosen, priced_on=date(2026, 6, 1), factor=factor)
+    views = book.views(*VIEWS, "part_cost")
+    composition = Composition(SpecBook(views, DAY))
+    costs = costs_on(views["part_cost"], DAY)
+    chosen = chosen_version(composition.book, spec, None)
+    return spec_sheet(composition, costs, chosen, priced_on=DAY, factor=factor)
 
 
 def test_lines_scale_and_are_rounded_to_what_can_be_weighed() -> None:
@@ -77,7 +56,7 @@ def test_an_unscaled_spec_shows_the_amounts_as_written() -> None:
 
 def test_lines_cost_what_the_spec_costs() -> None:
     found = sheet(bar(), "sour")
-    assert found.cost.missing == ("water",)
+    assert found.cost.missing == ("still water",)
     assert sum(line.cost.known for line in found.lines) == pytest.approx(found.cost.known)
     assert found.lines[0].cost.known == pytest.approx(1.2)  # 60 ml of gin at 14.00 for 700 ml
     assert found.cost_share is None  # a floor is no share
@@ -90,8 +69,8 @@ def test_serves_that_a_making_gives() -> None:
 
 
 def test_makings_for_serves_and_for_an_amount() -> None:
-    composition = Composition(SpecBook(*bar().frames))
-    sour, syrup = composition.book.latest("sour"), composition.book.latest("syrup")
+    composition = Composition(SpecBook(bar().frames))
+    sour, syrup = (composition.book.in_service(name) for name in ("sour", "syrup"))
     assert factor_for_serves(sour, 8) == 8
     assert factor_for_amount(composition, syrup, "1.626 l") == pytest.approx(2.0)
     assert factor_for_amount(composition, syrup, "1 kg") == pytest.approx(1000 / (813 * 1.2297), rel=1e-3)
@@ -128,14 +107,14 @@ def test_an_unknown_unit_lists_the_known_ones() -> None:
 
 
 def test_names_that_are_not_there() -> None:
-    book = SpecBook(*bar().frames)
-    assert chosen_version(book, "SOUR", None, None).spec == "sour"
+    book = SpecBook(bar().frames)
+    assert chosen_version(book, "SOUR", None).spec == "sour"
     with pytest.raises(UsageError, match=r"no spec 'saur'\. Did you mean 'sour'"):
-        chosen_version(book, "saur", None, None)
+        chosen_version(book, "saur", None)
     with pytest.raises(UsageError, match=r"no spec 'ou'\. Did you mean 'sour'"):
-        chosen_version(book, "ou", None, None)  # a part of the name
+        chosen_version(book, "ou", None)  # a part of the name
     with pytest.raises(UsageError, match="'sour' has no version 9; there are: 1"):
-        chosen_version(book, "sour", 9, None)
+        chosen_version(book, "sour", 9)
 
 
 def test_without_a_version_the_one_in_service_is_meant() -> None:
@@ -143,10 +122,8 @@ def test_without_a_version_the_one_in_service_is_meant() -> None:
     book.spec("sour", "1 serve", "50 ml gin", in_service_from=date(2026, 1, 1))
     book.spec("sour", "1 serve", "60 ml gin", version=2, in_service_from=date(2026, 6, 1))
     book.spec("sour", "1 serve", "70 ml gin", version=3)  # a trial
-    specs = SpecBook(*book.frames)
-    assert chosen_version(specs, "sour", None, date(2026, 5, 1)).version == 1
-    assert chosen_version(specs, "sour", None, date(2026, 6, 1)).version == 2
-    assert chosen_version(specs, "sour", None, None).version == 2
+    for day, version in ((date(2026, 5, 1), 1), (date(2026, 6, 1), 2), (LAST_OF_DAYS, 2)):
+        assert chosen_version(SpecBook(book.frames, day), "sour", None).version == version
 
 
 def test_the_card_puts_cautions_before_the_amounts_and_names_what_it_rests_on() -> None:
@@ -154,7 +131,7 @@ def test_the_card_puts_cautions_before_the_amounts_and_names_what_it_rests_on() 
     text = card_text(sheet(bar(), "sour", 4.0), advice, "EUR", None)
     assert text.index("! Raw egg: Take care. Ask. [a rule]") < text.index("To make 4 serves:")
     assert "at least EUR" in text
-    assert "no price for water" in " ".join(text.split())  # it may be wrapped anywhere
+    assert "no price for still water" in " ".join(text.split())  # it may be wrapped anywhere
     assert "as usual for 'shaken' (common practice, from memory; not measured)" in " ".join(text.split())
     assert "1 dash is taken as 0.8 ml (common practice, no source)" in text
     assert max(len(line) for line in text.splitlines()) <= 120
@@ -166,7 +143,7 @@ def test_the_card_as_values_is_plain_json() -> None:
     again = json.loads(json.dumps(values, default=str, allow_nan=False))
     assert again["spec"]["spec"] == "sour"
     assert again["cost"]["whole"] is None
-    assert again["cost"]["no_price_for"] == ["water"]
+    assert again["cost"]["no_price_for"] == ["still water"]
     assert again["as_served"]["volume_ml"] > again["before_chilling"]["volume_ml"]
 
 
@@ -179,9 +156,7 @@ def test_a_spec_without_lines_is_still_a_card() -> None:
 
 
 def assumed(book: Book, spec: str) -> str:
-    composition = Composition(SpecBook(*book.frames))
-    costs = part_costs(parts(), book.ingredients, date(2026, 6, 1))
-    return "; ".join(spec_sheet(composition, costs, chosen_version(composition.book, spec, None, None)).assumptions)
+    return "; ".join(sheet(book, spec).assumptions)
 
 
 def test_more_sugar_than_dissolves_is_said() -> None:

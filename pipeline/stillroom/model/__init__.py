@@ -1,0 +1,81 @@
+"""The views of the store, read from the SQL beside this file: what each is, what its columns mean, what it reads."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import cache
+from graphlib import TopologicalSorter
+from pathlib import Path
+from typing import Final
+
+FOLDER: Final = Path(__file__).parent
+MACROS: Final = (FOLDER / "macros.sql").read_text(encoding="utf-8")
+ROLL_UP: Final = "till_day"
+IN_USE: Final = "version_in_use"
+PARTS: Final = "part_span"
+BUILT: Final = (ROLL_UP, IN_USE, PARTS)
+"""Those that are built as tables, since all else reads them."""
+_NAMED: Final = re.compile(r"\b(?:FROM|JOIN)\s+(\w+)")
+
+
+@dataclass(frozen=True, kw_only=True)
+class View:
+    """One view."""
+
+    name: str
+    about: str
+    """What a row of it is: the remark that its file begins with, up to an empty line."""
+    columns: dict[str, str]
+    """Column -> what it means: from the lines after that, of the form 'column: meaning'."""
+    sql: str
+
+    def meaning(self, column: str) -> str:
+        """What a column means: as its file says, else as in every view; nothing where neither says."""
+        return self.columns.get(column) or glossary().get(column, "")
+
+    @property
+    def reads(self) -> set[str]:
+        """Every table, view or part of itself that it names."""
+        return set(_NAMED.findall(self.sql))
+
+
+@cache
+def glossary() -> dict[str, str]:
+    """What columns mean in every view that says nothing else of them."""
+    import tomllib
+
+    return {**tomllib.loads((FOLDER / "columns.toml").read_text(encoding="utf-8"))}
+
+
+def names() -> tuple[str, ...]:
+    """Names of all views."""
+    return tuple(sorted(path.stem for path in FOLDER.glob("*/*.sql")))
+
+
+@cache
+def views() -> tuple[View, ...]:
+    """All views, each after those that it reads."""
+    found = {path.stem: _read(path) for path in sorted(FOLDER.glob("*/*.sql"))}
+    order = TopologicalSorter({name: sorted(view.reads & found.keys()) for name, view in found.items()})
+    return tuple(found[name] for name in order.static_order())
+
+
+def view(name: str) -> View:
+    """One view."""
+    return next(view for view in views() if view.name == name)
+
+
+def _read(path: Path) -> View:
+    remarks, lines = [], path.read_text(encoding="utf-8").splitlines()
+    while lines[0].startswith("--"):
+        remarks.append(lines.pop(0).removeprefix("--").removeprefix(" "))
+    end = remarks.index("") if "" in remarks else len(remarks)
+    columns: dict[str, str] = {}
+    for remark in remarks[end + 1 :]:
+        if remark.startswith(" "):
+            columns[next(reversed(columns))] += f" {remark.strip()}"
+        else:
+            column, _, meaning = remark.partition(": ")
+            columns[column] = meaning
+    return View(name=path.stem, about=" ".join(remarks[:end]), columns=columns, sql="\n".join(lines))

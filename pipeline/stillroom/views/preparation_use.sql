@@ -1,4 +1,0 @@
--- How much of each preparation was taken from its stock on a day, by each drink and preparation that it goes into.
-SELECT venue, business_date, preparation, used_by, CAST(sum(amount) AS DOUBLE) AS amount, unit
-FROM stock_taking
-GROUP BY venue, business_date, preparation, used_by, unit

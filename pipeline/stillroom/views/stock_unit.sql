@@ -1,8 +1,0 @@
--- The unit a preparation's stock is kept in: that of its highest version; with a density where ml and g must meet.
-SELECT
-    name_key,
-    arg_max(base, version) AS base,
-    arg_max(density_g_ml, version) AS density_g_ml
-FROM spec_unit
-WHERE kind <> 'drink'
-GROUP BY name_key
