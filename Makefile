@@ -47,8 +47,10 @@ check: $(VENV)/dev ## lint, format, types, import contracts
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 
-docs: $(VENV)/dev ## write into docs/ what the code knows itself
+docs: $(VENV)/dev ## write into docs/ what the code knows itself; build its pages into build/site
+	$(BIN)/python -m pip install --quiet --constraint constraints.txt --editable '.[docs]'
 	$(BIN)/python -m docs.making
+	$(BIN)/zensical build --strict --clean
 
 bench: $(VENV)/dev ## measure the intake beside plain DuckDB and pandas, and the fates of a million batches
 	$(BIN)/python -m benchmarks.intake

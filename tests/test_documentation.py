@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import inspect
 import re
+import shutil
+import subprocess
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -94,6 +97,23 @@ def test_every_page_says_what_the_code_says():
 def test_every_part_that_the_code_makes_has_its_place():
     text = "".join(text for _, text, _ in pages())
     assert {*re.findall(r"<!-- made: (.+?) -->", text)} == {*PARTS}
+
+
+def test_the_pages_are_built_without_a_warning_and_fetch_nothing(tmp_path):
+    pytest.importorskip("zensical")
+    shutil.copytree(ROOT / "docs", tmp_path / "docs", ignore=shutil.ignore_patterns("__pycache__"))
+    shutil.copy(ROOT / "zensical.toml", tmp_path)
+    built = subprocess.run(
+        [sys.executable, "-m", "zensical", "build", "--strict"], cwd=tmp_path, capture_output=True, text=True
+    )
+    assert built.returncode == 0, built.stdout + built.stderr
+    pages_made = list((tmp_path / "build" / "site").rglob("*.html"))
+    assert {"settings.html", "index.html"} <= {page.name for page in pages_made}
+    assert not list((tmp_path / "build" / "site").rglob("*.py"))
+    for page in pages_made:
+        assert not re.search(r'<(script|link|img)[^>]+(src|href)="?(https?:)?//', page.read_text(encoding="utf-8")), (
+            page
+        )
 
 
 def test_every_setting_has_a_meaning():
