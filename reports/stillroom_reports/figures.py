@@ -128,6 +128,15 @@ def day_text(day: date) -> str:
     return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
 
 
+def short_day(day: date) -> str:
+    """A day where the year is plain.
+
+    >>> short_day(date(2026, 3, 2))
+    '2 Mar'
+    """
+    return f"{day.day} {_MONTHS[day.month - 1]}"
+
+
 def period_text(period: Period) -> str:
     """Both ends of a period and its length.
 

@@ -178,7 +178,7 @@ def _row(drink: DrinkRow, on: pictures.Scale, currency: str) -> RowOnPage:
 def _lost(lost: Sequence[tuple[str, float]], currency: str) -> tuple[tuple[str, Markup, str], ...]:
     worth = [(name, money) for name, money in lost if money >= 0.5][:LOSSES]
     return tuple(
-        (name, pictures.bar(money / worth[0][1], label=f"{name}: {currency} {money:.0f}"), grouped(money))
+        (name, pictures.bar(money / worth[0][1], label=f"{name}: {currency} {money:.0f}"), f"{money:.0f}")
         for name, money in worth
     )
 

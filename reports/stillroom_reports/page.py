@@ -13,18 +13,19 @@ from stillroom.objects import Column
 from stillroom_reports import theme
 from stillroom_reports.document import Document
 from stillroom_reports.drawn_before import Drawings
-from stillroom_reports.figures import day_text, period_text, unbroken, value_text
+from stillroom_reports.figures import day_text, period_text, short_day, unbroken, value_text
 from stillroom_reports.glance import amount_text, glance
 from stillroom_reports.linking import Links
-from stillroom_reports.sections import sections
+from stillroom_reports.sections import Section, sections
+from stillroom_reports.sheets import SheetOnPage, addresses, sheets_on_page
 
 if TYPE_CHECKING:
     from jinja2 import Environment
 
 IN_A_REPORT: Final = 6
 """Findings of one report that are shown before the rest is folded away."""
-STYLES: Final = ("page.css", "glance.css", "tables.css", "print.css")
-SCRIPTS: Final = ("page.js",)
+STYLES: Final = ("page.css", "glance.css", "tables.css", "sheets.css", "scripted.css", "print.css")
+SCRIPTS: Final = ("page.js", "find.js", "tables.js", "tips.js")
 
 
 def render_page(document: Document) -> str:
@@ -37,9 +38,11 @@ def render_page(document: Document) -> str:
 
     before = Drawings()
     parts = sections(document, before)
+    review = document.review
+    ids = addresses(review.sheets) if review else {}
+    things = sheets_on_page(document, parts, ids, before)
     before.keep()
     style, scripts = _style(), [_look(name) for name in SCRIPTS]
-    review = document.review
     # Every text below that is Markup comes from the package or the chart library, never from the data.
     return (
         _templates()
@@ -55,14 +58,26 @@ def render_page(document: Document) -> str:
             report_ids={section.name: section.id for section in parts},
             report_titles={section.name: section.title for section in parts},
             in_a_report=IN_A_REPORT,
-            links=Links({}),
+            things=things,
+            links=Links(ids),
+            names=_names(things, parts),
             amount=amount_text,
             day=day_text,
+            short_day=short_day,
             style=Markup(style),
             scripts=[Markup(script) for script in scripts],
             policy=_policy(style, scripts),
         )
     )
+
+
+def _names(things: Sequence[SheetOnPage], parts: Sequence[Section]) -> list[tuple[str, str, str]]:
+    """What the search box knows: a name, where it leads, and what it is."""
+    names = [(thing.sheet.name, thing.id, thing.sheet.kind) for thing in things]
+    names += [(section.title, section.id, "question") for section in parts]
+    names += [(alias, one.id, f"{one.sheet.name}, on the till") for one in things for alias in one.sheet.aliases]
+    names += [(batch.batch, one.id, f"batch of {one.sheet.name}") for one in things for batch in one.sheet.batches]
+    return names
 
 
 def _policy(style: str, scripts: Sequence[str]) -> str:

@@ -82,13 +82,16 @@ def _section(entry: Entry, section_id: str, before: Drawings) -> Section:
         title=entry.report.title,
         question=entry.report.question,
         findings=tuple(by_rank(result.findings)),
-        charts=tuple(_chart(chart, f"{section_id}-chart-{n}", before) for n, chart in enumerate(result.charts, 1)),
+        charts=tuple(
+            chart_on_page(chart, f"{section_id}-chart-{n}", before) for n, chart in enumerate(result.charts, 1)
+        ),
         tables=tuple(table_on_page(table, f"{section_id}-table-{n}") for n, table in enumerate(result.tables, 1)),
         notes=result.notes,
     )
 
 
-def _chart(chart: ReportChart, chart_id: str, before: Drawings) -> Chart:
+def chart_on_page(chart: ReportChart, chart_id: str, before: Drawings) -> Chart:
+    """A chart's drawings, or why it has none."""
     from markupsafe import Markup
 
     wide, narrow, fault = None, None, ""

@@ -26,7 +26,16 @@ def _colour(driver, selector, name="color"):
     return f"#{int(red):02x}{int(green):02x}{int(blue):02x}"
 
 
-VIEWS = ("#season", "#questions", "#report-season", "#report-expiry", "#report-panel", "#rests")
+VIEWS = (
+    "#season",
+    "#questions",
+    "#report-season",
+    "#report-expiry",
+    "#report-panel",
+    "#rests",
+    "#drinks",
+    "#preparations",
+)
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])

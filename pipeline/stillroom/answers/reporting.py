@@ -117,7 +117,7 @@ def answer(
         seen = None
         if glance:
             views = {need: read[need].result() for need in build.NEEDS}
-            seen = build.review(views, tuple(results), house.facts, period)
+            seen = build.review(views, tuple(results), house.facts, period, cautions)
     return Answers(period=period, results=tuple(results), facts=_facts(con), faults=tuple(faults), review=seen)
 
 

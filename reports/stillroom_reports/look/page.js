@@ -4,7 +4,8 @@
 
   // The part that is shown is marked in the bar.
   function mark() {
-    const shown = document.querySelector(".view:target, .view:has(:target)") || document.querySelector("#season");
+    const at = document.getElementById(decodeURIComponent(location.hash.slice(1)));
+    const shown = at?.closest(".view") || document.querySelector("#season");
     for (const link of document.querySelectorAll("header nav a")) {
       const here = shown && (link.hash === `#${shown.id}` || (shown.dataset.part || "") === link.hash.slice(1));
       if (here) link.setAttribute("aria-current", "page");

@@ -6,17 +6,17 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Final
 
 from stillroom.answers import prep_list
-from stillroom.answers.review import lists, season
+from stillroom.answers.review import lists, season, sheets
 from stillroom.answers.review.objects import Figure, Item, Review
 from stillroom.errors import StillroomError
-from stillroom.objects import HouseFacts, Period, Report, ReportResult
+from stillroom.objects import Caution, HouseFacts, Period, Report, ReportResult
 
 if TYPE_CHECKING:
     import polars as pl
 
     from stillroom.answers.prep_list import PrepList
 
-NEEDS: Final = tuple(dict.fromkeys((*season.NEEDS, *prep_list.NEEDS)))
+NEEDS: Final = tuple(dict.fromkeys((*season.NEEDS, *prep_list.NEEDS, *sheets.NEEDS)))
 """Views a review reads."""
 THIS_WEEK: Final = 3
 """Entries to decide that are shown; more decisions than that are none."""
@@ -28,12 +28,14 @@ def review(
     results: tuple[tuple[Report, ReportResult], ...],
     house: HouseFacts,
     period: Period,
+    cautions: tuple[Caution, ...] = (),
 ) -> Review:
     """A period at a glance.
 
     Args:
         frames: the views of `NEEDS`.
         results: of all reports.
+        cautions: what there is to be careful of, for the sheets.
     """
     one = season.season(frames, period)
     decide, mend = lists.to_decide(results), lists.to_mend(results)
@@ -50,6 +52,15 @@ def review(
         today=lists.today(_prep_list(frames, house), frames["batch_fate"]),
         decide=decide,
         mend=mend,
+        sheets=sheets.sheets(
+            sheets.Bench(
+                season=one,
+                frames=frames,
+                house=house,
+                cautions=cautions,
+                said={item.subject.casefold(): item for item in (*mend, *decide) if item.subject},
+            )
+        ),
     )
 
 

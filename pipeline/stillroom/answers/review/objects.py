@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from stillroom.objects import Sureness
+
+if TYPE_CHECKING:
+    from stillroom.answers.review.sheet_objects import Sheet
 
 Tone = Literal["quiet", "dated", "decide"]
 """What a word of the picture is: an ordinary fact, a change with its day, or what a decision waits on."""
@@ -141,4 +144,5 @@ class Review:
     decide: tuple[Item, ...]
     """Everything to decide, the most money first, what is certain before what is not."""
     mend: tuple[Item, ...]
-    notes: tuple[str, ...] = ()
+    sheets: tuple[Sheet, ...] = ()
+    """One for every drink, preparation and garnish."""

@@ -142,8 +142,7 @@ def _doubtful(one: Season, doubts: Mapping[str, str]) -> Figure:
     found = _figure(one, "doubtful", "Rests on doubtful rows", daily, "net_amount")
     of_till = unmatched.filter(pl.col("business_date").is_between(one.period.first, one.period.last))
     till = float(one.figures.drinks["net_amount"].sum()) + float(of_till["net_amount"].sum())
-    said = [] if of_till.is_empty() else ["unmatched lines"]
-    said += [f"{drinks.height} drink{'s' if drinks.height > 1 else ''}"] if drinks.height else []
+    said = [f"{drinks.height} drink{'s' if drinks.height > 1 else ''} in it"] if drinks.height else []
     return replace(
         found,
         low=None,

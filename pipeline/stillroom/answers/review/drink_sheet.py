@@ -1,0 +1,109 @@
+"""The sheet of a drink."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import timedelta
+from typing import TYPE_CHECKING, Any
+
+from stillroom.answers.review import sheets, versions
+from stillroom.answers.review.season import Season
+from stillroom.answers.review.sheet_objects import Course, Note, Sheet
+
+if TYPE_CHECKING:
+    from stillroom.analysis.specs.book import SpecVersion
+    from stillroom.analysis.specs.sheet import SpecSheet
+    from stillroom.answers.review.sheets import Bench
+
+
+def sheet(bench: Bench, spec: SpecVersion, several: Sequence[SpecVersion]) -> Sheet:
+    """All that is known of a drink."""
+    own = bench.spec_sheet(spec)
+    row = next((row for row in bench.season.figures.drinks.iter_rows(named=True) if row["spec"] == spec.spec), None)
+    currency = bench.house.currency
+    facts = sheets.facts(spec, own)
+    if spec.price is not None:
+        facts.insert(1, f"{currency} {spec.price:.2f}")
+    facts.append(_glass(own))
+    return Sheet(
+        name=spec.spec,
+        kind=spec.kind,
+        aliases=bench.aliases.get(spec.spec.casefold(), ()),
+        says=sheets.says(bench, spec.spec) or (f" {_way(row)}." if row else " was not sold in this period."),
+        facts=tuple(facts),
+        careful=sheets.careful(bench, spec),
+        notes=_notes(row, own, currency) if row else (),
+        course=_course(bench, spec, several),
+        parts=sheets.parts(own, currency),
+        users=sheets.users(bench, spec),
+        versions=versions.side_by_side(bench, several),
+        batches=(),
+        source=sheets.origin(bench.frames["current_spec"], "spec", spec.spec),
+    )
+
+
+def _glass(own: SpecSheet) -> str:
+    served = own.served
+    said = [f"{served.abv_pct:.1f} % vol"] if served.abv_pct is not None else []
+    said += [f"sugar {served.sugar_g_100ml:.1f}"] if served.sugar_g_100ml is not None else []
+    said += [f"acid {served.acid_g_100ml:.2f} g in 100 ml"] if served.acid_g_100ml is not None else []
+    return ", ".join(said) or "what is in the glass is not known"
+
+
+def _way(row: dict[str, Any]) -> str:
+    if row["going"] in ("rising", "falling"):
+        return f"is {row['going']} by {100 * abs(row['change']):.1f} % a week"
+    return str(row["does"])
+
+
+def _notes(row: dict[str, Any], own: SpecSheet, currency: str) -> tuple[Note, ...]:
+    left = row["total_contribution"]
+    cost = own.cost
+    share = "" if own.cost_share is None else f"{100 * own.cost_share:.0f} % of the price"
+    return (
+        Note(label="Sold", value=_whole(row["serves"]), unit="serves", small=f"{row['serves_per_day']:.1f} a day"),
+        Note(label="Sales, net", value=_whole(row["net_amount"]), unit=currency, small=_net(row, currency)),
+        Note(
+            label="Left over",
+            value="not known" if left is None else _whole(left),
+            unit="" if left is None else currency,
+            small="no price for " + row["missing"]
+            if left is None and row["missing"]
+            else f"{currency} {row['contribution']:.2f} a serve"
+            if left is not None
+            else "",
+        ),
+        Note(
+            label="Costs a serve",
+            value=f"{'at least ' if cost.missing else ''}{cost.known:.2f}",
+            unit=currency,
+            small=share or (f"no price for {', '.join(cost.missing)}" if cost.missing else ""),
+        ),
+    )
+
+
+def _net(row: dict[str, Any], currency: str) -> str:
+    return "" if row["net_per_serve"] is None else f"{currency} {row['net_per_serve']:.2f} a serve"
+
+
+def _whole(value: float) -> str:
+    return f"{value:,.0f}".replace(",", "\u2009").replace("-", "−")
+
+
+def _course(bench: Bench, spec: SpecVersion, several: Sequence[SpecVersion]) -> Course | None:
+    import polars as pl
+
+    one: Season = bench.season
+    weeks = one.figures.weeks.filter(pl.col("spec") == spec.spec)
+    if weeks.is_empty():
+        return None
+    found = dict(weeks.select("week", "serves_per_day").iter_rows())
+    middle = timedelta(days=3)
+    return Course(
+        first=one.period.first,
+        last=one.upto,
+        unit="",
+        label="Serves a day, week by week",
+        line=tuple((min(week + middle, one.upto), found.get(week)) for week in one.weeks),
+        marks=sheets.marks(several, one.period.first, one.upto, bench.house.currency),
+    )

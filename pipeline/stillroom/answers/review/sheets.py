@@ -1,0 +1,201 @@
+"""A sheet for every drink, preparation and garnish, from views."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+from typing import TYPE_CHECKING, Final
+
+from stillroom.answers.review import versions
+from stillroom.answers.review.objects import Item
+from stillroom.answers.review.season import Season, short
+from stillroom.answers.review.sheet_objects import Mark, PartRow, Sheet, UserRow
+from stillroom.objects import Caution, HouseFacts
+
+if TYPE_CHECKING:
+    import polars as pl
+
+    from stillroom.analysis.specs.book import SpecVersion
+    from stillroom.analysis.specs.composition import Composition
+    from stillroom.analysis.specs.facts import BatchHistory
+    from stillroom.analysis.specs.sheet import SpecSheet
+
+NEEDS: Final = (
+    *("current_spec", "current_spec_line", "current_ingredient", "spec_parts", "current_batch", "batch_fate"),
+    *("preparation_use", "daily_serves", "panel_scores", "till_meaning"),
+)
+"""Views a sheet reads, beside those of the season."""
+KEPT: Final = {"ambient": "at room temperature", "fridge": "in the fridge", "freezer": "in the freezer"}
+
+
+@dataclass(frozen=True)
+class Bench:
+    """What all sheets of a house are worked out from, once."""
+
+    season: Season
+    frames: Mapping[str, pl.DataFrame]
+    house: HouseFacts
+    cautions: tuple[Caution, ...]
+    said: Mapping[str, Item]
+    """Name without case -> what the lists say of it."""
+
+    @cached_property
+    def composition(self) -> Composition:
+        """Every version of every spec."""
+        from stillroom.analysis.specs.book import SpecBook
+        from stillroom.analysis.specs.composition import Composition
+
+        frames = self.frames
+        return Composition(SpecBook(frames["current_spec"], frames["current_spec_line"], frames["current_ingredient"]))
+
+    @cached_property
+    def costs(self) -> pl.DataFrame:
+        """What each part costs on the last day looked at."""
+        from stillroom.analysis.specs.costing import part_costs
+
+        return part_costs(self.frames["spec_parts"], self.frames["current_ingredient"], self.season.upto)
+
+    @cached_property
+    def history(self) -> Mapping[tuple[str, int], BatchHistory]:
+        """The batches of each version."""
+        from stillroom.analysis.specs.facts import batch_history
+
+        return batch_history(self.frames["current_batch"], self.frames["batch_fate"])
+
+    @cached_property
+    def aliases(self) -> Mapping[str, tuple[str, ...]]:
+        """Drink -> what the till calls it."""
+        found: dict[str, list[str]] = {}
+        meant = self.frames["till_meaning"]
+        for key, spec in meant.select("item_key", "spec").unique().sort("item_key").rows():
+            if spec is not None and key != spec.casefold():
+                found.setdefault(spec.casefold(), []).append(key)
+        return {name: tuple(keys) for name, keys in found.items()}
+
+    def spec_sheet(self, spec: SpecVersion) -> SpecSheet:
+        """What goes in, what it costs and what is in the glass."""
+        from stillroom.analysis.specs.sheet import spec_sheet
+        from stillroom.analysis.specs.standard_drinks import STANDARD_DRINKS
+
+        standard = STANDARD_DRINKS.get(self.house.standard_drink or "")
+        return spec_sheet(
+            self.composition,
+            self.costs,
+            spec,
+            priced_on=self.season.upto,
+            standard_drink_g=standard.alcohol_g if standard else None,
+        )
+
+
+def sheets(bench: Bench) -> tuple[Sheet, ...]:
+    """Every thing's sheet: drinks, preparations, garnishes; by name."""
+    from stillroom.answers.review import drink_sheet, preparation_sheet
+
+    found = []
+    for several in bench.composition.book.versions.values():
+        name = several[0].spec
+        chosen = bench.composition.book.version_on(name, bench.season.upto)
+        ways = drink_sheet.sheet if chosen.kind == "drink" else preparation_sheet.sheet
+        found.append(ways(bench, chosen, several))
+    order = {"drink": 0, "preparation": 1, "garnish": 2}
+    return tuple(sorted(found, key=lambda one: (order.get(one.kind, 3), one.name.casefold())))
+
+
+def careful(bench: Bench, spec: SpecVersion) -> tuple[tuple[str, str], ...]:
+    """What to be careful of."""
+    from stillroom.analysis.specs.facts import spec_facts
+    from stillroom.answers.advice import advice_on
+
+    said = advice_on(spec_facts(bench.composition, spec, bench.history), bench.cautions)
+    return tuple((one.title, one.text) for one in said)
+
+
+def facts(spec: SpecVersion, sheet: SpecSheet) -> list[str]:
+    """Version, keep time and allergens, in few words."""
+    said = [f"version {spec.version}" + (f" since {short(spec.in_service_from)}" if spec.in_service_from else "")]
+    if spec.in_service_until:
+        said[0] += f" until {short(spec.in_service_until)}"
+    if spec.keeps_days:
+        said.append(f"keeps {spec.keeps_days:g} days {KEPT.get(spec.storage or '', '')}".strip())
+    elif spec.storage:
+        said.append(f"kept {KEPT.get(spec.storage, spec.storage)}")
+    said.append(f"contains {', '.join(sheet.allergens)}" if sheet.allergens else "no allergen stated")
+    return said
+
+
+def says(bench: Bench, name: str) -> str:
+    """What the lists say of a thing, as the end of a sentence that begins with its name."""
+    item = bench.said.get(name.casefold())
+    said = (item.do or item.why).rstrip(".") if item else ""
+    return f": {said[:1].lower()}{said[1:]}." if said else ""
+
+
+def marks(several: Iterable[SpecVersion], first: date, last: date, currency: str) -> tuple[Mark, ...]:
+    """The days within first..last on which a version came into service, with its price where that changed."""
+    found = []
+    before = None
+    for spec in several:
+        begun = spec.in_service_from
+        if before is not None and begun is not None and first <= begun <= last:
+            said = f"version {spec.version}"
+            if spec.price is not None and before.price is not None and spec.price != before.price:
+                said += f", {currency} {spec.price:.2f} for {before.price:.2f}"
+            found.append(Mark(day=begun, text=said))
+        before = spec
+    return tuple(found)
+
+
+def parts(sheet: SpecSheet, currency: str) -> tuple[PartRow, ...]:
+    """The lines of a spec, with what each costs."""
+    whole = sheet.cost.known * (sheet.spec.serves if sheet.spec.kind == "drink" else 1.0)
+    return tuple(
+        PartRow(
+            name=line.item,
+            amount=versions.amount(line.amount, line.unit),
+            cost="no price" if line.cost.missing else f"{line.cost.known:.2f}",
+            share=line.cost.known / whole if whole > 0 and not line.cost.missing else None,
+        )
+        for line in sheet.lines
+    )
+
+
+def users(bench: Bench, spec: SpecVersion) -> tuple[UserRow, ...]:
+    """Who takes a preparation: drinks with their serves and share of what was used, then preparations."""
+    import polars as pl
+
+    period = bench.season.period
+    use = bench.frames["preparation_use"].filter(
+        pl.col("preparation") == spec.spec, pl.col("business_date").is_between(period.first, period.last)
+    )
+    taken = dict(use.group_by("used_by").agg(pl.col("amount").sum()).iter_rows())
+    whole = sum(max(amount, 0.0) for amount in taken.values())
+    serves = dict(bench.season.figures.drinks.select("spec", "serves").iter_rows())
+    rows = []
+    for several in bench.composition.book.versions.values():
+        user = bench.composition.book.version_on(several[0].spec, bench.season.upto)
+        line = next((line for line in user.lines if line.item.casefold() == spec.spec.casefold()), None)
+        if line is None and user.spec not in taken:
+            continue
+        each = " a serve" if user.kind == "drink" else " a making"
+        rows.append(
+            UserRow(
+                name=user.spec,
+                takes=versions.amount(line.amount, line.unit) + each if line else "no longer",
+                serves=serves.get(user.spec),
+                share=taken.get(user.spec, 0.0) / whole if whole > 0 else None,
+            )
+        )
+    return tuple(sorted(rows, key=lambda row: (-(row.share or 0.0), row.name)))
+
+
+def origin(frame: pl.DataFrame, column: str, name: str) -> str:
+    """File and row of the last row about a thing; '' where there is none."""
+    import polars as pl
+
+    own = frame.filter(pl.col(column).str.to_lowercase() == name.lower())
+    if own.is_empty():
+        return ""
+    row = own.row(-1, named=True)
+    return f"{row['file']}, row {row['row_number']}"
