@@ -23,8 +23,8 @@ if TYPE_CHECKING:
     from stillroom.analysis.specs.sheet import SpecSheet
 
 NEEDS: Final = (
-    *("current_spec", "current_spec_line", "current_ingredient", "spec_parts", "current_batch", "batch_fate"),
-    *("preparation_use", "daily_serves", "panel_scores", "till_meaning"),
+    *("current_spec", "current_spec_line", "current_ingredient", "version_span", "line_aside", "part_cost"),
+    *("current_batch", "batch_fate", "preparation_use", "daily_serves", "panel_scores", "till_meaning"),
 )
 """Views a sheet reads, beside those of the season."""
 KEPT: Final = {"ambient": "at room temperature", "fridge": "in the fridge", "freezer": "in the freezer"}
@@ -47,15 +47,14 @@ class Bench:
         from stillroom.analysis.specs.book import SpecBook
         from stillroom.analysis.specs.composition import Composition
 
-        frames = self.frames
-        return Composition(SpecBook(frames["current_spec"], frames["current_spec_line"], frames["current_ingredient"]))
+        return Composition(SpecBook(self.frames, self.season.upto))
 
     @cached_property
     def costs(self) -> pl.DataFrame:
-        """What each part costs on the last day looked at."""
-        from stillroom.analysis.specs.costing import part_costs
+        """What each part of each version costs, on the last day looked at or the day of its service nearest to it."""
+        from stillroom.analysis.specs.costing import costs_in
 
-        return part_costs(self.frames["spec_parts"], self.frames["current_ingredient"], self.season.upto)
+        return costs_in(self.frames["part_cost"], self.composition.book)
 
     @cached_property
     def history(self) -> Mapping[tuple[str, int], BatchHistory]:
@@ -96,7 +95,7 @@ def sheets(bench: Bench) -> tuple[Sheet, ...]:
     found = []
     for several in bench.composition.book.versions.values():
         name = several[0].spec
-        chosen = bench.composition.book.version_on(name, bench.season.upto)
+        chosen = bench.composition.book.in_service(name)
         ways = drink_sheet.sheet if chosen.kind == "drink" else preparation_sheet.sheet
         found.append(ways(bench, chosen, several))
     order = {"drink": 0, "preparation": 1, "garnish": 2}
@@ -174,7 +173,7 @@ def users(bench: Bench, spec: SpecVersion) -> tuple[UserRow, ...]:
     serves = dict(bench.season.figures.drinks.select("spec", "serves").iter_rows())
     rows = []
     for several in bench.composition.book.versions.values():
-        user = bench.composition.book.version_on(several[0].spec, bench.season.upto)
+        user = bench.composition.book.in_service(several[0].spec)
         line = next((line for line in user.lines if line.item.casefold() == spec.spec.casefold()), None)
         if line is None and user.spec not in taken:
             continue

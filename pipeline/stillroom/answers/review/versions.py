@@ -41,10 +41,12 @@ def amount(value: float, unit: str) -> str:
 
 
 def _heading(spec: SpecVersion, bench: Bench) -> str:
-    if not bench.composition.book.has_served(spec):
-        return f"version {spec.version}, trial"
-    now = bench.composition.book.version_on(spec.spec, bench.season.upto).version == spec.version
-    return f"version {spec.version}{', in service' if now else ''}"
+    book = bench.composition.book
+    now = book.in_service(spec.spec).version
+    if now == spec.version:
+        return f"version {spec.version}, in service"
+    trial = spec.version > now and not book.spans.service(spec.spec, spec.version)
+    return f"version {spec.version}{', trial' if trial else ''}"
 
 
 def _lines(shown: Sequence[SpecVersion]) -> list[tuple[str, tuple[str, ...]]]:
