@@ -21,6 +21,9 @@ if TYPE_CHECKING:
     import duckdb
     import polars as pl
 
+    from stillroom.analysis.bench.edits import Edit
+    from stillroom.analysis.bench.solving import Prefer
+    from stillroom.answers.draft.build import Draft
     from stillroom.answers.prep_list import PrepList
     from stillroom.answers.spec_answer import Spec
     from stillroom.house.house import House
@@ -184,6 +187,26 @@ class OpenHouse:
             frames = view_frames(con, spec_answer.NEEDS)
             cautions = not_whole.with_others(con, self.registry.cautions.values())
         return spec_answer.spec_answer(frames, cautions, self.settings.facts, name, version)
+
+    def draft(
+        self,
+        name: str,
+        *,
+        version: int | None = None,
+        edits: Sequence[Edit] = (),
+        aims: Sequence[str] = (),
+        free: Sequence[str] = (),
+        prefer: Prefer = "near",
+    ) -> Draft:
+        """A spec with its lines changed or solved for, beside the version in service, with the drinks that use it.
+
+        Raises:
+            UsageError: a change or an aim names what is not there, or cannot be read.
+        """
+        from stillroom.answers.draft.build import draft
+
+        with self._reading() as con:
+            return draft(con, name, version=version, edits=edits, aims=aims, free=free, prefer=prefer)
 
     # What goes into the store --------------------------------------------------------------------------
 

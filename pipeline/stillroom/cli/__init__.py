@@ -19,7 +19,7 @@ INTERRUPTED: Final = 130
 
 
 def _app() -> typer.Typer:
-    from stillroom.cli import answers, houses, intakes, looking, panel, prep_list, specs, verifying
+    from stillroom.cli import answers, draft, houses, intakes, looking, panel, prep_list, specs, verifying
 
     app = typer.Typer(
         name="stillroom",
@@ -29,7 +29,7 @@ def _app() -> typer.Typer:
         pretty_exceptions_enable=False,
         rich_markup_mode=None,
     )
-    for module in (houses, looking, intakes, verifying, answers, prep_list, specs, panel):
+    for module in (houses, looking, intakes, verifying, answers, prep_list, specs, draft, panel):
         module.add_to(app)
     return app
 

@@ -9,6 +9,7 @@ from stillroom.store import frames, waiting
 
 if TYPE_CHECKING:
     import duckdb
+    import polars as pl
 
 MEMORY: Final = "1GB"
 """What the database may use: five million days of use and a million batches ask for more than taking files in does."""
@@ -84,16 +85,22 @@ def rows_aside(con: duckdb.DuckDBPyConnection, house: House) -> None:
 
 def densities(con: duckdb.DuckDBPyConnection) -> None:
     """Densities of ingredients and specs, from what is in them: what joins ml and g in the views."""
+    for table, frame in density_tables(con).items():
+        frames.insert(con, table, frame)
+
+
+def density_tables(con: duckdb.DuckDBPyConnection) -> dict[str, pl.DataFrame]:
+    """The rows of the tables of densities, worked out anew from the rows in force."""
     from stillroom.analysis.specs import composition
     from stillroom.analysis.specs.book import VIEWS
     from stillroom.analysis.specs.ingredients import ingredient_densities
 
     views = {name: frames.fetch(con, f"SELECT * FROM {name} ORDER BY ALL") for name in VIEWS}
-    for table, frame in (
-        ("spec_density", composition.densities(views)),
-        ("ingredient_density", ingredient_densities(views["current_ingredient"])),
-    ):
-        frames.insert(con, table, frame.drop_nulls("density_g_ml"))
+    found = {
+        "spec_density": composition.densities(views),
+        "ingredient_density": ingredient_densities(views["current_ingredient"]),
+    }
+    return {table: frame.drop_nulls("density_g_ml") for table, frame in found.items()}
 
 
 def batch_use(con: duckdb.DuckDBPyConnection) -> bool:

@@ -32,11 +32,13 @@ UNITS: Final[dict[str, tuple[str, ...]]] = {
     "strength": ("%", "% vol"),
     "sugar to acid": ("",),
     "volume": ("ml", "cl", "l"),
+    "mass": ("g", "kg"),
     "cost": ("/serve", "/making", "/l"),
 }
 """Figures that can be aimed at, with the units they are given in; the first holds where none is written.
 
 % of sugar and acid is g in 100 g, as the price list states it; acid counts as citric acid."""
+_OF: Final = {"ml": 1.0, "cl": 10.0, "l": 1000.0, "g": 1.0, "kg": 1000.0}
 _ALSO: Final = {"abv": "strength", "°brix": "brix", "ratio": "sugar to acid", "sugar/acid": "sugar to acid"}
 _WRITTEN: Final = re.compile(
     r"\s*(?P<figure>[^<>=]+?)\s*(?P<relation><=|>=|=|≤|≥)\s*(?P<value>-?[\d.,]+)\s*(?P<unit>.*?)\s*"
@@ -90,7 +92,6 @@ def reached(aim: Aim, glass: Contents, cost: float, serves: float) -> float | No
         serves: that a making gives.
     """
     litre = glass.volume_ml / 1000
-    of_volume = {"ml": 1.0, "cl": 10.0, "l": 1000.0}
     match aim.figure:
         case "brix":
             return glass.brix
@@ -103,7 +104,9 @@ def reached(aim: Aim, glass: Contents, cost: float, serves: float) -> float | No
         case "sugar to acid":
             return glass.sugar_acid_ratio
         case "volume":
-            return glass.volume_ml / of_volume[aim.unit]
+            return glass.volume_ml / _OF[aim.unit]
+        case "mass":
+            return glass.mass_g / _OF[aim.unit]
         case _:
             return _over(cost, {"/serve": serves, "/making": 1.0, "/l": litre}[aim.unit])
 
@@ -119,7 +122,6 @@ def miss(aim: Aim, glass: Contents, cost: float, serves: float) -> float:
     be nothing: the share that is there less the share that should be, over the share that should be.
     """
     litre, mass, volume = glass.volume_ml / 1000, glass.mass_g, glass.volume_ml
-    of_volume = {"ml": 1.0, "cl": 10.0, "l": 1000.0}
     match aim.figure, aim.unit:
         case ("brix", _) | ("sugar", "%"):
             there, whole = 100 * glass.sugar_g, mass
@@ -134,7 +136,9 @@ def miss(aim: Aim, glass: Contents, cost: float, serves: float) -> float:
         case ("sugar to acid", _):
             there, whole = glass.sugar_g, glass.acid_g
         case ("volume", unit):
-            there, whole = volume / of_volume[unit], 1.0
+            there, whole = volume / _OF[unit], 1.0
+        case ("mass", unit):
+            there, whole = mass / _OF[unit], 1.0
         case (_, unit):
             there, whole = cost, {"/serve": serves, "/making": 1.0, "/l": litre}[unit]
     scale = max(aim.value, 1e-6) * (whole if aim.figure != "sugar to acid" else max(whole, mass * 1e-3))

@@ -1,0 +1,1 @@
+"""A draft of the next version of a spec."""

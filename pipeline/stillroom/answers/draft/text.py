@@ -1,0 +1,225 @@
+"""A draft in words: today's version and the draft side by side, 80 columns wide; and as plain values."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Iterator
+from dataclasses import asdict
+from typing import Any, Final
+
+from stillroom.analysis.specs.costing import Cost
+from stillroom.analysis.specs.ingredients import name_key
+from stillroom.analysis.specs.sheet import SheetLine, SpecSheet
+from stillroom.answers.advice import DEFERRAL
+from stillroom.answers.draft.build import Draft
+from stillroom.answers.draft.effects import SEASON_WEEKS, DrinkEffect
+
+WIDTH: Final = 80
+_LABEL: Final = 30
+_CELL: Final = 15
+
+
+def draft_text(draft: Draft, currency: str) -> str:
+    """The whole draft for people."""
+    spec = draft.before.spec
+    blocks = [
+        [_row(spec.spec, f"version {spec.version}", "draft"), *_lines(draft)],
+        list(_figures(draft, currency)),
+        list(_aims(draft)),
+        list(_contains(draft)),
+        list(_drinks(draft.drinks, currency)),
+        list(_rests_on(draft)),
+    ]
+    return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
+
+
+def draft_values(draft: Draft, currency: str) -> dict[str, Any]:
+    """The draft as plain values."""
+    return {
+        "spec": draft.before.spec.spec,
+        "version": draft.before.spec.version,
+        "currency": currency,
+        "before": _sheet_values(draft.before),
+        "draft": _sheet_values(draft.after),
+        "before_rounding": dict(draft.exact),
+        "aims": [{"aim": one.aim.text, "reached": one.value, "met": one.met} for one in draft.aims],
+        "aims_at_odds": [aim.text for aim in draft.at_odds],
+        "drinks": [
+            {
+                "drink": one.drink,
+                "serves_a_week": one.serves_a_week,
+                "saved_a_season": one.a_season,
+                "before": _sheet_values(one.before),
+                "draft": _sheet_values(one.after),
+            }
+            for one in draft.drinks
+        ],
+    }
+
+
+def _sheet_values(sheet: SpecSheet) -> dict[str, Any]:
+    return {
+        "lines": [{"item": line.item, "amount": line.amount, "unit": line.unit} for line in sheet.lines],
+        "makes": sheet.makes,
+        "makes_unit": sheet.makes_unit,
+        "as_served": asdict(sheet.served),
+        "allergens": list(sheet.allergens),
+        "cost": sheet.cost.whole,
+        "cost_at_least": sheet.cost.known,
+        "no_price_for": list(sheet.cost.missing),
+        "assumptions": list(sheet.assumptions),
+    }
+
+
+def _row(label: str, before: str, after: str, note: str = "") -> str:
+    cells = (
+        f"{label:<{_LABEL}}{before:>{_CELL}}{after:>{_CELL}}" if len(label) < _LABEL else f"{label} {before:>9} {after}"
+    )
+    return f"{cells}  {note}".rstrip()
+
+
+# Lines ---------------------------------------------------------------------------------------------
+
+
+def _lines(draft: Draft) -> list[str]:
+    before = {name_key(line.item): line for line in draft.before.lines}
+    after = {name_key(line.item): line for line in draft.after.lines}
+    return [_line(before.get(key), after.get(key)) for key in dict.fromkeys([*before, *after])]
+
+
+def _line(before: SheetLine | None, after: SheetLine | None) -> str:
+    one = after or before
+    assert one is not None
+    if before and after:
+        moved = after.amount - before.amount if after.unit == before.unit else None
+        note = "" if moved is not None and abs(moved) < 1e-9 else "changed" if moved is None else _signed(moved)
+    else:
+        note = "new" if after else "gone"
+    return _row(f"  {one.item}", _amount(before), _amount(after), note)
+
+
+def _amount(line: SheetLine | None) -> str:
+    return "" if line is None else f"{_number(line.amount)} {line.unit}"
+
+
+def _number(value: float) -> str:
+    return f"{value:,.2f}".rstrip("0").rstrip(".").replace(",", " ")
+
+
+def _signed(value: float) -> str:
+    return f"{'+' if value > 0 else '-'}{_number(abs(value))}"
+
+
+# Figures -------------------------------------------------------------------------------------------
+
+
+def _figures(draft: Draft, currency: str) -> Iterator[str]:
+    """What is in it and what it costs: of a serve as served, or of a making."""
+    before, after = draft.before.served, draft.after.served
+    drink = draft.before.spec.kind == "drink"
+    yield "In the glass, as served" if drink else "What it comes to"
+    for label, name, form in _FIGURES:
+        old, new = getattr(before, name), getattr(after, name)
+        if old or new:
+            yield _row(f"  {label}", _known(old, form), _known(new, form))
+    if not drink:
+        yield _row(
+            "  comes out", *(f"{_number(round(s.makes, 1))} {s.makes_unit}" for s in (draft.before, draft.after))
+        )
+        yield _row("  keeps", _keeps(draft.before), f"{_keeps(draft.before)}?", "not tested")
+    of = "a serve" if drink else "a litre" if draft.before.makes_unit == "ml" else "a making"
+    costs = [_of(sheet, of) for sheet in (draft.before, draft.after)]
+    yield _row(f"  {of} costs", *(_money(cost, currency) for cost in costs))
+
+
+_FIGURES: Final = (
+    ("volume, ml", "volume_ml", ".0f"),
+    ("strength, % vol", "abv_pct", ".1f"),
+    ("°Brix", "brix", ".1f"),
+    ("sugar, g in 100 ml", "sugar_g_100ml", ".1f"),
+    ("acid as citric, g in 100 ml", "acid_g_100ml", ".2f"),
+    ("sugar to acid", "sugar_acid_ratio", ".1f"),
+)
+
+
+def _known(value: float | None, form: str) -> str:
+    return "-" if value is None else f"{value:{form}}"
+
+
+def _makes(sheet: SpecSheet) -> str:
+    return f"{_number(round(sheet.makes, 1))} {sheet.makes_unit}"
+
+
+def _keeps(sheet: SpecSheet) -> str:
+    return f"{sheet.spec.keeps_days:g} days" if sheet.spec.keeps_days else "not said"
+
+
+def _of(sheet: SpecSheet, of: str) -> Cost:
+    return sheet.cost.times(1000 / sheet.makes) if of == "a litre" else sheet.cost
+
+
+def _money(cost: Cost, currency: str) -> str:
+    return f"{'> ' if cost.missing else ''}{currency} {cost.known:.2f}"
+
+
+def _aims(draft: Draft) -> Iterator[str]:
+    for one in draft.aims:
+        yield _row(f"  {one.aim.text}", "", _known(one.value, ".4g"), "aim met" if one.met else "aim missed")
+    if draft.at_odds:
+        said = ", ".join(aim.text for aim in draft.at_odds)
+        what = "exclude one another" if len(draft.at_odds) > 1 else "cannot be met"
+        yield from _wrapped(
+            f"With what may change, these aims {what}: {said}. The draft is the nearest that can be had."
+        )
+    rounded = [f"{item} {_number(round(amount, 2))}" for item, amount in draft.exact.items()]
+    if rounded:
+        yield from _wrapped(f"Before rounding to what can be measured: {', '.join(rounded)}.", "  ")
+
+
+def _contains(draft: Draft) -> Iterator[str]:
+    """Allergens, come and gone, with the usual caution."""
+    before, after = set(draft.before.allergens), set(draft.after.allergens)
+    yield from _wrapped(f"Allergens stated: {', '.join(sorted(after)) or 'none'}{_come_and_gone(before, after)}.")
+    yield from _wrapped(f"How long a draft keeps was not tested: not longer than today's version. {DEFERRAL}")
+
+
+def _come_and_gone(before: set[str], after: set[str]) -> str:
+    said = [f"new: {', '.join(sorted(after - before))}"] if after - before else []
+    said += [f"gone: {', '.join(sorted(before - after))}"] if before - after else []
+    return f" ({'; '.join(said)})" if said else ""
+
+
+def _drinks(drinks: Iterable[DrinkEffect], currency: str) -> Iterator[str]:
+    """What the draft does to each drink that uses it."""
+    for place, one in enumerate(drinks):
+        if not place:
+            yield "In the drinks that use it"
+        yield from _wrapped(f"{one.drink}: {_effect(one, currency)}.", "  ", "    ")
+
+
+def _effect(one: DrinkEffect, currency: str) -> str:
+    said = []
+    if one.before.cost.whole is not None and one.after.cost.whole is not None:
+        said.append(f"{_signed(round(one.after.cost.whole - one.before.cost.whole, 2))} a serve")
+    for word, name in (("sugar", "sugar_g_100ml"), ("acid", "acid_g_100ml"), ("strength", "abv_pct")):
+        old, new = getattr(one.before.served, name), getattr(one.after.served, name)
+        if old is not None and new is not None and abs(new - old) >= 0.05:
+            said.append(f"{word} {old:.1f} to {new:.1f}")
+    said.append(f"{one.serves_a_week:.0f} serves a week")
+    if one.a_season is not None and round(one.a_season):
+        more = "saves" if one.a_season > 0 else "costs"
+        said.append(f"{more} {currency} {abs(one.a_season):.0f} over {SEASON_WEEKS} weeks at these serves")
+    come = _come_and_gone(set(one.before.allergens), set(one.after.allergens))
+    return ", ".join(said) + come
+
+
+def _rests_on(draft: Draft) -> Iterator[str]:
+    said = [text for text in draft.after.assumptions if text]
+    if said:
+        yield "The draft's figures rest on:"
+    for text in said:
+        yield from _wrapped(text, "  - ", "    ")
+
+
+def _wrapped(text: str, first: str = "", rest: str = "") -> list[str]:
+    return textwrap.wrap(text, WIDTH, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False)

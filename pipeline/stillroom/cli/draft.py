@@ -1,0 +1,62 @@
+"""The command for the bench: draft."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from stillroom.cli.common import HouseOption, JsonOption, open_house, write_json
+
+Texts = list[str] | None
+
+
+def add_to(app: typer.Typer) -> None:
+    """Register the command."""
+    app.command("draft", short_help="Try the next version of a spec on paper: change lines, or aim and solve.")(draft)
+
+
+def draft(
+    spec: Annotated[str, typer.Argument(help="The spec to change.")],
+    version: Annotated[int | None, typer.Option("--version", help="Its version; else the one in service.")] = None,
+    set_to: Annotated[Texts, typer.Option("--set", help="An amount: 'lemon juice=25 ml'.")] = None,
+    scale: Annotated[Texts, typer.Option("--scale", help="A share of it: 'white sugar=90 %'.")] = None,
+    swap: Annotated[Texts, typer.Option("--swap", help="Another in its place: 'verjus=cider vinegar'.")] = None,
+    drop: Annotated[Texts, typer.Option("--drop", help="Leave it out: mint.")] = None,
+    add: Annotated[Texts, typer.Option("--add", help="Put it in: 'citric acid=4 g'.")] = None,
+    aim: Annotated[
+        Texts, typer.Option("--aim", help="'brix=40', 'acid=1.2 %', 'acid=as lemon juice', 'cost<=0.35/serve' ...")
+    ] = None,
+    may_change: Annotated[
+        str | None,
+        typer.Option("--with", help="Items that aims may change, with commas; 'white sugar=500..700 g' bounds one."),
+    ] = None,
+    cheap: Annotated[bool, typer.Option("--cheap", help="The cheapest that meets the aims, not the nearest.")] = False,
+    house: HouseOption = Path(),
+    as_json: JsonOption = False,
+) -> None:
+    """Today's version of a spec and a draft side by side: amounts, the glass, cost, allergens, drinks that use it.
+
+    Changes are made first, in this order: set, scale, swap, drop, add. Then amounts are found that meet the aims.
+    Nothing is written.
+    """
+    from stillroom.analysis.bench.edits import Edit, Kind
+    from stillroom.answers.draft.text import draft_text, draft_values
+
+    asked: dict[Kind, Texts] = {"set": set_to, "scale": scale, "swap": swap, "drop": drop, "add": add}
+    edits = [Edit(kind=kind, text=text) for kind, texts in asked.items() for text in texts or ()]
+    opened = open_house(house)
+    found = opened.draft(
+        spec,
+        version=version,
+        edits=edits,
+        aims=aim or (),
+        free=[item.strip() for item in (may_change or "").split(",") if item.strip()],
+        prefer="cheap" if cheap else "near",
+    )
+    currency = opened.settings.currency
+    if as_json:
+        write_json(draft_values(found, currency))
+    else:
+        typer.echo(draft_text(found, currency), nl=False)
