@@ -10,7 +10,6 @@ from batch_frames import FATE
 from spec_frames import Book
 from stillroom.objects import Finding, HouseFacts, Period, ReportInputs, ReportResult
 from stillroom_plugins.reports.keeping import build, register_reports
-from stillroom_plugins.reports.keeping.findings import _moved
 
 FIRST = date(2026, 8, 24)
 LAST = FIRST + timedelta(days=90)
@@ -153,16 +152,39 @@ def test_tables_show_columns_they_have_and_charts_draw(result: ReportResult) -> 
         assert "NaN" not in chart.chart.to_json()
 
 
-@pytest.mark.parametrize(
-    ("drift", "said"),
-    [
-        (0.24, "rises by 0.24 pH from batch to batch"),
-        (-0.1, "falls by 0.10 pH from batch to batch"),
-        (None, "has moved"),
-    ],
-)
-def test_which_way_a_measure_moves_is_said(drift: float | None, said: str) -> None:
-    assert _moved(drift, "pH") == said
+SCATTER = [0.1, -0.2, 0.0, 0.3, -0.1, 0.2, -0.3, 0.0, 0.1, -0.1, 0.2, -0.2]
+
+
+def brix_of(values: list[float]) -> ReportResult:
+    """The report on a preparation whose batches measured these °Brix; the last six were of a new version."""
+    given = inputs(0)
+    made = [FIRST + timedelta(days=7 * number) for number in range(len(values))]
+    version = [1] * (len(values) - 6) + [2] * 6
+    given.frames["batch_fate"] = pl.DataFrame(
+        [batch(f"B{number}", "Cordial", day, 30, version=version[number]) for number, day in enumerate(made)],
+        schema=FATE,
+    )
+    given.frames["current_batch"] = pl.DataFrame(
+        [(f"B{number}", value, None) for number, value in enumerate(values)], schema=BOOK, orient="row"
+    )
+    return build(given)
+
+
+def test_a_step_is_not_told_as_a_drift_and_is_dated() -> None:
+    """Twelve batches, three °Brix more from the seventh on: told as 'rises by 0.24 from batch to batch' before."""
+    result = brix_of([30 + noise + 3 * (number >= 6) for number, noise in enumerate(SCATTER)])
+    [told] = [f for f in result.findings if f.subject == "Cordial" and "its °Brix" in f.sentence]
+    assert "its °Brix stepped up by 2.90 °Brix with batch B6 of 2026-10-05, the first of version 2." in told.sentence
+    assert "6 batches measured, mean 32.95 °Brix since 2026-10-05, of 12 in all; limits 32" in told.evidence
+    assert not any("out of the ordinary" in f.sentence for f in result.findings)
+    row = next(table.frame for table in result.tables if table.name == "measured").row(0, named=True)
+    assert (row["since"], row["drift"]) == (FIRST + timedelta(days=42), None)
+    assert 32 < row["low"] < row["high"] < 34
+
+
+def test_a_slope_is_told_as_one() -> None:
+    result = brix_of([30 + noise + 0.25 * number for number, noise in enumerate(SCATTER)])
+    assert any("its °Brix rises by 0.24 °Brix from batch to batch." in f.sentence for f in result.findings)
 
 
 def test_no_batches_and_few_batches() -> None:

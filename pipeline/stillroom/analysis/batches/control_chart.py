@@ -1,4 +1,4 @@
-"""Individuals and moving range: does a measurement stay where it was?"""
+"""Individuals and moving range: does a measurement stay within what it usually varies?"""
 
 from __future__ import annotations
 
@@ -11,11 +11,8 @@ import numpy as np
 D2: Final = 1.128
 D4: Final = 3.267
 """Published constants for ranges of two (ASTM MNL 7; Montgomery, Introduction to Statistical Quality Control)."""
-RUN: Final = 8
-"""Points in a row on one side of the middle that are a signal (Western Electric 1956)."""
 LEAST: Final = 8
 """Measurements needed; common practice asks for twenty before limits are trusted."""
-DRIFT_LEVEL: Final = 0.01
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -23,75 +20,63 @@ class ControlChart:
     """Limits and signals of a series of single measurements."""
 
     values: tuple[float, ...]
-    middle: float
-    low: float
-    high: float
+    middles: tuple[float, ...]
+    """The level in force at each value."""
     mean_range: float
     range_high: float
     beyond: tuple[int, ...]
-    """Places of values outside the limits."""
+    """Places of values outside the limits about their level."""
     jumps: tuple[int, ...]
-    """Places of values whose step from the one before is above the range limit."""
-    runs: tuple[int, ...]
-    """Places at which a run on one side has reached `RUN`."""
-    drift: float | None
-    """Change per batch (Theil-Sen slope) where Kendall's tau says there is one; else None."""
+    """Places of values whose step from the one before, beyond that of the level, is above the range limit."""
 
     @property
-    def steady(self) -> bool:
-        """No signal of any kind."""
-        return not (self.beyond or self.runs or self.jumps) and self.drift is None
+    def middle(self) -> float:
+        """The level in force now."""
+        return self.middles[-1]
+
+    @property
+    def reach(self) -> float:
+        """How far the limits lie from the level."""
+        return 3 * self.mean_range / D2
+
+    @property
+    def low(self) -> float:
+        """The lower limit in force now."""
+        return self.middle - self.reach
+
+    @property
+    def high(self) -> float:
+        """The upper limit in force now."""
+        return self.middle + self.reach
 
 
-def control_chart(values: Sequence[float], target: float | None = None) -> ControlChart | None:
-    """Chart for individuals: middle +/- 3 mean moving range / d2; None with fewer than `LEAST` values.
+def control_chart(values: Sequence[float], middles: Sequence[float] | None = None) -> ControlChart:
+    """Chart for individuals: level +/- 3 mean moving range / d2.
 
-    Source: Shewhart's limits as in NIST/SEMATECH e-Handbook 6.3.2.2; run rule of the Western Electric handbook; drift
-    by Kendall's tau at 1 % with the Theil-Sen slope (Sen 1968).
+    Source: Shewhart's limits as in NIST/SEMATECH e-Handbook 6.3.2.2. Where the level moved, ranges are those of what
+    is left of the values about it.
 
     Args:
         values: in the order made.
-        target: the middle, where the spec says one; the mean of the values otherwise.
+        middles: the level in force at each; the mean of all when None.
+
+    Raises:
+        ValueError: fewer than `LEAST` values.
     """
     x = np.asarray(values, dtype=float)
     if len(x) < LEAST:
-        return None
-    steps = np.abs(np.diff(x))
-    mean_range = float(steps.mean())
-    middle = float(x.mean()) if target is None else target
+        raise ValueError(f"a control chart needs {LEAST} values, not {len(x)}")
+    level = np.full(len(x), x.mean()) if middles is None else np.asarray(middles, dtype=float)
+    left = x - level
+    ranges = np.abs(np.diff(left))
+    mean_range = float(ranges.mean())
     reach = 3 * mean_range / D2
     return ControlChart(
         values=tuple(x.tolist()),
-        middle=middle,
-        low=middle - reach,
-        high=middle + reach,
+        middles=tuple(level.tolist()),
         mean_range=mean_range,
         range_high=D4 * mean_range,
-        # Readings that are all alike have no scatter to draw limits from: a target they miss shows as a run.
-        beyond=tuple(int(i) for i in np.flatnonzero((np.abs(x - middle) > reach + 1e-9) & (reach > 0))),
-        jumps=tuple(int(i) + 1 for i in np.flatnonzero(steps > D4 * mean_range + 1e-9)),
-        # Without a target, runs are counted about the median: one batch far off would drag the mean from the rest.
-        runs=_runs(np.sign(x - (np.median(x) if target is None else target))),
-        drift=_drift(x),
+        # Readings that are all alike have no scatter to draw limits from.
+        beyond=tuple(int(i) for i in np.flatnonzero((np.abs(left) > reach + 1e-9) & (reach > 0))),
+        jumps=tuple(int(i) + 1 for i in np.flatnonzero(ranges > D4 * mean_range + 1e-9)),
     )
-
-
-def _runs(sides: np.ndarray) -> tuple[int, ...]:
-    found, length, before = [], 0, 0.0
-    for place, side in enumerate(sides.tolist()):
-        length = length + 1 if side == before and side != 0 else int(side != 0)
-        before = side
-        if length == RUN:
-            found.append(place)
-    return tuple(found)
-
-
-def _drift(x: np.ndarray) -> float | None:
-    if len(set(x.tolist())) < 2:
-        return None
-    from scipy.stats import kendalltau, theilslopes
-
-    order = np.arange(len(x))
-    if float(kendalltau(order, x).pvalue) >= DRIFT_LEVEL:
-        return None
-    return float(theilslopes(x, order).slope)

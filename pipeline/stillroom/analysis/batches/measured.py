@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final, Literal, get_args
 
 import numpy as np
 import polars as pl
 
-from stillroom.analysis.batches.control_chart import ControlChart, control_chart
+from stillroom.analysis.batches.control_chart import LEAST, ControlChart, control_chart
+from stillroom.analysis.course import Course, course
+from stillroom.analysis.holm import holm
 from stillroom.analysis.panel.attributes import is_liking
 from stillroom.analysis.specs.book import SpecBook
 from stillroom.analysis.specs.composition import Composition
 
 Measure = Literal["brix", "ph"]
+MEASURES: Final[tuple[Measure, ...]] = get_args(Measure)
 LITTLE_ALCOHOL: Final = 0.5
 """% vol from which a refractometer no longer reads sugar, so that no figure of the spec is held against it."""
 
@@ -36,8 +39,26 @@ class MeasuredSeries:
     batches: pl.DataFrame
     """batch, version, made_on, value, in the order made."""
     chart: ControlChart
+    """With the limits of the level in force."""
+    course: Course
+    """Whether it keeps its level, stepped or slopes; 'level' where that is not clear."""
     target: float | None
     """What the spec of the last batch works out at; Brix only."""
+
+    @property
+    def stepped_at(self) -> int | None:
+        """Place of the first batch of the level in force, where the series stepped."""
+        return self.course.since if self.course.kind == "step" else None
+
+    @property
+    def steady(self) -> bool:
+        """No signal of any kind."""
+        return not (self.chart.beyond or self.chart.jumps) and self.course.kind == "level"
+
+    @property
+    def in_force(self) -> tuple[float, ...]:
+        """The values of the level in force."""
+        return self.chart.values[self.course.since :]
 
     @property
     def off_target(self) -> tuple[str, ...]:
@@ -47,10 +68,10 @@ class MeasuredSeries:
 
     @property
     def off_spec(self) -> float | None:
-        """How far the mean lies from the spec's figure, where chance alone does not explain it (t test at 1 %)."""
+        """How far the level in force lies from the spec's figure, where chance does not explain it (t test at 1 %)."""
         from scipy.stats import ttest_1samp
 
-        values = self.chart.values
+        values = self.in_force
         if self.target is None or len(set(values)) < 2:
             return None
         difference = sum(values) / len(values) - self.target
@@ -65,23 +86,41 @@ def measured_series(batches: pl.DataFrame, book: SpecBook) -> list[MeasuredSerie
         book: on the day that is looked at.
     """
     composition = Composition(book)
-    found = []
+    found: list[tuple[str, Measure, pl.DataFrame, Course]] = []
     for (preparation,), rows in batches.sort("made_on", "batch").group_by("preparation", maintain_order=True):
-        for measure in ("brix", "ph"):
+        for measure in MEASURES:
             values = rows.filter(pl.col(measure).is_not_null())
-            chart = control_chart(values[measure].to_list())
-            if chart is None:
-                continue
-            version = values["version"].drop_nulls()
-            target = None
-            if measure == "brix" and len(version):
-                target = apparent_brix(composition, str(preparation), version[-1])
-            shown = values.select("batch", "version", "made_on", pl.col(measure).alias("value"))
-            series = MeasuredSeries(
-                preparation=str(preparation), measure=measure, batches=shown, chart=chart, target=target
-            )
-            found.append(series)
-    return found
+            if values.height >= LEAST:
+                found.append((str(preparation), measure, values, _course(values, measure)))
+    adjusted = holm([one.p_value for *_, one in found])
+    return [
+        _series(preparation, measure, values, one.told(float(p)), composition)
+        for (preparation, measure, values, one), p in zip(found, adjusted, strict=True)
+    ]
+
+
+def _course(values: pl.DataFrame, measure: Measure) -> Course:
+    """What a measurement does, batch after batch; a new version is a change that is known."""
+    versions = values["version"].to_list()
+    known = [place for place in range(1, len(versions)) if versions[place] != versions[place - 1]]
+    return course(values[measure].to_list(), known=known)
+
+
+def _series(
+    preparation: str, measure: Measure, values: pl.DataFrame, told: Course, composition: Composition
+) -> MeasuredSeries:
+    version = values["version"].drop_nulls()
+    target = None
+    if measure == "brix" and len(version):
+        target = apparent_brix(composition, preparation, version[-1])
+    return MeasuredSeries(
+        preparation=preparation,
+        measure=measure,
+        batches=values.select("batch", "version", "made_on", pl.col(measure).alias("value")),
+        chart=control_chart(values[measure].to_list(), told.fitted),
+        course=told,
+        target=target,
+    )
 
 
 def apparent_brix(composition: Composition, spec: str, version: int) -> float | None:

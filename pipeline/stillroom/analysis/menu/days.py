@@ -85,17 +85,19 @@ def days_on_menu(spans: pl.DataFrame, daily: pl.DataFrame) -> pl.DataFrame:
 
 
 def weekly_serves(on_menu: pl.DataFrame, daily: pl.DataFrame) -> pl.DataFrame:
-    """Serves of each drink by week (from Monday), zero in a week on the menu without a sale.
+    """Serves and net amount of each drink by week (from Monday), zero in a week on the menu without a sale.
 
     Returns:
-        spec, week (its Monday), open_days, weight (of those days), serves, serves_per_day.
+        spec, week (its Monday), open_days, weight (of those days), serves, net_amount, serves_per_day.
     """
-    sold = daily.group_by("spec", "business_date").agg(pl.col("serves").sum())
+    sold = daily.group_by("spec", "business_date").agg(pl.col("serves", "net_amount").sum())
     return (
         on_menu.join(sold, on=["spec", "business_date"], how="left")
-        .with_columns(pl.col("serves").fill_null(0.0), pl.col("business_date").dt.truncate("1w").alias("week"))
+        .with_columns(
+            pl.col("serves", "net_amount").fill_null(0.0), pl.col("business_date").dt.truncate("1w").alias("week")
+        )
         .group_by("spec", "week")
-        .agg(pl.col("open_days").sum(), pl.col("weight").sum(), pl.col("serves").sum())
+        .agg(pl.col("open_days").sum(), pl.col("weight", "serves", "net_amount").sum())
         .with_columns((pl.col("serves") / pl.col("open_days")).alias("serves_per_day"))
         .sort("spec", "week")
     )

@@ -9,9 +9,9 @@ from typing import Final
 import numpy as np
 import polars as pl
 
-from stillroom.analysis.holm import holm
 from stillroom.analysis.menu.days import days_on_menu, menu_spans, weekly_serves
 from stillroom.analysis.menu.earnings import earnings
+from stillroom.analysis.menu.going import HouseTrend, house_trend, with_trends
 from stillroom.analysis.menu.mix import LITTLE, NEAR_MARK, WELL, average_contribution, menu_mix, place_words
 from stillroom.analysis.menu.place import (
     NORMAL,
@@ -22,12 +22,6 @@ from stillroom.analysis.menu.place import (
     share_ends,
     shares_of_choice,
 )
-from stillroom.analysis.menu.trend import Trend, weekly_trend
-
-LEVEL: Final = 0.05
-"""A trend is named when its p-value, adjusted for the number of drinks (Holm), is below this."""
-
-HOUSE: Final = "(all drinks)"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -38,8 +32,7 @@ class SeasonFigures:
     """One row a drink on the menu, most sold first; see `season_figures`."""
     weeks: pl.DataFrame
     """spec, week (its Monday), open_days, serves, serves_per_day."""
-    house: Trend
-    """Trend of all drinks together."""
+    house: HouseTrend
     open_days: int
     """Days on which any venue sold a drink."""
     average_contribution: float | None
@@ -55,8 +48,10 @@ def season_figures(
         `drinks` with the columns of `earnings` and `menu_mix`, and first_day, last_day, days (open days on the menu,
         summed over venues), part_season, serves_per_day, share_low, share_high, contribution_low, contribution_high
         (95 % intervals), mark_clear and earns_clear (on one side of the mark beyond chance and near ties), does (in
-        words, 'near the mark' where it is not), change, low, high (trend a week), going (rising, falling, no clear
-        trend, cannot tell), why_not.
+        words, 'near the mark' where it is not), going (rising, falling, stepped up, stepped down, no clear trend,
+        cannot tell), change, low, high (trend a week; null where it stepped), step_week (the first of the new level),
+        step_ratio, step_low, step_high (after over before, a day), step_known (a new version or price came then),
+        why_not.
     """
     daily = daily.filter(pl.col("business_date").is_between(first, last))
     spans = menu_spans(spec, daily, first, last)
@@ -65,9 +60,9 @@ def season_figures(
     drinks = _mix(spans, on_menu, daily, earnings(daily, spec_cost))
     average = average_contribution(drinks)
     return SeasonFigures(
-        drinks=_with_trends(drinks, weeks).sort("serves", "spec", descending=[True, False]),
+        drinks=with_trends(drinks, weeks, spec).sort("serves", "spec", descending=[True, False]),
         weeks=weeks,
-        house=_house_trend(daily, first, last),
+        house=house_trend(daily, first, last),
         open_days=daily.filter(pl.col("serves") > 0)["business_date"].n_unique(),
         average_contribution=None if average is None else float(average),
     )
@@ -150,45 +145,3 @@ def _contribution_ends(
     moves = (contribution - average)[known] ** 2 * dispersed[known] * sold[known]
     apart = NORMAL * float(moves.sum()) ** 0.5 / float(sold[known].sum())
     return contribution - (dear - cost) - reach, contribution + (cost - cheap) + reach, apart
-
-
-def _with_trends(drinks: pl.DataFrame, weeks: pl.DataFrame) -> pl.DataFrame:
-    trends = {name: _trend(weeks.filter(pl.col("spec") == name)) for name in drinks["spec"]}
-    told = [name for name, trend in trends.items() if trend.p_value is not None]
-    adjusted = dict(zip(told, holm([p for t in trends.values() if (p := t.p_value) is not None]), strict=True))
-    rows = [
-        {
-            "spec": name,
-            "change": trend.change,
-            "low": trend.low,
-            "high": trend.high,
-            "going": _going(trend, adjusted.get(name)),
-            "why_not": trend.why_not or None,
-        }
-        for name, trend in trends.items()
-    ]
-    schema = {"spec": pl.String, "change": pl.Float64, "low": pl.Float64, "high": pl.Float64}
-    return drinks.join(
-        pl.DataFrame(rows, schema={**schema, "going": pl.String, "why_not": pl.String}), on="spec", how="left"
-    )
-
-
-def _going(trend: Trend, adjusted: float | None) -> str:
-    if trend.change is None or adjusted is None:
-        return "cannot tell"
-    if adjusted >= LEVEL:
-        return "no clear trend"
-    return "rising" if trend.change > 0 else "falling"
-
-
-def _trend(weeks: pl.DataFrame) -> Trend:
-    if weeks.is_empty():
-        return weekly_trend([], [], [])
-    number = ((weeks["week"] - weeks["week"].min()).dt.total_days() // 7).to_list()
-    return weekly_trend(number, weeks["serves"].to_list(), weeks["weight"].to_list())
-
-
-def _house_trend(daily: pl.DataFrame, first: date, last: date) -> Trend:
-    together = daily.with_columns(pl.lit(HOUSE).alias("spec"))
-    spans = pl.DataFrame({"spec": [HOUSE], "first_day": [first], "last_day": [last]})
-    return _trend(weekly_serves(days_on_menu(spans, together), together))

@@ -79,8 +79,10 @@ def _doubts(mend: tuple[Item, ...], one: season.Season) -> dict[str, str]:
 
 def _in_few_words(one: season.Season) -> dict[str, str]:
     """Where each drink goes, else how it does."""
+    from stillroom.analysis.menu.going import FEWER, in_words
+
     return {
-        row["spec"]: f"falling {100 * abs(row['change']):.1f} % a week" if row["going"] == "falling" else row["does"]
+        row["spec"]: in_words(row) if row["going"] in FEWER else row["does"]
         for row in one.figures.drinks.iter_rows(named=True)
     }
 
@@ -97,11 +99,16 @@ def _sentence(figures: tuple[Figure, ...], one: season.Season, currency: str) ->
 
 def _way(one: season.Season) -> str:
     """Which way the house goes, where chance is an unlikely reason."""
-    trend = one.figures.house
-    if trend.change is None or trend.low is None or trend.high is None:
+    from stillroom.analysis.menu.going import NO_TREND
+
+    house, trend = one.figures.house, one.figures.house.trend
+    if trend.change is None:
         return "; too few weeks to tell which way it goes"
-    if trend.low <= 0 <= trend.high:
+    if house.going == NO_TREND:
         return ", with no clear trend"
+    if trend.step is not None:
+        change = trend.step.ratio - 1
+        return f", {100 * abs(change):.0f} % {'more' if change > 0 else 'fewer'} drinks since {house.step_week:%-d %b}"
     return f", {100 * abs(trend.change):.1f} % {'more' if trend.change > 0 else 'fewer'} drinks each week"
 
 

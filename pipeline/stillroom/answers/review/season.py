@@ -248,12 +248,14 @@ def _words(
     one: Season, row: dict[str, Any], dated: Sequence[tuple[date, str]], decision: str | None
 ) -> tuple[Word, ...]:
     """What happened to a drink: what to decide, what is in doubt, where it goes, dated changes."""
+    from stillroom.analysis.menu.going import in_words
+
     words = [Word(text=decision, tone="decide")] if decision else []
     if row["contribution"] is None:
         missing = (row["missing"] or "").split("; ")[0]
         words.append(Word(text=f"cost not whole: no price for {missing}" if missing else "cost not known"))
-    if row["going"] in ("rising", "falling") and not decision:
-        words.append(Word(text=f"{row['going']} {100 * abs(row['change']):.1f} % a week"))
+    if (goes := in_words(row)) and not decision:
+        words.append(Word(text=goes))
     if row["first_day"] > one.period.first + timedelta(days=LATELY):
         words.append(Word(text=f"new, {short(row['first_day'])}", tone="dated"))
     elif row["last_day"] <= one.upto - timedelta(days=LATELY):

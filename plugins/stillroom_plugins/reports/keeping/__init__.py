@@ -170,7 +170,7 @@ def _measured_table(series: list[MeasuredSeries]) -> ReportTable:
             "preparation": one.preparation,
             "measure": findings.MEASURES[one.measure],
             "batches": one.batches.height,
-            "mean": sum(one.chart.values) / len(one.chart.values),
+            "mean": sum(one.in_force) / len(one.in_force),
             "target": one.target,
             "low": one.chart.low,
             "high": one.chart.high,
@@ -178,11 +178,12 @@ def _measured_table(series: list[MeasuredSeries]) -> ReportTable:
             "mean_range": one.chart.mean_range,
             "range_high": one.chart.range_high,
             "off": ", ".join(one.off_target) or None,
-            "drift": one.chart.drift,
+            "since": None if one.stepped_at is None else one.batches["made_on"][one.stepped_at],
+            "drift": one.course.slope if one.course.kind == "slope" else None,
         }
         for one in series
     ]
-    schema = {"target": pl.Float64, "drift": pl.Float64, "off": pl.String}
+    schema = {"target": pl.Float64, "drift": pl.Float64, "off": pl.String, "since": pl.Date}
     return ReportTable(
         name="measured",
         title="Measured °Brix and pH, batch by batch",
@@ -192,7 +193,8 @@ def _measured_table(series: list[MeasuredSeries]) -> ReportTable:
             "preparation": Column(label="Preparation"),
             "measure": Column(label="Measure"),
             "batches": Column(label="Batches"),
-            "mean": Column(label="Mean", decimals=2),
+            "since": Column(label="Level since"),
+            "mean": Column(label="Mean of it", decimals=2),
             "target": Column(label="By the spec", decimals=1),
             "low": Column(label="Lower limit", decimals=2),
             "high": Column(label="Upper limit", decimals=2),

@@ -34,14 +34,14 @@ def charts(kept: list[Kept], series: list[MeasuredSeries]) -> tuple[ReportChart,
                 "line: the day on the label.",
             )
         )
-    telling = sorted(series, key=lambda one: (one.chart.steady and not one.off_spec, one.preparation, one.measure))
+    telling = sorted(series, key=lambda one: (one.steady and not one.off_spec, one.preparation, one.measure))
     if telling:
         drawn.append(
             ReportChart(
                 name="control",
                 title="Measured batches in the order made, with their control limits; those with a signal first",
                 chart=_control(telling[:MOST]),
-                note="Dashed lines: limits. Thin line: the mean. Crosses are outside the limits.",
+                note="Dashed lines: limits. Thin line: the level in force. Crosses are outside the limits.",
             )
         )
     return tuple(drawn)
@@ -82,7 +82,10 @@ def _control(series: list[MeasuredSeries]) -> alt.TopLevelMixin:
     for one in series:
         places = range(len(one.chart.values))
         frame = one.batches.with_columns(
-            pl.Series("what", ["outside" if place in one.chart.beyond else "inside" for place in places], pl.String)
+            pl.Series("what", ["outside" if place in one.chart.beyond else "inside" for place in places], pl.String),
+            pl.Series("middle", one.chart.middles, pl.Float64),
+            pl.Series("low", [level - one.chart.reach for level in one.chart.middles], pl.Float64),
+            pl.Series("high", [level + one.chart.reach for level in one.chart.middles], pl.Float64),
         )
         base = alt.Chart(frame, title=one.preparation, width=WIDTH, height=HEIGHT)
         x = alt.X("made_on:T").title(None).axis(format="%-d %b", tickCount=4, grid=False)
@@ -95,14 +98,17 @@ def _control(series: list[MeasuredSeries]) -> alt.TopLevelMixin:
             color=alt.Color("what:N").legend(None).scale(domain=["inside", "outside"]),
             tooltip=[alt.Tooltip("batch"), alt.Tooltip("made_on:T"), alt.Tooltip("value", format=".2f")],
         )
-        limits = pl.DataFrame({"at": [one.chart.low, one.chart.high]})
-        middle = pl.DataFrame({"at": [one.chart.middle]})
-        small.append(
-            alt.layer(
-                alt.Chart(limits).mark_rule(style="reference").encode(y=alt.Y("at:Q")),
-                alt.Chart(middle).mark_rule(strokeWidth=0.7).encode(y=alt.Y("at:Q")),
-                line,
-                points,
-            )
-        )
+        small.append(alt.layer(*_levels(base, x, one.course.kind == "slope"), line, points))
     return alt.concat(*small, columns=IN_A_ROW)
+
+
+def _levels(base: alt.Chart, x: alt.X, sloping: bool) -> list[alt.Chart]:
+    """The limits and the level in force at each batch."""
+    import altair as alt
+
+    limit = base.mark_line(style="reference", interpolate="linear" if sloping else "step-after")
+    middle = base.mark_line(strokeWidth=0.7, interpolate="linear" if sloping else "step-after")
+    return [
+        *(limit.encode(x=x, y=alt.Y(f"{end}:Q")) for end in ("low", "high")),
+        middle.encode(x=x, y=alt.Y("middle:Q")),
+    ]

@@ -25,7 +25,7 @@ def findings(
     said += [found for one in {one.preparation: one for one in kept}.values() for found in _unlike(one)]
     said += [_never_spoiled(kept)] if any(not one.spoiled for one in kept) else []
     said += [found for one in series for found in _measured(one)]
-    steady = [f"{one.preparation} ({MEASURES[one.measure]})" for one in series if one.chart.steady and not one.off_spec]
+    steady = [f"{one.preparation} ({MEASURES[one.measure]})" for one in series if one.steady and not one.off_spec]
     if steady:
         sentence = f"Made the same each time, as far as measured: {listed(steady)}."
         said.append(Finding(sentence=sentence, evidence=f"No signal on {counted(len(steady), 'control chart')}."))
@@ -122,13 +122,13 @@ def _never_spoiled(kept: list[Kept]) -> Finding:
 def _measured(one: MeasuredSeries) -> list[Finding]:
     said = []
     unit = MEASURES[one.measure]
-    mean = sum(one.chart.values) / len(one.chart.values)
+    mean = sum(one.in_force) / len(one.in_force)
     limits = f"limits {number(one.chart.low, 2)} to {number(one.chart.high, 2)} {unit}"
-    base = f"{counted(one.batches.height, 'batch', 'batches')} measured, mean {number(mean, 2)} {unit}"
-    if one.chart.runs or one.chart.drift is not None:
-        since = one.batches["made_on"][one.chart.runs[0]] if one.chart.runs else None
-        side = f"; by {since} eight batches in a row lay on one side of the mean" if since is not None else ""
-        sentence = f"{one.preparation}: its {unit} {_moved(one.chart.drift, unit)}{side}."
+    base = f"{counted(len(one.in_force), 'batch', 'batches')} measured, mean {number(mean, 2)} {unit}"
+    if one.stepped_at is not None:
+        base = f"{base} since {one.batches['made_on'][one.stepped_at]}, of {one.batches.height} in all"
+    if one.course.kind != "level":
+        sentence = f"{one.preparation}: its {unit} {_moved(one, unit)}."
         said.append(_about(one, f"{sentence} Check the scale, the reduction and the fruit.", f"{base}; {limits}."))
     off = [*one.off_target, *(one.batches["batch"][place] for place in one.chart.jumps)]
     if off:
@@ -150,10 +150,18 @@ def _measured(one: MeasuredSeries) -> list[Finding]:
     return said
 
 
-def _moved(drift: float | None, unit: str) -> str:
-    if drift is None:
-        return "has moved"
-    return f"{'rises' if drift > 0 else 'falls'} by {number(abs(drift), 2)} {unit} from batch to batch"
+def _moved(one: MeasuredSeries, unit: str) -> str:
+    if one.stepped_at is None:
+        slope = one.course.slope
+        return f"{'rises' if slope > 0 else 'falls'} by {number(abs(slope), 2)} {unit} from batch to batch"
+    place = one.stepped_at
+    change = one.chart.middles[place] - one.chart.middles[place - 1]
+    versions = one.batches["version"]
+    why = f", the first of version {versions[place]}" if versions[place] != versions[place - 1] else ""
+    return (
+        f"stepped {'up' if change > 0 else 'down'} by {number(abs(change), 2)} {unit} with batch "
+        f"{one.batches['batch'][place]} of {one.batches['made_on'][place]}{why}"
+    )
 
 
 def _about(one: MeasuredSeries, sentence: str, evidence: str) -> Finding:

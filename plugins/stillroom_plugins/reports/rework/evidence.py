@@ -10,6 +10,7 @@ import polars as pl
 
 from stillroom.analysis.batches.keeping import batch_lives
 from stillroom.analysis.batches.kept import kept_by_preparation, kept_now
+from stillroom.analysis.menu.going import FEWER, in_words
 from stillroom.analysis.menu.rework import Evidence
 from stillroom.analysis.menu.season import SeasonFigures, off_the_menu
 from stillroom.objects import Sureness
@@ -43,13 +44,14 @@ def of_drinks(figures: SeasonFigures, last: date, currency: str) -> Iterator[Evi
 
 def _sales(row: dict[str, Any]) -> Evidence:
     figure = f"{number(row['serves_per_day'], 1)} serves a day"
-    if row["going"] in ("rising", "falling"):
-        figure += f", {row['going']} {percent(abs(row['change']), 1)} a week"
-    falling = row["going"] == "falling"
+    goes = in_words(row)
+    figure += f", {goes}" if goes else ""
+    falling = row["going"] in FEWER
     little = row["does"] == "sells little, earns little"
     sure: Sureness = "sure" if falling or row["mark_clear"] else "cannot tell"
     do = "find out why it falls" if falling else "rework it or give its place away" if little else ""
-    at_stake = abs(row["change"]) * row["net_amount"] if falling else None
+    change = row["change"] if row["step_week"] is None else row["step_ratio"] - 1
+    at_stake = abs(change) * row["net_amount"] if falling else None
     return Evidence(subject=row["spec"], field="sales", figure=figure, sureness=sure, do=do, money=at_stake)
 
 

@@ -19,8 +19,9 @@ NOTES: Final = (
     "dates in its specs counts as on the menu from its first to its last sale.",
     "'Near the mark': chance could have put it on the other side, by how much orders vary on its own days, what the "
     "till took and what it cost; or it lies within 5 % of the mark.",
-    "Trends are changes from one week to the next, with weekdays and short weeks taken into account. One is named only "
-    "when chance is an unlikely reason after allowing for the number of drinks looked at (Holm, 5 %).",
+    "A drink keeps its level, steps to another or slopes from week to week, whichever explains it best; weekdays "
+    "and short weeks are allowed for, and a new version or price is the first place looked at. A step or slope is "
+    "named only when chance is an unlikely reason after allowing for the number of drinks looked at (Holm, 5 %).",
 )
 
 
@@ -95,16 +96,22 @@ def _drinks_table(figures: SeasonFigures, currency: str) -> ReportTable:
         "change": Column(label="Change a week", percent=True, decimals=1, signed=True),
         "low": Column(label="from", percent=True, decimals=1, signed=True),
         "high": Column(label="to", percent=True, decimals=1, signed=True),
+        "step_week": Column(label="New level since the week of"),
+        "step_ratio": Column(label="After over before", decimals=2),
+        "step_low": Column(label="from", decimals=2),
+        "step_high": Column(label="to", decimals=2),
     }
     if figures.drinks["missing"].null_count() == figures.drinks.height:
         del columns["cost_at_least"], columns["missing"], columns["costed_share"]
+    if figures.drinks["step_week"].null_count() == figures.drinks.height:
+        del columns["step_week"], columns["step_ratio"], columns["step_low"], columns["step_high"]
     return ReportTable(
         name="drinks",
         title="Every drink on the menu in this period",
         frame=figures.drinks,
         columns=columns,
         subjects="spec",
-        note="'From' and 'to' are the 95 % interval of the change a week. Contribution: that of a serve, times serves.",
+        note="'From' and 'to': 95 % interval of the figure before them. Contribution: that of a serve, times serves.",
     )
 
 

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 import polars as pl
 
+from stillroom.analysis.menu.going import in_words
 from stillroom.analysis.menu.season import SeasonFigures
 from stillroom.objects import ReportChart
 from stillroom_plugins.reports._labels import label_layers, placed_labels
@@ -45,7 +46,7 @@ def charts(figures: SeasonFigures, currency: str) -> tuple[ReportChart, ...]:
                 name="weeks",
                 title="Serves a day on the menu, week by week, each drink on its own scale from zero",
                 chart=_weeks(figures),
-                note="In each heading: the change a week where chance is an unlikely reason for it."
+                note="In each heading: the step or the change a week where chance is an unlikely reason for it."
                 + (f" The {MOST_SMALL} drinks that sold most." if figures.drinks.height > MOST_SMALL else ""),
             )
         )
@@ -110,13 +111,7 @@ def _weeks(figures: SeasonFigures) -> alt.ConcatChart:
                 y=alt.Y("serves_per_day:Q").title(None).scale(zero=True).axis(tickCount=3, minExtent=26, maxExtent=26),
                 tooltip=[alt.Tooltip("week:T"), alt.Tooltip("serves_per_day", format=".1f"), alt.Tooltip("serves")],
             ).properties(
-                title=alt.TitleParams(row["spec"], subtitle=_heading(row["going"], row["change"]), limit=LONGEST_TITLE)
+                title=alt.TitleParams(row["spec"], subtitle=in_words(row) or row["going"], limit=LONGEST_TITLE)
             )
         )
     return alt.concat(*small, columns=IN_A_ROW, spacing=18, align="all")
-
-
-def _heading(going: str, change: float | None) -> str:
-    if change is None or going not in ("rising", "falling"):
-        return going
-    return f"{going}, {100 * change:+.1f} % a week".replace("-", "−")

@@ -6,8 +6,8 @@ from typing import Any
 
 import polars as pl
 
+from stillroom.analysis.menu.going import FEWER, MORE, NO_TREND, HouseTrend, in_words
 from stillroom.analysis.menu.season import SeasonFigures, off_the_menu
-from stillroom.analysis.menu.trend import Trend
 from stillroom.objects import Finding, Period
 from stillroom_plugins.reports._words import counted, listed, money, number, percent
 
@@ -34,7 +34,7 @@ def findings(
     said += [_total(figures, period, currency), _house_trend(figures.house)]
     said += [found for row in drinks if (found := _place(row, figures, currency))]
     said += _near(drinks)
-    said += [_trend(row, currency) for row in drinks if row["going"] in ("rising", "falling")]
+    said += [_trend(row, currency) for row in drinks if row["going"] in (*MORE, *FEWER)]
     said += _cannot_tell(drinks) + _without_cost(drinks, currency)
     return tuple(said)
 
@@ -69,21 +69,30 @@ def _total(figures: SeasonFigures, period: Period, currency: str) -> Finding:
     return Finding(sentence=f"{sentence}.", evidence=f"{evidence}.")
 
 
-def _house_trend(trend: Trend) -> Finding:
+def _house_trend(house: HouseTrend) -> Finding:
+    trend = house.trend
     if trend.change is None or trend.low is None or trend.high is None:
         return Finding(
             sentence="Whether the house as a whole sells more or less from week to week: cannot tell yet.",
             evidence=f"{trend.why_not}.".capitalize(),
             sureness="cannot tell",
         )
-    evidence = f"{_change(trend.change)} a week (95 % interval {_change(trend.low)} to {_change(trend.high)})"
-    evidence += f", {counted(trend.weeks, 'week')}, weekdays and short weeks allowed for."
-    if trend.low <= 0 <= trend.high:
+    weeks = f"{counted(trend.weeks, 'week')}, weekdays and short weeks allowed for."
+    slope = f"Between {_change(trend.low)} and {_change(trend.high)} a week; {weeks}"
+    if house.going == NO_TREND:
         sentence = "The house as a whole shows no clear trend from week to week."
-        return Finding(sentence=sentence, evidence=evidence, sureness="likely")
+        return Finding(sentence=sentence, evidence=slope, sureness="likely")
+    if trend.step is not None:
+        step = trend.step
+        sentence = (
+            f"The house as a whole sells {percent(abs(step.ratio - 1))} {'more' if step.ratio > 1 else 'fewer'} drinks "
+            f"a day since {house.step_week:%-d %b}."
+        )
+        evidence = f"Between {_change(step.low - 1)} and {_change(step.high - 1)}; {weeks}"
+        return Finding(sentence=sentence, evidence=evidence)
     way = "more" if trend.change > 0 else "fewer"
     sentence = f"The house as a whole sells {percent(abs(trend.change), 1)} {way} drinks each week."
-    return Finding(sentence=sentence, evidence=evidence)
+    return Finding(sentence=sentence, evidence=slope)
 
 
 def _change(share: float) -> str:
@@ -125,7 +134,7 @@ def _advice(row: dict[str, Any]) -> str:
     """What to do with a drink in its place; one that falls is looked into before anything is built on what it sold."""
     if row["off"]:
         return f"It left the menu after {row['last_day']}"
-    if row["going"] == "falling":
+    if row["going"] in FEWER:
         return "Find out first why it sells less than it did"
     return ADVICE[row["does"]]
 
@@ -154,19 +163,34 @@ def _at_stake(row: dict[str, Any], average: float) -> float:
 
 
 def _trend(row: dict[str, Any], currency: str) -> Finding:
-    falling = row["going"] == "falling"
+    fewer = row["going"] in FEWER
+    stepped = row["step_week"] is not None
+    change = row["step_ratio"] - 1 if stepped else row["change"]
+    do = f"find out what changed in the week of {row['step_week']:%-d %b}" if stepped else "find out why it falls"
     return Finding(
-        sentence=f"{row['spec']} is {row['going']} by {percent(abs(row['change']), 1)} a week.",
-        evidence=f"95 % interval {_change(row['low'])} to {_change(row['high'])} a week; "
-        f"{number(row['serves'])} serves in {counted(round(row['days']), 'day')} on the menu; "
+        sentence=_stepped(row) if stepped else f"{row['spec']} is {row['going']} by {percent(abs(change), 1)} a week.",
+        evidence=f"{_reach(row)}; {number(row['serves'])} serves in {counted(round(row['days']), 'day')} on the menu; "
         f"sales {money(row['net_amount'], currency)}.",
-        act=falling and not row["off"],
+        statistics="Level, slope and steps compared by penalised likelihood, 95 % interval by quasi-Poisson fit; told "
+        "where a permutation test, adjusted for the number of drinks (Holm), is below 5 %.",
+        act=fewer and not row["off"],
         subject=row["spec"],
-        do="find out why it falls" if falling and not row["off"] else "",
-        why=f"It {'falls' if falling else 'rises'} by {percent(abs(row['change']), 1)} a week.",
-        money=abs(row["change"] * row["net_amount"]),
-        weight=abs(row["change"] * row["net_amount"]),
+        do=do if fewer and not row["off"] else "",
+        money=abs(change * row["net_amount"]),
+        weight=abs(change * row["net_amount"]),
     )
+
+
+def _stepped(row: dict[str, Any]) -> str:
+    why = ", when its version or its price changed" if row["step_known"] else ""
+    return f"{row['spec']} sells {in_words(row)}{why}."
+
+
+def _reach(row: dict[str, Any]) -> str:
+    """What the change may be, with 95 % confidence."""
+    if row["step_week"] is not None:
+        return f"Between {_change(row['step_low'] - 1)} and {_change(row['step_high'] - 1)}"
+    return f"Between {_change(row['low'])} and {_change(row['high'])} a week"
 
 
 def _cannot_tell(drinks: list[dict[str, Any]]) -> list[Finding]:

@@ -12,8 +12,9 @@ MONDAY = date(2026, 9, 7)
 
 def daily(rows: list[tuple[str, int, str, float]]) -> pl.DataFrame:
     return pl.DataFrame(
-        [(venue, MONDAY + timedelta(days=day), spec, serves) for venue, day, spec, serves in rows],
-        schema={"venue": pl.String, "business_date": pl.Date, "spec": pl.String, "serves": pl.Float64},
+        [(venue, MONDAY + timedelta(days=day), spec, serves, 10 * serves) for venue, day, spec, serves in rows],
+        schema={"venue": pl.String, "business_date": pl.Date, "spec": pl.String}
+        | {"serves": pl.Float64, "net_amount": pl.Float64},
         orient="row",
     )
 

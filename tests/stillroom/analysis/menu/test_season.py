@@ -2,6 +2,7 @@
 
 from datetime import date, timedelta
 
+import numpy as np
 import polars as pl
 import pytest
 
@@ -74,3 +75,20 @@ def test_no_sales_at_all() -> None:
     assert found.drinks["serves"].sum() == 0
     nothing = season_figures(house().clear(), SPECS.clear(), COSTS.clear(), FIRST, LAST)
     assert nothing.drinks.is_empty()
+
+
+def test_a_drink_lifted_by_its_new_version_is_told_to_have_stepped_then() -> None:
+    generator = np.random.default_rng(4)
+    rows = []
+    for day in range(91):
+        for name, mean in (("Steady", 10.0), ("Rising", 14.0 if day >= 45 else 8.0)):
+            serves = float(generator.poisson(mean))
+            rows.append(("here", FIRST + timedelta(days=day), name, 1, serves, 12 * serves))
+    sold = pl.DataFrame(rows, schema=house().schema, orient="row")
+    second = pl.DataFrame([("Rising", "drink", FIRST + timedelta(days=45), None)], schema=SPECS.schema, orient="row")
+    found = season_figures(sold, pl.concat([SPECS, second]), COSTS, FIRST, LAST)
+    row = found.drinks.filter(pl.col("spec") == "Rising").row(0, named=True)
+    assert (row["going"], row["change"], row["step_known"]) == ("stepped up", None, True)
+    # The new version came on a Thursday: its level shows in that week or from the next one on.
+    assert row["step_week"] in (FIRST + timedelta(days=42), FIRST + timedelta(days=49))
+    assert row["step_low"] < 14 / 8 < row["step_high"]

@@ -46,3 +46,44 @@ def test_says_why_it_cannot_tell(counts: list[float], exposure: list[float], why
     trend = weekly_trend(range(len(counts)), counts, exposure)
     assert trend.change is None
     assert why in trend.why_not
+
+
+def test_a_drink_lifted_by_a_new_version_steps_and_does_not_rise_by_a_part_each_week() -> None:
+    """Thirteen weeks, half as much again from the seventh on: told as 'rising by 7.2 % a week' before."""
+    generator = np.random.default_rng(5)
+    stepped = 0
+    for _ in range(20):
+        counts = generator.poisson(np.where(np.arange(13) >= 6, 90, 60))
+        trend = weekly_trend(range(13), list(counts), [6.0] * 13, known=[6.2])
+        assert trend.p_value is not None
+        assert trend.p_value < 0.05
+        if trend.step is not None and trend.step.week == 6:
+            stepped += 1
+            assert trend.step.known
+            assert trend.step.low < trend.step.ratio < trend.step.high
+    assert stepped >= 18
+
+
+def test_the_ratio_of_a_step_holds_the_true_one_about_as_often_as_it_says() -> None:
+    generator = np.random.default_rng(6)
+    inside, found = 0, 0
+    for _ in range(100):
+        mean = np.where(np.arange(16) >= 9, 75.0, 50.0)
+        counts = generator.negative_binomial(40, 40 / (40 + mean))
+        step = weekly_trend(range(16), list(counts), [6.0] * 16, known=[9.0]).step
+        if step is not None and step.week == 9:
+            found += 1
+            inside += step.low <= 1.5 <= step.high
+    assert found >= 55
+    assert inside / found >= 0.88  # 95 % by right
+
+
+def test_weeks_that_keep_their_level_are_seldom_told_to_move() -> None:
+    generator = np.random.default_rng(8)
+    moved = 0
+    for _ in range(150):
+        counts = generator.negative_binomial(15, 15 / (15 + np.full(13, 40.0)))
+        trend = weekly_trend(range(13), list(counts), list(generator.integers(4, 7, 13)), known=[5.0])
+        assert trend.p_value is not None
+        moved += trend.kind != "level" and trend.p_value < 0.05
+    assert moved <= 15  # 5 % of 150 is 7 or 8; more than 15 less than once in 100 times (binomial)

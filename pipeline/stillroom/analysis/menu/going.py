@@ -1,0 +1,151 @@
+"""Which way each drink goes, and the house: it keeps its level, steps to another, or slopes from week to week."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any, Final
+
+import polars as pl
+
+from stillroom.analysis.course import Scatter, course
+from stillroom.analysis.holm import holm
+from stillroom.analysis.menu.days import days_on_menu, weekly_serves
+from stillroom.analysis.menu.trend import Trend, usual_scatter, weekly_trend
+
+LEVEL: Final = 0.05
+"""A trend is named when its p-value, adjusted for the number of drinks (Holm), is below this."""
+HOUSE: Final = "(all drinks)"
+RISING: Final = "rising"
+FALLING: Final = "falling"
+STEPPED_UP: Final = "stepped up"
+STEPPED_DOWN: Final = "stepped down"
+NO_TREND: Final = "no clear trend"
+CANNOT_TELL: Final = "cannot tell"
+MORE: Final = (RISING, STEPPED_UP)
+"""How a drink goes that sells more than it did."""
+FEWER: Final = (FALLING, STEPPED_DOWN)
+"""The same of less."""
+
+TRENDS: Final = pl.Schema(
+    {
+        "spec": pl.String(),
+        "going": pl.String(),
+        **dict.fromkeys(("change", "low", "high"), pl.Float64()),
+        "step_week": pl.Date(),
+        **dict.fromkeys(("step_ratio", "step_low", "step_high"), pl.Float64()),
+        "step_known": pl.Boolean(),
+        "why_not": pl.String(),
+    }
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class HouseTrend:
+    """How all drinks together go."""
+
+    trend: Trend
+    going: str
+    """In the words for a drink."""
+    step_week: date | None
+    """The Monday from which the level in force holds, where it stepped."""
+
+
+def in_words(row: Mapping[str, Any]) -> str:
+    """Which way a drink goes, of a row with the columns of `TRENDS`; '' where that cannot be told.
+
+    >>> in_words({"going": "falling", "change": -0.032, "step_week": None})
+    'falling 3.2 % a week'
+    >>> in_words({"going": "stepped up", "step_week": date(2026, 9, 7), "step_ratio": 1.4})
+    '40 % more since 7 Sep'
+    """
+    if row["step_week"] is not None:
+        change = row["step_ratio"] - 1
+        return f"{100 * abs(change):.0f} % {'more' if change > 0 else 'less'} since {row['step_week']:%-d %b}"
+    if row["going"] in (RISING, FALLING):
+        return f"{row['going']} {100 * abs(row['change']):.1f} % a week"
+    return ""
+
+
+def house_trend(daily: pl.DataFrame, first: date, last: date) -> HouseTrend:
+    """How all drinks together go within first..last."""
+    together = daily.with_columns(pl.lit(HOUSE).alias("spec"))
+    spans = pl.DataFrame({"spec": [HOUSE], "first_day": [first], "last_day": [last]})
+    weeks = weekly_serves(days_on_menu(spans, together), together)
+    trend = _trend(weeks)
+    row = _trend_row(HOUSE, trend, trend.p_value, weeks["week"].to_list()[0] if weeks.height else None)
+    return HouseTrend(trend=trend, going=row["going"], step_week=row["step_week"])
+
+
+def with_trends(drinks: pl.DataFrame, weeks: pl.DataFrame, spec: pl.DataFrame) -> pl.DataFrame:
+    """The drinks with the columns of `TRENDS`.
+
+    Args:
+        drinks: spec.
+        weeks: as `weekly_serves` gives them.
+        spec: spec, in_service_from, one row a version.
+    """
+    own = {name: weeks.filter(pl.col("spec") == name) for name in drinks["spec"]}
+    usual = usual_scatter([(rows["serves"].to_list(), rows["weight"].to_list()) for rows in own.values()])
+    trends = {name: _trend(rows, _versions(spec, name), usual) for name, rows in own.items()}
+    told = [name for name, trend in trends.items() if trend.p_value is not None]
+    adjusted = dict(zip(told, holm([p for t in trends.values() if (p := t.p_value) is not None]), strict=True))
+    begins = dict(weeks.group_by("spec").agg(pl.col("week").min()).rows())
+    rows = [_trend_row(name, trend, adjusted.get(name), begins.get(name)) for name, trend in trends.items()]
+    return drinks.join(pl.DataFrame(rows, schema=TRENDS), on="spec", how="left", maintain_order="left")
+
+
+def _trend_row(name: str, trend: Trend, adjusted: float | None, begins: date | None) -> dict[str, Any]:
+    going = _going(trend, adjusted)
+    step = trend.step if going in (STEPPED_UP, STEPPED_DOWN) else None
+    sloping = step is None
+    return {
+        "spec": name,
+        "going": going,
+        "change": trend.change if sloping else None,
+        "low": trend.low if sloping else None,
+        "high": trend.high if sloping else None,
+        "step_week": begins + timedelta(weeks=step.week) if step and begins else None,
+        "step_ratio": step.ratio if step else None,
+        "step_low": step.low if step else None,
+        "step_high": step.high if step else None,
+        "step_known": step.known if step else None,
+        "why_not": trend.why_not or None,
+    }
+
+
+def _going(trend: Trend, adjusted: float | None) -> str:
+    if trend.change is None or adjusted is None:
+        return CANNOT_TELL
+    if adjusted >= LEVEL or trend.kind == "level":
+        return NO_TREND
+    if trend.step is not None:
+        return STEPPED_UP if trend.step.ratio > 1 else STEPPED_DOWN
+    return RISING if trend.change > 0 else FALLING
+
+
+def _versions(spec: pl.DataFrame, name: str) -> list[date]:
+    """The days on which a new version of a drink came into service."""
+    begun = spec.filter(pl.col("spec") == name)["in_service_from"].drop_nulls().unique().sort()
+    return list(begun[1:])
+
+
+def _trend(weeks: pl.DataFrame, versions: Sequence[date] = (), usual: Scatter | None = None) -> Trend:
+    """The trend of one drink's weeks; its new versions and new prices are changes that are known."""
+    if weeks.is_empty():
+        return weekly_trend([], [], [])
+    first = weeks["week"].min()
+    assert isinstance(first, date)
+    number = ((weeks["week"] - first).dt.total_days() // 7).to_list()
+    known = [(day - first).days / 7 for day in versions]
+    known += _repriced(weeks, number)
+    return weekly_trend(number, weeks["serves"].to_list(), weeks["weight"].to_list(), known, usual)
+
+
+def _repriced(weeks: pl.DataFrame, number: Sequence[int]) -> list[float]:
+    """The weeks in which what the till took for a serve settled at another value."""
+    sold = pl.col("serves") > 0
+    kept = weeks.with_columns(pl.Series("number", number)).filter(sold)
+    told = course((kept["net_amount"] / kept["serves"]).to_list(), kept["serves"].to_list()).told()
+    return [float(kept["number"][place]) for place in told.steps]
