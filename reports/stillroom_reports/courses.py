@@ -11,8 +11,7 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING, Final
 
 from stillroom.answers.review.sheet_objects import BatchMark, Course
-from stillroom_reports.figures import short_day
-from stillroom_reports.glance import amount_text
+from stillroom.words import short_amount, short_day
 from stillroom_reports.pictures import Scale, scale
 
 if TYPE_CHECKING:
@@ -103,7 +102,7 @@ def _line(course: Course, days: _Days) -> Panel:
     parts += [_made(batch, days, height) for batch in course.batches if days.holds(batch.made_on)]
     parts += [_use_by(batch, days, height) for batch in course.batches if batch.use_by and days.holds(batch.use_by)]
     parts += _marks(course, days, height)
-    labels = _labels(on, TOP, lambda value: amount_text(value, course.unit) if course.unit else f"{value:g}")
+    labels = _labels(on, TOP, lambda value: short_amount(value, course.unit) if course.unit else f"{value:g}")
     return Panel(labels=_svg(height + 4, labels), plot=_svg(height + 4, parts), height=height + 4)
 
 
@@ -146,9 +145,9 @@ def _point(x: float, y: float, tip: str) -> Markup:
 def _made(batch: BatchMark, days: _Days, height: int) -> Markup:
     from markupsafe import Markup
 
-    tip = f"{batch.batch}: made {amount_text(batch.made, batch.unit)}, used {amount_text(batch.used, batch.unit)}"
+    tip = f"{batch.batch}: made {short_amount(batch.made, batch.unit)}, used {short_amount(batch.used, batch.unit)}"
     if batch.lost > 0:
-        tip += f", lost {amount_text(batch.lost, batch.unit)}"
+        tip += f", lost {short_amount(batch.lost, batch.unit)}"
     return Markup('<text class="made" x="{}%" y="{}" text-anchor="middle" data-tip="{}">▲</text>').format(
         days.place(batch.made_on), height + 3, tip
     )
@@ -192,7 +191,7 @@ def _losses(course: Course, days: _Days) -> Panel:
         ).format(
             days.place(batch.gone_on),
             max(LOSS_HIGH * batch.lost / most, 1.5),
-            f"{batch.batch}: {amount_text(batch.lost, batch.unit)} lost by {short_day(batch.gone_on)}",
+            f"{batch.batch}: {short_amount(batch.lost, batch.unit)} lost by {short_day(batch.gone_on)}",
         )
         for batch in course.batches
         if batch.lost > 0 and batch.gone_on and days.holds(batch.gone_on)
@@ -200,7 +199,7 @@ def _losses(course: Course, days: _Days) -> Panel:
     labels = [
         Markup(
             '<text x="{0}" y="11" text-anchor="end">lost ▼</text><text x="{0}" y="{1}" text-anchor="end">{2}</text>'
-        ).format(GUTTER - 8, LOSS_HIGH, amount_text(most, course.unit))
+        ).format(GUTTER - 8, LOSS_HIGH, short_amount(most, course.unit))
     ]
     return Panel(labels=_svg(LOSS_HIGH + 4, labels), plot=_svg(LOSS_HIGH + 4, parts), height=LOSS_HIGH + 4)
 

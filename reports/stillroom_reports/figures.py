@@ -3,22 +3,11 @@
 from __future__ import annotations
 
 import math
-import re
-import textwrap
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
-from typing import Final
 
-from stillroom.objects import Column, Period
-
-MISSING: Final = "–"
-THIN_SPACE: Final = "\u202f"
-"""Narrow no-break space between groups of three digits, as ISO 80000-1 asks for."""
-MINUS: Final = "\u2212"
-NO_BREAK: Final = "\u00a0"
-_SPACE_AT_UNIT: Final = re.compile(r"(?<=\d) (?=(?:ml|cl|l|mg|g|kg|pieces?|°Brix|points?)\b|%)|(?<=\b[A-Z]{3}) (?=\d)")
-_SPACE_IN_NUMBER: Final = re.compile(r"(?<=\d)[\u2009 ](?=\d{3}(?!\d))")
-_MONTHS: Final = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+from stillroom.objects import Column
+from stillroom.words import MINUS, MISSING, THIN_SPACE, day_text, p_text
 
 
 def value_text(value: object, column: Column) -> str:
@@ -74,16 +63,6 @@ def grouped(value: float) -> str:
     return number_text(value, Column(label="", decimals=0 if abs(value) >= 10 or value == 0 else 2))
 
 
-def p_text(p: float | Decimal, decimals: int) -> str:
-    """A p-value, never as 0.
-
-    >>> p_text(0.03124, 3), p_text(0.00004, 4)
-    ('0.031', '<\u00a00.0001')
-    """
-    least = 10**-decimals
-    return f"<{NO_BREAK}{least:.{decimals}f}" if p < least else f"{p:.{decimals}f}"
-
-
 def _digits(value: float | Decimal, decimals: int | None) -> str:
     if decimals is not None:
         return f"{value:,.{max(decimals, 0)}f}"
@@ -96,59 +75,6 @@ def _digits(value: float | Decimal, decimals: int | None) -> str:
 def heading_unit(column: Column) -> str:
     """The unit to show beside the column's label; '' where there is none."""
     return column.unit or ("%" if column.percent else "")
-
-
-def unbroken(text: str) -> str:
-    """The text with spaces inside a number, and between it and its unit or currency, that no line breaks at.
-
-    >>> unbroken("12\u2009345 ml, 8 % of EUR 5") == f"12{THIN_SPACE}345\u00a0ml, 8\u00a0% of EUR\u00a05"
-    True
-    """
-    return _SPACE_AT_UNIT.sub(NO_BREAK, _SPACE_IN_NUMBER.sub(THIN_SPACE, text))
-
-
-def wrapped(text: str, width: int, first: str, then: str) -> list[str]:
-    """Lines for a terminal, of at most `width`, that part no number from its unit; every space a plain one.
-
-    >>> wrapped("about 1\u2009250 ml on hand", 12, "", "  ")
-    ['about', '  1 250 ml', '  on hand']
-    """
-    lines = textwrap.wrap(
-        unbroken(text).replace(THIN_SPACE, NO_BREAK), width, initial_indent=first, subsequent_indent=then
-    )
-    return [line.replace(NO_BREAK, " ") for line in lines]
-
-
-def day_text(day: date) -> str:
-    """A day that cannot be misread for another order of day and month.
-
-    >>> day_text(date(2026, 3, 2))
-    '2 Mar 2026'
-    """
-    return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
-
-
-def short_day(day: date) -> str:
-    """A day where the year is plain.
-
-    >>> short_day(date(2026, 3, 2))
-    '2 Mar'
-    """
-    return f"{day.day} {_MONTHS[day.month - 1]}"
-
-
-def period_text(period: Period) -> str:
-    """Both ends of a period and its length.
-
-    >>> period_text(Period(first=date(2026, 3, 2), last=date(2026, 5, 31), label="Spring"))
-    '2 Mar to 31 May 2026, 91 days'
-    """
-    if period.days == 1:
-        return f"{day_text(period.first)}, 1 day"
-    first = day_text(period.first)
-    if period.first.year == period.last.year:
-        first = first.removesuffix(f" {period.first.year}")
-    return f"{first} to {day_text(period.last)}, {period.days} days"
 
 
 def plain_value(value: object) -> object:

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from stillroom.answers.review.objects import DrinkRow, Figure, Item, Review, Today, Word
+from stillroom.words import MINUS, day_text
 from stillroom_reports import pictures
-from stillroom_reports.figures import MINUS, THIN_SPACE, day_text, grouped
+from stillroom_reports.figures import grouped
 
 if TYPE_CHECKING:
     from markupsafe import Markup
@@ -194,16 +195,3 @@ def _item(item: Item, currency: str) -> ItemOnPage:
         mend=item.mend,
         reports=item.reports,
     )
-
-
-def amount_text(amount: float, unit: str) -> str:
-    """An amount as it is measured out: litres and kilograms from a thousand on.
-
-    >>> amount_text(2020.0, "ml"), amount_text(60.0, "each"), amount_text(120.0, "ml")
-    ('2.0 l', '60', '120 ml')
-    """
-    if unit == "each":
-        return f"{amount:.0f}"
-    if amount >= 1000 and unit in ("ml", "g"):
-        return f"{amount / 1000:.1f} {'l' if unit == 'ml' else 'kg'}"
-    return f"{round(amount / 5) * 5 if amount >= 100 else round(amount)} {unit}".replace(",", THIN_SPACE)

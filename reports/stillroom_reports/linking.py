@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
-from stillroom_reports.figures import unbroken
+from stillroom.words import unbroken
 
 if TYPE_CHECKING:
     from markupsafe import Markup

@@ -10,11 +10,12 @@ from importlib.resources import files
 from typing import TYPE_CHECKING, Final
 
 from stillroom.objects import Column
+from stillroom.words import day_text, period_text, short_amount, short_day, unbroken
 from stillroom_reports import theme
 from stillroom_reports.document import Document
 from stillroom_reports.drawn_before import Drawings
-from stillroom_reports.figures import day_text, period_text, short_day, unbroken, value_text
-from stillroom_reports.glance import amount_text, glance
+from stillroom_reports.figures import value_text
+from stillroom_reports.glance import glance
 from stillroom_reports.linking import Links
 from stillroom_reports.sections import Section, sections
 from stillroom_reports.sheets import SheetOnPage, addresses, sheets_on_page
@@ -61,7 +62,7 @@ def render_page(document: Document) -> str:
             things=things,
             links=Links(ids),
             names=_names(things, parts),
-            amount=amount_text,
+            amount=short_amount,
             day=day_text,
             short_day=short_day,
             style=Markup(style),

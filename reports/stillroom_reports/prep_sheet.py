@@ -8,23 +8,11 @@ from typing import Any
 
 from stillroom.answers.prep_list import PrepLine, PrepList
 from stillroom.safecsv import csv_text
-from stillroom_reports.figures import plain_value, unbroken, wrapped
+from stillroom.words import amount, money, short_day, unbroken, wrapped
+from stillroom_reports.figures import plain_value
 
 WIDTH = 80
 """Columns of the text form."""
-
-
-def amount(value: float, unit: str) -> str:
-    """An amount as a person measures it out.
-
-    >>> amount(1234.4, "ml"), amount(7.25, "g"), amount(12, "each")
-    ('1\\u2009230 ml', '7.2 g', '12 pieces')
-    """
-    if unit == "each":
-        return "1 piece" if f"{value:.0f}" == "1" else f"{value:.0f} pieces"
-    step = 10 if value >= 1000 else 5 if value >= 100 else 1
-    figures = f"{round(value / step) * step:,.0f}".replace(",", "\u2009") if value >= 10 else f"{value:.1f}"
-    return f"{figures} {unit}"
 
 
 def makings(line: PrepLine) -> str:
@@ -60,8 +48,7 @@ def why(line: PrepLine, listed: PrepList) -> str:
     if line.chance_waste and line.chance_waste >= 0.05:
         said.append(f"some expires {chance(line.chance_waste)}, on average {amount(line.wasted, unit)}")
     if line.make > 0:
-        saves = f"{line.saves:.2f}" if line.saves < 100 else f"{line.saves:,.0f}".replace(",", "\u2009")
-        said.append(f"making none would cost about {listed.currency} {saves} more, work counted")
+        said.append(f"making none would cost about {money(line.saves, listed.currency)} more, work counted")
     if line.can_wait:
         said.append("that is less than the work of one making: it hardly matters and can wait")
     said += line.notes
@@ -82,7 +69,7 @@ def on_hand(line: PrepLine) -> str:
     if not line.lots:
         return "nothing"
     return ", ".join(
-        f"{amount(much, line.unit)} {batch}" + (f" (use by {use_by.day} {use_by:%b})" if use_by else " (no use-by)")
+        f"{amount(much, line.unit)} {batch}" + (f" (use by {short_day(use_by)})" if use_by else " (no use-by)")
         for batch, much, use_by in line.lots
     )
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from stillroom.objects import Finding
+from stillroom.words import period_text, wrapped
 from stillroom_reports.document import Document, by_rank, to_act_on
-from stillroom_reports.figures import period_text, wrapped
 
 
 def render_text(document: Document, width: int = 80, *, whole: bool = False) -> str:

@@ -14,7 +14,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any, Final
 
-from stillroom_reports.figures import MINUS, THIN_SPACE
+from stillroom.words import MINUS, THIN_SPACE
 
 CATEGORIES: Final = 8
 

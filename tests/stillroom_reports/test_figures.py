@@ -4,7 +4,8 @@ from decimal import Decimal
 import pytest
 
 from stillroom.objects import Column, Period
-from stillroom_reports.figures import MINUS, NO_BREAK, THIN_SPACE, period_text, plain_value, value_text
+from stillroom.words import MINUS, NO_BREAK, THIN_SPACE, period_text
+from stillroom_reports.figures import plain_value, value_text
 
 PLAIN = Column(label="x")
 

@@ -91,7 +91,7 @@ def test_csv_and_json_hold_every_line_and_csv_no_formula() -> None:
     ],
 )
 def test_the_reason_reads_well(given: dict[str, object], said: str) -> None:
-    text = prep_sheet.why(line("syrup", **given), FULL).replace("\u2009", " ")
+    text = prep_sheet.why(line("syrup", **given), FULL).replace("\u202f", " ")
     assert said in text
     assert ("runs out" in text) == ("lots" in given)  # of nothing, nothing runs out
 

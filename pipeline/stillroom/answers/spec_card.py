@@ -8,6 +8,7 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Any, Final
 
 from stillroom.analysis.specs.scaling import decimals, weighable
+from stillroom.words import COUNTED, of_unit
 
 if TYPE_CHECKING:
     from stillroom.analysis.specs.costing import Cost
@@ -16,14 +17,6 @@ if TYPE_CHECKING:
     from stillroom.answers.advice import Advice
 
 WIDTH: Final = 80
-COUNTED: Final = {
-    "each": ("piece", "pieces"),
-    "serve": ("serve", "serves"),
-    "barspoon": ("barspoon", "barspoons"),
-    "dash": ("dash", "dashes"),
-    "drop": ("drop", "drops"),
-}
-"""Units of which there are one or several."""
 
 
 def card_text(sheet: SpecSheet, advice: Iterable[Advice], currency: str, standard_word: str | None) -> str:
@@ -113,9 +106,9 @@ def _line_cells(line: SheetLine, currency: str) -> tuple[str, str, str, str]:
 
 def _amount(amount: float, unit: str) -> str:
     if unit in COUNTED:
-        return f"{round(amount, 2):g} {COUNTED[unit][amount != 1]}"
+        return of_unit(f"{round(amount, 2):g}", unit)
     rounded = weighable(amount) if amount != round(amount, 2) else amount
-    return f"{rounded:.{decimals(rounded)}f} {unit}"
+    return of_unit(f"{rounded:.{decimals(rounded)}f}", unit)
 
 
 def _composition(sheet: SpecSheet, standard_word: str | None) -> list[str]:

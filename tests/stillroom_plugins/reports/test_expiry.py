@@ -106,7 +106,7 @@ def test_a_batch_always_too_big_is_found_with_a_size_that_fits(result: ReportRes
     assert finding.sureness == "sure"
     assert "past date (7)" in finding.evidence
     # about 180 ml a day over 7 days is 1260 ml: the size advised is below that and far below the 2000 ml made now
-    advised = float(finding.sentence.split("a batch of ")[1].split(" ml")[0].replace("\u2009", ""))
+    advised = float(finding.sentence.split("a batch of ")[1].split(" ml")[0].replace("\u202f", ""))
     assert 800 < advised < 1260
 
 
@@ -183,7 +183,7 @@ def test_one_batch_alone_cannot_tell_and_unlogged_and_unexplained_are_said(resul
 
 def test_an_amount_that_cannot_be_is_named_with_its_row(result: ReportResult) -> None:
     finding = next(f for f in result.findings if f.mend == "book.csv, row 7")
-    assert "Fig cordial, batch FC-9: 50\u2009000 ml poured away of 2\u2009000 ml made cannot be" in finding.sentence
+    assert "Fig cordial, batch FC-9: 50\u202f000 ml poured away of 2\u202f000 ml made cannot be" in finding.sentence
     assert "Taken as all that was left" in finding.evidence
     assert finding.act
 

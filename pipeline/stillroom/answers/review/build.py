@@ -10,6 +10,7 @@ from stillroom.answers.review import lists, season, sheets
 from stillroom.answers.review.objects import Figure, Item, Review
 from stillroom.errors import StillroomError
 from stillroom.objects import Caution, HouseFacts, Period, Report, ReportResult
+from stillroom.words import number
 
 if TYPE_CHECKING:
     import polars as pl
@@ -20,7 +21,6 @@ NEEDS: Final = tuple(dict.fromkeys((*season.NEEDS, *prep_list.NEEDS, *sheets.NEE
 """Views a review reads."""
 THIS_WEEK: Final = 3
 """Entries to decide that are shown; more decisions than that are none."""
-THIN: Final = "\u2009"
 
 
 def review(
@@ -91,9 +91,9 @@ def _sentence(figures: tuple[Figure, ...], one: season.Season, currency: str) ->
     sales, left = figures[0].value or 0.0, figures[1].value
     if one.figures.open_days == 0:
         return f"No drink was sold in {one.period.label}."
-    said = f"{currency} {whole(sales)} sold"
+    said = f"{currency} {number(sales)} sold"
     if left is not None:
-        said += f" and {currency} {whole(left)} left over"
+        said += f" and {currency} {number(left)} left over"
     return f"{said}{_way(one)}."
 
 
@@ -133,12 +133,3 @@ def _lost(one: season.Season) -> tuple[tuple[str, float], ...]:
     )
     summed = made.group_by("preparation").agg(pl.col("cost_lost").cast(pl.Float64).sum())
     return tuple((str(name), float(money)) for name, money in summed.sort("cost_lost", descending=True).rows())
-
-
-def whole(value: float) -> str:
-    """A number without decimals, thousands apart.
-
-    >>> whole(79167.2)
-    '79\\u2009167'
-    """
-    return f"{value:,.0f}".replace(",", THIN).replace("-", "−")

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from stillroom.answers.review import sheets, versions
 from stillroom.answers.review.season import Season
 from stillroom.answers.review.sheet_objects import Course, Note, Sheet
+from stillroom.words import number
 
 if TYPE_CHECKING:
     from stillroom.analysis.specs.book import SpecVersion
@@ -61,11 +62,11 @@ def _notes(row: dict[str, Any], own: SpecSheet, currency: str) -> tuple[Note, ..
     cost = own.cost
     share = "" if own.cost_share is None else f"{100 * own.cost_share:.0f} % of the price"
     return (
-        Note(label="Sold", value=_whole(row["serves"]), unit="serves", small=f"{row['serves_per_day']:.1f} a day"),
-        Note(label="Sales, net", value=_whole(row["net_amount"]), unit=currency, small=_net(row, currency)),
+        Note(label="Sold", value=number(row["serves"]), unit="serves", small=f"{row['serves_per_day']:.1f} a day"),
+        Note(label="Sales, net", value=number(row["net_amount"]), unit=currency, small=_net(row, currency)),
         Note(
             label="Left over",
-            value="not known" if left is None else _whole(left),
+            value="not known" if left is None else number(left),
             unit="" if left is None else currency,
             small="no price for " + row["missing"]
             if left is None and row["missing"]
@@ -84,10 +85,6 @@ def _notes(row: dict[str, Any], own: SpecSheet, currency: str) -> tuple[Note, ..
 
 def _net(row: dict[str, Any], currency: str) -> str:
     return "" if row["net_per_serve"] is None else f"{currency} {row['net_per_serve']:.2f} a serve"
-
-
-def _whole(value: float) -> str:
-    return f"{value:,.0f}".replace(",", "\u2009").replace("-", "−")
 
 
 def _course(bench: Bench, spec: SpecVersion, several: Sequence[SpecVersion]) -> Course | None:

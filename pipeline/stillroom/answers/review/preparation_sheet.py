@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from stillroom.answers.review import sheets, versions
-from stillroom.answers.review.season import short
 from stillroom.answers.review.sheet_objects import BatchMark, Course, Note, Sheet
+from stillroom.words import short_day
 
 if TYPE_CHECKING:
     import polars as pl
@@ -112,7 +112,7 @@ def _notes(bench: Bench, spec: SpecVersion, own: SpecSheet, batches: list[BatchM
         Note(
             label="On hand",
             value=_amount(sum(one.on_hand for one in batches), unit),
-            small=f"{last.batch}, use by {short(last.use_by)}" if last and last.use_by and last.on_hand else "",
+            small=f"{last.batch}, use by {short_day(last.use_by)}" if last and last.use_by and last.on_hand else "",
         ),
     )
 

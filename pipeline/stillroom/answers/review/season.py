@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from stillroom.answers.review.objects import DrinkRow, Figure, Word
 from stillroom.objects import Period
+from stillroom.words import short_day
 
 if TYPE_CHECKING:
     import polars as pl
@@ -257,11 +258,11 @@ def _words(
     if (goes := in_words(row)) and not decision:
         words.append(Word(text=goes))
     if row["first_day"] > one.period.first + timedelta(days=LATELY):
-        words.append(Word(text=f"new, {short(row['first_day'])}", tone="dated"))
+        words.append(Word(text=f"new, {short_day(row['first_day'])}", tone="dated"))
     elif row["last_day"] <= one.upto - timedelta(days=LATELY):
-        words.append(Word(text=f"off the menu, {short(row['last_day'])}", tone="dated"))
+        words.append(Word(text=f"off the menu, {short_day(row['last_day'])}", tone="dated"))
     told = [(day, text) for day, text in dated if decision or day > one.period.first]
-    words += [Word(text=f"{text}, {short(day)}", tone="dated") for day, text in told]
+    words += [Word(text=f"{text}, {short_day(day)}", tone="dated") for day, text in told]
     trial = trial_version(one.frames["current_spec"], row["spec"])
     if trial is not None:
         words.append(Word(text=f"version {trial} on trial"))
@@ -295,15 +296,3 @@ def changes_of_drinks(spec: pl.DataFrame, period: Period) -> dict[str, list[tupl
                 said += ", dearer" if new["price"] > old["price"] else ", cheaper"
             found.setdefault(str(name), []).append((new["in_service_from"], said))
     return found
-
-
-MONTHS: Final = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-
-
-def short(day: date) -> str:
-    """A day of the season in few letters.
-
-    >>> short(date(2026, 10, 6))
-    '6 Oct'
-    """
-    return f"{day.day} {MONTHS[day.month - 1]}"

@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING, Final
 
 from stillroom.answers.review import versions
 from stillroom.answers.review.objects import Item
-from stillroom.answers.review.season import Season, short
+from stillroom.answers.review.season import Season
 from stillroom.answers.review.sheet_objects import Mark, PartRow, Sheet, UserRow
 from stillroom.objects import Caution, HouseFacts
+from stillroom.words import short_day
 
 if TYPE_CHECKING:
     import polars as pl
@@ -113,9 +114,9 @@ def careful(bench: Bench, spec: SpecVersion) -> tuple[tuple[str, str], ...]:
 
 def facts(spec: SpecVersion, sheet: SpecSheet) -> list[str]:
     """Version, keep time and allergens, in few words."""
-    said = [f"version {spec.version}" + (f" since {short(spec.in_service_from)}" if spec.in_service_from else "")]
+    said = [f"version {spec.version}" + (f" since {short_day(spec.in_service_from)}" if spec.in_service_from else "")]
     if spec.in_service_until:
-        said[0] += f" until {short(spec.in_service_until)}"
+        said[0] += f" until {short_day(spec.in_service_until)}"
     if spec.keeps_days:
         said.append(f"keeps {spec.keeps_days:g} days {KEPT.get(spec.storage or '', '')}".strip())
     elif spec.storage:

@@ -12,7 +12,7 @@ from stillroom.analysis.specs.figures import NEAR, yield_of
 from stillroom.answers.advice import Advice
 from stillroom.answers.not_whole import LINES
 from stillroom.objects import Finding, Period
-from stillroom_plugins.reports._words import counted, listed
+from stillroom.words import counted, listed
 
 MATTERS = {"sugar_g_100ml": 0.3, "acid_g_100ml": 0.05, "abv_pct": 0.5}
 """A change smaller than this is not worth a clause (g/100 ml, g/100 ml, % vol): within what a jigger repeats."""

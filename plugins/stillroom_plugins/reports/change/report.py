@@ -8,7 +8,7 @@ import polars as pl
 
 from stillroom.analysis.menu.version_change import Effect, changes, effect_of
 from stillroom.objects import Column, Finding, ReportChart, ReportInputs, ReportResult, ReportTable
-from stillroom_plugins.reports._words import counted, listed, number, percent
+from stillroom.words import counted, listed, number, percent
 from stillroom_plugins.reports.change import charts
 
 NOTES: Final = (

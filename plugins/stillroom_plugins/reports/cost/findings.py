@@ -7,7 +7,7 @@ from typing import Final
 import polars as pl
 
 from stillroom.objects import Finding, Period
-from stillroom_plugins.reports._words import counted, listed, money, number, percent
+from stillroom.words import counted, listed, money, number, percent
 
 WORTH_SAYING: Final = 0.005
 """Part of the cost of all sales below which a price change is not worth a sentence of its own."""

@@ -10,7 +10,7 @@ from stillroom.analysis.demand.ahead import HIGH, LOW, DemandAhead
 from stillroom.analysis.demand.backtest import POOLED
 from stillroom.analysis.demand.levels import WEEK
 from stillroom.objects import Finding
-from stillroom_plugins.reports._words import counted, number, percent
+from stillroom.words import counted, number, percent
 
 NEAR: Final = 0.06
 """How far the coverage may lie from what it should be without a warning."""

@@ -12,7 +12,7 @@ from stillroom.analysis.batches.on_hand import LIKELY, NO_USE, SURE
 from stillroom.analysis.batches.use_rate import Rates, UseRate
 from stillroom.analysis.batches.waste import LOST
 from stillroom.objects import Finding, Period
-from stillroom_plugins.reports._words import amount, counted, listed, money, percent
+from stillroom.words import amount, counted, listed, money, percent
 
 NOT_TO_RUN_OVER: Final = 0.1
 """A batch of the size that is advised is used up in its keep time with a chance of 1 less this."""

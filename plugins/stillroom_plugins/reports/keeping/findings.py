@@ -9,8 +9,7 @@ import polars as pl
 from stillroom.analysis.batches.kept import CONFIDENCE, GONE, LEAST_SPOILED, UNLIKE, Kept
 from stillroom.analysis.batches.measured import KeptWorse, MeasuredSeries
 from stillroom.objects import Finding
-from stillroom_plugins.reports._words import counted, listed, number, percent
-from stillroom_plugins.reports.panel.words import p_value
+from stillroom.words import counted, listed, number, p_value, percent
 
 MEASURES: Final = {"brix": "°Brix", "ph": "pH"}
 

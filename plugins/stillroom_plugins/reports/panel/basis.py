@@ -8,9 +8,8 @@ from typing import Any
 import polars as pl
 
 from stillroom.analysis.panel.verdicts import ALPHA
-from stillroom_plugins.reports._words import counted, number
+from stillroom.words import counted, number, p_value
 from stillroom_plugins.reports.panel.verdict_words import loser, points, winner
-from stillroom_plugins.reports.panel.words import p_value
 
 Row = dict[str, Any]
 

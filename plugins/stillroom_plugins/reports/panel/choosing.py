@@ -8,7 +8,7 @@ from typing import Any, Final
 
 import polars as pl
 
-from stillroom_plugins.reports._words import counted, number
+from stillroom.words import counted, number
 
 Row = dict[str, Any]
 LITTLE: Final = 0.2

@@ -9,11 +9,10 @@ import polars as pl
 
 from stillroom.analysis.panel.verdicts import PanelComparison
 from stillroom.objects import Finding
-from stillroom_plugins.reports._words import counted, listed, number
+from stillroom.words import counted, listed, number, p_value
 from stillroom_plugins.reports.panel.basis import evidence, statistics, test_of
 from stillroom_plugins.reports.panel.choosing import best_bet, bet_basis, bet_words, settling
 from stillroom_plugins.reports.panel.verdict_words import CLEAR, by_winner, loser, points, verdicts, winner
-from stillroom_plugins.reports.panel.words import p_value
 
 Row = dict[str, Any]
 MOST_SPELT_OUT: Final = 4

@@ -11,8 +11,7 @@ from stillroom.analysis.panel.history import panel_history
 from stillroom.analysis.panel.penalty import ENOUGH, SIDES, penalties
 from stillroom.analysis.panel.verdicts import PanelComparison
 from stillroom.objects import Column, Finding, ReportChart, ReportTable
-from stillroom_plugins.reports._words import counted, number, percent
-from stillroom_plugins.reports.panel.words import p_value
+from stillroom.words import counted, number, p_value, percent
 
 Part = tuple[tuple[Finding, ...], tuple[ReportTable, ...], tuple[ReportChart, ...]]
 MOST_SPECS = 6

@@ -12,7 +12,7 @@ from stillroom.analysis.specs.versions import Versions
 from stillroom.analysis.trials.answers import ALIKE_BELOW
 from stillroom.house.report_settings import PanelSettings
 from stillroom.objects import Finding, ReportInputs, ReportResult
-from stillroom_plugins.reports._words import counted
+from stillroom.words import counted
 from stillroom_plugins.reports.panel import charts, findings, liking, tables, tasters
 from stillroom_plugins.reports.panel.trials import trial_results
 

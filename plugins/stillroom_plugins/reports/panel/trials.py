@@ -9,8 +9,7 @@ import polars as pl
 
 from stillroom.analysis.trials.answers import difference_tests, preference_tests
 from stillroom.objects import Column, Finding, ReportTable, Sureness
-from stillroom_plugins.reports._words import counted, number, percent
-from stillroom_plugins.reports.panel.words import p_value
+from stillroom.words import counted, number, p_value, percent
 
 
 def trial_results(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
-from stillroom_plugins.reports._words import counted, listed, number
+from stillroom.words import counted, listed, number
 
 Row = dict[str, Any]
 CLEAR: Final = ("better", "worse")

@@ -10,7 +10,7 @@ from stillroom import hookimpl
 from stillroom.analysis.menu.rework import FIELDS, Evidence, shortlist
 from stillroom.house.report_settings import LossSettings
 from stillroom.objects import Column, Finding, Report, ReportChart, ReportInputs, ReportResult, ReportTable
-from stillroom_plugins.reports._words import counted, money
+from stillroom.words import counted, money
 
 if TYPE_CHECKING:
     import altair as alt

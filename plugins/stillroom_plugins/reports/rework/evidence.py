@@ -14,7 +14,7 @@ from stillroom.analysis.menu.going import FEWER, in_words
 from stillroom.analysis.menu.rework import Evidence
 from stillroom.analysis.menu.season import SeasonFigures, off_the_menu
 from stillroom.objects import Sureness
-from stillroom_plugins.reports._words import counted, money, number, percent
+from stillroom.words import counted, money, number, percent
 
 SMALL_SHARE: Final = 0.005
 """Of the house's contribution: a margin that leaves less than this on the table asks for nothing."""

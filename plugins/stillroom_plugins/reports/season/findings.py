@@ -9,7 +9,7 @@ import polars as pl
 from stillroom.analysis.menu.going import FEWER, MORE, NO_TREND, HouseTrend, in_words
 from stillroom.analysis.menu.season import SeasonFigures, off_the_menu
 from stillroom.objects import Finding, Period
-from stillroom_plugins.reports._words import counted, listed, money, number, percent
+from stillroom.words import counted, listed, money, number, percent
 
 ADVICE = {
     "sells well, earns little": "Look at its price or at the cost of its build",
