@@ -16,7 +16,7 @@ import typer
 from docs.making import PARTS, pages
 
 from house_builder import plugins
-from stillroom import cli
+from stillroom import cli, model
 from stillroom.house.model import HouseTable, Season, SourceSettings, Wide, report_tables
 from stillroom.house.new_house import write_house
 from stillroom.plugins import hookspecs
@@ -36,7 +36,7 @@ def commands(group: typer.core.TyperCommand | typer.core.TyperGroup, *words: str
         yield " ".join(words), {option for given in group.params for option in given.opts}
 
 
-COMMANDS = dict(commands(typer.main.get_command(cli._app())))  # type: ignore[arg-type]
+COMMANDS = dict(commands(typer.main.get_command(cli.app())))  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize("command", COMMANDS)
@@ -118,9 +118,9 @@ def test_the_pages_are_built_without_a_warning_and_fetch_nothing(tmp_path):
 
 def test_every_setting_has_a_meaning():
     models = [HouseTable, Season, SourceSettings, Wide, *report_tables(plugins()).values()]
-    for model in models:
-        for name, field in model.model_fields.items():
-            assert field.description, (model, name)
+    for one in models:
+        for name, field in one.model_fields.items():
+            assert field.description, (one, name)
 
 
 def test_a_new_house_says_of_every_column_what_it_is(tmp_path):
@@ -143,3 +143,12 @@ def test_contributors_are_told_the_job_of_every_module():
     table = CONTRIBUTORS[CONTRIBUTORS.index("| module | job |") :].split("\n\n")[0]
     assert modules
     assert modules <= {name.rstrip("/") for name in re.findall(r"`([\w/]+)`", table)}
+
+
+def test_the_reference_lists_every_view_and_column_and_every_command():
+    views = (ROOT / "docs" / "reference" / "views.md").read_text(encoding="utf-8")
+    for view in model.views():
+        part = views.split(f"\n### {view.name}\n")[1].split("\n### ")[0]
+        assert set(view.columns) <= {*re.findall(r"^\| `(\w+)` \|", part, re.M)}, view.name
+    told = (ROOT / "docs" / "reference" / "commands.md").read_text(encoding="utf-8")
+    assert {*re.findall(r"^## stillroom (.+)$", told, re.M)} == {*COMMANDS}

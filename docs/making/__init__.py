@@ -16,10 +16,14 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Final
 
-from docs.making import settings
+from docs.making import commands, methods, objects, settings, tables, views
 
 PAGES: Final = Path(__file__).parent.parent
-PARTS: Final[dict[str, Callable[[], str]]] = {**settings.PARTS}
+PARTS: Final[dict[str, Callable[[], str]]] = {
+    name: make
+    for module in (settings, tables, views, commands, methods, objects)
+    for name, make in module.PARTS.items()
+}
 """Name -> what makes it, as Markdown."""
 MARKED: Final = re.compile(r"(<!-- made: (.+?) -->\n).*?(<!-- end -->)", re.DOTALL)
 

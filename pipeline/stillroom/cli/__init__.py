@@ -18,10 +18,11 @@ NOTHING_DONE: Final = 2
 INTERRUPTED: Final = 130
 
 
-def _app() -> typer.Typer:
+def app() -> typer.Typer:
+    """The command line with all its commands."""
     from stillroom.cli import answers, draft, houses, intakes, looking, panel, prep_list, specs, verifying
 
-    app = typer.Typer(
+    line = typer.Typer(
         name="stillroom",
         help="Which house preparations sell, go to waste, or need reworking.",
         no_args_is_help=True,
@@ -30,8 +31,8 @@ def _app() -> typer.Typer:
         rich_markup_mode=None,
     )
     for module in (houses, looking, intakes, verifying, answers, prep_list, specs, draft, panel):
-        module.add_to(app)
-    return app
+        module.add_to(line)
+    return line
 
 
 def main() -> None:
@@ -43,7 +44,7 @@ def main() -> None:
     gc.set_threshold(50_000, 20, 20)
     pressed = _noting_ctrl_c()
     try:
-        code = typer.main.get_command(_app()).main(standalone_mode=False)
+        code = typer.main.get_command(app()).main(standalone_mode=False)
     except (Exception, KeyboardInterrupt) as error:
         code = INTERRUPTED if pressed or isinstance(error, typer.Abort) else _explained(error)
     if code == INTERRUPTED:  # typer, too, turns Ctrl-C into this code without a word

@@ -10,7 +10,7 @@ from click.testing import Result
 from typer.testing import CliRunner
 
 from spec_frames import kitchen, stored
-from stillroom.cli import _app
+from stillroom.cli import app as command_line
 from stillroom.errors import UsageError
 
 Ask = Callable[..., Result]
@@ -30,7 +30,7 @@ def ask(tmp_path_factory: pytest.TempPathFactory) -> Ask:
     book.spec("Orange Wheel", "12 each", "3 each orange")
     book.spec("Bitter Sour", "1 serve", "60 ml gin", "2 dash bitters", "1 barspoon gin")
     stored(folder, book, ())
-    app, runner = _app(), CliRunner()
+    app, runner = command_line(), CliRunner()
 
     def run(*words: str) -> Result:
         return runner.invoke(app, ["spec", *words, "--house", str(folder)])
@@ -93,6 +93,6 @@ def test_what_is_not_there(ask: Ask, words: tuple[str, ...], message: str) -> No
 def test_a_house_without_specs(tmp_path: Path) -> None:
     (tmp_path / "stillroom.toml").write_text('[house]\nname = "Test"\ncurrency = "EUR"\n', encoding="utf-8")
     stored(tmp_path, kitchen(), ())
-    error = CliRunner().invoke(_app(), ["spec", "sour", "--house", str(tmp_path)]).exception
+    error = CliRunner().invoke(command_line(), ["spec", "sour", "--house", str(tmp_path)]).exception
     assert isinstance(error, UsageError)
     assert "There is no spec 'sour'" in str(error)
