@@ -189,3 +189,14 @@ def wrapped(text: str, width: int, first: str, then: str) -> list[str]:
         unbroken(text).replace(THIN_SPACE, NO_BREAK), width, initial_indent=first, subsequent_indent=then
     )
     return [line.replace(NO_BREAK, " ") for line in lines]
+
+
+def to_price(missing: str) -> str:
+    """What to do about what leaves a cost without its whole, as the view `spec_cost` names it.
+
+    >>> to_price("gin; dried kelp"), to_price("a line of Fig Sour that is set aside")
+    ('enter a price for gin and dried kelp', "correct the rows that 'stillroom aside' lists")
+    """
+    if "set aside" in missing:
+        return "correct the rows that 'stillroom aside' lists"
+    return f"enter a price for {listed(missing.split('; '))}"

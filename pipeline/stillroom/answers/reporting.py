@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 
 from stillroom.errors import StoreError, UsageError, in_one_line
 from stillroom.house.house import House
-from stillroom.objects import Caution, Period, Report, ReportInputs, ReportResult
+from stillroom.objects import Caution, Finding, Period, Report, ReportInputs, ReportResult
 from stillroom.plugins.registry import Registry
 from stillroom.store import frames, waiting
 
@@ -89,6 +89,9 @@ def answer(
     """
     from stillroom.answers.review import build
 
+    if (empty := _nothing_in(con, period)) is not None:
+        told = ReportResult(findings=(empty,))
+        return Answers(period=period, results=tuple((one, told) for one in reports[:1]), facts=_facts(con), faults=())
     results, faults = [], []
     cautions = tuple(cautions)
     # The store reads ahead, in another thread, while the reports are built.
@@ -132,20 +135,34 @@ def _frame(con: duckdb.DuckDBPyConnection, need: str) -> pl.DataFrame:
     return frames.fetch(con, f'SELECT * FROM "{need}" ORDER BY ALL')
 
 
+_DAYS: Final = """
+    SELECT business_date AS day FROM till_day
+    UNION ALL SELECT made_on FROM current_batch
+    UNION ALL SELECT happened_on FROM current_batch_event
+    UNION ALL SELECT tasted_on FROM current_tasting
+    UNION ALL SELECT tasted_on FROM current_trial
+"""
+
+
 def _days(con: duckdb.DuckDBPyConnection) -> tuple[date | None, date | None]:
-    row = frames.one_row(
-        con,
-        """
-        SELECT min(day), max(day) FROM (
-            SELECT business_date AS day FROM till_day
-            UNION ALL SELECT made_on FROM current_batch
-            UNION ALL SELECT happened_on FROM current_batch_event
-            UNION ALL SELECT tasted_on FROM current_tasting
-            UNION ALL SELECT tasted_on FROM current_trial
-        )
-        """,
-    )
+    row = frames.one_row(con, f"SELECT min(day), max(day) FROM ({_DAYS})")
     return (row[0], row[1]) if row else (None, None)
+
+
+def _nothing_in(con: duckdb.DuckDBPyConnection, period: Period) -> Finding | None:
+    """What to say of a period of which no file speaks: figures of other months are no answer."""
+    days = [period.first, period.last]
+    if frames.one_row(con, f"SELECT 1 FROM ({_DAYS}) WHERE day BETWEEN ? AND ? LIMIT 1", days) is not None:
+        return None
+    first, last = _days(con)
+    held = "no dated rows at all" if first is None else f"what they hold runs from {first} to {last}"
+    return Finding(
+        sentence=f"The files say nothing of {period.first} to {period.last}: {held}.",
+        evidence="No sale, batch, event, tasting or trial in these days; nothing of other days is shown.",
+        sureness="cannot tell",
+        act=True,
+        do="look at other days, or take in the files of these",
+    )
 
 
 def _facts(con: duckdb.DuckDBPyConnection) -> tuple[tuple[str, object], ...]:

@@ -23,7 +23,7 @@ from stillroom.objects import Caution, HouseFacts
 if TYPE_CHECKING:
     import polars as pl
 
-NEEDS: Final = (*VIEWS, "part_cost", "current_batch", "batch_fate", "last_day")
+NEEDS: Final = (*VIEWS, "part_cost", "daily_serves", "current_batch", "batch_fate", "last_day")
 """Views a spec's sheet reads."""
 
 
@@ -65,7 +65,17 @@ class Spec:
             priced_on=None if day == LAST_OF_DAYS else day,
             factor=factor,
             standard_drink_g=standard.alcohol_g if standard else None,
+            net_per_serve=self._net_per_serve,
         )
+
+    @property
+    def _net_per_serve(self) -> float | None:
+        """What a serve of the version took in, over all its sales."""
+        import polars as pl
+
+        name, version = pl.col("spec") == self.chosen.spec, pl.col("version") == self.chosen.version
+        serves, net = self.frames["daily_serves"].filter(name, version).select("serves", "net_amount").sum().row(0)
+        return net / serves if serves > 0 and net > 0 else None
 
     def text(self, sheet: SpecSheet) -> str:
         """A sheet of it for people, 80 columns wide."""

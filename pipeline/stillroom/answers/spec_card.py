@@ -54,6 +54,7 @@ def card_values(sheet: SpecSheet, advice: Iterable[Advice], currency: str) -> di
         "priced_on": sheet.priced_on,
         "cost": _cost_values(sheet.cost),
         "cost_of_all": _cost_values(sheet.cost_scaled),
+        "net_taken_a_serve": sheet.net_per_serve,
         "share_of_price": sheet.cost_share,
         "yield": {**asdict(sheet.comes_out), "share": sheet.comes_out.share},
         "serves_a_making_gives": sheet.serves.to_dicts(),
@@ -151,8 +152,12 @@ def _allergens(sheet: SpecSheet) -> list[str]:
 def _cost(sheet: SpecSheet, currency: str) -> list[str]:
     of = "a serve" if sheet.spec.kind == "drink" else "a making"
     said = f"Cost {_money(sheet.cost, currency)} {of}"
-    if sheet.cost_share is not None and sheet.spec.price:
-        said += f", {100 * sheet.cost_share:.1f} % of the price of {currency} {sheet.spec.price:.2f}"
+    if sheet.cost_share is not None:
+        share = f"{100 * sheet.cost_share:.1f} % of"
+        if sheet.net_per_serve:
+            said += f", {share} the {currency} {sheet.net_per_serve:.2f} net that a serve took in"
+        else:
+            said += f", {share} the menu price of {currency} {sheet.spec.price:.2f}, with any tax in it"
     if sheet.cost_scaled != sheet.cost:
         said += f"; {_money(sheet.cost_scaled, currency)} for all of it"
     if sheet.cost.missing:

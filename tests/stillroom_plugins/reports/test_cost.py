@@ -71,7 +71,8 @@ def test_costs_by_hand(result: ReportResult) -> None:
     rows = {row["spec"]: row for row in table(result, "drinks").frame.iter_rows(named=True)}
     # sour: 50 x 0.025 + 20 of 800 ml of a making of 1.00 = 1.275 at the period's last prices.
     assert rows["sour"]["cost"] == pytest.approx(1.275)
-    assert rows["sour"]["share"] == pytest.approx(0.1275)
+    # Sold: 100 at 50 x 0.020 + 0.025, 10 at 1.275, each for 10.00.
+    assert rows["sour"]["share"] == pytest.approx((100 * 1.025 + 10 * 1.275) / 110 / 10)
     # sold: 100 at (50 x 0.020 + 0.025), 10 at 1.275.
     assert rows["sour"]["sales_cost"] == pytest.approx(102.5 + 12.75)
     assert (rows["tide"]["cost"], rows["tide"]["missing"]) == (None, "kelp")

@@ -10,6 +10,7 @@ import pytest
 
 from batch_frames import FATE
 from sales_frames import SALES, SPEC
+from spec_frames import spec_views
 from stillroom.analysis.batches.waste import FATES
 from stillroom.answers.prep_list import prep_list
 from stillroom.house.report_settings import LossSettings
@@ -163,7 +164,7 @@ def test_what_will_be_left_is_the_same_figure_as_in_the_prep_list() -> None:
         **given.frames,
         "daily_serves": daily.with_columns(pl.lit(9.0).alias("net_amount")),
         "preparation_use": use,
-        "current_spec": pl.DataFrame(specs, schema=MAKING, orient="row"),
+        **spec_views(pl.DataFrame(specs, schema=MAKING, orient="row"), "current_spec", "spec_version", "version_span"),
         "spec_cost": pl.DataFrame([("Fig cordial", 1, None, 9.0, 9.0, None)], schema=COST, orient="row"),
     }
     reported = build(replace(given, frames=frames))

@@ -77,7 +77,7 @@ def stocked(
     """
     own = fate.filter(pl.col("preparation") == preparation).sort("made_on", "batch")
     number = versions.in_service(preparation, day)
-    meant = spec.filter(pl.col("spec") == preparation, pl.col("version") == number).to_dicts()
+    meant = spec.filter(pl.col("spec") == preparation, pl.col("version").eq_missing(number)).to_dicts()
     row = meant[0] if meant else None
     made = own.filter(pl.col("unit") == unit)
     version = None if row is None else row["version"]

@@ -65,6 +65,11 @@ class Effect:
     why_not: str = ""
 
     @property
+    def expected(self) -> float | None:
+        """Serves a day after, had the drink moved as those it is held against: what `ratio` is over."""
+        return None if self.ratio is None or self.after is None else self.after / self.ratio
+
+    @property
     def verdict(self) -> str:
         """In words."""
         if self.low is None or self.high is None:

@@ -61,8 +61,10 @@ class SpecSheet:
     cost_scaled: Cost
     priced_on: date | None
     """The day whose prices hold; None = the latest prices there are."""
+    net_per_serve: float | None
+    """What a serve took in, net of tax and discounts; None where none was sold."""
     cost_share: float | None
-    """Of the menu price, 0 to 1; None without a price or a whole cost."""
+    """Of that, 0 to 1; of the menu price where none was sold; None without either, or without a whole cost."""
     comes_out: Yield
     serves: pl.DataFrame
     """drink, drink_version, amount, unit, serves: how many serves of each drink one making gives."""
@@ -78,6 +80,7 @@ def spec_sheet(
     priced_on: date | None = None,
     factor: float = 1.0,
     standard_drink_g: float | None = None,
+    net_per_serve: float | None = None,
 ) -> SpecSheet:
     """The sheet of one spec version.
 
@@ -86,8 +89,10 @@ def spec_sheet(
         priced_on: the day whose prices those are.
         factor: how many makings.
         standard_drink_g: pure alcohol in a standard drink, g.
+        net_per_serve: what a serve of it took in, by the till; None where none was sold.
     """
     making = composition.making(spec)
+    taken = net_per_serve or spec.price
     poured = glass(spec, making)
     cost = cost_of(costs, spec.spec, spec.version)
     return SpecSheet(
@@ -102,7 +107,8 @@ def spec_sheet(
         cost=cost,
         cost_scaled=cost.times(factor * spec.serves),
         priced_on=priced_on,
-        cost_share=cost.whole / spec.price if cost.whole is not None and spec.price else None,
+        net_per_serve=net_per_serve,
+        cost_share=cost.whole / taken if cost.whole is not None and taken else None,
         comes_out=yield_of(spec, making),
         serves=_serves_of(composition, spec),
         assumptions=(

@@ -27,7 +27,7 @@ def ratios(effects: Sequence[tuple[str, Effect]]) -> alt.TopLevelMixin:
     ]
     base = alt.Chart(pl.DataFrame(rows))
     y = alt.Y("change:N").title(None).sort([name for name, _ in effects]).axis(labelLimit=240)
-    x = alt.X("low:Q").title("serves after over before").scale(zero=False, padding=12)
+    x = alt.X("low:Q").title("serves after over those expected").scale(zero=False, padding=12)
     tooltip = ["change", "verdict", *(alt.Tooltip(name, format=".2f") for name in ("ratio", "low", "high"))]
     return alt.layer(
         alt.Chart(pl.DataFrame({"at": [1.0]})).mark_rule(style="reference").encode(x=alt.X("at:Q")),

@@ -59,9 +59,9 @@ def _finding(effect: Effect) -> Finding:
         )
     evidence = (
         f"Rate ratio {number(effect.ratio, 2)} (95 % interval {number(effect.low, 2)} to {number(effect.high, 2)}) "
-        f"beside {counted(len(effect.compared), 'unchanged drink')}; {number(effect.before or 0, 1)} serves a day "
-        f"before in {counted(effect.days_before, 'day')}, {number(effect.after or 0, 1)} after in "
-        f"{counted(effect.days_after, 'day')}."
+        f"beside {counted(len(effect.compared), 'unchanged drink')}; {number(effect.after or 0, 1)} serves a day "
+        f"in {counted(effect.days_after, 'day')} after, where {number(effect.expected or 0, 1)} were to be expected by "
+        f"those; {number(effect.before or 0, 1)} in {counted(effect.days_before, 'day')} before."
     )
     if change.repriced:
         evidence += " Its price changed with it: the two cannot be told apart."
@@ -96,6 +96,7 @@ def _table(effects: list[Effect]) -> ReportTable:
             "new": effect.change.new,
             "day": effect.change.day,
             "before": effect.before,
+            "expected": effect.expected,
             "after": effect.after,
             "days_before": effect.days_before,
             "days_after": effect.days_after,
@@ -108,7 +109,7 @@ def _table(effects: list[Effect]) -> ReportTable:
         }
         for effect in effects
     ]
-    floats = dict.fromkeys(("before", "after", "ratio", "low", "high"), pl.Float64)
+    floats = dict.fromkeys(("before", "expected", "after", "ratio", "low", "high"), pl.Float64)
     return ReportTable(
         name="changes",
         title="Every new version that went into service in this period",
@@ -119,6 +120,7 @@ def _table(effects: list[Effect]) -> ReportTable:
             "new": Column(label="To version"),
             "day": Column(label="Since"),
             "before": Column(label="Serves a day before", decimals=1),
+            "expected": Column(label="expected after", decimals=1),
             "after": Column(label="after", decimals=1),
             "ratio": Column(label="Rate ratio", decimals=2),
             "low": Column(label="from", decimals=2),
@@ -138,7 +140,7 @@ def _charts(effects: list[Effect], daily: pl.DataFrame) -> tuple[ReportChart, ..
     return (
         ReportChart(
             name="ratios",
-            title="Serves after over before, beside the drinks that stayed as they were, with 95 % intervals",
+            title="Serves after over those to be expected by the drinks that stayed as they were, with 95 % intervals",
             chart=charts.ratios([(name_of(effect), effect) for effect in told]),
             note="Dashed line: no change. An interval that crosses it cannot tell.",
         ),

@@ -7,6 +7,7 @@ from typing import Final
 import polars as pl
 
 from stillroom import hookimpl
+from stillroom.analysis.menu.earnings import earnings
 from stillroom.analysis.menu.sales_cost import cost_of_sales, price_changes, price_effects
 from stillroom.analysis.specs.book import SpecVersion
 from stillroom.analysis.specs.costing import cost_of, costs_in
@@ -19,7 +20,8 @@ NOTES: Final = (
     "Cost is of what the specs say goes in, at the price in force on the day, with nothing spilt and no labour. A pack "
     "costs its price over its usable share; a preparation costs its making over what the spec says comes out.",
     "Where a price is missing the cost is a floor: 'at least', with what has no price.",
-    "Share of price is of the menu price as the spec gives it, tax and all where it holds any.",
+    "Share of takings: what the serves sold cost over what they took in, net of tax and discounts by the till. "
+    "The menu price as the spec gives it may hold tax.",
 )
 DEARER: Final = 0.10
 
@@ -32,7 +34,7 @@ def register_reports() -> list[Report]:
             name="cost",
             title="What a serve costs",
             question="What does each serve cost, where does the money go, and what do price changes do?",
-            needs=(*_spec_inputs.NEEDS, "part_cost", "price_change", "daily_serves"),
+            needs=(*_spec_inputs.NEEDS, "part_cost", "spec_cost", "price_change", "daily_serves"),
             build=build,
             place=70,
         )
@@ -48,11 +50,10 @@ def build(inputs: ReportInputs) -> ReportResult:
     current = _spec_inputs.current_versions(composition, inputs)
     advice = _spec_inputs.advice(composition, current, inputs)
     costs = costs_in(frames["part_cost"], composition.book)
-    daily = frames["daily_serves"].filter(
-        pl.col("business_date").is_between(period.first, period.last) & pl.col("version").is_not_null()
-    )
+    sold = frames["daily_serves"].filter(pl.col("business_date").is_between(period.first, period.last))
+    daily = sold.drop_nulls("version")
     sales = cost_of_sales(daily, frames["part_cost"])
-    drinks = drink_costs(current, costs, sales, daily, advice)
+    drinks = drink_costs(current, costs, sales, earnings(sold, frames["spec_cost"]), advice)
     parts = dearest_parts(sales)
     changes = price_changes(frames["price_change"], period.last)
     effects = price_effects(changes, costs, daily)
@@ -76,19 +77,19 @@ def drink_costs(
     current: list[SpecVersion],
     costs: pl.DataFrame,
     sales: pl.DataFrame,
-    daily: pl.DataFrame,
+    earned: pl.DataFrame,
     advice: dict[tuple[str, int], tuple[Advice, ...]],
 ) -> pl.DataFrame:
     """Every drink among some specs with its cost a serve and what its sales should have cost.
 
     Returns:
-        spec, version, cost (null where a price is missing), cost_at_least (where one is), missing, price, share (of
-        price, 0 to 1), serves and sales_cost (of the days given, all versions of the drink), careful.
+        spec, version, cost (null where a price is missing), cost_at_least (where one is), missing, price, careful; and
+        of the serves sold, all versions of the drink: serves, net_per_serve, cost_sold and sold_at_least (a serve, as
+        the season report has it), share (of net_per_serve, 0 to 1), sales_cost.
     """
     rows = []
     for spec in _spec_inputs.drinks(current):
         cost = cost_of(costs, spec.spec, spec.version)
-        share = cost.whole / spec.price if cost.whole is not None and spec.price else None
         rows.append(
             {
                 "spec": spec.spec,
@@ -97,14 +98,20 @@ def drink_costs(
                 "cost_at_least": cost.known if cost.missing else None,
                 "missing": "; ".join(cost.missing),
                 "price": spec.price,
-                "share": share,
                 "careful": _spec_inputs.titles(advice[spec.key]),
             }
         )
-    numbers = ("cost", "cost_at_least", "price", "share")
+    numbers = ("cost", "cost_at_least", "price")
     schema = {"spec": pl.String, "version": pl.Int64, "missing": pl.String, "careful": pl.String}
     frame = pl.DataFrame(rows, schema={**schema, **dict.fromkeys(numbers, pl.Float64)})
-    sold = daily.group_by("spec").agg(pl.col("serves").sum().cast(pl.Float64))
+    sold = earned.select(
+        "spec",
+        pl.col("serves").cast(pl.Float64),
+        "net_per_serve",
+        pl.col("cost_per_serve").alias("cost_sold"),
+        pl.col("cost_at_least").alias("sold_at_least"),
+        pl.when(pl.col("net_per_serve") > 0).then(pl.col("cost_per_serve") / pl.col("net_per_serve")).alias("share"),
+    )
     spent = sales.group_by("spec").agg(pl.col("cost").sum().alias("sales_cost"))
     return frame.join(sold, on="spec", how="left").join(spent, on="spec", how="left").sort("spec")
 

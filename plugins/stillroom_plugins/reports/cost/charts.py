@@ -22,9 +22,9 @@ def charts(drinks: pl.DataFrame, parts: pl.DataFrame, currency: str) -> tuple[Re
     if shares.height > 1:
         drawn.append(
             ReportChart(
-                name="share-of-price",
-                title="Cost of a serve as a share of its menu price",
-                chart=_bars(shares, "spec", "pct", "cost, % of the menu price", ".0f", ".1f"),
+                name="share-of-takings",
+                title="Cost of the serves sold as a share of what they took in",
+                chart=_bars(shares, "spec", "pct", "cost, % of net takings", ".0f", ".1f"),
                 note="Drinks whose cost is not whole are left out.",
             )
         )

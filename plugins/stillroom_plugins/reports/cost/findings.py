@@ -7,7 +7,7 @@ from typing import Final
 import polars as pl
 
 from stillroom.objects import Finding, Period
-from stillroom.words import counted, listed, money, number, percent
+from stillroom.words import counted, listed, money, number, percent, to_price
 
 WORTH_SAYING: Final = 0.005
 """Part of the cost of all sales below which a price change is not worth a sentence of its own."""
@@ -39,13 +39,15 @@ def _missing(drinks: pl.DataFrame, currency: str) -> list[Finding]:
     """Drinks whose cost is a floor."""
     return [
         Finding(
-            sentence=f"{row['spec']} costs at least {money(row['cost_at_least'], currency)} a serve: "
+            sentence=f"{row['spec']} costs at least "
+            f"{money(row['sold_at_least'] or row['cost_at_least'], currency)} a serve: "
             f"no price for {listed(row['missing'].split('; '))}.",
-            evidence=f"version {row['version']}; missing: its price, or its density if it is sold by weight and poured",
+            evidence=f"version {row['version']}; missing: a price, a density if it is sold by weight and poured, or a "
+            "row of the spec",
             sureness="cannot tell",
             act=True,
             subject=row["spec"],
-            do=f"enter a price for {listed(row['missing'].split('; '))}",
+            do=to_price(row["missing"]),
             why="Its cost and contribution are not whole.",
             mend="the price list",
         )
@@ -99,17 +101,18 @@ def _all_sales(sales: pl.DataFrame, drinks: pl.DataFrame, period: Period, curren
 
 
 def _shares(drinks: pl.DataFrame, currency: str) -> list[Finding]:
-    """The dearest serve for its price, and the cheapest."""
+    """The serve that costs most of what it takes in, and the one that costs least of it."""
     known = drinks.drop_nulls("share").sort("share", "spec")
     if known.height < 2:
         return []
     low, high = known.row(0, named=True), known.row(-1, named=True)
     return [
         Finding(
-            sentence=f"The dearest serve for its price is {high['spec']} ({percent(high['share'], 1)}, "
-            f"{money(high['cost'], currency)} of {money(high['price'], currency)}), the cheapest {low['spec']} "
-            f"({percent(low['share'], 1)}).",
-            evidence=f"{counted(known.height, 'drink')} with a menu price and a whole cost",
+            sentence=f"The dearest serve for what it takes in is {high['spec']} ({percent(high['share'], 1)}, "
+            f"{money(high['cost_sold'], currency)} of {money(high['net_per_serve'], currency)} net), the cheapest "
+            f"{low['spec']} ({percent(low['share'], 1)}).",
+            evidence=f"{counted(known.height, 'drink')} with sales and a whole cost, at the prices of each day; "
+            "takings are net of tax and discounts, as the till has them",
             subject=high["spec"],
         )
     ]

@@ -9,7 +9,7 @@ import polars as pl
 from stillroom.analysis.menu.going import FEWER, MORE, NO_TREND, HouseTrend, in_words
 from stillroom.analysis.menu.season import SeasonFigures, off_the_menu
 from stillroom.objects import Finding, Period
-from stillroom.words import counted, listed, money, number, percent
+from stillroom.words import counted, listed, money, number, percent, to_price
 
 ADVICE = {
     "sells well, earns little": "Look at its price or at the cost of its build",
@@ -215,9 +215,9 @@ def _without_cost(drinks: list[dict[str, Any]], currency: str) -> list[Finding]:
         said.append(
             Finding(
                 sentence=f"{sentence}{listed(row['missing'].split('; '))}.",
-                evidence="Its contribution is left out until the price list has the missing price.",
+                evidence="Its contribution is left out until its cost is whole.",
                 subject=row["spec"],
-                do=f"enter a price for {listed(row['missing'].split('; '))}",
+                do=to_price(row["missing"]),
                 mend="the price list",
             )
         )
