@@ -7,15 +7,22 @@ import os
 import signal
 import sys
 import traceback
-from typing import Final, NoReturn
+from typing import Annotated, Final, NoReturn
 
 import typer
 
+from stillroom import __version__
 from stillroom.cli.common import say
 from stillroom.errors import StillroomError, in_one_line
 
 NOTHING_DONE: Final = 2
 INTERRUPTED: Final = 130
+
+
+def _tell_version(wanted: bool) -> None:
+    if wanted:
+        typer.echo(f"stillroom {__version__}")
+        raise typer.Exit
 
 
 def app() -> typer.Typer:
@@ -24,15 +31,22 @@ def app() -> typer.Typer:
 
     line = typer.Typer(
         name="stillroom",
-        help="Which house preparations sell, go to waste, or need reworking.",
         no_args_is_help=True,
-        add_completion=False,
         pretty_exceptions_enable=False,
         rich_markup_mode=None,
     )
+    line.callback()(_whole)
     for module in (houses, looking, intakes, verifying, answers, prep_list, specs, draft, panel):
         module.add_to(line)
     return line
+
+
+def _whole(
+    version: Annotated[
+        bool, typer.Option("--version", is_eager=True, callback=_tell_version, help="Say which version this is.")
+    ] = False,
+) -> None:
+    """Which house preparations sell, go to waste, or need reworking."""
 
 
 def main() -> None:

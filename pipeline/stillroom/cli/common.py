@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import sys
 import textwrap
 from collections.abc import Iterator
@@ -72,6 +73,17 @@ def day_option(text: str | None, option: str) -> date | None:
         return datetime.strptime(text, "%Y-%m-%d").date()
     except ValueError:
         raise UsageError(f"{option} must be a day like 2026-03-01, not '{text}'.") from None
+
+
+def number_option(text: str, option: str) -> float:
+    """The number that an option names, with a point or a comma before its decimals.
+
+    Raises:
+        UsageError: it is no number, or a comma may part thousands.
+    """
+    if re.fullmatch(r"\d+([.,]\d+)?", text.strip()) is None or re.fullmatch(r"[1-9]\d{0,2},\d{3}", text.strip()):
+        raise UsageError(f"{option} must be a number like 12 or 12.5, not '{text}'.")
+    return float(text.replace(",", "."))
 
 
 @contextmanager

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from stillroom.cli.common import HouseOption, JsonOption, open_house, write_json
+from stillroom.cli.common import HouseOption, JsonOption, number_option, open_house, write_json
 
 
 def add_to(app: typer.Typer) -> None:
@@ -18,14 +18,14 @@ def add_to(app: typer.Typer) -> None:
 def spec(
     name: Annotated[str, typer.Argument(help="A drink, preparation or garnish.")],
     version: Annotated[int | None, typer.Option("--version", help="Its version; else the one in service.")] = None,
-    serves: Annotated[float | None, typer.Option("--serves", help="Scale a drink to this many serves.")] = None,
+    serves: Annotated[str | None, typer.Option("--serves", help="Scale a drink to this many serves.")] = None,
     make: Annotated[str | None, typer.Option("--make", help="Scale to an amount, like '650 ml' or '1.5 kg'.")] = None,
     house: HouseOption = Path(),
     as_json: JsonOption = False,
 ) -> None:
     """Show a spec scaled, with what is in it, what it costs and what to be careful of."""
     found = open_house(house).spec(name, version)
-    sheet = found.sheet(serves=serves, make=make)
+    sheet = found.sheet(serves=None if serves is None else number_option(serves, "--serves"), make=make)
     if as_json:
         write_json(found.values(sheet))
     else:

@@ -5,7 +5,10 @@ import sys
 
 import pytest
 
-from stillroom.cli.common import say
+from house_builder import command
+from stillroom import __version__
+from stillroom.cli.common import number_option, say
+from stillroom.errors import UsageError
 
 LONG = "till/odd.csv: not a file of table 'sale': headings missing: till_item; found: sold_at, article, quantity, net."
 
@@ -31,3 +34,18 @@ def test_a_file_gets_the_line_whole(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(sys, "stdout", out)
     say(LONG)
     assert out.getvalue() == f"{LONG}\n"
+
+
+@pytest.mark.parametrize(("text", "number"), [("12", 12.0), ("12.5", 12.5), ("12,5", 12.5)])
+def test_a_number_may_be_written_with_a_comma(text: str, number: float) -> None:
+    assert number_option(text, "--serves") == number
+
+
+@pytest.mark.parametrize("text", ["1,250", "-3", "a dozen", "1e3", ""])
+def test_a_number_that_could_be_another_is_asked_back(text: str) -> None:
+    with pytest.raises(UsageError, match="--serves must be a number like 12"):
+        number_option(text, "--serves")
+
+
+def test_the_version_is_told() -> None:
+    assert command("--version").out == f"stillroom {__version__}\n"
