@@ -12,7 +12,7 @@ import duckdb
 import polars as pl
 
 from stillroom import model
-from stillroom.analysis.specs.book import VIEWS
+from stillroom.analysis.specs.views import VIEWS
 from stillroom.house.house import House
 from stillroom.store import derived, layout, opening
 from stillroom.store.frames import fetch, insert

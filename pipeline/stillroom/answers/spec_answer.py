@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, Final
 
-from stillroom.analysis.specs.book import VIEWS, SpecBook, SpecVersion
+from stillroom.analysis.specs.book import SpecBook, SpecVersion
 from stillroom.analysis.specs.composition import Composition
 from stillroom.analysis.specs.costing import costs_on
 from stillroom.analysis.specs.facts import batch_history, spec_facts
@@ -15,6 +15,7 @@ from stillroom.analysis.specs.request import chosen_version, factor_for_amount, 
 from stillroom.analysis.specs.sheet import SpecSheet, spec_sheet
 from stillroom.analysis.specs.standard_drinks import STANDARD_DRINKS
 from stillroom.analysis.specs.versions import LAST_OF_DAYS
+from stillroom.analysis.specs.views import VIEWS
 from stillroom.answers.advice import Advice, advice_on
 from stillroom.answers.spec_card import card_text, card_values
 from stillroom.errors import UsageError

@@ -92,8 +92,8 @@ def densities(con: duckdb.DuckDBPyConnection) -> None:
 def density_tables(con: duckdb.DuckDBPyConnection) -> dict[str, pl.DataFrame]:
     """The rows of the tables of densities, worked out anew from the rows in force."""
     from stillroom.analysis.specs import composition
-    from stillroom.analysis.specs.book import VIEWS
     from stillroom.analysis.specs.ingredients import ingredient_densities
+    from stillroom.analysis.specs.views import VIEWS
 
     views = {name: frames.fetch(con, f"SELECT * FROM {name} ORDER BY ALL") for name in VIEWS}
     found = {

@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Final
 
 import polars as pl
 
-from stillroom.analysis.specs.book import VIEWS, SpecBook, SpecVersion
+from stillroom.analysis.specs.book import SpecBook, SpecVersion
 from stillroom.analysis.specs.composition import Composition
 from stillroom.analysis.specs.facts import batch_history, spec_facts
 from stillroom.answers.advice import Advice, advice_on
 from stillroom.objects import Column, ReportInputs, ReportTable
-
-NEEDS: Final = (*VIEWS, "current_batch", "batch_fate")
+from stillroom_plugins.reports._needs import NEEDS as NEEDS
 
 
 def composition_of(inputs: ReportInputs) -> Composition:

@@ -9,7 +9,8 @@ import pytest
 from batch_frames import FATE
 from spec_frames import Book
 from stillroom.objects import Finding, HouseFacts, Period, ReportInputs, ReportResult
-from stillroom_plugins.reports.keeping import build, register_reports
+from stillroom_plugins.reports.keeping import register_reports
+from stillroom_plugins.reports.keeping.report import build
 
 FIRST = date(2026, 8, 24)
 LAST = FIRST + timedelta(days=90)

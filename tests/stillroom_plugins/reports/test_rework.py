@@ -11,7 +11,8 @@ from batch_frames import FATE
 from spec_frames import spec_views
 from stillroom.analysis.batches.waste import FATES
 from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult
-from stillroom_plugins.reports.rework import build, register_reports
+from stillroom_plugins.reports.rework import register_reports
+from stillroom_plugins.reports.rework.report import build
 
 FIRST = date(2026, 8, 24)
 LAST = FIRST + timedelta(days=90)

@@ -7,7 +7,8 @@ import polars as pl
 import pytest
 
 from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult
-from stillroom_plugins.reports.season import build, register_reports, till_reconciled
+from stillroom_plugins.reports.season import register_reports
+from stillroom_plugins.reports.season.report import build, till_reconciled
 
 FIRST = date(2026, 8, 24)
 PERIOD = Period(first=FIRST, last=FIRST + timedelta(days=90), label="autumn")

@@ -8,18 +8,15 @@ from __future__ import annotations
 from collections.abc import Container, Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any
 
 from stillroom.analysis.specs.ingredients import Ingredient, name_key, read_ingredients, unlisted_water
 from stillroom.analysis.specs.versions import LAST_OF_DAYS, Versions
+from stillroom.analysis.specs.views import VIEWS
 from stillroom_schemas.units import ALSO, conversions
 
 if TYPE_CHECKING:
     import polars as pl
-
-
-VIEWS: Final = ("current_spec", "current_spec_line", "current_ingredient", "version_span", "line_aside")
-"""What a book is made from."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING, Final
 
 import polars as pl
 
-from stillroom.analysis.specs.book import VIEWS, Line, SpecBook, SpecVersion
+from stillroom.analysis.specs.book import Line, SpecBook, SpecVersion
 from stillroom.analysis.specs.composition import Composition
 from stillroom.analysis.specs.costing import costs_on
 from stillroom.analysis.specs.ingredients import name_key
 from stillroom.analysis.specs.sheet import SpecSheet, spec_sheet
 from stillroom.analysis.specs.versions import LAST_OF_DAYS
+from stillroom.analysis.specs.views import VIEWS
 from stillroom.store.what_if import what_if
 
 if TYPE_CHECKING:

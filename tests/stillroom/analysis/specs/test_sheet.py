@@ -6,7 +6,7 @@ from datetime import date
 import pytest
 
 from spec_frames import Book, kitchen
-from stillroom.analysis.specs.book import VIEWS, SpecBook
+from stillroom.analysis.specs.book import SpecBook
 from stillroom.analysis.specs.composition import Composition
 from stillroom.analysis.specs.costing import costs_on
 from stillroom.analysis.specs.request import (
@@ -17,6 +17,7 @@ from stillroom.analysis.specs.request import (
 )
 from stillroom.analysis.specs.sheet import SpecSheet, spec_sheet
 from stillroom.analysis.specs.versions import LAST_OF_DAYS
+from stillroom.analysis.specs.views import VIEWS
 from stillroom.answers.advice import Advice
 from stillroom.answers.spec_card import card_text, card_values
 from stillroom.errors import UsageError

@@ -1,0 +1,166 @@
+"""Report: the shortlist of drinks and preparations to reformulate or re-size, with all evidence side by side."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Final
+
+import polars as pl
+
+from stillroom.analysis.menu.rework import FIELDS, Evidence, shortlist
+from stillroom.house.report_settings import LossSettings
+from stillroom.objects import Column, Finding, ReportChart, ReportInputs, ReportResult, ReportTable
+from stillroom.words import counted, money
+
+if TYPE_CHECKING:
+    import altair as alt
+
+SHOWN: Final = 8
+"""Subjects that are told in a sentence; the table has them all."""
+NOTES: Final = (
+    "Nothing is added up: a sum of money is the largest single one of its row, and what it stands for is named beside "
+    "it. Margin: what the drink's serves left over less than the average serve would have. Waste: lost, at cost. "
+    "Sales: a week's fall of the period's takings.",
+    "Each figure is worked out as in its own report (season, expiry, keeping, panel); the doubts told there hold here.",
+)
+
+AT_STAKE: Final = {
+    "margin": "It left {} less than as many average serves would have.",
+    "waste": "{} was lost, at cost.",
+    "sales": "Another week's fall takes {} off such a period's sales.",
+}
+"""What a field's money stands for, said where that field's is the largest."""
+
+
+def build(inputs: ReportInputs) -> ReportResult:
+    """The shortlist with its evidence."""
+    evidence = _evidence(inputs)
+    found = shortlist(evidence)
+    currency = inputs.house.currency
+    if found.is_empty():
+        sentence = f"Nothing asks to be reworked in {inputs.period.label}."
+        return ReportResult(
+            findings=(
+                Finding(
+                    sentence=sentence,
+                    evidence=f"{counted(len(evidence), 'figure')} looked at.",
+                    sureness="sure" if evidence else "cannot tell",
+                ),
+            )
+        )
+    return ReportResult(
+        findings=tuple(_finding(row, currency) for row in found.head(SHOWN).iter_rows(named=True)),
+        tables=(_table(found, currency),),
+        charts=_charts([one for one in evidence if one.do and one.money], found, currency),
+        notes=NOTES,
+    )
+
+
+def _evidence(inputs: ReportInputs) -> list[Evidence]:
+    from stillroom.analysis.batches.waste import fate_by_preparation
+    from stillroom.analysis.menu.season import season_figures
+    from stillroom_plugins.reports.rework import evidence as gather
+
+    frames, period, currency = inputs.frames, inputs.period, inputs.house.currency
+    figures = season_figures(
+        frames["daily_serves"], frames["current_spec"], frames["spec_cost"], period.first, period.last
+    )
+    fate = frames["batch_fate"]
+    allowed = inputs.house.settings(LossSettings).allowed_loss
+    made = fate.filter(pl.col("made_on") <= period.last)
+    return [
+        *gather.of_drinks(figures, period.last, currency),
+        *gather.of_waste(fate_by_preparation(fate, period.first, period.last), allowed, currency),
+        *gather.of_keeping(made),
+        *gather.of_panel(*_liking(inputs)),
+    ]
+
+
+def _liking(inputs: ReportInputs) -> tuple[pl.DataFrame, dict[str, int]]:
+    """Differences of liking with the version in service, and that version."""
+    from stillroom.analysis.panel.attributes import is_liking
+    from stillroom.analysis.panel.verdicts import compare_versions
+    from stillroom.analysis.specs.versions import Versions
+
+    scores = inputs.frames["panel_scores"].filter(is_liking(), pl.col("tasted_on") <= inputs.period.last)
+    versions, last = Versions(inputs.frames["version_span"]), inputs.period.last
+    named = scores["spec"].unique().sort().to_list()
+    serving = {spec: number for spec in named if (number := versions.in_service(spec, last)) is not None}
+    if scores.is_empty() or not serving:
+        return pl.DataFrame(), {}
+    differences = compare_versions(scores, serving).differences
+    if differences.is_empty():
+        return pl.DataFrame(), serving
+    return differences.filter(pl.col("correction") == "Dunnett", pl.col("spec").is_in(list(serving))), serving
+
+
+def _finding(row: dict[str, Any], currency: str) -> Finding:
+    at_stake = ""
+    if row["money"] is not None:
+        at_stake = f" {AT_STAKE[row['money_from']].format(money(row['money'], currency))}"
+    return Finding(
+        sentence=f"{row['subject']}: {row['do']}.{at_stake}",
+        evidence=f"{'; '.join(f'{name}: {row[name]}' for name in FIELDS if row[name])}.",
+        sureness=row["sureness"],
+        # What one field alone asks for is told first by that field's own report.
+        act=row["asking"] > 1 and row["sureness"] != "cannot tell",
+        subject=row["subject"],
+        do=row["do"],
+        money=row["money"],
+        weight=row["money"] or 0.0,
+    )
+
+
+def _table(found: pl.DataFrame, currency: str) -> ReportTable:
+    return ReportTable(
+        name="shortlist",
+        title="The shortlist: largest single sum of money first, then the surest",
+        frame=found,
+        columns={
+            "subject": Column(label="Drink or preparation"),
+            "do": Column(label="Asks for"),
+            "money": Column(label="Largest sum", unit=currency, decimals=0),
+            "money_from": Column(label="which is"),
+            "sureness": Column(label="How sure"),
+            "sales": Column(label="Sales"),
+            "margin": Column(label="Margin"),
+            "waste": Column(label="Waste"),
+            "keeping": Column(label="Keeping"),
+            "panel": Column(label="Panel"),
+        },
+        subjects="subject",
+    )
+
+
+def _charts(priced: list[Evidence], found: pl.DataFrame, currency: str) -> tuple[ReportChart, ...]:
+    if not priced:
+        return ()
+    return (
+        ReportChart(
+            name="money",
+            title="What each line of evidence is about in money; marks of one row overlap and do not add up",
+            chart=_money(priced, found, currency),
+        ),
+    )
+
+
+def _money(priced: list[Evidence], found: pl.DataFrame, currency: str) -> alt.TopLevelMixin:
+    import altair as alt
+
+    rows = [{"subject": one.subject, "field": one.field, "money": one.money, "figure": one.figure} for one in priced]
+    points: alt.Chart = (
+        alt.Chart(pl.DataFrame(rows))
+        .mark_point(size=90)
+        .encode(
+            y=alt.Y("subject:N").title(None).sort(found["subject"].to_list()).axis(grid=True),
+            x=alt.X("money:Q").title(currency).scale(zero=True),
+            shape=alt.Shape("field:N").title(None),
+            color=alt.Color("field:N").title(None),
+            tooltip=[
+                alt.Tooltip("subject"),
+                alt.Tooltip("field"),
+                alt.Tooltip("figure"),
+                alt.Tooltip("money", format=",.0f"),
+            ],
+        )
+    )
+    return points
