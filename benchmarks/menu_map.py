@@ -18,7 +18,9 @@ import polars as pl
 
 from benchmarks.simulations import keep
 from stillroom.analysis.intervals import share_interval
-from stillroom.analysis.menu.season import season_figures
+from stillroom.analysis.menu.days import days_on_menu, menu_spans
+from stillroom.analysis.menu.earnings import earnings
+from stillroom.analysis.menu.season import placed_drinks
 
 FIRST: Final = date(2026, 9, 1)
 SEASON: Final = 90
@@ -92,7 +94,8 @@ def sure(kind: str, days: int, times: float, replicates: int = REPLICATES) -> tu
     found = []
     for seed in range(replicates):
         daily, spec, cost = season(kind, days, times, seed)
-        drinks = season_figures(daily, spec, cost, FIRST, FIRST + timedelta(days=SEASON - 1)).drinks
+        spans = menu_spans(spec, daily, FIRST, FIRST + timedelta(days=SEASON - 1))
+        drinks = placed_drinks(spans, days_on_menu(spans, daily), daily, earnings(daily, cost))
         row = drinks.filter(pl.col("spec") == "Drink 0").row(0, named=True)
         total = round(drinks["sold"].sum())
         low, high = share_interval(round(row["daily_share"] * total), total)

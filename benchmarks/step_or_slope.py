@@ -18,7 +18,7 @@ from stillroom.analysis.course import LEVEL, course
 from stillroom.analysis.holm import holm
 from stillroom.analysis.menu.trend import usual_scatter, weekly_trend
 
-REPLICATES: Final = 1000
+REPLICATES: Final = 500
 Draw = Callable[[np.random.Generator, int], np.ndarray]
 BATCHES: Final[dict[str, Draw]] = {
     "normal": lambda generator, n: generator.normal(0, 1, n),
@@ -58,7 +58,7 @@ def of_weeks(weeks: int, usual: float, known: bool, replicates: int = REPLICATES
     return {kind: told.count(kind) / replicates for kind in ("level", "step", "slope")}
 
 
-def of_houses(weeks: int, usual: float, houses: int = REPLICATES // 10) -> dict[str, float]:
+def of_houses(weeks: int, usual: float, houses: int = REPLICATES // 5) -> dict[str, float]:
     """How often each kind is told of the weekly sales of twelve drinks, all at their level and unlike in their spread.
 
     Told as the season report tells it: by what the drinks usually vary, and adjusted for their number.
@@ -90,7 +90,7 @@ def main() -> None:
         lines.append(_row("weekly sales of 60, level, a drink of twelve", weeks, False, of_houses(weeks, 60.0)))
     for shape in list(SHAPES)[1:]:
         for n in (12, 20, 40):
-            found = of_batches(shape, BATCHES["normal"], n, False, REPLICATES // 4)
+            found = of_batches(shape, BATCHES["normal"], n, False, REPLICATES // 2)
             lines.append(_row(shape, n, False, found))
     keep("step or slope", lines)
 

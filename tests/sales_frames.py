@@ -5,9 +5,13 @@ from datetime import date, timedelta
 import numpy as np
 import polars as pl
 
+from stillroom.analysis.demand.sales_history import Calendar, History, sales_history
+
 MONDAY = date(2026, 6, 1)
 WEEKDAYS = np.array([0.0, 0.7, 0.8, 0.9, 1.4, 1.7, 0.5])
 """Closed on Mondays."""
+SHARES = np.array([12, 11, 10, 9, 8, 8, 7, 6, 6, 5, 3, 2.0])
+NEVER = Calendar()
 SALES = {"venue": pl.String, "business_date": pl.Date, "spec": pl.String, "version": pl.Int64, "serves": pl.Float64}
 SALES |= {"lines": pl.Int64}
 SPEC = {"spec": pl.String, "kind": pl.String, "in_service_from": pl.Date, "in_service_until": pl.Date}
@@ -49,3 +53,10 @@ def specs(drinks: int, first_days: dict[int, int] | None = None) -> pl.DataFrame
         for place in range(drinks)
     ]
     return pl.DataFrame(rows, schema=SPEC, orient="row")
+
+
+def history_of(serves: np.ndarray, first_days: dict[int, int] | None = None, calendar: Calendar = NEVER) -> History:
+    last = MONDAY + timedelta(days=len(serves) - 1)
+    found = sales_history(as_frame(serves, first_days), specs(serves.shape[1], first_days), "bar", last, calendar)
+    assert found is not None
+    return found

@@ -36,8 +36,8 @@ START: Final = 28
 WEEKDAY_PRIOR: Final = 30.0
 """Serves that a drink's own weekday pattern starts from on the house's pattern."""
 WEEKDAY_HALF_LIFE: Final = 180.0
-USUAL_SLOPE: Final = 0.006
-"""Standard deviation of trends a day, in logarithms: 4 % a week, a judgement, no source."""
+USUAL_SLOPE: Final = 0.02
+"""Standard deviation of trends a day, in logarithms: 15 % a week, a judgement, no source."""
 LUCK: Final = 1.5
 """Variance of counts over their mean that a slope is held against."""
 DAMPING: Final = 0.96

@@ -20,9 +20,9 @@ LAGS: Final = (1, 4, 7)
 """Days before at which a day's forecasts are scored."""
 SCORED: Final = 280
 """Days back that are scored, at most."""
-MEMORY: Final = 8.0
+MEMORY: Final = 5.0
 """Weeks after which a score counts half."""
-TRUST: Final = 1.0
+TRUST: Final = 1.5
 """Part of the log-likelihood that counts: days share their luck, so they say less than as many independent ones."""
 USUAL: Final = 0.1
 """Squared coefficient of variation of a day beyond Poisson that each drink starts from, as some 20 days' worth."""

@@ -48,10 +48,10 @@ class Replay:
         """The pooled model, for any origin."""
         return Mixing(self.history, levels(self.history))
 
-    def week(self, cut: int) -> PastWeek:
-        """The week after the first `cut` days."""
+    def week(self, cut: int, length: int = WEEK) -> PastWeek:
+        """The week, or another length of days, after the first `cut` days."""
         history = self.history
-        serves, events = history.serves[cut : cut + WEEK], history.events[cut : cut + WEEK]
+        serves, events = history.serves[cut : cut + length], history.events[cut : cut + length]
         days = tuple(history.day(cut + number) for number in range(len(serves)))
         ahead = Ahead(days=days, on_menu=~np.isnan(serves), events=events)
         return PastWeek(before=history.until(cut), ahead=ahead, serves=serves)

@@ -23,16 +23,16 @@ def mean_of_last_four(history: History, ahead: Ahead) -> np.ndarray:
 
 
 def _recent(history: History, ahead: Ahead, most: int) -> np.ndarray:
+    known = ~np.isnan(history.serves)
+    serves = np.where(known, history.serves, 0.0)
+    overall = serves.sum(axis=0) / np.maximum(known.sum(axis=0), 1)
     means = np.zeros(ahead.on_menu.shape)
-    overall = np.nan_to_num(np.array([_mean(column) for column in history.serves.T]))
-    for number, day in enumerate(ahead.days):
-        same = history.serves[history.weekdays == day.weekday()]
-        for place in range(len(history.drinks)):
-            known = same[:, place][~np.isnan(same[:, place])][-most:]
-            means[number, place] = known.mean() if len(known) else overall[place]
+    for weekday in {day.weekday() for day in ahead.days}:
+        same = history.weekdays == weekday
+        # Of each drink, its last open days: those with fewer than `most` still to come.
+        to_come = known[same][::-1].cumsum(axis=0)[::-1]
+        lately = known[same] & (to_come <= most)
+        count = lately.sum(axis=0)
+        mean = np.where(count > 0, (serves[same] * lately).sum(axis=0) / np.maximum(count, 1), overall)
+        means[[day.weekday() == weekday for day in ahead.days]] = mean
     return np.where(ahead.on_menu, means, 0.0)
-
-
-def _mean(column: np.ndarray) -> float:
-    known = column[~np.isnan(column)]
-    return float(known.mean()) if len(known) else float("nan")

@@ -57,7 +57,7 @@ def season_figures(
     spans = menu_spans(spec, daily, first, last)
     on_menu = days_on_menu(spans, daily)
     weeks = weekly_serves(on_menu, daily)
-    drinks = _mix(spans, on_menu, daily, earnings(daily, spec_cost))
+    drinks = placed_drinks(spans, on_menu, daily, earnings(daily, spec_cost))
     average = average_contribution(drinks)
     return SeasonFigures(
         drinks=with_trends(drinks, weeks, spec).sort("serves", "spec", descending=[True, False]),
@@ -77,7 +77,10 @@ def off_the_menu(last: date) -> pl.Expr:
     return pl.col("last_day") <= last - timedelta(days=OFF_AFTER)
 
 
-def _mix(spans: pl.DataFrame, on_menu: pl.DataFrame, daily: pl.DataFrame, earned: pl.DataFrame) -> pl.DataFrame:
+def placed_drinks(
+    spans: pl.DataFrame, on_menu: pl.DataFrame, daily: pl.DataFrame, earned: pl.DataFrame
+) -> pl.DataFrame:
+    """Every drink on the menu with its place on the map: the columns of `season_figures` but for the trends."""
     days = on_menu.group_by("spec").agg(pl.col("open_days").sum().alias("days"))
     # A drink in service that never sold has no venue of its own; it stood on the menu as long as its span says.
     longest = days["days"].max() if days.height else 1.0

@@ -8,8 +8,9 @@ import numpy as np
 
 from stillroom.analysis.demand.ahead import HIGH, LOW, DemandAhead
 from stillroom.analysis.demand.backtest import POOLED
+from stillroom.analysis.demand.departed import LATELY, Departure, departures
 from stillroom.analysis.demand.levels import WEEK
-from stillroom.objects import Finding
+from stillroom.objects import Finding, Sureness
 from stillroom.words import counted, number, percent
 
 NEAR: Final = 0.06
@@ -21,7 +22,8 @@ WORTH_TELLING: Final = 0.01
 def findings(one: DemandAhead, covered: tuple[int, int], several: bool) -> list[Finding]:
     """All findings of one venue."""
     where = f" at {one.venue}" if several else ""
-    return [_coming(one, where), _trusted(one, covered, where)]
+    left = departures(one.replay)
+    return [_coming(one, where), *(_left(each, where) for each in left), _trusted(one, covered, bool(left), where)]
 
 
 def _coming(one: DemandAhead, where: str) -> Finding:
@@ -42,7 +44,22 @@ def _coming(one: DemandAhead, where: str) -> Finding:
     )
 
 
-def _trusted(one: DemandAhead, covered: tuple[int, int], where: str) -> Finding:
+def _left(one: Departure, where: str) -> Finding:
+    more, low = ("more", "low") if one.more else ("less", "high")
+    return Finding(
+        sentence=f"{one.drink} has left its forecast{where}: {number(one.served)} serves in the last {LATELY} days, "
+        f"where about {number(one.expected)} were expected. The forecast follows, and may still be too {low}.",
+        evidence=f"Before these days, between {number(one.low)} and {number(one.high)} were expected of it.",
+        statistics="Outside the predictive distribution of the sum, two-sided; adjusted for the number of drinks "
+        "(Holm, 5 %).",
+        act=True,
+        subject=one.drink,
+        do=f"make for {more} of it than before, and look at it again in a week",
+        why=f"It sold {number(one.served)} in {LATELY} days, not {number(one.expected)}.",
+    )
+
+
+def _trusted(one: DemandAhead, covered: tuple[int, int], left: bool, where: str) -> Finding:
     if one.tested is None:
         return Finding(
             sentence=f"How far these forecasts{where} can be trusted: cannot tell yet.",
@@ -53,10 +70,8 @@ def _trusted(one: DemandAhead, covered: tuple[int, int], where: str) -> Finding:
     used = scores[one.tested.best]
     others = [row for way, row in scores.items() if way != one.tested.best]
     beside = ", ".join(f"{row['way']} {number(row['loss'], 3)}" for row in others)
-    evidence = (
-        f"Pinball loss {number(used['loss'], 3)} serves; {beside}; "
-        f"{counted(used['forecasts'], 'forecast')} in {counted(used['weeks'], 'week')}."
-    )
+    statistics = f"Pinball loss {number(used['loss'], 3)} serves; {beside}."
+    evidence = f"{counted(used['forecasts'], 'forecast')} in {counted(used['weeks'], 'week')}."
     if covered[1]:
         evidence += (
             f" Of the week's need of preparations {percent(covered[0] / covered[1])} lay inside their 80 % interval."
@@ -64,7 +79,7 @@ def _trusted(one: DemandAhead, covered: tuple[int, int], where: str) -> Finding:
     held = f"the 80 % interval held {percent(used['coverage'])} of what came (it should hold {percent(used['due'])})"
     if one.tested.best != POOLED:
         sentence = f"The model does not beat '{one.tested.best}'{where}, so that is used: {held}."
-        return Finding(sentence=sentence, evidence=evidence, sureness="likely")
+        return Finding(sentence=sentence, evidence=evidence, statistics=statistics, sureness="likely")
     best = min(row["loss"] for row in others)
     gain = 1 - used["loss"] / best if best > 0 else 0.0
     if gain >= WORTH_TELLING:
@@ -74,4 +89,5 @@ def _trusted(one: DemandAhead, covered: tuple[int, int], where: str) -> Finding:
     else:
         sentence = f"Tested on past weeks{where}, the forecast is as good as the simple ways; {held}."
     near = abs(used["coverage"] - used["due"]) <= NEAR and gain > 0
-    return Finding(sentence=sentence, evidence=evidence, sureness="sure" if near else "likely")
+    sure: Sureness = "sure" if near and not left else "likely"
+    return Finding(sentence=sentence, evidence=evidence, statistics=statistics, sureness=sure)

@@ -16,8 +16,9 @@ DAYS: Final = 14
 
 NOTES: Final = (
     "Expected serves of a drink: the house's level, times the weekday, times the event if there is one, times the "
-    "drink's share; shares of drinks with few sales are drawn towards the average drink's. Counts are negative "
-    "binomial; the 80 % interval is what 8 of 10 such days should fall into.",
+    "drink's share; shares of drinks with few sales are drawn towards the average drink's. How fast a drink's past is "
+    "forgotten, and whether a trend is carried on, goes by what forecast it best so far. Counts are negative binomial, "
+    "with a spread of its own for each drink; the 80 % interval is what 8 of 10 such days should fall into.",
     "The test: each of the last weeks is forecast from the days before it alone. Pinball loss is how far the stated "
     "quantiles lay from what happened, in serves; smaller is better.",
     "Closed days and events come from the settings: [report.demand] closed = [dates], and [[report.demand.event]] with "

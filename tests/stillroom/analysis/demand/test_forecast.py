@@ -6,22 +6,12 @@ import numpy as np
 import polars as pl
 import pytest
 
-from sales_frames import MONDAY, as_frame, drawn, specs, truth
+from sales_frames import MONDAY, NEVER, SHARES, as_frame, drawn, history_of, specs, truth
 from stillroom.analysis.demand.backtest import POOLED, backtest, chosen_means
 from stillroom.analysis.demand.replay import Replay, forecast
 from stillroom.analysis.demand.sales_history import Calendar, History, days_ahead, sales_history
 from stillroom.analysis.demand.spread import Spread
 from stillroom.analysis.demand.ways import mean_of_last_four, same_weekday_last_week
-
-SHARES = np.array([12, 11, 10, 9, 8, 8, 7, 6, 6, 5, 3, 2.0])
-NEVER = Calendar()
-
-
-def history_of(serves: np.ndarray, first_days: dict[int, int] | None = None, calendar: Calendar = NEVER) -> History:
-    last = MONDAY + timedelta(days=len(serves) - 1)
-    found = sales_history(as_frame(serves, first_days), specs(serves.shape[1], first_days), "bar", last, calendar)
-    assert found is not None
-    return found
 
 
 def next_days(history: History, days: int, calendar: Calendar = NEVER, first_days: dict[int, int] | None = None):  # type: ignore[no-untyped-def]
