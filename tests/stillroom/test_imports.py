@@ -24,7 +24,7 @@ def imported_by(program: str) -> set[str]:
     ("program", "needed"),
     [
         ("import stillroom.cli", set()),
-        ("from stillroom.plugins.registry import load_registry; load_registry()", {"polars", "pydantic"}),
+        ("from stillroom.plugins.registry import load_registry; load_registry()", {"pydantic"}),
         ("import stillroom.store.opening, stillroom.answers.reporting", {"polars", "pydantic"}),
     ],
 )

@@ -10,8 +10,8 @@ from stillroom.analysis.specs.book import SpecBook, SpecVersion
 from stillroom.analysis.specs.composition import Composition
 from stillroom.analysis.specs.facts import batch_history, spec_facts
 from stillroom.answers.advice import Advice, advice_on
+from stillroom.glossary import named
 from stillroom.objects import Column, ReportInputs, ReportTable
-from stillroom_plugins.reports._needs import NEEDS as NEEDS
 
 
 def composition_of(inputs: ReportInputs) -> Composition:
@@ -78,8 +78,7 @@ def cautions_table(
         frame=pl.DataFrame(rows, schema=schema, orient="row"),
         subjects="spec",
         columns={
-            "spec": Column(label="Spec"),
-            "version": Column(label="Version"),
+            **named("spec", "version"),
             "title": Column(label="Caution"),
             "text": Column(label="What to be careful of"),
             "source": Column(label="Rests on"),

@@ -11,6 +11,7 @@ from stillroom.analysis.specs.composition import Composition
 from stillroom.analysis.specs.figures import figures_by_version, yield_of
 from stillroom.analysis.specs.standard_drinks import STANDARD_DRINKS
 from stillroom.answers.advice import Advice
+from stillroom.glossary import named
 from stillroom.objects import Column, ReportInputs, ReportResult, ReportTable
 from stillroom_plugins.reports import _spec_inputs
 from stillroom_plugins.reports.balance import charts, findings
@@ -110,10 +111,9 @@ def scores_beside(figures: pl.DataFrame, scores: pl.DataFrame) -> pl.DataFrame:
 
 def _figures_table(name: str, title: str, frame: pl.DataFrame, standard_word: str | None) -> ReportTable:
     columns = {
-        "spec": Column(label="Spec"),
-        "version": Column(label="Version"),
+        **named("spec", "version"),
         "service": Column(label="In service"),
-        "careful": Column(label="Be careful of"),
+        **named("careful"),
         "abv_pct": Column(label="Alcohol", unit="% vol", decimals=1),
         "sugar_g_100ml": Column(label="Sugar", unit="g/100 ml", decimals=1),
         "acid_g_100ml": Column(label="Acid", unit="g/100 ml", decimals=2),
@@ -150,11 +150,10 @@ def _yields_table(composition: Composition) -> ReportTable:
         frame=pl.DataFrame(rows, schema=dict(zip(names, types, strict=True)), orient="row").sort("spec", "version"),
         subjects="spec",
         columns={
-            "spec": Column(label="Spec"),
-            "version": Column(label="Version"),
+            **named("spec", "version"),
             "worked_out": Column(label="Should come out", decimals=0),
             "stated": Column(label="Spec says", decimals=0),
-            "unit": Column(label="Unit"),
+            **named("unit"),
             "share": Column(label="Spec of worked out", percent=True, decimals=0),
         },
     )
@@ -167,7 +166,7 @@ def _changes_table(changes: pl.DataFrame) -> ReportTable:
         frame=changes,
         subjects="spec",
         columns={
-            "spec": Column(label="Spec"),
+            **named("spec"),
             "from_version": Column(label="From"),
             "version": Column(label="To"),
             "what": Column(label="What"),
@@ -184,10 +183,10 @@ def _scores_table(scores: pl.DataFrame) -> ReportTable:
         frame=scores,
         subjects="spec",
         columns={
-            "spec": Column(label="Spec"),
+            **named("spec"),
             "from_version": Column(label="From"),
             "version": Column(label="To"),
-            "attribute": Column(label="Attribute"),
+            **named("attribute"),
             "before": Column(label="Score before", decimals=1),
             "after": Column(label="Score after", decimals=1),
             "difference": Column(label="Difference", decimals=1, signed=True),

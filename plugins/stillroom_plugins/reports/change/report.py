@@ -7,6 +7,7 @@ from typing import Final
 import polars as pl
 
 from stillroom.analysis.menu.version_change import Effect, changes, effect_of
+from stillroom.glossary import named
 from stillroom.objects import Column, Finding, ReportChart, ReportInputs, ReportResult, ReportTable
 from stillroom.words import counted, listed, number, percent
 from stillroom_plugins.reports.change import charts
@@ -115,7 +116,7 @@ def _table(effects: list[Effect]) -> ReportTable:
         title="Every new version that went into service in this period",
         frame=pl.DataFrame(rows, schema_overrides={**floats, "why_not": pl.String}),
         columns={
-            "spec": Column(label="Spec"),
+            **named("spec"),
             "old": Column(label="From version"),
             "new": Column(label="To version"),
             "day": Column(label="Since"),

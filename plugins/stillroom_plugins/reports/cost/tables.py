@@ -11,6 +11,7 @@ from stillroom.analysis.specs.composition import Composition
 from stillroom.analysis.specs.costing import Cost, cost_of
 from stillroom.analysis.specs.sheet import serves_given
 from stillroom.answers.advice import DEFERRAL, Advice
+from stillroom.glossary import named
 from stillroom.objects import Column, ReportTable
 from stillroom_plugins.reports import _spec_inputs
 
@@ -21,11 +22,10 @@ def drinks_table(drinks: pl.DataFrame, currency: str) -> ReportTable:
     """Every drink with its cost, price and sales; `drinks` as `cost.drink_costs` gives them."""
     columns = {
         "spec": Column(label="Drink"),
-        "version": Column(label="Version"),
-        "careful": Column(label="Be careful of"),
+        **named("version", "careful"),
         "cost": Column(label="Cost a serve, last prices", unit=currency, decimals=2),
         "cost_at_least": Column(label="At least", unit=currency, decimals=2),
-        "missing": Column(label="No price for"),
+        **named("missing"),
         "price": Column(label="Menu price", unit=currency, decimals=2),
         "net_per_serve": Column(label="Net taken a serve", unit=currency, decimals=2),
         "cost_sold": Column(label="Cost of that", unit=currency, decimals=2),
@@ -47,7 +47,7 @@ def parts_table(parts: pl.DataFrame, currency: str) -> ReportTable:
         frame=parts,
         subjects="item",
         columns={
-            "item": Column(label="Ingredient"),
+            **named("item"),
             "cost": Column(label="In the serves sold", unit=currency, decimals=0),
             "share": Column(label="Share of all", percent=True, decimals=1),
             "dearer": Column(label="10 % dearer adds", unit=currency, decimals=0),
@@ -68,7 +68,7 @@ def changes_table(changes: pl.DataFrame, effects: pl.DataFrame, currency: str) -
         ),
         subjects="item",
         columns={
-            "item": Column(label="Ingredient"),
+            **named("item"),
             "changed_on": Column(label="From"),
             "base": Column(label="For one"),
             "before": Column(label="Before", unit=currency, decimals=2),
@@ -88,9 +88,9 @@ def effects_table(effects: pl.DataFrame, currency: str) -> ReportTable:
         frame=effects,
         subjects="spec",
         columns={
-            "item": Column(label="Ingredient"),
+            **named("item"),
             "spec": Column(label="Drink"),
-            "version": Column(label="Version"),
+            **named("version"),
             "per_serve": Column(label="On a serve", unit=currency, decimals=3, signed=True),
             "serves": Column(label="Serves sold since", decimals=0),
             "in_all": Column(label="On these serves", unit=currency, decimals=1, signed=True),
@@ -124,13 +124,12 @@ def makings_table(
         subjects="spec",
         columns={
             "spec": Column(label="Preparation"),
-            "version": Column(label="Version"),
-            "careful": Column(label="Be careful of"),
+            **named("version", "careful"),
             "makes": Column(label="Makes", decimals=0),
-            "unit": Column(label="Unit"),
+            **named("unit"),
             "cost": Column(label="Cost of a making", unit=currency, decimals=2),
             "cost_at_least": Column(label="At least", unit=currency, decimals=2),
-            "missing": Column(label="No price for"),
+            **named("missing"),
             "per_hundred": Column(label="Of 100 ml or g, or of one", unit=currency, decimals=2),
             "serves": Column(label="Serves a making gives"),
         },
@@ -167,10 +166,9 @@ def serve_parts_table(current: list[SpecVersion], costs: pl.DataFrame, currency:
         subjects="spec",
         columns={
             "spec": Column(label="Drink"),
-            "version": Column(label="Version"),
-            "item": Column(label="Ingredient"),
+            **named("version", "item"),
             "amount": Column(label="Amount", decimals=1),
-            "unit": Column(label="Unit"),
+            **named("unit"),
             "cost": Column(label="Cost", unit=currency, decimals=3),
             "share": Column(label="Share of what is priced", percent=True, decimals=0),
         },

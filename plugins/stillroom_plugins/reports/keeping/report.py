@@ -10,6 +10,7 @@ from stillroom.analysis.batches.keeping import batch_lives
 from stillroom.analysis.batches.kept import CONFIDENCE, Kept, kept_by_preparation, survival_table
 from stillroom.analysis.batches.measured import MeasuredSeries, kept_worse, liking_of_batches, measured_series
 from stillroom.analysis.specs.book import SpecBook
+from stillroom.glossary import named
 from stillroom.objects import Column, ReportInputs, ReportResult, ReportTable
 from stillroom_plugins.reports.keeping import charts, findings
 
@@ -98,12 +99,12 @@ def _kept_table(kept: list[Kept]) -> ReportTable:
         frame=frame,
         subjects="preparation",
         columns={
-            "preparation": Column(label="Preparation"),
+            **named("preparation"),
             **({"version": Column(label="Version")} if frame["version"].count() else {}),
             **({"storage": Column(label="Storage")} if frame["storage"].count() else {}),
             "label_days": Column(label="Label", unit="days"),
             "keep_days": Column(label="Keep borne out", unit="days"),
-            "batches": Column(label="Batches"),
+            **named("batches"),
             "spoiled": Column(label="Spoiled before use-by"),
             "tenth": Column(label="1 in 10 gone by about", unit="days", decimals=1),
             "tenth_low": Column(label="no sooner than", unit="days", decimals=1),
@@ -131,8 +132,7 @@ def _survival_table(frame: pl.DataFrame) -> ReportTable:
         subjects="preparation",
         statistics=True,
         columns={
-            "preparation": Column(label="Preparation"),
-            "version": Column(label="Version"),
+            **named("preparation", "version"),
             "day": Column(label="Day", decimals=0),
             "at_risk": Column(label="Watched until then"),
             "spoiled": Column(label="Spoiled that day"),
@@ -171,9 +171,9 @@ def _measured_table(series: list[MeasuredSeries]) -> ReportTable:
         frame=pl.DataFrame(rows, schema_overrides=schema) if rows else pl.DataFrame(),
         subjects="preparation",
         columns={
-            "preparation": Column(label="Preparation"),
+            **named("preparation"),
             "measure": Column(label="Measure"),
-            "batches": Column(label="Batches"),
+            **named("batches"),
             "since": Column(label="Level since"),
             "mean": Column(label="Mean of it", decimals=2),
             "target": Column(label="By the spec", decimals=1),
@@ -192,9 +192,7 @@ def _liking_table(liking: pl.DataFrame) -> ReportTable:
         frame=liking,
         subjects="preparation",
         columns={
-            "preparation": Column(label="Preparation"),
-            "batch": Column(label="Batch"),
-            "session": Column(label="Session"),
+            **named("preparation", "batch", "session"),
             "liking": Column(label="Mean liking, share of the scale", percent=True, decimals=0),
             "panelists": Column(label="Scores"),
             "off_target": Column(label="Outside the limits"),

@@ -7,15 +7,14 @@ from typing import Final
 import polars as pl
 
 from stillroom.analysis.panel.verdicts import PanelComparison
+from stillroom.glossary import named
 from stillroom.objects import Column, ReportTable
 from stillroom_plugins.reports.panel.findings import decisive
 
 _DIFFERENCE: Final = {
-    "spec": Column(label="Spec"),
-    "attribute": Column(label="Attribute"),
-    "version": Column(label="Version"),
+    **named("spec", "attribute", "version"),
     "against": Column(label="against"),
-    "verdict": Column(label="Verdict"),
+    **named("verdict"),
     "difference": Column(label="Difference", unit="points", decimals=2, signed=True),
     "low": Column(label="from", decimals=2, signed=True),
     "high": Column(label="to", decimals=2, signed=True),
@@ -45,7 +44,7 @@ def _differences(comparison: PanelComparison) -> ReportTable:
             "exact_p": Column(label="p, exact, of the pair", decimals=4, p_value=True),
             "scored_higher": Column(label="Gave it more"),
             "scored_lower": Column(label="Gave it fewer"),
-            "panelists": Column(label="Panelists"),
+            **named("panelists"),
             "correction": Column(label="Corrected after"),
         },
         note="From and to are 95 % intervals that hold for all pairs of an attribute at once. Overall liking is the "
@@ -62,14 +61,12 @@ def _bets(comparison: PanelComparison) -> ReportTable:
         frame=comparison.bets,
         subjects="spec",
         columns={
-            "spec": Column(label="Spec"),
-            "attribute": Column(label="Attribute"),
-            "version": Column(label="Version"),
+            **named("spec", "attribute", "version"),
             "chance_best": Column(label="Truly the best liked", percent=True),
             "expected_loss": Column(label="Given away by choosing it", unit="points", decimals=2),
             "usual_difference": Column(label="Usual difference of two versions", unit="points", decimals=2),
             "past_panels": Column(label="Learned from past panels"),
-            "sessions": Column(label="Sessions"),
+            **named("sessions"),
         },
         note="A bet, beside the verdict and never instead of it: how often the version is the best liked, and how many "
         "points choosing it gives away on average, when small differences are likelier than large ones. How large they "
@@ -85,14 +82,11 @@ def _means(comparison: PanelComparison) -> ReportTable:
         frame=comparison.means,
         subjects="spec",
         columns={
-            "spec": Column(label="Spec"),
-            "attribute": Column(label="Attribute"),
-            "version": Column(label="Version"),
+            **named("spec", "attribute", "version"),
             "mean": Column(label="Mean", unit="points", decimals=2),
             "low": Column(label="from", decimals=2),
             "high": Column(label="to", decimals=2),
-            "scores": Column(label="Scores"),
-            "sessions": Column(label="Sessions"),
+            **named("scores", "sessions"),
         },
         note="Adjusted for who tasted what. Compare versions by the table of differences: these intervals hold the "
         "panelists' own levels as well, which cancel in a difference. "
@@ -108,12 +102,11 @@ def _tests(comparison: PanelComparison) -> ReportTable:
         subjects="spec",
         statistics=True,
         columns={
-            "spec": Column(label="Spec"),
-            "attribute": Column(label="Attribute"),
+            **named("spec", "attribute"),
             "f": Column(label="F", decimals=3),
             "df_between": Column(label="df versions", decimals=0),
             "df_within": Column(label="df residual", decimals=1),
-            "p": Column(label="p", decimals=4, p_value=True),
+            **named("p"),
             "eta_squared": Column(label="Partial eta squared", decimals=3),
             "residual_sd": Column(label="Residual SD", unit="points", decimals=2),
             "rank_method": Column(label="Rank test"),

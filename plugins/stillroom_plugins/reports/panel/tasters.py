@@ -7,6 +7,7 @@ from typing import Any, Final
 import polars as pl
 
 from stillroom.analysis.panel.panelists import panel_agreement, panelist_codes, panelist_performance
+from stillroom.glossary import named
 from stillroom.objects import Column, ReportChart, ReportTable
 
 MOST_DRAWN: Final = 40
@@ -31,7 +32,7 @@ def taster_results(scores: pl.DataFrame) -> tuple[tuple[ReportTable, ...], tuple
 def _performance_table(performance: pl.DataFrame) -> ReportTable:
     columns = {
         "panelist": Column(label="Panelist"),
-        "scores": Column(label="Scores"),
+        **named("scores"),
         "agreement": Column(label="Agreement with the rest", decimals=2, signed=True),
         "level": Column(label="Level against the rest", unit="points", decimals=2, signed=True),
         "spread": Column(label="Use of the scale", decimals=2),
@@ -57,11 +58,7 @@ def _performance_table(performance: pl.DataFrame) -> ReportTable:
 
 def _agreement_table(agreement: pl.DataFrame) -> ReportTable:
     columns = {
-        "spec": Column(label="Spec"),
-        "attribute": Column(label="Attribute"),
-        "session": Column(label="Session"),
-        "panelists": Column(label="Panelists"),
-        "versions": Column(label="Versions"),
+        **named("spec", "attribute", "session", "panelists", "versions"),
         "tasted_all": Column(label="Tasted every version"),
         "kendall_w": Column(label="Kendall's W", decimals=3),
         "form": Column(label="Form"),

@@ -7,6 +7,7 @@ from typing import Final
 import polars as pl
 
 from stillroom.analysis.menu.season import SeasonFigures, season_figures
+from stillroom.glossary import named
 from stillroom.objects import Column, ReportInputs, ReportResult, ReportTable
 from stillroom_plugins.reports.season import charts, findings
 
@@ -63,7 +64,7 @@ def _drinks_table(figures: SeasonFigures, currency: str) -> ReportTable:
     columns = {
         "spec": Column(label="Drink"),
         "does": Column(label="What it does"),
-        "serves": Column(label="Serves", decimals=0),
+        **named("serves"),
         "share": Column(label="Share of serves", percent=True, decimals=1),
         "days": Column(label="Days on the menu", decimals=0),
         "serves_per_day": Column(label="Serves per day on the menu", decimals=1),
@@ -72,7 +73,7 @@ def _drinks_table(figures: SeasonFigures, currency: str) -> ReportTable:
         "net_per_serve": Column(label="Net a serve", unit=currency, decimals=2),
         "cost_per_serve": Column(label="Cost a serve", unit=currency, decimals=2),
         "cost_at_least": Column(label="Cost a serve, at least", unit=currency, decimals=2),
-        "missing": Column(label="No price for"),
+        **named("missing"),
         "costed_share": Column(label="Serves with a cost", percent=True),
         "contribution": Column(label="Contribution a serve", unit=currency, decimals=2),
         "total_contribution": Column(label="Contribution", unit=currency, decimals=0),
@@ -108,7 +109,7 @@ def _weeks_table(figures: SeasonFigures) -> ReportTable:
             "spec": Column(label="Drink"),
             "week": Column(label="Week from"),
             "open_days": Column(label="Open days on the menu", decimals=0),
-            "serves": Column(label="Serves", decimals=0),
+            **named("serves"),
             "serves_per_day": Column(label="Serves a day", decimals=1),
         },
         subjects="spec",
@@ -137,7 +138,7 @@ def _unmatched_table(unmatched: pl.DataFrame, currency: str) -> ReportTable:
         frame=unmatched.sort("net_amount", "till_item", descending=[True, False]),
         columns={
             "till_item": Column(label="Till item"),
-            "venue": Column(label="Venue"),
+            **named("venue"),
             "quantity": Column(label="Quantity", decimals=0),
             "net_amount": Column(label="Net", unit=currency, decimals=2),
             "first_day": Column(label="First day"),
