@@ -8,8 +8,9 @@ from typing import Final
 
 import numpy as np
 
-from stillroom.demo.drinks import DRINKS, SELLING
+from stillroom.demo.drinks import SELLING
 from stillroom.demo.model import TillLine, in_service
+from stillroom.demo.specs import DRINKS
 from stillroom.demo.truths import ADDED_MID_SEASON, FIRST_DAY, LAST_DAY, LIFT, UNMATCHED
 
 DAYS: Final = tuple(FIRST_DAY + timedelta(days=n) for n in range((LAST_DAY - FIRST_DAY).days + 1))

@@ -35,12 +35,9 @@ class Version:
     yield_unit: str = "serve"
     keeps_days: int | None = None
     storage: str | None = None
-    method: str | None = None
-    dilution_pct: float | None = None
     price: float | None = None
     since: date | None = None
     until: date | None = None
-    note: str | None = None
 
     def serves_on(self, day: date) -> bool:
         """Whether it is in service on that day."""
@@ -65,16 +62,6 @@ class TillLine:
 
 Row = dict[str, object]
 """One row of a file: heading -> cell; None is an empty cell."""
-
-
-def lines(text: str) -> tuple[Line, ...]:
-    """Read lines as they are noted in the demo's own specs.
-
-    >>> lines("50 ml gin; 2 dash orange bitters")
-    (Line(amount=50.0, unit='ml', item='gin'), Line(amount=2.0, unit='dash', item='orange bitters'))
-    """
-    parts = (part.split(maxsplit=2) for part in text.split(";"))
-    return tuple(Line(float(amount), unit, item.strip()) for amount, unit, item in parts)
 
 
 def in_service(versions: Iterable[Version], day: date) -> dict[str, Version]:

@@ -10,10 +10,10 @@ from typing import Final
 
 import numpy as np
 
-from stillroom.demo.drinks import DRINKS
 from stillroom.demo.evenings import DAYS, expected_serves, is_open
 from stillroom.demo.model import Row, TillLine, Version, in_service
-from stillroom.demo.preparations import HABITS, PREPARATIONS
+from stillroom.demo.preparations import HABITS
+from stillroom.demo.specs import DRINKS, PREPARATIONS
 from stillroom.demo.truths import OFF_TARGET, SPOILED, WILL_NOT_BE_USED
 
 COUNT_DAYS: Final = (date(2026, 9, 28), date(2026, 10, 26))
