@@ -9,7 +9,7 @@ Heavy imports live inside the methods, so that importing this costs a command no
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
@@ -217,13 +217,24 @@ class OpenHouse:
         source: str | None = None,
         plugin: str | None = None,
         table: str | None = None,
+        answers: Mapping[str, str] | None = None,
         progress: Progress = _silent,
     ) -> Look:
-        """How a file would be taken in, and the settings for it; nothing is taken in."""
+        """How a file would be taken in, and the settings for it; nothing is taken in.
+
+        `answers`: what its keeper says to `Look.questions`, by their keys.
+        """
         from stillroom.looking.look import look
 
         return look(
-            self.settings, self.registry, Path(file), source=source, plugin=plugin, table=table, progress=progress
+            self.settings,
+            self.registry,
+            Path(file),
+            source=source,
+            plugin=plugin,
+            table=table,
+            answers=answers,
+            progress=progress,
         )
 
     def intake(

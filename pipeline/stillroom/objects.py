@@ -47,6 +47,8 @@ class SourceFile:
     """What stands between two cells; None = the one that makes most of the headings looked for."""
     sheet: str | None = None
     """Sheet of a workbook; None = the first that has the headings looked for."""
+    decimal: str | None = None
+    """What parts decimals in its texts: numbers of a workbook come out written so, too."""
     looked_for: frozenset[str] = frozenset()
     """Headings that may be in the file, case-folded: the row that holds most of them is the heading row."""
     address: str | None = field(default=None, repr=False)

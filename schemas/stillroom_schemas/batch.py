@@ -8,18 +8,17 @@ from pandera.polars import PolarsData
 
 from stillroom_schemas import fields
 from stillroom_schemas.spec import STORAGES
-from stillroom_schemas.units import KNOWN
 
 
 class Batch(pa.DataFrameModel):
     """A batch in the book: what was made, when, how much, and until when it may be used."""
 
-    batch: str = fields.text("the label on the bottle")
+    batch: str = fields.text("the label on the bottle", made="preparation and day")
     preparation: str = fields.text("the spec that was made")
     version: int = fields.integer("its version; empty = the one in service on made_on", optional=True, ge=1)
     made_on: pl.Date = fields.day("day it was made")
-    made_amount: float = fields.number("how much was made", gt=0)
-    made_unit: str = fields.text("unit of made_amount", isin=list(KNOWN))
+    made_amount: float = fields.number("how much was made", unit_in="made_unit", gt=0)
+    made_unit: str = fields.unit("unit of made_amount")
     use_by: pl.Date = fields.day("last day it may be used; empty = made_on + keeps_days", optional=True)
     venue: str = fields.text("where; empty = the house's only venue", optional=True)
     storage: str = fields.text("ambient, fridge or freezer", optional=True, isin=STORAGES)

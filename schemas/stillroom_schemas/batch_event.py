@@ -7,7 +7,6 @@ import polars as pl
 from pandera.polars import PolarsData
 
 from stillroom_schemas import fields
-from stillroom_schemas.units import KNOWN
 
 EVENTS = ["used up", "poured away", "spoiled", "counted"]
 
@@ -19,9 +18,12 @@ class BatchEvent(pa.DataFrameModel):
     happened_on: pl.Date = fields.day("day it happened")
     event: str = fields.text("used up, poured away, spoiled or counted", isin=EVENTS)
     amount: float = fields.number(
-        "how much; empty = all that was left; of a count, what is left after that day's losses", optional=True, ge=0
+        "how much; empty = all that was left; of a count, what is left after that day's losses",
+        optional=True,
+        unit_in="unit",
+        ge=0,
     )
-    unit: str = fields.text("unit of amount", optional=True, isin=list(KNOWN))
+    unit: str = fields.unit("unit of amount", optional=True)
     reason: str = fields.text("why", optional=True)
 
     @pa.dataframe_check(error="amount|is missing: a count needs the amount left")

@@ -9,17 +9,33 @@ from typing import Any
 
 import pandera.polars as pa
 
+from stillroom_schemas.units import KNOWN
+
 LARGEST = 1_000_000_000
 LARGEST_EXACT = 1_000_000_000_000
 """Well inside EXACT_DIGITS, so that any number that is accepted can be stored and summed."""
 
 
 def _field(
-    about: str, *, optional: bool, default: Any = None, exact: bool = False, identity: bool = False, **limits: Any
+    about: str,
+    *,
+    optional: bool,
+    default: Any = None,
+    exact: bool = False,
+    identity: bool = False,
+    made: str | None = None,
+    unit_in: str | None = None,
+    **limits: Any,
 ) -> Any:
-    metadata = {"default": default, "exact": exact, "identity": identity}
+    metadata = {"default": default, "exact": exact, "identity": identity, "made": made, "unit_in": unit_in}
     nullable = optional and default is None
     return pa.Field(nullable=nullable, description=about, metadata=metadata, **limits)
+
+
+def needed(column: Any) -> bool:
+    """Whether a file must have a heading (or a constant) for a column of a pandera schema."""
+    facts = column.metadata or {}
+    return not (column.nullable or facts.get("default") is not None or facts.get("made") is not None)
 
 
 def _within(largest: int, limits: dict[str, Any]) -> dict[str, Any]:
@@ -28,9 +44,19 @@ def _within(largest: int, limits: dict[str, Any]) -> dict[str, Any]:
     return bounds if limits.keys() & {"le", "lt"} else {**bounds, "le": largest}
 
 
-def text(about: str, *, optional: bool = False, default: str | None = None, **limits: Any) -> Any:
-    """A column of words; spaces at the ends are cut, those inside folded to one."""
-    return _field(about, optional=optional, default=default, **limits)
+def text(
+    about: str, *, optional: bool = False, default: str | None = None, made: str | None = None, **limits: Any
+) -> Any:
+    """A column of words; spaces at the ends are cut, those inside folded to one.
+
+    `made`: what it is made of in a file that has no heading for it.
+    """
+    return _field(about, optional=optional, default=default, made=made, **limits)
+
+
+def unit(about: str, *, optional: bool = False) -> Any:
+    """A column of units; in a file without it, the unit stands in the amount's cell or in its heading."""
+    return _field(about, optional=optional, made="the amount's cell or heading", isin=list(KNOWN))
 
 
 def identity(about: str, *, optional: bool = False) -> Any:
@@ -38,10 +64,15 @@ def identity(about: str, *, optional: bool = False) -> Any:
     return _field(about, optional=optional, identity=True)
 
 
-def number(about: str, *, optional: bool = False, default: float | None = None, **limits: Any) -> Any:
-    """A finite number, by default within ±LARGEST."""
+def number(
+    about: str, *, optional: bool = False, default: float | None = None, unit_in: str | None = None, **limits: Any
+) -> Any:
+    """A finite number, by default within ±LARGEST.
+
+    `unit_in`: the column of its unit, which may also stand in the number's own cell ('2.5 l') or its heading.
+    """
     limits = {**_within(LARGEST, limits), **limits}
-    return _field(about, optional=optional, default=default, **limits)
+    return _field(about, optional=optional, default=default, unit_in=unit_in, **limits)
 
 
 def exact(about: str, *, optional: bool = False, default: float | None = None, **limits: Any) -> Any:
@@ -50,9 +81,14 @@ def exact(about: str, *, optional: bool = False, default: float | None = None, *
     return _field(about, optional=optional, default=default, exact=True, **limits)
 
 
-def integer(about: str, *, optional: bool = False, default: int | None = None, **limits: Any) -> Any:
-    """A whole number."""
-    return _field(about, optional=optional, default=default, **limits)
+def integer(
+    about: str, *, optional: bool = False, default: int | None = None, made: str | None = None, **limits: Any
+) -> Any:
+    """A whole number.
+
+    `made`: what it is made of in a file that has no heading for it.
+    """
+    return _field(about, optional=optional, default=default, made=made, **limits)
 
 
 def day(about: str, *, optional: bool = False) -> Any:

@@ -6,15 +6,14 @@ import pandera.polars as pa
 import polars as pl
 
 from stillroom_schemas import fields
-from stillroom_schemas.units import KNOWN
 
 
 class Ingredient(pa.DataFrameModel):
     """An ingredient at one price; the price holds from `priced_on` until the next."""
 
     item: str = fields.text("name of the ingredient, as specs call it")
-    pack_amount: float = fields.number("what a pack holds", gt=0)
-    pack_unit: str = fields.text("unit of pack_amount", isin=list(KNOWN))
+    pack_amount: float = fields.number("what a pack holds", unit_in="pack_unit", gt=0)
+    pack_unit: str = fields.unit("unit of pack_amount")
     pack_cost: float = fields.exact("price of a pack, house currency", optional=True, ge=0)
     priced_on: pl.Date = fields.day("the price holds from here until the next", optional=True)
     usable_pct: float = fields.number("what is left after peeling, juicing, straining, %", default=100.0, ge=0, le=100)

@@ -7,7 +7,6 @@ import polars as pl
 from pandera.polars import PolarsData
 
 from stillroom_schemas import fields
-from stillroom_schemas.units import KNOWN
 
 KINDS = ["drink", "preparation", "garnish"]
 STORAGES = ["ambient", "fridge", "freezer"]
@@ -17,10 +16,12 @@ class Spec(pa.DataFrameModel):
     """A version of a spec: what it is, what one making gives, how long that keeps, when it is in service."""
 
     spec: str = fields.text("name of the drink, preparation or garnish")
-    version: int = fields.integer("version of the spec, from 1", ge=1)
+    version: int = fields.integer("version of the spec, from 1", made="the name, or 1", ge=1)
     kind: str = fields.text("drink, preparation or garnish", isin=KINDS)
-    yield_amount: float = fields.number("what one making gives: a drink 1 serve, a preparation e.g. 650", gt=0)
-    yield_unit: str = fields.text("unit of yield_amount", isin=list(KNOWN))
+    yield_amount: float = fields.number(
+        "what one making gives: a drink 1 serve, a preparation e.g. 650", unit_in="yield_unit", gt=0
+    )
+    yield_unit: str = fields.unit("unit of yield_amount")
     keeps_days: float = fields.number("days it keeps; preparations and garnishes", optional=True, gt=0, le=36_500)
     storage: str = fields.text("ambient, fridge or freezer", optional=True, isin=STORAGES)
     method: str = fields.text("how a drink is chilled (built, stirred, shaken, ...), or free text", optional=True)

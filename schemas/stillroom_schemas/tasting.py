@@ -18,7 +18,7 @@ class Tasting(pa.DataFrameModel):
     tasted_on: pl.Date = fields.day("day of the sitting")
     panelist: str = fields.text("who tasted: a code or a name")
     spec: str = fields.text("the sample: its spec")
-    version: int = fields.integer("the sample: its version", ge=1)
+    version: int = fields.integer("the sample: its version", made="the name, or 1", ge=1)
     attribute: str = fields.text("liking, sweetness, sourness, aroma, balance, bitterness, body, finish, ...")
     score: float = fields.number("the score, from scale_low to scale_high")
     scale_low: float = fields.number("low end of the scale", default=1.0)
@@ -29,6 +29,7 @@ class Tasting(pa.DataFrameModel):
     position: int = fields.integer("place in the order this panelist got the samples", optional=True, ge=1)
     code: str = fields.text("blind code of the sample", optional=True)
     replicate: int = fields.integer("which repeat of the same sample", optional=True, ge=1)
+    comment: str = fields.text("what the panelist said of the sample, in words", optional=True)
 
     @pa.dataframe_check(error="scale_high|is not above scale_low")
     def scale_has_width(cls, data: PolarsData) -> pl.LazyFrame:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tomllib
 from functools import cache
 from pathlib import Path
 from typing import Final
@@ -51,9 +52,22 @@ ALSO: Final[dict[str, str]] = {
 """Other spellings that bars write -> the one of `SPELLINGS` that each stands for."""
 KNOWN: Final = (*SPELLINGS, *ALSO)
 """All that may stand in a cell."""
+WORDS: Final = Path(__file__).with_name("unit_words.toml")
 
 BASES: Final[dict[str, str]] = {"[volume]": "ml", "[mass]": "g", "[count]": "each"}
 DEFINITIONS: Final = Path(__file__).with_name("units.txt")
+
+
+@cache
+def words() -> dict[str, str]:
+    """What people write for a unit, in a dozen languages and small letters -> the unit of `KNOWN`.
+
+    >>> [words()[one] for one in ("ml", "litres", "stück", "c. à s")]
+    ['ml', 'litres', 'each', 'tbsp']
+    """
+    listed = tomllib.loads(WORDS.read_text(encoding="utf-8"))
+    found = {word: unit for unit, several in listed.items() for word in several}
+    return found | {unit: unit for unit in KNOWN}
 
 
 @cache

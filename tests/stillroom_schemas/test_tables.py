@@ -35,7 +35,7 @@ GOOD: dict[str, dict[str, Any]] = {
     "tasting": {
         "session": "s1", "tasted_on": DAY, "panelist": "P1", "spec": "Fig Sour", "version": 1, "attribute": "liking",
         "score": 7.0, "scale_low": 1.0, "scale_high": 9.0, "scale_kind": "liking", "position": 1, "code": "417",
-        "replicate": 1,
+        "replicate": 1, "comment": "dry",
     },
     "trial": {
         "session": "s1", "tasted_on": DAY, "panelist": "P1", "method": "triangle", "spec": "Fig Sour", "version_a": 1,
@@ -59,7 +59,7 @@ OPTIONAL = {
     "ingredient": {"pack_cost", "priced_on", "abv_pct", "sugar_pct", "acid_pct", "density_g_ml", "allergens"},
     "sale": {"venue", "check_id", "line_id"},
     "till_match": {"venue", "spec"},
-    "tasting": {"position", "code", "replicate"},
+    "tasting": {"position", "code", "replicate", "comment"},
     "trial": {"correct", "chosen"},
     "batch": {"version", "use_by", "venue", "storage", "made_by", "brix", "ph", "note"},
     "batch_event": {"amount", "unit", "reason"},

@@ -6,7 +6,15 @@ from datetime import date, time
 from typing import TYPE_CHECKING, Annotated, Any, Final, Literal, Self
 from zoneinfo import ZoneInfo
 
-from pydantic import AfterValidator, BeforeValidator, Field, WithJsonSchema, create_model, model_validator
+from pydantic import (
+    AfterValidator,
+    BeforeValidator,
+    Field,
+    ValidationInfo,
+    WithJsonSchema,
+    create_model,
+    model_validator,
+)
 
 from stillroom.analysis.specs.standard_drinks import STANDARD_DRINKS
 from stillroom.house import date_formats
@@ -39,8 +47,9 @@ def _known_encoding(encoding: str) -> str:
     return encoding
 
 
-def _says_a_date(date_format: str) -> str:
-    if what := date_formats.fault(date_format):
+def _says_a_date(date_format: str, known: ValidationInfo) -> str:
+    whole = date_format if known.data.get("year") is None else f"{date_format} %Y"
+    if what := date_formats.fault(whole):
         raise ValueError(f"= '{date_format}' {what}; write it like '%d/%m/%Y' or '%d/%m/%Y %H:%M'")
     return date_format
 
@@ -140,6 +149,9 @@ class SourceSettings(Settings):
         description='`","` for 1.234,50, or `"."` for 1,234.50: the other mark then parts thousands; unless set, a '
         "dot parts decimals, and a number such as `1,234` is never guessed",
     )
+    year: int | None = Field(
+        default=None, ge=1900, le=2200, description="the year of dates that are written without one"
+    )
     date_format: Annotated[Text, AfterValidator(_says_a_date)] | None = Field(
         default=None,
         description='such as `"%d/%m/%Y %H:%M"` or `"%m/%d/%Y %I:%M %p"`; `%B` and `%b` read the names of months in '
@@ -177,6 +189,21 @@ class SourceSettings(Settings):
         description='`{ headings_are = "panelist", cells_are = "score" }`: every filled cell under a heading that is '
         "no column is a row",
     )
+    book: bool = Field(
+        default=False,
+        description="a book kept by hand: blocks with titles and labels, one below another or side by side; "
+        "`(title)`, `(sheet)`, `(file)`, `(notes)` and each label are headings of its rows",
+    )
+    labels: tuple[Text, ...] = Field(
+        default=(), description="labels and headings in such a book that fill no column of the table"
+    )
+    fill_down: tuple[Text, ...] = Field(
+        default=(), description="columns given on the first of several rows: a blank cell means what stands above it"
+    )
+    only_with: tuple[Text, ...] = Field(
+        default=(), description="columns without which a row of the file is none of the table: it is passed over"
+    )
+    once: bool = Field(default=False, description="lines that agree in the table's key are one row")
     database: Text | None = Field(
         default=None,
         description="name of the environment variable that holds a database's address; credentials are never written "

@@ -8,7 +8,7 @@ from typing import Any, Final
 
 import polars as pl
 
-from stillroom.intake import moments
+from stillroom.intake import moments, values
 from stillroom.intake.moments import Clock
 
 # '€', 'US$', 'EUR', and what people write for crowns, francs, forints, lei and zlotys.
@@ -35,14 +35,16 @@ def bare(text: pl.Series, column: str) -> pl.Series:
     """Cells without what says no more than their column's name: '40 %' of abv_pct, '52.5°' of brix, 'v2' of version."""
     if column.endswith("_pct") or column == "brix":
         return text.str.replace(r"\s*(?:%|°(?:\s?(?i:Bx|Brix))?)$", "")
-    return text.str.replace(r"(?i)^v\.?\s*(\d+)$", "$1") if column.startswith("version") else text
+    if column.startswith("version"):
+        return text.str.replace(
+            r"(?i)^(?:v|ver|vers|version|versie|versión|versione|versão|wersja|verze)\.?\s*(\d+)$", "$1"
+        )
+    return text
 
 
 def spelt_as(text: pl.Series, allowed: Sequence[str]) -> pl.Series:
-    """Cells as the words of a list are spelt, compared without case; true and false for yes and no."""
-    words = {word.casefold(): word for word in allowed}
-    if words.keys() == {"yes", "no"}:
-        words |= {"true": "yes", "y": "yes", "false": "no", "n": "no"}
+    """Cells as the words of a list are spelt, compared without case, and written in any language that is known."""
+    words = values.spellings(allowed)
     plain = text.str.to_lowercase()
     return _where(plain.is_in(list(words)), plain.replace(words), text)
 

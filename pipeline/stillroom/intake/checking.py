@@ -13,7 +13,7 @@ import polars as pl
 
 from stillroom.errors import FileRefused
 from stillroom.house.model import SourceSettings
-from stillroom.intake import casting
+from stillroom.intake import casting, parting
 from stillroom.intake.moments import Clock
 from stillroom.intake.shaping import Layout, column_texts
 from stillroom.objects import TextBatch
@@ -62,18 +62,26 @@ def check(batch: TextBatch, wording: Wording, schema: Any) -> Checked:
     """Cast and validate one (shaped) batch against `schema`, the table's pandera schema, in one lazy pass."""
     rows, numbers = batch.rows, batch.row_numbers.cast(pl.Int64).alias(ROW_NUMBER)
     given = column_texts(rows, wording.layout, wording.settings)
+    if not batch.tidy:
+        given = {name: casting.tidy(text) for name, text in given.items()}
+    apart = parting.parted(given, wording.layout, wording.settings, schema)
     texts, typed, unread, problems = {}, {}, {}, []
     for name, column in schema.columns.items():
         dtype = column.dtype.type
-        text = given.get(name, pl.Series([None], dtype=pl.String).new_from_index(0, rows.height))
-        text = casting.bare(text if batch.tidy else casting.tidy(text), name)
+        text = apart.texts.get(name, pl.Series([None], dtype=pl.String).new_from_index(0, rows.height))
+        text = casting.bare(text, name)
         if allowed := wording.venues if name == "venue" else _allowed(column):
             text = casting.spelt_as(text, allowed)
         values = casting.cast(text, dtype, wording.clock, wording.settings.decimal)
         lost = values.is_null() & text.is_not_null()
+        why = apart.reasons.get(name)
+        if why is not None:
+            values, lost = values.set(why.is_not_null(), None), lost | why.is_not_null()
         if lost.any():
             unread[name] = lost
-            problems.append(_cells(numbers, lost, name, text, casting.unreadable(dtype, wording.clock), "cell"))
+            said = pl.Series([_unreadable(dtype, wording)]).new_from_index(0, rows.height)
+            said = said if why is None else why.fill_null(said)
+            problems.append(_cells(numbers, lost, name, text, said, "cell"))
         fill = wording.fills.get(name)
         texts[name] = text
         # An unreadable cell keeps its null: it must not pass for an empty one.
@@ -172,11 +180,18 @@ def _failed(
     return found
 
 
-def _cells(numbers: pl.Series, hit: pl.Series, column: str, text: pl.Series, problem: str, rule: str) -> pl.DataFrame:
+def _unreadable(dtype: pl.DataType, wording: Wording) -> str:
+    return "" if dtype == pl.String else casting.unreadable(dtype, wording.clock)
+
+
+def _cells(
+    numbers: pl.Series, hit: pl.Series, column: str, text: pl.Series, problem: str | pl.Series, rule: str
+) -> pl.DataFrame:
+    words = pl.lit(problem) if isinstance(problem, str) else pl.lit(problem.filter(hit))
     return pl.DataFrame({ROW_NUMBER: numbers.filter(hit), "value": text.filter(hit)}).select(
         pl.col(ROW_NUMBER),
         pl.lit(column).alias("column"),
-        pl.lit(problem).alias("problem"),
+        words.alias("problem"),
         pl.col("value"),
         pl.lit(rule).alias("rule"),
     )

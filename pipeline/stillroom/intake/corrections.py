@@ -117,7 +117,9 @@ def _settings(house: House, entry: ledger.Entry) -> SourceSettings:
             "columns": {column: tuple(map(neutralised, several)) for column, several in settings.columns.items()},
             "constants": shaping.constants(settings, origin),
             "encoding": "utf-8",
-            "sheet": (),
+            "book": False,
+            "once": False,
+            **dict.fromkeys(("sheet", "fill_down", "only_with"), ()),
             **dict.fromkeys(("venue_in_name", "separator", "wide", "database", "query")),
         }
     )

@@ -69,7 +69,7 @@ class _Intake:
         self.plan = plan.plan if isinstance(plan, Correction) else plan
         self.table = self.plan.table
         self.schema = self.table.schema()
-        self.rising = Rising(self.table, a_line_a_row=self.plan.settings.wide is None)
+        self.rising = Rising(self.table, a_line_a_row=self.plan.settings.wide is None and not self.plan.settings.book)
         self.reading = how_read.in_short(self.plan, house)
         # Reading and checking work ahead, each in a thread; the store is only touched here.
         self.checked = Ahead(self._checked())

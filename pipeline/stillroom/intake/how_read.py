@@ -23,6 +23,7 @@ def clock_of(settings: SourceSettings, house: House) -> Clock:
         house_zone=house.time_zone,
         file_zone=settings.time_zone,
         evening_ends=house.day_starts_at if settings.dates_are == "business days" else None,
+        year=settings.year,
     )
 
 

@@ -22,6 +22,7 @@ ISO_FORMATS: Final = (
     "%Y-%m-%d %H:%M",
     "%Y-%m-%dT%H:%M",
 )
+NAMED_YEAR: Final = "%[-_0]?[YyCGgcDxFs+]"
 NAMED_MONTH: Final = "%[-_0]?[bBh]"
 EARLIEST: Final = datetime(1900, 1, 1)  # '26-03-01' would be read as the year 26
 
@@ -35,6 +36,8 @@ class Clock:
     house_zone: str
     file_zone: str | None
     """The clock of times without an offset; the house's own when None."""
+    year: int | None = None
+    """The year of dates that are written without one."""
     evening_ends: time | None = None
     """Where dates are business days: times before this one are of the calendar's day after."""
 
@@ -58,6 +61,8 @@ def read(text: pl.Series, dtype: pl.DataType, clock: Clock) -> pl.Series:
 def written(text: pl.Series, dtype: pl.DataType, clock: Clock) -> pl.Series:
     """Tidy cells as dates or moments in the clock's own format alone, months named in any language that is known."""
     date_format = clock.date_format or ""
+    if clock.year is not None and not re.search(NAMED_YEAR, date_format):
+        text, date_format = text + f" {clock.year}", f"{date_format} %Y"
     days = _in_the_format(text, dtype, clock, date_format)
     if not re.search(NAMED_MONTH, date_format) or not len(left := unread(days, text)):
         return days

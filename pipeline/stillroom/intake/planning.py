@@ -7,17 +7,23 @@ import re
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any, Final
 
 import polars as pl
 
 from stillroom.errors import FileRefused, SettingsError
 from stillroom.house.house import House
 from stillroom.house.model import SourceSettings
+from stillroom.intake import amounts, book
 from stillroom.intake.shaping import Layout, constants
 from stillroom.naming import on_one_line, with_sheet
 from stillroom.objects import Source, SourceFile
 from stillroom.plugins.registry import Registry
+from stillroom_schemas import fields
 from stillroom_schemas.table import Table
+
+MADE_OF: Final = {"line": ("spec", "version"), "batch": ("preparation", "made_on")}
+"""Column that no file need have -> the columns within which it is counted."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -168,14 +174,15 @@ def _plan_for(candidate: Candidate, settings: SourceSettings, registry: Registry
         encoding=settings.encoding,
         separator=settings.separator,
         sheet=candidate.sheet,
+        decimal=settings.decimal,
         looked_for=_looked_for(tables, settings),
         address=_address(settings),
         query=settings.query,
     )
     file = _with_its_sheet(file, source)
-    found = source.headings_of(file)
     fits, refusals = [], []
     for table in tables:
+        found = _headings(file, source, table, settings)
         try:
             fits.append((table, _layout(file, table, settings, found)))
         except _WrongHeadings as refusal:
@@ -186,6 +193,17 @@ def _plan_for(candidate: Candidate, settings: SourceSettings, registry: Registry
     table, layout = max(fits, key=lambda fit: len(fit[1].headings))
     _refuse_days_for_moments(table, layout, settings)
     return Plan(file=file, source=source, settings=settings, table=table, layout=layout)
+
+
+def _headings(file: SourceFile, source: Source, table: Table, settings: SourceSettings) -> list[str]:
+    if not settings.book:
+        return source.headings_of(file)
+    return book.read_headings(file, labels_of(table, settings))
+
+
+def labels_of(table: Table, settings: SourceSettings) -> frozenset[str]:
+    """What may stand as a label or heading in a book, in small letters."""
+    return _looked_for([table], settings) | {label.casefold() for label in settings.labels}
 
 
 def _with_its_sheet(file: SourceFile, source: Source) -> SourceFile:
@@ -245,8 +263,10 @@ def _layout(file: SourceFile, table: Table, settings: SourceSettings, found: lis
     missing = []
     for name, column in schema.columns.items():
         wanted = settings.columns.get(name, (name,))
+        if name in MADE_OF and name in by_name:
+            wanted = (name,)  # rows that were set aside bring the label that was made for them
         there = tuple(by_name[heading.casefold()] for heading in wanted if heading.casefold() in by_name)
-        needed = not (column.nullable or (column.metadata or {}).get("default") is not None)
+        needed = fields.needed(column)
         if len(there) == len(wanted):
             headings[name] = there
         elif name not in said and name not in _wide_columns(settings) and (needed or name in settings.columns):
@@ -255,16 +275,49 @@ def _layout(file: SourceFile, table: Table, settings: SourceSettings, found: lis
     if missing:
         raise _WrongHeadings(file.name, table.name, missing, len(headings), found)
     used = {heading for several in headings.values() for heading in several}
-    unused = tuple(heading for heading in found if heading not in used)
+    idle = {*book.AROUND, *settings.labels}
+    unused = tuple(heading for heading in found if heading not in used and heading not in idle)
     for name in _wide_columns(settings):
         headings[name] = (name,)
-    return Layout(headings=headings, constants=said, unused=unused)
+    if "version" in schema.columns and "version" not in headings and "version" not in said:
+        name = next((name for name in ("spec", "preparation") if len(headings.get(name, ())) == 1), None)
+        if name is not None:
+            headings["version"] = headings[name]  # 'Fig Sour v2'
+        elif _is_made(schema, "version"):
+            said["version"] = "1"
+    counted = _counted(schema, headings, said)
+    headings |= {name: (name,) for name in counted}
+    units = {
+        name: unit
+        for name, several in headings.items()
+        if (schema.columns[name].metadata or {}).get("unit_in") and (unit := amounts.unit_in_heading(several[0]))
+    }
+    return Layout(headings=headings, constants=said, unused=unused, units=units, counted=counted)
+
+
+def _is_made(schema: Any, name: str) -> bool:
+    return name in schema.columns and bool((schema.columns[name].metadata or {}).get("made"))
+
+
+def _counted(schema: Any, headings: dict[str, tuple[str, ...]], said: dict[str, str]) -> dict[str, tuple[str, ...]]:
+    """Columns that are made of the rows' order -> the headings within which they are counted."""
+    counted = {}
+    for name, within in MADE_OF.items():
+        if name not in schema.columns or name in said:
+            continue
+        several = headings.get(name, ())
+        if len(several) > 1:  # a label made of what the row says
+            counted[name] = several
+        elif not several and _is_made(schema, name):
+            counted[name] = tuple(dict.fromkeys(h for column in within for h in headings.get(column, ())))
+    return counted
 
 
 def _refuse_unknown_columns(tables: list[Table], settings: SourceSettings) -> None:
     venue = ("venue",) if settings.venue_in_name is not None else ()
     known = dict.fromkeys(column for table in tables for column in table.schema().columns)
-    for column in (*settings.columns, *settings.constants, *venue, *_wide_columns(settings)):
+    rows = (*settings.fill_down, *settings.only_with)
+    for column in (*settings.columns, *settings.constants, *venue, *_wide_columns(settings), *rows):
         if column not in known:
             where = " or ".join(f"'{table.name}'" for table in tables)
             raise SettingsError(

@@ -7,7 +7,7 @@ each day or person is turned so that every filled cell is a row; headings become
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 import polars as pl
@@ -31,6 +31,10 @@ class Layout:
     """Column of the table -> what every row says."""
     unused: tuple[str, ...]
     """Headings that fill no column; in a wide file, those whose cells are rows."""
+    units: dict[str, str] = field(default_factory=dict)
+    """Column of amounts -> the unit that its heading names."""
+    counted: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    """Column that is made of the rows' order -> the headings within whose cells it is counted."""
 
 
 def constants(settings: SourceSettings, file: SourceFile) -> dict[str, str]:
@@ -55,7 +59,11 @@ def constants(settings: SourceSettings, file: SourceFile) -> dict[str, str]:
 def shaped(batch: TextBatch, layout: Layout, settings: SourceSettings) -> TextBatch:
     """The batch without lines that are no rows, and turned where the file is wide."""
     batch = _without_totals(_without_repeated_headings(batch), settings, layout)
-    return _turned(batch, layout, settings) if settings.wide is not None else batch
+    batch = _turned(batch, layout, settings) if settings.wide is not None else batch
+    for column in settings.only_with:
+        empty = column_texts(batch.rows, layout, settings)[column].fill_null("").str.strip_chars() == ""
+        batch = _passed_over(batch, empty)
+    return batch
 
 
 def column_texts(rows: pl.DataFrame, layout: Layout, settings: SourceSettings) -> dict[str, pl.Series]:
@@ -105,9 +113,10 @@ def _without_totals(batch: TextBatch, settings: SourceSettings, layout: Layout) 
         needed = [
             heading for several in layout.headings.values() for heading in several if heading in batch.rows.columns
         ]
-        blank = batch.rows.select(
-            pl.any_horizontal(pl.col(h).fill_null("").str.strip_chars() == "" for h in needed)
-        ).to_series()
+        blank = pl.repeat(False, batch.rows.height, eager=True)
+        if needed:
+            empty = [pl.col(h).fill_null("").str.strip_chars() == "" for h in needed]
+            blank = batch.rows.select(pl.any_horizontal(empty)).to_series()
         if settings.wide is not None:
             blank |= _is_word_for_total(first, settings)
         batch = _passed_over(batch, hit & starts & blank)

@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from stillroom.errors import FileRefused, PluginError, StillroomError, in_one_line
-from stillroom.intake import corrections, shaping
+from stillroom.intake import book, completing, corrections, planning, shaping
 from stillroom.intake.corrections import Correction
+from stillroom.intake.planning import Plan
 from stillroom.objects import TextBatch
-
-if TYPE_CHECKING:
-    from stillroom.intake.planning import Plan
 
 SAMPLE_BYTES: Final = 2**18
 
@@ -24,17 +22,25 @@ def batches(plan: Plan, correction: Correction | None = None) -> Iterator[TextBa
         FileRefused: the file cannot be read to its end.
         PluginError: the plugin fails.
     """
+    above, counting = completing.Above(plan), completing.Counting(plan)
     try:
-        for batch in plan.source.batches_of(plan.file):
+        for batch in _read(plan):
             batch = corrections.waiting(batch, correction) if correction else batch
             _refuse_wrong_shape(batch, plan)
-            yield shaping.shaped(batch, plan.layout, plan.settings)
+            batch = shaping.shaped(above.filled_in(batch), plan.layout, plan.settings)
+            yield completing.told_once(counting.counted(batch), plan)
     except StillroomError:
         raise
     except Exception as error:
         raise PluginError(
             f"{plan.file.name}: source plugin '{plan.source.name}' failed ({in_one_line(error)})."
         ) from error
+
+
+def _read(plan: Plan) -> Iterator[TextBatch]:
+    if not plan.settings.book:
+        return plan.source.batches_of(plan.file)
+    return book.read_batches(plan.file, planning.labels_of(plan.table, plan.settings))
 
 
 def _refuse_wrong_shape(batch: object, plan: Plan) -> None:
@@ -47,8 +53,8 @@ def _refuse_wrong_shape(batch: object, plan: Plan) -> None:
     if wrong:
         raise PluginError(f"{who} yields column '{wrong[0]}' as {batch.rows.schema[wrong[0]]}; all cells must be text.")
     wide = plan.settings.wide
-    turned = (wide.headings_are, wide.cells_are) if wide else ()
-    wanted = [h for column, several in plan.layout.headings.items() if column not in turned for h in several]
+    turned = (*((wide.headings_are, wide.cells_are) if wide else ()), *plan.layout.counted)
+    wanted = [h for several in plan.layout.headings.values() for h in several if h not in turned]
     absent = [heading for heading in wanted if heading not in batch.rows.columns]
     if absent:
         raise PluginError(f"{who} promised a heading '{absent[0]}' that its rows do not have.")

@@ -101,9 +101,10 @@ def _kind(seen: Recognised, decimal: str) -> str:
 def _questions(look: Look) -> Iterator[str]:
     for question in look.questions:
         yield ""
-        yield f"  ? {question.text}"
+        yield from textwrap.wrap(f"? {question.text}", WIDTH, initial_indent="  ", subsequent_indent="    ")
         yield from (f"      {choice}" for choice in question.choices)
-        yield "    Only whoever wrote the file knows which; it is not guessed."
+        likely = f" (likely {question.default})" if question.default else ""
+        yield f"    Say it with --answer {question.key}=...{likely}"
 
 
 def _rows(look: Look) -> Iterator[str]:

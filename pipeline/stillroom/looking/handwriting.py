@@ -26,14 +26,18 @@ DAYS: Final[dict[str, tuple[str, ...]]] = {
         *("%d/%m/%Y", "%d.%m.%Y", "%d-%m-%Y", "%d %m %Y", "%d/%m/%y", "%d.%m.%y", "%d-%m-%y"),
         *("%d %b %Y", "%d-%b-%Y", "%d %B %Y", "%d-%b-%y", "%d %b %y", "%d/%b/%Y", "%d.%b.%Y"),
         *("%d. %B %Y", "%d de %B de %Y"),
+        *("%d/%m", "%d.%m.", "%d.%m", "%d-%m", "%d %b", "%d. %b", "%d %B", "%d. %B", "%d de %B"),
     ),
     "month, day, year": (
         *("%m/%d/%Y", "%m.%d.%Y", "%m-%d-%Y", "%m %d %Y", "%m/%d/%y", "%m.%d.%y", "%m-%d-%y"),
         *("%b %d, %Y", "%B %d, %Y", "%b %d %Y"),
+        *("%m/%d", "%b %d", "%B %d"),
     ),
     "year, month, day": ("%Y-%m-%d", "%Y/%m/%d", "%Y.%m.%d", "%Y%m%d", "%y/%m/%d", "%y.%m.%d", "%y-%m-%d"),
 }
 """Order of the parts -> ways to write a day; that of ISO 8601 counts where the time beside it is another's."""
+SOME_YEAR: Final = 2000
+"""To see whether days are read; which year they are of is asked."""
 EXCHANGED: Final = re.compile("%[dm]")
 TIMES: Final = (
     *("%H:%M", "%H:%M:%S", "%H:%M:%S%.f", "%I:%M %p", "%I:%M:%S %p"),
@@ -192,7 +196,7 @@ class Survey:
         ]
 
     def _read(self, text: pl.Series, dtype: pl.DataType, date_format: str | None) -> pl.Series:
-        clock = replace(self.clock, date_format=date_format)
+        clock = replace(self.clock, date_format=date_format, year=self.clock.year or SOME_YEAR)
         return moments.read(text, dtype, clock) if date_format is None else moments.written(text, dtype, clock)
 
     def _dates(self, text: pl.Series, dtype: pl.DataType) -> None:

@@ -14,20 +14,28 @@ import polars as pl
 from rapidfuzz import fuzz
 
 from stillroom.house.model import Wide
-from stillroom.intake import casting
+from stillroom.intake import amounts, casting
+from stillroom.intake.amounts import Amount
 from stillroom.intake.moments import Clock
 from stillroom.looking.words import plain, words_of
 from stillroom.objects import Source
+from stillroom_schemas import fields
 from stillroom_schemas.table import Table
 
 LIKE: Final = 85.0  # of 100: below this a likeness of letters is chance ('Revenue' and 'venue' have 83)
+SHORT: Final = 3  # letters, of which one makes another word
+FIRST_WORDS: Final = 12  # of a column's: behind them stand the words of other languages, in no order
 SURE: Final = 85.0  # columns that may be empty are only filled by headings as likely as this
 MOST: Final = 0.6  # share of the cells that must be what a column holds: the rest may be what is set aside
+SOME: Final = 0.3  # share of the cells that must be amounts: what is written beside them may be anything
 DATE_LIKE: Final = (
-    r"^\s*(\d{1,4}[-/. ]\d{1,2}[-/. ]\d{1,4}|\d{8}\b|\d{1,2}[-/. ]*(?:de )?\pL{3,12}[-/., ]*(?:de )?\d{2,4}"
+    r"^\s*(\d{1,4}[-/. ]\d{1,2}[-/. ]\d{1,4}|\d{8}\b|\d{1,2}[-/.]\d{1,2}\.?$"
+    r"|\d{1,2}[-/. ]*(?:de )?\pL{3,12}[-/., ]*(?:de )?\d{2,4}"
     r"|\pL{3,12}\.? \d{1,2},? \d{4})"
 )
 TIME_OF_DAY: Final = r"(?i)^\s*\d{1,2}[:.h]\d\d([:.]\d\d)?(\s*[ap]\.? ?m\.?|\s*uhr)?\s*$"
+PRICE: Final = r"^\D{0,5}\d[\d.,' ]*\s*\S{0,4}\s*(?:/|\b(?:per|pro|je|par|por|al|za|pr)\b)\s*\S"
+SAMPLE: Final = 100  # cells that are read as amounts
 WITH_TIME: Final = r"\d[:h]\d\d|\s\d{1,2}\.\d\d"
 
 
@@ -42,14 +50,25 @@ class Cells:
     with_time: bool
     times: bool
     """Times of day alone."""
+    amounts: bool = False
+    """Numbers with units."""
+    prices: bool = False
+    """Prices of so much: '12 €/kg'."""
+    whole: bool = False
+    """Every cell is filled."""
     example: str = ""
     """The first that is neither a number nor a date, or else the first."""
 
-    def may_be(self, dtype: pl.DataType) -> bool:
-        """Whether a column of this type may hold them."""
+    def may_be(self, column: Any) -> bool:
+        """Whether a column of a pandera schema may hold them."""
+        dtype = column.dtype.type
         if dtype == pl.String or not self.filled:
             return True
-        return self.dates if dtype in (pl.Date, pl.Datetime) else self.numbers
+        if dtype in (pl.Date, pl.Datetime):
+            return self.dates
+        if (column.metadata or {}).get("unit_in"):
+            return self.numbers or self.amounts
+        return self.numbers or (self.prices and bool((column.metadata or {}).get("exact")))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -95,7 +114,12 @@ def heading_row(rows: Sequence[tuple[int, list[str]]], known: frozenset[str]) ->
 
 
 def _known(cells: list[str], known: frozenset[str]) -> int:
-    return len({word for cell in cells if (word := plain(cell)) in known})
+    return len({plain(cell) for cell in cells if is_known(cell, known)})
+
+
+def is_known(cell: str, known: frozenset[str]) -> bool:
+    """Whether a cell is a word for a heading, with a unit or without."""
+    return plain(cell) in known or plain(amounts.without_unit(cell)) in known
 
 
 def known_words(tables: Iterable[Table]) -> frozenset[str]:
@@ -110,8 +134,13 @@ def cells_of(cells: pl.Series) -> Cells:
     clock = Clock(date_format=None, house_zone="UTC", file_zone=None)
     numbers = casting.bare(casting.bare(filled, "_pct"), "version")  # if it is such a column
     dot, comma = (casting.cast(numbers, pl.Float64(), clock, mark).is_not_null() for mark in (".", ","))
+    few = filled.head(SAMPLE)
+    amount = pl.Series([isinstance(amounts.read(cell, ","), Amount) for cell in few], dtype=pl.Boolean)
     return Cells(
         filled=not filled.is_empty(),
+        whole=len(filled) == len(tidy),
+        amounts=bool(amount.sum() >= SOME * len(amount) > 0),
+        prices=_most(few.str.contains(PRICE)),
         numbers=_most(dot | comma),
         dates=_most(filled.str.contains(DATE_LIKE)),
         with_time=_most(filled.str.contains(WITH_TIME)),
@@ -132,7 +161,7 @@ def fit(source: Source, table: Table, found: Mapping[str, Cells]) -> Fit:
             (_likeness(heading, name), -place, -spot, name, heading)
             for place, name in enumerate(schema.columns)
             for spot, (heading, cells) in enumerate(found.items())
-            if cells.may_be(schema.columns[name].dtype.type)
+            if cells.may_be(schema.columns[name])
         ),
         reverse=True,
     )
@@ -140,16 +169,16 @@ def fit(source: Source, table: Table, found: Mapping[str, Cells]) -> Fit:
     taken: set[str] = set()
     exact = set()
     for likeness, _, _, name, heading in likely:
-        if likeness < (SURE if not _needed(schema.columns[name]) else 1) or name in chosen or heading in taken:
+        if likeness < (SURE if not fields.needed(schema.columns[name]) else 1) or name in chosen or heading in taken:
             continue
         chosen[name] = (heading,)
         taken.add(heading)
         if heading.casefold() == name.casefold():
             exact.add(name)
     _join_times(chosen, taken, found, schema)
-    missing = [name for name, column in schema.columns.items() if _needed(column) and name not in chosen]
+    missing = [name for name, column in schema.columns.items() if fields.needed(column) and name not in chosen]
     left = [heading for heading in found if heading not in taken and not heading.startswith("(column ")]
-    wide = _wide(missing, {heading: found[heading] for heading in left}, schema) if len(chosen) > 1 else None
+    wide = wide_of(missing, {heading: found[heading] for heading in left}, schema) if len(chosen) > 1 else None
     if wide is not None:
         missing = []
     return Fit(
@@ -173,25 +202,25 @@ def _unfit(missing: Sequence[str], left: Mapping[str, Cells]) -> dict[str, str]:
     }
 
 
-def _needed(column: Any) -> bool:
-    return not (column.nullable or (column.metadata or {}).get("default") is not None)
-
-
 def _likeness(heading: str, column: str) -> float:
     """0 to 100: 100 the column's own name, then its common words in their order, then what is spelt nearly so."""
     if heading.casefold() == column.casefold():
         return 100.0
-    said, words = plain(heading), words_of(column)
+    words = words_of(column)
+    return max(_likeness_of(said, words) for said in {plain(heading), plain(amounts.without_unit(heading))})
+
+
+def _likeness_of(said: str, words: Sequence[str]) -> float:
     if not said:
         return 0.0
     if said in words:
-        return 99.0 - words.index(said) * 0.5
+        return 99.0 - min(words.index(said), FIRST_WORDS) * 0.5
     spelt = max(fuzz.ratio(said, word) for word in words)
-    if spelt >= LIKE:
+    if spelt >= LIKE and len(said) > SHORT:
         return float(spelt) - 10
-    parts = said.split()
-    inside = [place for place, word in enumerate(words) if set(word.split()) <= set(parts)]
-    return 70.0 - min(inside) * 0.5 if inside else 0.0
+    parts = set(said.split())
+    inside = [place for place, word in enumerate(words) if len(word) > 1 and set(word.split()) <= parts]
+    return 70.0 - min(min(inside), FIRST_WORDS) * 0.5 if inside else 0.0
 
 
 def _join_times(chosen: dict[str, tuple[str, ...]], taken: set[str], found: Mapping[str, Cells], schema: Any) -> None:
@@ -206,11 +235,13 @@ def _join_times(chosen: dict[str, tuple[str, ...]], taken: set[str], found: Mapp
             taken.add(times[0])
 
 
-def _wide(missing: list[str], left: Mapping[str, Cells], schema: Any) -> Wide | None:
+def wide_of(missing: Sequence[str], left: Mapping[str, Cells], schema: Any) -> Wide | None:
     """A column for each person or day: what is missing is a name and a number, and there are several of numbers."""
     numbers = [n for n in missing if schema.columns[n].dtype.type in (pl.Float64, pl.Int64)]
     names = [n for n in missing if schema.columns[n].dtype.type in (pl.String, pl.Date)]
-    several = sum(cells.numbers for cells in left.values())
-    if len(missing) != 2 or len(numbers) != 1 or len(names) != 1 or several < 2 or 2 * several < len(left):
+    if len(missing) != 2 or len(numbers) != 1 or len(names) != 1:
+        return None
+    several = sum(cells.filled and cells.may_be(schema.columns[numbers[0]]) for cells in left.values())
+    if several < 2 or 2 * several < len(left):
         return None
     return Wide(headings_are=names[0], cells_are=numbers[0])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
@@ -18,7 +18,7 @@ from stillroom.intake.planning import Candidate, Plan
 from stillroom.looking import proposal, recognising
 from stillroom.looking.handwriting import Handwriting
 from stillroom.looking.headings import Fit
-from stillroom.looking.proposal import Question
+from stillroom.looking.questions import Question, answered, of_missing
 from stillroom.looking.recognising import Recognised
 from stillroom.looking.rehearsal import Rehearsal, rehearse
 from stillroom.looking.surveyed import with_handwriting
@@ -81,6 +81,7 @@ def look(
     source: str | None = None,
     plugin: str | None = None,
     table: str | None = None,
+    answers: Mapping[str, str] | None = None,
     progress: Progress = lambda name, done, about: None,
 ) -> Look:
     """Look at a file; the store is not touched.
@@ -92,6 +93,7 @@ def look(
         source: a [[source]] of the settings to read it by; else the name of the new one.
         plugin: the plugin to read it with, and no other.
         table: the table that it fills, and no other.
+        answers: question's key -> what the file's keeper says (see `questions`).
         progress: as of an intake.
 
     Raises:
@@ -100,12 +102,12 @@ def look(
         PluginError: its source's plugin fails.
     """
     try:
-        return _look(house, registry, path, source, plugin, table, progress)
+        return _look(house, registry, path, source, plugin, table, answers or {}, progress)
     except FileRefused:
         reader = recognising.own_reader(planning.named_by_user(house, [path], None)[0], registry)
         if reader is None or plugin is not None:
             raise
-        return _look(house, registry, path, source, reader.name, table, progress)
+        return _look(house, registry, path, source, reader.name, table, answers or {}, progress)
 
 
 def _look(
@@ -115,6 +117,7 @@ def _look(
     source: str | None,
     plugin: str | None,
     table: str | None,
+    answers: Mapping[str, str],
     progress: Progress,
 ) -> Look:
     known = next((one for one in house.sources if one.name == source), None)
@@ -141,15 +144,24 @@ def _look(
                 settings = settings.model_copy(update={"sheet": (recognised.sheet,)})
             candidate = replace(candidate, settings=reader, sheet=recognised.sheet)
         settings = _named(house, candidate, settings, source)
-        if fit.missing:
-            return _incomplete(house, registry, candidate, recognised, fit, settings)
+        settings = answered(settings, answers, recognised.headings, list(fit.table.schema().columns))
+        fit = _with_answers(fit, settings)
+        tax = proposal.tax_question(settings)
+        if fit.missing or tax:
+            return _incomplete(house, registry, candidate, recognised, fit, settings, tax)
         plan = planning.plan(replace(candidate, settings=settings), registry)
     plan, told = with_handwriting(house, registry, candidate, plan, recognised)
     if claimed is not None and fit is None and plan.settings != claimed:
         plan = replace(plan, settings=_named(house, candidate, plan.settings, None))
-    return _looked(
-        house, registry, candidate, recognising.as_read(recognised, plan.file, plan.source), fit, plan, told, progress
-    )
+    if not plan.settings.book:
+        recognised = recognising.as_read(recognised, plan.file, plan.source)
+    return _looked(house, registry, candidate, recognised, fit, plan, told, progress)
+
+
+def _with_answers(fit: Fit, settings: SourceSettings) -> Fit:
+    """The fit with what the answers fill; a drink makes one serve."""
+    missing = tuple(name for name in fit.missing if name not in settings.columns and name not in settings.constants)
+    return replace(fit, missing=missing, columns=fit.columns | settings.columns)
 
 
 def _readers_of_sheets(house: House, registry: Registry, path: Path) -> dict[str, SourceSettings]:
@@ -221,7 +233,7 @@ def _looked(
     settings = plan.settings
     there = settings in house.sources
     suggested = fit.suggested if fit else frozenset()
-    questions, remarks = proposal.asked(told)
+    questions, remarks = proposal.asked(told, settings, f"{candidate.name} {recognised.sheet or ''}")
     text = None if there else source_text(settings, suggested, [*remarks, *proposal.hints(house, candidate)])
     return Look(
         path=candidate.path,
@@ -248,6 +260,17 @@ def _looked(
     )
 
 
+def _of_missing(fit: Fit, recognised: Recognised) -> Iterator[Question]:
+    schema = fit.table.schema()
+    used = {heading for several in fit.columns.values() for heading in several}
+    unused = [h for h in recognised.headings if h not in used and not h.startswith("(")]
+    for name in fit.missing:
+        column = schema.columns[name]
+        lists = [check.statistics["allowed_values"] for check in column.checks if check.name == "isin"]
+        allowed = [word for several in lists for word in several]
+        yield of_missing(name, str(column.description), allowed, unused)
+
+
 def _named(house: House, candidate: Candidate, settings: SourceSettings, wanted: str | None) -> SourceSettings:
     """The settings as a new source for this file."""
     name, files = proposal.new_name(house, candidate, wanted), proposal.pattern_of(house, candidate)
@@ -265,9 +288,15 @@ def _turned(settings: SourceSettings, name: str) -> bool:
 
 
 def _incomplete(
-    house: House, registry: Registry, candidate: Candidate, recognised: Recognised, fit: Fit, settings: SourceSettings
+    house: House,
+    registry: Registry,
+    candidate: Candidate,
+    recognised: Recognised,
+    fit: Fit,
+    settings: SourceSettings,
+    tax: Question | None,
 ) -> Look:
-    """What can be said of a file in which a column that every row needs was not found."""
+    """What can be said of a file in which a column that every row needs was not found, or what is in it is open."""
     # The other columns tell how dates and numbers are written; a constant stands in for what is missing.
     filled = settings.model_copy(update={"constants": settings.constants | dict.fromkeys(fit.missing, "?")})
     try:
@@ -278,10 +307,13 @@ def _incomplete(
         )
     except FileRefused:  # that it cannot be read yet is no news
         told = Handwriting()
-    questions, open_remarks = proposal.asked(told)
-    gaps = [f'{name} = "..."' for name in fit.missing]
-    remarks = ["still to be said, each under [source.columns] as a heading, or under [source.constants]:", *gaps]
+    questions, open_remarks = proposal.asked(told, settings, f"{candidate.name} {recognised.sheet or ''}")
+    questions = (*questions, *_of_missing(fit, recognised), *((tax,) if tax else ()))
+    remarks = ["tax_pct = 20    # how much tax is inside"] if tax else []
+    if gaps := [f'{name} = "..."' for name in fit.missing]:
+        remarks += ["still to be said, each under [source.columns] as a heading, or under [source.constants]:", *gaps]
     remarks = [*open_remarks, *remarks]
+    tax_inside = {"net_amount": f"{fit.columns['net_amount'][0]!r}, once it is said what tax is inside"} if tax else {}
     used = {heading for several in fit.columns.values() for heading in several}
     return Look(
         path=candidate.path,
@@ -294,8 +326,8 @@ def _incomplete(
         columns=fit.columns,
         suggested=fit.suggested,
         unused=tuple(h for h in recognised.headings if h not in used and not h.startswith("(column ")),
-        missing=fit.missing,
-        unfit=fit.unfit,
+        missing=(*fit.missing, *tax_inside),
+        unfit={**fit.unfit, **tax_inside},
         wide=None,
         date_format=settings.date_format,
         decimal=settings.decimal or ".",

@@ -5,49 +5,72 @@ from __future__ import annotations
 import glob
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
 from stillroom.house.house import House
+from stillroom.house.model import SourceSettings
 from stillroom.house.toml import toml
 from stillroom.intake import planning
+from stillroom.intake.moments import NAMED_YEAR
 from stillroom.intake.planning import Candidate, Plan
 from stillroom.looking.handwriting import Handwriting
+from stillroom.looking.questions import Option, Question
 from stillroom.looking.recognising import Recognised
 from stillroom.naming import as_text
 from stillroom.objects import SourceFile
 from stillroom.reading import workbook
 
-GROSS: Final = r"(?i)gross|brutto?\b|lordo|\bttc\b|in[ck]l"
+GROSS: Final = (
+    r"(?i)gross|brutto?\b|lordo|\bttc\b|\bin[ck]l|c/ ?iva|(?:con|com|avec|mit|med|met|inkl|s|z|with)\.? "
+    r"(?:iva|tva|mwst|ust|moms|mva|btw|dph|vat|tax)"
+)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Question:
-    """What only the file's writer knows."""
+def asked(told: Handwriting, settings: SourceSettings, said_by: str) -> tuple[tuple[Question, ...], list[str]]:
+    """What to ask, and the settings that would answer, as remarks for the settings' text.
 
-    text: str
-    choices: tuple[str, ...]
-    """What it may be, each with the setting that says so."""
-
-
-def asked(told: Handwriting) -> tuple[tuple[Question, ...], list[str]]:
-    """What to ask, and the settings that would answer, as remarks for the settings' text."""
-    questions, remarks = [], []
+    `said_by`: what the file and its sheet are called.
+    """
+    questions: list[Question] = []
+    remarks: list[str] = []
     if told.ways:
-        choices = [f"{way.reads_as}: date_format = {toml(way.date_format)}" for way in told.ways]
-        questions.append(Question(text=f"'{told.ways[0].example}' may be", choices=tuple(choices)))
+        options = [
+            Option(value=way.date_format, label=f"{way.reads_as}: date_format = {toml(way.date_format)}")
+            for way in told.ways
+        ]
+        questions.append(Question(key="date_format", text=f"'{told.ways[0].example}' may be", options=tuple(options)))
         remarks.append("delete the # before the one that is right:")
         remarks += [f"date_format = {toml(way.date_format)}    # {way.order}" for way in told.ways]
+    if settings.year is None and told.date_format and not re.search(NAMED_YEAR, told.date_format):
+        said = sorted(set(re.findall(r"(?<!\d)20\d\d(?!\d)", said_by)))
+        years = tuple(Option(value=year, label=f"{year}: year = {year}") for year in said)
+        default = said[0] if len(said) == 1 else None
+        questions.append(
+            Question(key="year", text="its days have no year: they are of", options=years, default=default)
+        )
+        remarks += ["the year of its days:", "year = 2026", f"date_format = {toml(told.date_format)}"]
     if told.decimal_open:
         mark, other, name = (",", ".", "comma") if "," in told.decimal_open else (".", ",", "dot")
         text = f"the {name} of '{told.decimal_open}' may part"
-        choices = [f"thousands: decimal = {toml(other)}", f"decimals: decimal = {toml(mark)}"]
-        questions.append(Question(text=text, choices=tuple(choices)))
+        options = [
+            Option(value=other, label=f"thousands: decimal = {toml(other)}"),
+            Option(value=mark, label=f"decimals: decimal = {toml(mark)}"),
+        ]
+        questions.append(Question(key="decimal", text=text, options=tuple(options)))
         remarks.append("delete the # before the one that is right:")
         remarks.append(f"decimal = {toml(other)}    # the {name} parts thousands")
         remarks.append(f"decimal = {toml(mark)}    # the {name} parts decimals")
     return tuple(questions), remarks
+
+
+def tax_question(settings: SourceSettings) -> Question | None:
+    """Asked where the heading of the money says that tax is inside: without an answer, no row can land."""
+    for heading in settings.columns.get("net_amount", ()):
+        if settings.tax_pct is None and re.search(GROSS, heading):
+            text = f"'{heading}' says that tax is inside, and net_amount is before tax: how many per cent is it?"
+            return Question(key="tax_pct", text=text, options=(Option(value="0", label="none: tax_pct = 0"),))
+    return None
 
 
 def hints(house: House, candidate: Candidate) -> list[str]:
@@ -115,8 +138,6 @@ def _headings_that_tell(house: House, plan: Plan) -> Iterator[tuple[str, str]]:
     amounts = plan.layout.headings.get("net_amount", ())
     moments = plan.layout.headings.get("sold_at", ())
     for heading in amounts:
-        if plan.settings.tax_pct is None and re.search(GROSS, heading):
-            yield heading, "'{}' may contain tax: net_amount is before tax; tax_pct = 20 (say) takes it out."
         if re.search(r"(?i)\b(unit|each|per)\b", heading):
             yield heading, "'{}' may be the price of one: net_amount is that of the whole line."
     for heading in moments:

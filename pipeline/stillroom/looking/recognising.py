@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from fnmatch import fnmatchcase
 from typing import Final
@@ -11,17 +12,22 @@ import polars as pl
 
 from stillroom.errors import FileRefused, SettingsError
 from stillroom.house.model import SourceSettings
+from stillroom.intake import book
 from stillroom.intake.planning import Candidate
+from stillroom.looking.guesses import Guess, guessed
 from stillroom.looking.handwriting import encoding_of
-from stillroom.looking.headings import Fit, cells_of, fit, heading_row, known_words
+from stillroom.looking.headings import Fit, cells_of, fit, heading_row, is_known, known_words
 from stillroom.objects import Source, SourceFile
 from stillroom.plugins.registry import Registry
 from stillroom.reading import delimited, workbook
 from stillroom.reading.containers import GZIP, ZIP, is_workbook
+from stillroom.reading.grids import Grid, read_grid
 from stillroom.reading.kinds import kind_of
+from stillroom_schemas import fields
 from stillroom_schemas.table import Table
 
 SAMPLE_ROWS: Final = 200
+LONGEST_LABEL: Final = 40
 TO_BE_NAMED: Final = ("cp1252", "utf-16-le", "utf-16-be")
 """Encodings that no mark in the file tells the reader."""
 
@@ -108,28 +114,158 @@ def best_fit(
         SettingsError: there is no such plugin, or it fills no such table.
     """
     pairs = _pairs(registry, plugin, table)
-    file = _found(candidate, seen, known_words(one for _, one in pairs))
-    own = plugin is not None and registry.sources[plugin].has_own_reader
-    sample = _sample(file, registry.sources[str(plugin)] if own else Source(name="", title="", tables=()))
-    found = {heading: cells_of(sample[heading]) for heading in sample.columns}
-    fits = [fit(registry.sources[name], one, found) for name, one in pairs]
-    near = [one for one in fits if one.is_near]
-    best = max(near or fits, key=lambda one: one.rank)
+    own = registry.sources[plugin] if plugin is not None and registry.sources[plugin].has_own_reader else None
+    tried: list[_Tried] = []
+    refusal: FileRefused | None = None
+    for as_book in (False, True):
+        try:
+            tried += _tried(candidate, seen, registry, pairs, own, as_book=as_book)
+        except FileRefused as refused:
+            refusal = refusal or refused
+        if any(not one.guess.fit.missing for one in tried) or seen.kind not in ("delimited text", "a workbook"):
+            break
+    if not tried:
+        assert refusal is not None
+        raise refusal
+    near = [one for one in tried if one.guess.fit.is_near]
+    best = max(near or tried, key=lambda one: one.guess.fit.rank)
     if not near and table is None:
-        shown = ", ".join(sample.columns[:12]) + (", ..." if len(sample.columns) > 12 else "")
+        shown = ", ".join(best.headings[:12]) + (", ..." if len(best.headings) > 12 else "")
         raise FileRefused(
             f"{candidate.name}: no table is near these headings: {shown}. If one is meant, say which with --table."
         )
+    fit, guess = best.guess.fit, best.guess
     settings = SourceSettings(
-        name=best.source.name,  # until the file gives it one
-        plugin=best.source.name,
-        table=best.table.name if len(best.source.tables) > 1 else None,
+        name=fit.source.name,  # until the file gives it one
+        plugin=fit.source.name,
+        table=fit.table.name if len(fit.source.tables) > 1 else None,
         encoding=seen.encoding if seen.encoding in TO_BE_NAMED else "utf-8",
-        columns={name: best.columns[name] for name in best.columns if name in best.suggested},
-        wide=best.wide,
+        columns={name: fit.columns[name] for name in fit.columns if name in fit.suggested},
+        constants=dict(guess.constants),
+        wide=fit.wide,
+        book=best.book,
+        labels=best.labels,
+        fill_down=guess.fill_down,
+        only_with=guess.only_with,
+        once=guess.once,
     )
-    seen = as_read(seen, file, best.source)
-    return best, _pinned(file, settings, best.table, seen), seen
+    if best.book:
+        return fit, _pinned_book(best, settings, seen), _seen_as_book(best, seen)
+    seen = as_read(seen, best.file, fit.source)
+    return fit, _pinned(best.file, settings, fit.table, seen), seen
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Tried:
+    """One way to read the file into one table."""
+
+    file: SourceFile
+    book: bool
+    labels: tuple[str, ...]
+    headings: list[str]
+    guess: Guess
+    sheets: tuple[str, ...] = ()
+    """Sheets that can be read alike."""
+
+
+def _tried(
+    candidate: Candidate,
+    seen: Recognised,
+    registry: Registry,
+    pairs: list[tuple[str, Table]],
+    own: Source | None,
+    *,
+    as_book: bool,
+) -> Iterator[_Tried]:
+    """The file as a plain table, or as a book, fitted to each of the tables."""
+    if not as_book:
+        file = _found(candidate, seen, known_words(one for _, one in pairs))
+        sample = _sample(file, own or Source(name="", title="", tables=()))
+        found = {heading: cells_of(sample[heading]) for heading in sample.columns}
+        for name, table in pairs:
+            guess = guessed(fit(registry.sources[name], table, found), sample, found)
+            yield _Tried(file=file, book=False, labels=(), headings=sample.columns, guess=guess)
+        return
+    for name, table in pairs:
+        source = registry.sources[name]
+        if source.has_own_reader:
+            continue
+        words = known_words(registry.tables[one] for one in source.tables)
+        yield from _as_book(candidate, seen, source, table, words)
+
+
+def _as_book(
+    candidate: Candidate, seen: Recognised, source: Source, table: Table, words: frozenset[str]
+) -> Iterator[_Tried]:
+    """The file as a book of one table: by the sheet that fits it best, with the others that fit as well."""
+    tried = []
+    plain = SourceFile(path=candidate.path, name=candidate.name, encoding=seen.encoding or "utf-8")
+    sheets: list[str | None] = [None]
+    if seen.kind == "a workbook":
+        sheets = [candidate.sheet] if candidate.sheet else [*workbook.sheets_meant(plain, ("*",))]
+    labels: dict[str, None] = {}
+    grids = {}
+    for sheet in sheets:
+        file = replace(plain, sheet=sheet)
+        if seen.kind == "delimited text":
+            file = replace(file, separator=_found(candidate, seen, words).separator)
+        grids[sheet] = (file, read_grid(file))
+        labels |= dict.fromkeys(_labels(grids[sheet][1], words))
+    low = frozenset(label.casefold() for label in labels)
+    for sheet, (file, _) in grids.items():
+        rows = next(book.read_batches(file, low)).rows
+        if rows.is_empty():
+            continue
+        found = {h: cells_of(rows[h]) for h in rows.columns if h not in book.AROUND}
+        guess = guessed(fit(source, table, found), rows, found)
+        tried.append(
+            _Tried(
+                file=file, book=True, labels=tuple(labels), headings=rows.columns, guess=guess, sheets=(sheet or "",)
+            )
+        )
+    if not tried:
+        return
+    best = max(tried, key=lambda one: one.guess.fit.rank)
+    alike = [one for one in tried if _read_alike(one.guess.fit, best.guess.fit)]
+    fill = tuple(dict.fromkeys(name for one in alike for name in one.guess.fill_down))
+    yield replace(best, sheets=tuple(s for one in alike for s in one.sheets), guess=replace(best.guess, fill_down=fill))
+
+
+def _read_alike(one: Fit, best: Fit) -> bool:
+    """Whether the columns that every row needs stand under the same headings."""
+    schema = best.table.schema()
+    needed = [name for name in best.columns if fields.needed(schema.columns[name])]
+    return all(one.columns.get(name) == best.columns[name] for name in needed)
+
+
+def _labels(grid: Grid, words: frozenset[str]) -> Iterator[str]:
+    """Cells that are words for a heading, as they are written, and words before a colon."""
+    for _, cells in grid.rows:
+        for cell in cells:
+            before = cell.partition(":")[0].strip()
+            if before and len(before) <= LONGEST_LABEL and is_known(before, words):
+                yield before
+
+
+def _pinned_book(best: _Tried, settings: SourceSettings, seen: Recognised) -> SourceSettings:
+    mapped = {heading.casefold() for several in settings.columns.values() for heading in several}
+    left = tuple(label for label in best.labels if label.casefold() not in mapped)
+    settings = settings.model_copy(update={"labels": left})
+    if seen.kind != "a workbook":
+        return settings.model_copy(update={"separator": best.file.separator})
+    return settings.model_copy(update={"sheet": best.sheets})
+
+
+def _seen_as_book(best: _Tried, seen: Recognised) -> Recognised:
+    shown = tuple(heading for heading in best.headings if heading not in book.AROUND)
+    seen = replace(seen, headings=shown, separator=best.file.separator)
+    if seen.kind != "a workbook":
+        return seen
+    plain = replace(best.file, sheet=None)
+    others = tuple(name for name in workbook.sheets_meant(plain, ("*",)) if name not in best.sheets)
+    alike = tuple(name for name in best.sheets if name != best.file.sheet)
+    sheets = len(workbook.sheet_names(plain))
+    return replace(seen, sheet=best.file.sheet, sheets=sheets, sheets_alike=alike, sheets_unlike=others)
 
 
 def _pairs(registry: Registry, plugin: str | None, table: str | None) -> list[tuple[str, Table]]:

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import re
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Final
 
+import polars as pl
+
 from stillroom.house.house import House
-from stillroom.intake import how_read, planning, source_rows
+from stillroom.intake import amounts, casting, how_read, parting, planning, source_rows
+from stillroom.intake.moments import NAMED_YEAR
 from stillroom.intake.planning import Candidate, Plan
 from stillroom.intake.shaping import column_texts
 from stillroom.looking.handwriting import Handwriting, Survey
@@ -36,18 +40,51 @@ def with_handwriting(
     columns = {name: one for name, one in plan.table.schema().columns.items() if name not in unseen}
     clock = how_read.clock_of(plan.settings, house)
     survey = Survey(types={name: column.dtype.type for name, column in columns.items()}, clock=clock)
-    for batch in source_rows.batches(plan):
-        survey.add(column_texts(batch.rows, plan.layout, plan.settings))
+    if recognised.kind == "a workbook" and plan.settings.decimal is None:
+        dots, commas = (_texts(planning.plan(_with(candidate, plan, decimal=one), registry)) for one in (".", ","))
+        for dot, comma in zip(dots, commas, strict=True):  # numbers come out otherwise: they are no handwriting
+            survey.add({name: text.set(text != comma[name], None) for name, text in dot.items()})
+    else:
+        for texts in _texts(plan):
+            survey.add(texts)
     told = survey.told()
     if recognised.kind in TYPED and "." in (told.decimal_open or ""):
         told = replace(told, decimal_open=None)
     settings = plan.settings
-    if settings.date_format is None:
+    if settings.date_format is None and (told.date_format is None or settings.year or names_year(told.date_format)):
         settings = settings.model_copy(update={"date_format": told.date_format})
-    else:
+    elif settings.date_format is not None:
         told = replace(told, ways=())
     if settings.decimal is None:
         settings = settings.model_copy(update={"decimal": told.decimal})
     else:
         told = replace(told, decimal_open=None)
     return planning.plan(replace(candidate, settings=settings), registry), told
+
+
+def names_year(date_format: str) -> bool:
+    """Whether dates of this format say their year."""
+    return re.search(NAMED_YEAR, date_format) is not None
+
+
+def _with(candidate: Candidate, plan: Plan, *, decimal: str) -> Candidate:
+    return replace(candidate, settings=plan.settings.model_copy(update={"decimal": decimal}))
+
+
+def _texts(plan: Plan) -> Iterator[dict[str, pl.Series]]:
+    """The cells of each batch, column by column; of amounts their numbers."""
+    schema = plan.table.schema()
+    for batch in source_rows.batches(plan):
+        texts = column_texts(batch.rows, plan.layout, plan.settings)
+        texts = {name: casting.tidy(text) for name, text in texts.items()}
+        texts = parting.shared_parted(texts, plan.layout, plan.settings, schema).texts
+        for name, text in texts.items():
+            if (schema.columns[name].metadata or {}).get("unit_in"):
+                texts[name] = text.map_elements(_number, pl.String, skip_nulls=True)
+        yield texts
+
+
+def _number(cell: str) -> str:
+    """The number of an amount that has decimals, or else its last one."""
+    found = amounts.numbers_in(cell)
+    return next((one for one in found if re.search("[.,]", one)), found[-1] if found else cell)

@@ -54,6 +54,16 @@ def read_batches(file: SourceFile) -> Iterator[TextBatch]:
             yield batch
 
 
+def text_pieces(file: SourceFile) -> Iterator[bytes]:
+    """The whole file as UTF-8, in pieces that end with a record.
+
+    Raises:
+        FileRefused: as `read_headings`.
+    """
+    with opened(file) as stream:
+        yield from _pieces(file, stream, PIECE_BYTES)
+
+
 def found_top(file: SourceFile) -> Top:
     """The heading row that `read_headings` finds.
 

@@ -1,7 +1,8 @@
-"""Which cells of an XLSX workbook are shown as percentages: 0.4 is held where a person sees (and typed) 40%.
+"""Which cells of an XLSX workbook are numbers, and which of them are shown as percentages: 0.4 where a person sees 40%.
 
-The reader of workbooks hands over numbers without their formats. A format is looked up as the standard of Office Open
-XML has it: a cell's style is a place in `cellXfs`, which names a number format, which is built in or spelt out.
+The reader of workbooks hands over numbers as texts without their formats. A format is looked up as the standard of
+Office Open XML has it: a cell's style is a place in `cellXfs`, which names a number format, which is built in or spelt
+out.
 """
 
 from __future__ import annotations
@@ -19,22 +20,28 @@ import polars as pl
 BUILT_IN: Final = frozenset({9, 10})  # 0% and 0.00%
 LITERAL: Final = re.compile(r'"[^"]*"|\\.')  # a '%' in quotes is shown, and multiplies nothing
 CELL: Final = re.compile(r"<c\s([^>]*[^/>])>(.*?)</c>", re.DOTALL)
+DECIMAL: Final = re.compile(r"-?\d+\.\d+(?: %)?")
 VALUE: Final = re.compile(r"<v>([^<]*)</v>")
 
 
-def shown_as_percentages(content: bytes, name: str, cells: pl.DataFrame) -> pl.DataFrame:
-    """A sheet's cells, with those that are shown as percentages as '40 %' instead of 0.4.
+def as_seen(content: bytes, name: str, cells: pl.DataFrame, decimal: str | None) -> pl.DataFrame:
+    """A sheet's cells, with numbers as a person sees and writes them.
 
     Args:
         content: the workbook.
         name: the sheet's.
         cells: all its cells as text from row 1 on, and from the first filled column on.
+        decimal: what parts decimals in the texts beside them.
+
+    Returns:
+        The cells, with those that are shown as percentages as '40 %' instead of 0.4, and with a decimal comma in
+        numbers where texts have one.
     """
     if not zipfile.is_zipfile(io.BytesIO(content)):
         return cells
     with zipfile.ZipFile(io.BytesIO(content)) as parts:
         styles = _percent_styles(_text(parts, "xl/styles.xml"))
-        part = _parts_of_sheets(parts).get(name) if styles else None
+        part = _parts_of_sheets(parts).get(name) if styles or decimal == "," else None
         if part is None:
             return cells
         sheet = _text(parts, part)
@@ -42,9 +49,13 @@ def shown_as_percentages(content: bytes, name: str, cells: pl.DataFrame) -> pl.D
     first = min((column for column, _, _, inside in found if "<v>" in inside or "<is>" in inside), default=0)
     changed: dict[int, dict[int, str]] = {}
     for column, row, style, inside in found:
-        within = column >= first > 0 and column - first < cells.width and 0 < row <= cells.height
-        if style in styles and within and (percent := _percent(inside)):
-            changed.setdefault(column - first, {})[row - 1] = percent
+        if style is None or not (column >= first > 0 and column - first < cells.width and 0 < row <= cells.height):
+            continue
+        seen = _percent(inside) if style in styles else None
+        if decimal == "," and (shown := seen or cells[row - 1, column - first]):
+            seen = shown.replace(".", ",") if DECIMAL.fullmatch(shown) else seen
+        if seen:
+            changed.setdefault(column - first, {})[row - 1] = seen
     return cells.with_columns(
         cells[cells.columns[column]].scatter(list(rows), list(rows.values())) for column, rows in changed.items()
     )
@@ -88,9 +99,9 @@ def _attribute(attributes: str, name: str) -> str:
     return found[1] if found else ""
 
 
-def _style(attributes: str) -> str:
-    """The style of a number; texts have one too, and their value is but a place in a list of texts."""
-    return _attribute(attributes, "s") if _attribute(attributes, "t") in ("", "n") else ""
+def _style(attributes: str) -> str | None:
+    """The style of a number; None for texts, whose value is but a place in a list of texts."""
+    return _attribute(attributes, "s") if _attribute(attributes, "t") in ("", "n") else None
 
 
 def _place(attributes: str) -> tuple[int, int]:

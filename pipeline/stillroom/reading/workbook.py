@@ -19,7 +19,7 @@ from stillroom.errors import FileRefused
 from stillroom.objects import SourceFile, TextBatch
 from stillroom.reading.books import opened_book
 from stillroom.reading.delimited import named
-from stillroom.reading.percentages import shown_as_percentages
+from stillroom.reading.percentages import as_seen
 from stillroom.reading.typed import NO, YES
 
 if TYPE_CHECKING:
@@ -65,7 +65,7 @@ def read_batches(file: SourceFile) -> Iterator[TextBatch]:
     numbers = pl.int_range(sheet.heading_row + 1, sheet.heading_row + 1 + rows.height, eager=True)
     blank = rows.select(pl.all_horizontal(pl.all().fill_null("").str.strip_chars() == "")).to_series()
     rows = rows.filter(~blank)
-    rows = rows.select(_as_written(rows[heading]) for heading in rows.columns)
+    rows = rows.select(as_written(rows[heading]) for heading in rows.columns)
     yield TextBatch(rows=rows, row_numbers=numbers.filter(~blank), passed_over=int(blank.sum()))
 
 
@@ -136,7 +136,7 @@ def chosen_sheet(file: SourceFile) -> Sheet:
                 "headings, and unless told one sheet is read: name those to read by "
                 'sheet = "...", or all by sheet = "*", under its [[source]] in stillroom.toml.'
             )
-        return replace(best, cells=shown_as_percentages(content, best.name, best.cells))
+        return replace(best, cells=as_seen(content, best.name, best.cells, file.decimal))
 
 
 def sheets_like(file: SourceFile, chosen: Sheet) -> list[str]:
@@ -224,7 +224,7 @@ def _tidy(cell: str | None) -> str:
     return " ".join((cell or "").split())
 
 
-def _as_written(cells: pl.Series) -> pl.Series:
+def as_written(cells: pl.Series) -> pl.Series:
     """Moments as days where all of the column are midnights, times of day without a day, true and false in words."""
     if cells.str.contains(NO_DAY).any():
         cells = cells.str.replace(NO_DAY, "")

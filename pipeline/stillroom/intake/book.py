@@ -1,0 +1,262 @@
+"""Books kept by hand: the cells of a sheet -> rows under headings, each with its number.
+
+A book is a sheet of blocks. A block may have a title ('Marsh Sour v2'), labels with what they say ('Yield | 700 ml'), a
+row of headings, lines, and remarks below them. Blocks stand one below another, or side by side under one another's
+headings. What stands around the lines becomes headings of its own: `(title)`, `(sheet)`, `(file)`, `(notes)`, and each
+label; the settings say which column each of them fills.
+
+Pure functions of cells: nothing is guessed here but by rules that are written down here.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import pairwise
+from typing import Final
+
+import polars as pl
+
+from stillroom.objects import SourceFile, TextBatch
+from stillroom.reading.grids import Grid, read_grid
+
+TITLE, SHEET, FILE, NOTES = "(title)", "(sheet)", "(file)", "(notes)"
+AROUND: Final = (TITLE, SHEET, FILE, NOTES)
+LONGEST_LABEL: Final = 3  # cells of a label with what it says: 'Yield', '700', 'ml'
+NUMBER: Final = re.compile(r"^[^\w]*\d")
+Row = tuple[int, list[str]]
+
+
+@dataclass
+class Block:
+    """One block, while its rows are read."""
+
+    title: str = ""
+    labels: dict[str, str] = field(default_factory=dict)
+    headings: list[str] = field(default_factory=list)
+    lines: list[Row] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+
+
+def read_headings(file: SourceFile, labels: frozenset[str]) -> list[str]:
+    """The headings of the rows that `read_batches` gives."""
+    return next(read_batches(file, labels)).rows.columns
+
+
+def read_batches(file: SourceFile, labels: frozenset[str]) -> Iterator[TextBatch]:
+    """The lines of all blocks as one batch.
+
+    Args:
+        file: delimited text or a workbook's sheet.
+        labels: what may stand as a label or as a heading, in small letters.
+
+    Raises:
+        FileRefused: it cannot be read.
+    """
+    grid = read_grid(file)
+    around = {SHEET: file.sheet or "", FILE: file.path.stem}
+    yield _batch(blocks(grid.rows, labels), grid, around)
+
+
+def is_label(cell: str, labels: frozenset[str]) -> bool:
+    """Whether a cell is one of the labels, as it stands or with a colon behind it."""
+    return cell.rstrip(": ").casefold() in labels
+
+
+def blocks(rows: Sequence[Row], labels: frozenset[str]) -> list[Block]:
+    """The blocks of a sheet's filled rows."""
+    top, below, regions = _regions(rows, labels)
+    if len(regions) < 2:
+        return _stacked(rows, labels)
+    head = _stacked(top, labels)
+    shared = head[-1] if head else Block()
+    found = []
+    for places in regions:
+        part = [(number, [cells[place] if place < len(cells) else "" for place in places]) for number, cells in below]
+        own = sum(1 for place in places if all(place in others for others in regions))
+        for block in _stacked([row for row in part if any(row[1][own:])], labels):
+            labelled = {**shared.labels, **block.labels}
+            found.append(replace(block, labels=labelled, title=block.title or shared.title))
+    return found
+
+
+def _regions(rows: Sequence[Row], labels: frozenset[str]) -> tuple[list[Row], list[Row], list[list[int]]]:
+    """The rows above, those of the blocks, and the places of each block's cells with those that all blocks share."""
+    width = max((len(cells) for _, cells in rows), default=0)
+    for index, (_, cells) in enumerate(rows):
+        above = rows[index - 1][1] if index else []
+        titles = [place for place in _filled(above) if not is_label(above[place], labels)]
+        repeats = _repeats(cells)
+        if len(repeats) < 2 and not (len(titles) > 1 and titles[0] > 0 and _looks_like_headings(cells, labels)):
+            continue
+        titled = len(titles) > 1 and len(titles) >= len(repeats)
+        starts = titles if titled else repeats
+        shared = list(range(min(starts[0], repeats[0] if repeats else width)))
+        ends = [*starts[1:], width]
+        regions = [[*shared, *range(start, end)] for start, end in zip(starts, ends, strict=True)]
+        first = index - 1 if titled else index
+        return list(rows[:first]), list(rows[first:]), regions
+    return _regions_by_titles(rows, labels, width) or ([], list(rows), [list(range(width))])
+
+
+def _repeats(cells: Sequence[str]) -> list[int]:
+    """Where each group of headings begins, if the same headings stand several times in a row."""
+    plain = [cell.casefold() for cell in cells]
+    several = [place for place, cell in enumerate(plain) if cell and plain.count(cell) > 1]
+    if not several or any(NUMBER.match(plain[place]) for place in several):
+        return []
+    first = plain[several[0]]
+    starts = [place for place, cell in enumerate(plain) if cell == first]
+    if not all(plain.count(plain[place]) == len(starts) for place in several):
+        return []
+    return starts
+
+
+def _regions_by_titles(
+    rows: Sequence[Row], labels: frozenset[str], width: int
+) -> tuple[list[Row], list[Row], list[list[int]]] | None:
+    """Blocks side by side without headings: several titles in a row with room between them, and lines below."""
+    for index, (_, cells) in enumerate(rows[:-1]):
+        starts = _filled(cells)
+        below = _filled(rows[index + 1][1])
+        apart = all(after - before > 1 for before, after in pairwise(starts))
+        if len(starts) < 2 or not apart or any(is_label(cells[place], labels) for place in starts):
+            continue
+        if len(below) >= 2 * len(starts) - 1 and set(starts) & set(below):
+            ends = [*starts[1:], width]
+            return (
+                list(rows[:index]),
+                list(rows[index:]),
+                [list(range(start, end)) for start, end in zip(starts, ends, strict=True)],
+            )
+    return None
+
+
+def _stacked(rows: Sequence[Row], labels: frozenset[str]) -> list[Block]:
+    """Blocks one below another; labels above the first title are said of all of them."""
+    shared = Block()
+    found = [shared]
+    for index, (number, cells) in enumerate(rows):
+        filled = _filled(cells)
+        now = found[-1]
+        after = rows[index + 1] if index + 1 < len(rows) else None
+        if _is_heading_row(cells, number, after, labels):
+            if now.lines:
+                now = Block(title=now.title, labels=dict(now.labels))
+                found.append(now)
+            now.headings = _named(cells)
+        elif not (now.headings and len(filled) > LONGEST_LABEL) and (said := _labelled(cells, labels)) is not None:
+            now.labels |= said
+        elif len(filled) == 1 and _is_title(rows, index, labels):
+            found.append(Block(title=cells[filled[0]], headings=list(now.headings)))
+        elif len(filled) == 1 and filled[0] == 0:
+            now.notes.append(cells[0])
+        else:
+            now.lines.append((number, cells))
+    if not shared.lines and len(found) > 1:
+        found = [replace(block, labels={**shared.labels, **block.labels}) for block in found[1:]]
+    return found
+
+
+def _is_title(rows: Sequence[Row], index: int, labels: frozenset[str]) -> bool:
+    """A cell alone in its row begins a block where lines, labels or headings stand right below it."""
+    number, own = rows[index]
+    if index + 1 >= len(rows):
+        return False
+    after, cells = rows[index + 1]
+    heads = _is_heading_row(cells, after, rows[index + 2] if index + 2 < len(rows) else None, labels)
+    if heads or not own[0]:
+        return heads
+    labelled = _labelled(cells, labels) is not None
+    alone = len(_filled(cells)) == 1
+    # Below a blank row, only what has labels of its own is a block.
+    return labelled or (not alone and after == number + 1)
+
+
+def _is_heading_row(cells: Sequence[str], number: int, after: Row | None, labels: frozenset[str]) -> bool:
+    """Two labels or more, as most of what is filled; or one label before names, with numbers below them."""
+    filled = _filled(cells)
+    if len(filled) < 2 or any(NUMBER.match(cells[place]) and not is_label(cells[place], labels) for place in filled):
+        return False
+    named = [place for place in filled if is_label(cells[place], labels) and not cells[place].endswith(":")]
+    if len(named) >= 2 and 2 * len(named) >= len(filled):
+        return after is None or len(filled) > 2 or not is_label(_first(after[1]), labels)
+    if filled[0] not in named or len(filled) < 3 or after is None or after[0] != number + 1:
+        return False
+    below = after[1]
+    numbers = [place for place in filled[1:] if place < len(below) and NUMBER.match(below[place])]
+    return len(numbers) >= 2 and not is_label(_first(below), labels)
+
+
+def _looks_like_headings(cells: Sequence[str], labels: frozenset[str]) -> bool:
+    filled = _filled(cells)
+    return len(filled) > 2 and is_label(cells[filled[0]], labels) and not any(NUMBER.match(cells[p]) for p in filled)
+
+
+def _labelled(cells: Sequence[str], labels: frozenset[str]) -> dict[str, str] | None:
+    """Label -> what it says: 'Yield: 700 ml' in one cell, or 'Yield', '700', 'ml' beside one another."""
+    filled = _filled(cells)
+    if not filled:
+        return None
+    said: dict[str, str] = {}
+    label = ""
+    for place in filled:
+        cell = cells[place]
+        before, colon, behind = cell.partition(":")
+        if colon and behind.strip() and before.strip().casefold() in labels:
+            label = before.strip()
+            said[label] = behind.strip()
+        elif is_label(cell, labels) and (label == "" or said.get(label)):
+            label = cell.rstrip(": ")
+            said[label] = ""
+        elif label:
+            said[label] = f"{said[label]} {cell}".strip()
+        else:
+            return None
+    return said if any(said.values()) else None
+
+
+def _first(cells: Sequence[str]) -> str:
+    return next((cell for cell in cells if cell), "")
+
+
+def _filled(cells: Sequence[str]) -> list[int]:
+    return [place for place, cell in enumerate(cells) if cell]
+
+
+def _named(cells: Sequence[str]) -> list[str]:
+    """Headings, none empty and none twice."""
+    found: list[str] = []
+    for place, cell in enumerate(cells, 1):
+        name = cell.rstrip(": ") or f"(column {place})"
+        twice = sum(1 for other in found if other.casefold().partition(" (again")[0] == name.casefold())
+        found.append(f"{name} (again {twice + 1})" if twice else name)
+    return found
+
+
+def _batch(found: Sequence[Block], grid: Grid, around: dict[str, str]) -> TextBatch:
+    records: list[dict[str, str]] = []
+    numbers: list[int] = []
+    for block in found:
+        facts = around | {TITLE: block.title, NOTES: " ".join(block.notes)} | block.labels
+        for number, cells in block.lines:
+            width = max(len(block.headings), len(cells))
+            headings = block.headings + [f"(column {place})" for place in range(len(block.headings) + 1, width + 1)]
+            record = dict(facts)
+            for heading, cell in zip(headings, cells, strict=False):
+                if cell or heading not in record:
+                    record[heading] = cell
+            records.append(record)
+            numbers.append(number)
+    order = sorted(range(len(records)), key=lambda place: numbers[place]) if len(found) == 1 else range(len(records))
+    names = dict.fromkeys(name for record in records for name in record)
+    names = dict.fromkeys((*AROUND, *names))
+    columns = {name: [records[place].get(name, "") for place in order] for name in names}
+    used = {n: v for n, v in columns.items() if any(v)}
+    lines = len(set(numbers))
+    return TextBatch(
+        rows=pl.DataFrame(used, schema=dict.fromkeys(used, pl.String)),
+        row_numbers=pl.Series([numbers[place] for place in order], dtype=pl.Int64),
+        passed_over=grid.blank + len(grid.rows) - lines,
+    )

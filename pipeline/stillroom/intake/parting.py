@@ -1,0 +1,247 @@
+"""Cells that say several columns at once, taken apart: 'Fig Sour v2', '2,5 l', '45 ml gin', 'used up 12/3'.
+
+The settings say which columns stand under one heading; an amount's unit may stand in its cell or heading without a
+word. What is left over and not understood makes the cell unread: nothing is taken from the middle of a sentence.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Final
+
+import polars as pl
+
+from stillroom.house.model import SourceSettings
+from stillroom.intake import amounts, casting, values
+from stillroom.intake.amounts import Amount, Unread
+from stillroom.intake.moments import Clock
+from stillroom.intake.shaping import Layout
+
+VERSION: Final = re.compile(
+    r"(?i)[\s,;:(\[/–-]*\b(?:v|ver|vers|versi(?:on|e|ón|one)|versão|wersja|verze|rev)[.\s]*(\d{1,3})[)\]]*$"
+)
+DAY: Final = re.compile(
+    r"(?<![\d,])(?:\d{4}-\d{1,2}-\d{1,2}(?: 00:00:00)?|\d{1,2}([-/.])\d{1,2}\1(?:\d{4}|\d{2})?"
+    r"|\d{1,2}[-/]\d{1,2}|\d{1,2}\.\d{1,2}\.?(?!\d| ?(?:ml|cl|dl|l|g|kg)\b)"
+    r"|\d{1,2}\.? (?:de |d')?[^\W\d_]{3,12}\.?(?: de)? \d{4}|\d{1,2}\.? (?:de |d')?[^\W\d_]{3,12}\b"
+    r"|[^\W\d_]{3,12} \d{1,2}, \d{4})(?![\d])"
+)
+"""A day as it may stand among other words; whether it is one, the date format says."""
+PRICE_PER: Final = re.compile(r"(?i)^(.*?\d.*?)\s*(?:/|\b(?:per|pro|je|par|por|al|za|pr\.?)\b)\s*(.+)$")
+FILLERS: Final = frozenset(
+    [
+        "on",
+        "the",
+        "am",
+        "den",
+        "le",
+        "la",
+        "el",
+        "il",
+        "em",
+        "dia",
+        "dne",
+        "op",
+        "d",
+        "dag",
+        "all",
+        "everything",
+        "alles",
+        "tout",
+        "todo",
+        "tutto",
+        "tudo",
+        "alt",
+        "allt",
+        "wszystko",
+        "vše",
+    ]
+)
+EDGES: Final = " ,;:–—-()[]/"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Parted:
+    """Cells column by column, and why some of them are no such thing."""
+
+    texts: dict[str, pl.Series]
+    reasons: dict[str, pl.Series]
+    """Column -> a problem in words, or null; for columns that have any."""
+
+
+def parted(texts: dict[str, pl.Series], layout: Layout, settings: SourceSettings, schema: Any) -> Parted:
+    """Take tidy cells apart that say several columns at once.
+
+    Args:
+        texts: column -> its tidy cells; columns under one heading have the same.
+        layout: which headings fill which columns, and the units that headings name.
+        settings: the decimal mark.
+        schema: the table's pandera schema.
+    """
+    found = shared_parted(texts, layout, settings, schema)
+    for name, column in schema.columns.items():
+        unit = (column.metadata or {}).get("unit_in")
+        if unit is not None and name in found.texts:
+            _part_amount(name, unit, found, layout.units.get(name), settings.decimal)
+    return found
+
+
+def shared_parted(texts: dict[str, pl.Series], layout: Layout, settings: SourceSettings, schema: Any) -> Parted:
+    """Only what stands under one heading with another column is taken apart: amounts keep their units."""
+    found = Parted(texts=dict(texts), reasons={})
+    for columns in _sharing(layout).values():
+        _part_shared({name: schema.columns[name] for name in columns}, found, settings)
+    return found
+
+
+def _sharing(layout: Layout) -> dict[tuple[str, ...], list[str]]:
+    """Headings -> the columns that stand under them, where these are several."""
+    by_headings: dict[tuple[str, ...], list[str]] = {}
+    for column, headings in layout.headings.items():
+        by_headings.setdefault(headings, []).append(column)
+    return {headings: columns for headings, columns in by_headings.items() if len(columns) > 1}
+
+
+def _part_shared(columns: Mapping[str, Any], found: Parted, settings: SourceSettings) -> None:
+    cells = found.texts[next(iter(columns))]
+    kinds = {name: _kind(name, column) for name, column in columns.items()}
+    apart = {text: _parts(text, kinds, columns, settings) for text in cells.drop_nulls().unique()}
+    for name in columns:
+        replaced = {text: parts.get(name) for text, (parts, _) in apart.items()}
+        found.texts[name] = _replaced(cells, replaced)
+    problems = {text: problem for text, (_, problem) in apart.items() if problem}
+    if problems:
+        first = next(name for name, kind in kinds.items() if kind != "rest")
+        found.reasons[first] = _replaced(cells, problems)
+        bad = found.reasons[first].is_not_null()
+        found.texts[first] = pl.select(pl.when(bad).then(cells).otherwise(found.texts[first])).to_series()
+
+
+def _replaced(cells: pl.Series, replaced: Mapping[str, str | None]) -> pl.Series:
+    values = [None if cell is None else replaced.get(cell) for cell in cells]
+    return pl.Series(cells.name, values, dtype=pl.String)
+
+
+def _kind(name: str, column: Any) -> str:
+    facts = column.metadata or {}
+    dtype = column.dtype.type
+    if dtype in (pl.Date, pl.Datetime):
+        return "day"
+    if facts.get("unit_in"):
+        return "amount"
+    if name == "version":
+        return "version"
+    if any(check.name == "isin" for check in column.checks):
+        return "unit" if facts.get("made") else "word"
+    return "rest" if dtype == pl.String else "number"
+
+
+def _parts(
+    text: str, kinds: Mapping[str, str], columns: Mapping[str, Any], settings: SourceSettings
+) -> tuple[dict[str, str | None], str | None]:
+    """Column -> its piece of a cell, and what is wrong."""
+    parts: dict[str, str | None] = {}
+    rest = text
+    by_kind: dict[str, list[str]] = {}
+    for name, kind in kinds.items():
+        by_kind.setdefault(kind, []).append(name)
+    for name in by_kind.get("day", []):
+        if (day := DAY.search(rest)) is not None:
+            parts[name] = day[0].strip()
+            rest = (rest[: day.start()] + " " + rest[day.end() :]).strip()
+    for name in by_kind.get("version", []):
+        number = VERSION.search(rest)
+        if number is not None:
+            rest = rest[: number.start()]
+        parts[name] = number[1] if number else ("1" if (columns[name].metadata or {}).get("made") else None)
+    for name in by_kind.get("word", []):
+        allowed = [word for check in columns[name].checks for word in check.statistics.get("allowed_values", [])]
+        said, rest = _word(rest, allowed)
+        if len(said) > 1:
+            return {}, f"says two things: {' and '.join(sorted(said))}"
+        parts[name] = next(iter(said), None)
+    if "number" in by_kind and "amount" in by_kind and (price := PRICE_PER.match(rest)) is not None:
+        parts[by_kind["number"][0]], parts[by_kind["amount"][0]] = price[1], price[2]
+        rest = ""
+    elif "amount" in by_kind:
+        parts[by_kind["amount"][0]], rest = quantity_in(rest, settings.decimal, whole="rest" not in by_kind)
+    elif "number" in by_kind:
+        parts[by_kind["number"][0]], rest = rest, ""
+    rest = " ".join(rest.split()).strip(EDGES)
+    for name in by_kind.get("rest", []):
+        parts[name] = rest or (text if "day" in by_kind else None)
+    strange = [word for word in re.findall(r"[^\W_]+", rest) if word.casefold() not in FILLERS]
+    if strange and "rest" not in by_kind:
+        return {}, f"holds '{strange[0]}', which is not understood"
+    return parts, None
+
+
+def _word(text: str, allowed: list[str]) -> tuple[set[str], str]:
+    """The words of a list that a text says, and the text without them."""
+    said: set[str] = set()
+    for spelling, word in sorted(values.spellings(allowed).items(), key=lambda one: -len(one[0])):
+        pattern = rf"(?i)(?<!\w){re.escape(spelling)}(?!\w)"
+        if re.search(pattern, text):
+            said.add(word)
+            text = re.sub(pattern, " ", text)
+    return said, text
+
+
+def quantity_in(text: str, decimal: str | None, *, whole: bool = False) -> tuple[str | None, str]:
+    """The amount at the beginning or the end of a text, the longest that can be read, and what is left."""
+    tokens = text.split()
+    if whole:
+        kept = [token for token in tokens if token.strip(EDGES).casefold() not in FILLERS]
+        return " ".join(kept).strip(EDGES) or None, ""
+    for length in range(len(tokens), 0, -1):
+        for piece, left in ((tokens[:length], tokens[length:]), (tokens[-length:], tokens[:-length])):
+            said = " ".join(piece).strip(",;:")
+            numbered = re.match(r"\D{0,12}[\d½⅓⅔¼¾⅛/]", said)
+            if numbered and left and isinstance(read := amounts.read(said, decimal), Amount) and read.unit:
+                return said, " ".join(left)
+    return None, text
+
+
+def _part_amount(name: str, unit: str, found: Parted, of_heading: str | None, decimal: str | None) -> None:
+    """Numbers and units out of an amount's cells; the cell's own unit goes before the heading's."""
+    cells = found.texts[name]
+    numbers = casting.cast(cells, pl.Float64(), NO_CLOCK, decimal)
+    dressed = cells.filter(cells.is_not_null() & numbers.is_null()).unique()
+    read = {text: amounts.read(text, decimal) for text in dressed}
+    units = found.texts.get(unit, pl.Series([None], dtype=pl.String).new_from_index(0, len(cells)))
+    said = pl.Series([None if cell is None else _unit_of(read.get(cell)) for cell in cells], dtype=pl.String)
+    units = units.replace({word: _known(word) for word in units.drop_nulls().unique()})
+    wrong: dict[str, str] = {text: one.problem for text, one in read.items() if isinstance(one, Unread)}
+    reasons = _replaced(cells, wrong)
+    differ = units.is_not_null() & said.is_not_null() & (units != said)
+    if differ.any():
+        told = pl.Series([f"names another unit than {unit} does"], dtype=pl.String).new_from_index(0, len(cells))
+        reasons = reasons.set(differ, None).fill_null(told.set(~differ, None))
+    if reasons.is_not_null().any():
+        earlier = found.reasons.get(name)
+        found.reasons[name] = reasons if earlier is None else earlier.fill_null(reasons)
+    plain = {text: _as_text(one.value, decimal) for text, one in read.items() if isinstance(one, Amount)}
+    found.texts[name] = cells.replace(plain) if plain else cells
+    units = units.fill_null(said)
+    if of_heading is not None:
+        heading = pl.Series([of_heading]).new_from_index(0, len(cells)).set(cells.is_null(), None)
+        units = units.fill_null(heading)
+    found.texts[unit] = units
+
+
+NO_CLOCK: Final = Clock(date_format=None, house_zone="UTC", file_zone=None)
+
+
+def _unit_of(read: Amount | Unread | None) -> str | None:
+    return read.unit if isinstance(read, Amount) else None
+
+
+def _known(word: str) -> str:
+    return amounts.unit_of(word) or word
+
+
+def _as_text(value: float, decimal: str | None) -> str:
+    """A number as the file writes numbers."""
+    return f"{value:.12g}".replace(".", decimal or ".")

@@ -1,0 +1,232 @@
+"""What a book says without a heading of its own: in a title, in a sheet's name, in a cell that says two things.
+
+Each guess is of columns that no heading fits. What more than one place could say is not guessed.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any, Final
+
+import polars as pl
+
+from stillroom.house.model import Wide
+from stillroom.intake import amounts, casting
+from stillroom.intake.amounts import Amount
+from stillroom.intake.book import FILE, SHEET, TITLE
+from stillroom.intake.parting import DAY, VERSION, quantity_in
+from stillroom.looking.headings import MOST, PRICE, Cells, Fit, wide_of
+from stillroom_schemas import fields
+from stillroom_schemas.table import Table
+
+NO_NAME: Final = re.compile(
+    r"(?i)^(sheet|tabelle|blatt|feuil|feuille|hoja|foglio|planilha|folha|blad|ark|arkusz|list)\s*\d*$"
+)
+NAMES: Final = ("spec", "preparation")
+ONCE: Final = {
+    "spec_line": ("spec", "version"),
+    "batch": ("made_on", "preparation"),
+    "tasting": ("session", "tasted_on", "spec", "version", "panelist", "attribute"),
+    "spec": ("spec", "version"),
+    "trial": ("session", "tasted_on", "spec", "panelist"),
+}
+"""Table -> columns that a book gives once for the rows below."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Guess:
+    """A fit, with what the book says elsewhere."""
+
+    fit: Fit
+    constants: Mapping[str, str]
+    fill_down: tuple[str, ...] = ()
+    only_with: tuple[str, ...] = ()
+    once: bool = False
+
+
+def guessed(fit: Fit, rows: pl.DataFrame, cells_under: Mapping[str, Cells]) -> Guess:
+    """What stands elsewhere than under a heading.
+
+    Args:
+        fit: how the headings fit the table.
+        cells_under: what most of the cells under each heading are.
+        rows: the rows of the file, as far as they were looked at.
+    """
+    schema = fit.table.schema()
+    found = _Found(columns=dict(fit.columns), rows=rows, schema=schema, wide=fit.wide, table=fit.table)
+    for look in (found.names, found.days, found.sessions, found.versions, found.amounts, found.prices, found.events):
+        look()
+    missing = tuple(n for n in fit.missing if n not in found.columns and n not in found.constants)
+    wide = fit.wide
+    if wide is None:
+        used = {heading for several in found.columns.values() for heading in several}
+        wide = wide_of(missing, {h: cells for h, cells in cells_under.items() if h not in used}, schema)
+        missing = missing if wide is None else ()
+    whole = replace(
+        fit,
+        wide=wide,
+        columns={name: found.columns[name] for name in schema.columns if name in found.columns},
+        suggested=fit.suggested | (found.columns.keys() - fit.columns.keys()),
+        missing=missing,
+    )
+    once = fit.table.name == "spec" and found.repeats()
+    only_with = ("event",) if fit.table.name == "batch_event" and found.blanks("event") else ()
+    return Guess(fit=whole, constants=found.constants, fill_down=found.filled_once(), only_with=only_with, once=once)
+
+
+class _Found:
+    """Columns and constants, while they are found."""
+
+    def __init__(
+        self, *, columns: dict[str, tuple[str, ...]], rows: pl.DataFrame, schema: Any, wide: Wide | None, table: Table
+    ) -> None:
+        self.columns, self.schema, self.table = columns, schema, table
+        self.rows = rows
+        self.turned = (wide.headings_are, wide.cells_are) if wide else ()
+        self.constants: dict[str, str] = {}
+
+    def _lacks(self, name: str) -> bool:
+        said = (*self.columns, *self.constants, *self.turned)
+        return name in self.schema.columns and name not in said
+
+    def _cells(self, heading: str) -> list[str]:
+        if heading not in self.rows.columns:
+            return []
+        return casting.tidy(self.rows[heading]).drop_nulls().to_list()
+
+    def _all_filled(self, heading: str) -> bool:
+        return len(self._cells(heading)) == self.rows.height > 0
+
+    def names(self) -> None:
+        """A spec's name: in the title above its lines, or else in the name of its sheet."""
+        for name in NAMES:
+            if not self._lacks(name) or (name == "preparation" and self.table.name != "batch"):
+                continue
+            titles = set(self._cells(TITLE)) if self._all_filled(TITLE) else set()
+            sheets = {cell for cell in self._cells(SHEET) if not NO_NAME.match(cell) and not DAY.search(cell)}
+            named = {title for title in titles if VERSION.sub("", title) and not _is_day(title)}
+            if named and named == titles and (len(named) > 1 or not sheets or _agree(named, sheets)):
+                self.columns[name] = (TITLE,)
+            elif sheets and not named:
+                self.columns[name] = (SHEET,)
+
+    def versions(self) -> None:
+        """A version that stands alone above the lines; one behind a name needs no words."""
+        if not self._lacks("version"):
+            return
+        titles = self._cells(TITLE)
+        if titles and all(VERSION.match(title) and not VERSION.sub("", title) for title in titles):
+            self.columns["version"] = (TITLE,)
+
+    def days(self) -> None:
+        """A day in a title, or in the name of a sheet or file."""
+        for name in ("tasted_on", "made_on"):
+            if not self._lacks(name):
+                continue
+            for place in (TITLE, SHEET, FILE):
+                cells = self._cells(place)
+                if cells and self._all_filled(place) and all(_is_day(cell) for cell in cells):
+                    self.columns[name] = (place,)
+                    break
+
+    def sessions(self) -> None:
+        """A sitting by the name of its sheet, by its title, or else by its day."""
+        if not self._lacks("session"):
+            return
+        used = {heading for name in (*NAMES, "version") for heading in self.columns.get(name, ())}
+        for place in (SHEET, TITLE):
+            cells = self._cells(place)
+            if cells and self._all_filled(place) and place not in used and not any(map(NO_NAME.match, cells)):
+                self.columns["session"] = (place,)
+                return
+        if "tasted_on" in self.columns:
+            self.columns["session"] = self.columns["tasted_on"]
+
+    def amounts(self) -> None:
+        """An amount in its unit's column, before or behind the item's name, or in the price's heading."""
+        for name, column in self.schema.columns.items():
+            unit = (column.metadata or {}).get("unit_in")
+            if not unit or not self._lacks(name) or not fields.needed(column):
+                continue
+            if unit in self.columns and self._most(self.columns[unit][0], _is_amount):
+                self.columns[name] = self.columns[unit]
+            elif "item" in self.columns and self._most(self.columns["item"][0], _holds_amount):
+                self.columns[name] = self.columns["item"]
+
+    def prices(self) -> None:
+        """What a price buys: '12 €/kg' in its cell, '€/kg' in its heading."""
+        if not self._lacks("pack_amount") or "pack_cost" not in self.columns:
+            return
+        heading = self.columns["pack_cost"][0]
+        cells = self._cells(heading)
+        priced = pl.Series(cells, dtype=pl.String).str.contains(PRICE)
+        if cells and bool(priced.any()):
+            self.columns["pack_amount"] = (heading,)
+        elif (unit := amounts.unit_in_heading(heading)) is not None:
+            self.constants["pack_amount"] = f"1 {unit}"
+
+    def events(self) -> None:
+        """The day and the amount of what became of a batch, in the cell that says it."""
+        if self.table.name != "batch_event":
+            return
+        heading = self.columns.get("event", ())
+        if len(heading) != 1:
+            return
+        cells = self._cells(heading[0])
+        for name in ("happened_on", "amount"):
+            test = DAY.search if name == "happened_on" else re.compile(r"\d+\s*(?:ml|cl|dl|l|g|kg)\b").search
+            if self._lacks(name) and any(test(cell) for cell in cells):
+                self.columns[name] = heading
+
+    def _most(self, heading: str, test: Any) -> bool:
+        cells = self._cells(heading)
+        return bool(cells) and sum(map(test, cells)) >= MOST * len(cells)
+
+    def blanks(self, name: str) -> bool:
+        headings = self.columns.get(name, ())
+        return any(len(self._cells(heading)) < self.rows.height for heading in headings)
+
+    def filled_once(self) -> tuple[str, ...]:
+        """Columns that are given on the first of several rows."""
+        found = []
+        for name in ONCE.get(self.table.name, ()):
+            headings = self.columns.get(name, ())
+            if len(headings) != 1 or headings[0].startswith("(") or headings[0] not in self.rows.columns:
+                continue
+            cells = self.rows[headings[0]].fill_null("").str.strip_chars()
+            if self.rows.height and cells[0] and (cells == "").any():
+                found.append(name)
+        return tuple(found)
+
+    def repeats(self) -> bool:
+        """Whether a spec stands on several lines."""
+        headings = [h for name in ("spec", "version") for h in self.columns.get(name, ()) if h in self.rows.columns]
+        if not headings:
+            return False
+        keys = self.rows.select(
+            pl.concat_str([pl.col(h).fill_null("") for h in dict.fromkeys(headings)], separator="|")
+        )
+        return bool(keys.to_series().is_duplicated().any()) or self.blanks("spec")
+
+
+def _agree(titles: set[str], sheets: set[str]) -> bool:
+    """The title is the sheet's name, with a version or without."""
+    plain = {VERSION.sub("", title).casefold().strip() for title in titles}
+    return plain == {VERSION.sub("", sheet).casefold().strip() for sheet in sheets}
+
+
+def _is_day(text: str) -> bool:
+    found = DAY.search(text)
+    return found is not None and (
+        re.search(r"\d{4}", found[0]) is not None or found[0].count(".") + found[0].count("/") == 2
+    )
+
+
+def _is_amount(text: str) -> bool:
+    return isinstance(amounts.read(text, ","), Amount)
+
+
+def _holds_amount(text: str) -> bool:
+    return quantity_in(text, ",")[0] is not None

@@ -1,0 +1,645 @@
+"""Invented books of several houses, each with its truth: the shapes, words and marks in which such books are kept.
+
+All names are made up. The ways of writing are common practice, no source.
+"""
+
+# ruff: noqa: E501  (a row of a book is a line here)
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any, Final
+
+import xlsxwriter
+
+Grid = list[list[Any]]
+Rows = list[dict[str, Any]]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Book:
+    """One file and what a person who kept it would say that it holds."""
+
+    name: str
+    file: str
+    truth: dict[str, Rows]
+    """Table -> its rows; the first table is the one that the reader is told."""
+    text: str = ""
+    sheets: dict[str, Grid] = field(default_factory=dict)
+    answers: dict[str, str] = field(default_factory=dict)
+    """What its keeper says when asked."""
+    left: int = 0
+    """Rows that must not land: what they say is open."""
+    refused: str = ""
+    """A piece of the sentence by which the whole is refused."""
+
+    @property
+    def table(self) -> str:
+        return next(iter(self.truth))
+
+    def write(self, folder: Path) -> Path:
+        path = folder / self.file
+        path.parent.mkdir(parents=True, exist_ok=True)
+        if not self.sheets:
+            path.write_bytes(self.text.encode("cp1252" if "cp1252" in self.name else "utf-8"))
+            return path
+        book = xlsxwriter.Workbook(str(path), {"default_date_format": "dd/mm/yyyy"})
+        for name, grid in self.sheets.items():
+            sheet = book.add_worksheet(name)
+            for number, row in enumerate(grid):
+                for place, cell in enumerate(row):
+                    if isinstance(cell, datetime | date):
+                        sheet.write_datetime(number, place, cell)
+                    elif cell is not None:
+                        (sheet.write_string if isinstance(cell, str) else sheet.write)(number, place, cell)
+        book.close()
+        return path
+
+
+def _lines(spec: str, *lines: tuple[str, float, str], version: int = 1) -> Rows:
+    return [
+        {"spec": spec, "version": version, "line": place, "item": item, "amount": amount, "unit": unit}
+        for place, (item, amount, unit) in enumerate(lines, 1)
+    ]
+
+
+def _spec(
+    spec: str, version: int = 1, kind: str = "drink", makes: tuple[float, str] = (1, "serve"), **more: Any
+) -> Any:
+    return {"spec": spec, "version": version, "kind": kind, "yield_amount": makes[0], "yield_unit": makes[1], **more}
+
+
+def _packs(*packs: tuple[str, float, str, float]) -> Rows:
+    return [dict(zip(("item", "pack_amount", "pack_unit", "pack_cost"), pack, strict=True)) for pack in packs]
+
+
+def _batches(*rows: tuple[str, date, float, str]) -> Rows:
+    return [dict(zip(("preparation", "made_on", "made_amount", "made_unit"), row, strict=True)) for row in rows]
+
+
+def _events(*rows: tuple[date, str, float | None, str | None]) -> Rows:
+    return [dict(zip(("happened_on", "event", "amount", "unit"), row, strict=True)) for row in rows]
+
+
+def _scores(
+    spec: str, day: date, attributes: list[str], scores: dict[tuple[int, str], list[float]], **more: Any
+) -> Rows:
+    """(version, panelist) -> a score for each attribute."""
+    return [
+        {"tasted_on": day, "spec": spec, "version": v, "panelist": who, "attribute": a, "score": s, **more}
+        for (v, who), several in scores.items()
+        for a, s in zip(attributes, several, strict=True)
+    ]
+
+
+def _sales(*rows: tuple[datetime, str, float, float]) -> Rows:
+    return [dict(zip(("sold_at", "till_item", "quantity", "net_amount"), row, strict=True)) for row in rows]
+
+
+MARSH: Final = (("gin", 45.0, "ml"), ("kelp tea", 20.0, "ml"), ("lemon juice", 22.5, "ml"))
+FEN: Final = (("rum", 50.0, "ml"), ("plum shrub", 15.0, "ml"))
+DRINKS: Final = {"kind": "drink"}
+D = date
+
+SPEC_BOOKS: Final = (
+    Book(
+        name="a sheet a drink, English",
+        file="specs/drinks.xlsx",
+        sheets={
+            "Marsh Sour": [
+                ["Ingredient", "Amount"],
+                ["gin", "45 ml"],
+                ["kelp tea", "20 ml"],
+                ["lemon juice", "22.5 ml"],
+            ],
+            "Fen Fizz": [["Ingredient", "Amount"], ["rum", "50 ml"], ["plum shrub", "15 ml"]],
+        },
+        truth={
+            "spec_line": _lines("Marsh Sour", *MARSH) + _lines("Fen Fizz", *FEN),
+            "spec": [_spec("Marsh Sour"), _spec("Fen Fizz")],
+        },
+        answers=DRINKS,
+    ),
+    Book(
+        name="a sheet a drink, German, with method and a title",
+        file="rezepte.xlsx",
+        sheets={
+            "Moorsauer v2": [
+                ["Moorsauer v2"],
+                [],
+                ["Zutat", "Menge (ml)"],
+                ["Gin", 45],
+                ["Algentee", 20],
+                [],
+                ["Zubereitung", "geschüttelt"],
+                ["Preis", "12,50"],
+            ],
+            "Fenwasser": [
+                ["Fenwasser"],
+                [],
+                ["Zutat", "Menge (ml)"],
+                ["Rum", 50],
+                ["Soda", 100],
+                [],
+                ["Zubereitung", "gebaut"],
+                ["Preis", "9,00"],
+            ],
+        },
+        truth={
+            "spec_line": _lines("Moorsauer", ("Gin", 45, "ml"), ("Algentee", 20, "ml"), version=2)
+            + _lines("Fenwasser", ("Rum", 50, "ml"), ("Soda", 100, "ml")),
+            "spec": [_spec("Moorsauer", 2, price=12.5), _spec("Fenwasser", price=9)],
+        },
+        answers=DRINKS,
+    ),
+    Book(
+        name="a long sheet with the name on the first row alone, French",
+        file="fiches.csv",
+        text=(
+            "Cocktail;Ingrédient;Quantité\nAigre du marais;gin;4,5 cl\n;thé d'algue;2 cl\n;jus de citron;2,25 cl\n"
+            "Fizz des joncs;rhum;5 cl\n;sirop de prune;1,5 cl\n"
+        ),
+        truth={
+            "spec_line": _lines(
+                "Aigre du marais", ("gin", 4.5, "cl"), ("thé d'algue", 2, "cl"), ("jus de citron", 2.25, "cl")
+            )
+            + _lines("Fizz des joncs", ("rhum", 5, "cl"), ("sirop de prune", 1.5, "cl")),
+        },
+        answers=DRINKS,
+    ),
+    Book(
+        name="name and version in one cell, no line numbers, fractions",
+        file="book/spec lines.csv",
+        text=(
+            "Drink,Ingredient,Amount,Unit\nMarsh Sour v2,gin,1 1/2,fl oz\nMarsh Sour v2,kelp tea,¾,fl oz\n"
+            "Marsh Sour v2,bitters,2,dashes\nMarsh Sour v1,gin,2,fl oz\nFen Fizz,rum,1.75,fl oz\n"
+        ),
+        truth={
+            "spec_line": _lines(
+                "Marsh Sour", ("gin", 1.5, "fl oz"), ("kelp tea", 0.75, "fl oz"), ("bitters", 2, "dash"), version=2
+            )
+            + _lines("Marsh Sour", ("gin", 2, "fl oz"))
+            + _lines("Fen Fizz", ("rum", 1.75, "fl oz")),
+        },
+        answers=DRINKS,
+    ),
+    Book(
+        name="specs side by side, Spanish",
+        file="recetas.xlsx",
+        sheets={
+            "Carta": [
+                ["Agrio de marisma", None, None, "Fizz del junco", None],
+                ["Ingrediente", "Cantidad", None, "Ingrediente", "Cantidad"],
+                ["ginebra", "45 ml", None, "ron", "50 ml"],
+                ["té de alga", "20 ml", None, "jarabe de ciruela", "15 ml"],
+                ["zumo de limón", "22,5 ml"],
+            ]
+        },
+        truth={
+            "spec_line": _lines(
+                "Agrio de marisma", ("ginebra", 45, "ml"), ("té de alga", 20, "ml"), ("zumo de limón", 22.5, "ml")
+            )
+            + _lines("Fizz del junco", ("ron", 50, "ml"), ("jarabe de ciruela", 15, "ml")),
+        },
+        answers=DRINKS,
+    ),
+    Book(
+        name="specs and lines in one sheet, preparations, Italian",
+        file="preparazioni.csv",
+        text=(
+            "Preparazione;Resa;Conserva giorni;Ingrediente;Quantità\n"
+            "Tè d'alga;1 l;5;acqua;1 l\n;;;alga;20 g\nCordiale di prugna;700 ml;21;prugne;500 g\n;;;zucchero;0,4 kg\n"
+        ),
+        truth={
+            "spec_line": _lines("Tè d'alga", ("acqua", 1, "l"), ("alga", 20, "g"))
+            + _lines("Cordiale di prugna", ("prugne", 500, "g"), ("zucchero", 0.4, "kg")),
+            "spec": [
+                _spec("Tè d'alga", kind="preparation", makes=(1, "l"), keeps_days=5),
+                _spec("Cordiale di prugna", kind="preparation", makes=(700, "ml"), keeps_days=21),
+            ],
+        },
+        answers={"kind": "preparation"},
+    ),
+    Book(
+        name="blocks one below another, Dutch",
+        file="recepten.csv",
+        text=(
+            "Moeraszuur v1;\nIngrediënt;Hoeveelheid\ngin;45 ml\nzeewierthee;20 ml\nSchudden en zeven.;\n;\n"
+            "Veenfizz;\nIngrediënt;Hoeveelheid\nrum;50 ml\nsoda;1 dl\n"
+        ),
+        truth={
+            "spec_line": _lines("Moeraszuur", ("gin", 45, "ml"), ("zeewierthee", 20, "ml"))
+            + _lines("Veenfizz", ("rum", 50, "ml"), ("soda", 1, "dl")),
+        },
+        answers=DRINKS,
+    ),
+    Book(
+        name="a grid of drinks and ingredients, Portuguese",
+        file="grelha.csv",
+        text="Ingrediente;Azedo do paul;Fizz do junco\ngin;45 ml;\nrum;;50 ml\nsumo de limão;22,5 ml;15 ml\n",
+        truth={
+            "spec_line": _lines("Azedo do paul", ("gin", 45, "ml"), ("sumo de limão", 22.5, "ml"))
+            + _lines("Fizz do junco", ("rum", 50, "ml"), ("sumo de limão", 15, "ml")),
+        },
+        answers=DRINKS,
+    ),
+    Book(
+        name="what cannot be read is left: a range, a bunch of nothing known",
+        file="loose.csv",
+        text="Drink,Ingredient,Qty\nMarsh Sour,gin,45 ml\nMarsh Sour,bitters,2–3 dashes\nMarsh Sour,mint,a few\nFen Fizz,rum,ca. 50 ml\n",
+        truth={
+            "spec_line": [
+                {"spec": "Marsh Sour", "item": "gin", "amount": 45, "unit": "ml"},
+                {"spec": "Fen Fizz", "item": "rum", "amount": 50, "unit": "ml"},
+            ]
+        },
+        answers=DRINKS,
+        left=2,
+    ),
+    Book(
+        name="merged names down the side, Danish",
+        file="opskrifter.xlsx",
+        sheets={
+            "Bog": [
+                ["Opskrifter 2026"],
+                [],
+                ["Drink", "Ingrediens", "Mængde", "Enhed"],
+                ["Mosesur", "gin", 4.5, "cl"],
+                [None, "tangte", 2, "cl"],
+                ["Kærfizz", "rom", 5, "cl"],
+                [None, "sukkerlage", 1.5, "cl"],
+            ]
+        },
+        truth={
+            "spec_line": _lines("Mosesur", ("gin", 4.5, "cl"), ("tangte", 2, "cl"))
+            + _lines("Kærfizz", ("rom", 5, "cl"), ("sukkerlage", 1.5, "cl")),
+        },
+        answers=DRINKS,
+    ),
+    Book(
+        name="the spec table alone, German, words for kinds",
+        file="spezifikationen.csv",
+        text=(
+            "Name;Art;Ergibt;Haltbar (Tage);Lagerung;Preis\nMoorsauer;Cocktail;1 Portion;;;12,50\n"
+            "Algentee;Vorbereitung;1,5 l;5;Kühlschrank;\n"
+        ),
+        truth={
+            "spec": [
+                _spec("Moorsauer", price=12.5),
+                _spec("Algentee", kind="preparation", makes=(1.5, "l"), keeps_days=5, storage="fridge"),
+            ]
+        },
+    ),
+    Book(
+        name="amounts in front of the items in one cell, Swedish",
+        file="recept.csv",
+        text="Drink;Ingrediens\nMyrsur;4,5 cl gin\nMyrsur;2 cl tångte\nKärrfizz;5 cl rom\n",
+        truth={
+            "spec_line": _lines("Myrsur", ("gin", 4.5, "cl"), ("tångte", 2, "cl"))
+            + _lines("Kärrfizz", ("rom", 5, "cl")),
+        },
+        answers=DRINKS,
+    ),
+)
+
+PRICE_LISTS: Final = (
+    Book(
+        name="pack and price, German, cp1252",
+        file="preise.csv",
+        text="Artikel;Gebinde;Preis €\nWacholdergeist;0,7 l;21,90\nZucker;1 kg;1,49\nTonic;6 × 200 ml;5,40\nZitronen;Stück;0,39\n",
+        truth={
+            "ingredient": _packs(
+                ("Wacholdergeist", 0.7, "l", 21.9),
+                ("Zucker", 1, "kg", 1.49),
+                ("Tonic", 1200, "ml", 5.4),
+                ("Zitronen", 1, "each", 0.39),
+            )
+        },
+    ),
+    Book(
+        name="price a kilogram in the heading, French",
+        file="prix.csv",
+        text="Produit;Prix €/kg\nsucre;1,20\nprunes;3,45\n",
+        truth={"ingredient": _packs(("sucre", 1, "kg", 1.2), ("prunes", 1, "kg", 3.45))},
+    ),
+    Book(
+        name="price and its unit in one cell, Polish",
+        file="cennik.csv",
+        text="Produkt;Cena\ncukier;4,20 zł/kg\ngin;89,00 zł/0,7 l\ncytryny;12 zł/kg\n",
+        truth={"ingredient": _packs(("cukier", 1, "kg", 4.2), ("gin", 0.7, "l", 89), ("cytryny", 1, "kg", 12))},
+    ),
+    Book(
+        name="pack inside the name, Czech",
+        file="ceník.csv",
+        text="Položka;Cena Kč\nGin 0,7 l;449\nRum 1 l;399\nCukr 1 kg;24,90\n",
+        truth={"ingredient": _packs(("Gin", 0.7, "l", 449), ("Rum", 1, "l", 399), ("Cukr", 1, "kg", 24.9))},
+    ),
+    Book(
+        name="numbers and texts in one column of a workbook, Italian",
+        file="listino.xlsx",
+        sheets={
+            "Listino": [
+                ["Articolo", "Confezione", "Prezzo"],
+                ["gin", "700 ml", 21.5],
+                ["rum", "1 l", "17,90"],
+                ["zucchero", "1 kg", 1.25],
+            ]
+        },
+        truth={"ingredient": _packs(("gin", 700, "ml", 21.5), ("rum", 1, "l", 17.9), ("zucchero", 1, "kg", 1.25))},
+    ),
+    Book(
+        name="nothing says what a price buys",
+        file="short.csv",
+        text="Artikel,Preis\ngin,3\nrum,9\n",
+        truth={"ingredient": []},
+        refused="pack",
+    ),
+    Book(
+        name="nothing says what a price buys, but its keeper does",
+        file="short2.csv",
+        text="Artikel,Preis\ngin,21.50\nrum,19\n",
+        truth={"ingredient": _packs(("gin", 700, "ml", 21.5), ("rum", 700, "ml", 19))},
+        answers={"pack_amount": "700 ml"},
+    ),
+    Book(
+        name="sections between the rows, Dutch, strength in per cent",
+        file="prijslijst.csv",
+        text="Prijslijst voorjaar;;;\nArtikel;Inhoud;Prijs;Alc. %\nSterk;;;\nGin;70 cl;18,50;40\nRum;1 l;19,95;37,5\nZuivel;;;\nRoom;1 l;4,10;\n",
+        truth={"ingredient": _packs(("Gin", 70, "cl", 18.5), ("Rum", 1, "l", 19.95), ("Room", 1, "l", 4.1))},
+        left=2,
+    ),
+)
+
+BATCH_BOOKS: Final = (
+    Book(
+        name="a row a batch, no labels, English",
+        file="batches.csv",
+        text="Date,Prep,Made,Use by\n13/03/2026,Kelp Tea,1.5 l,18/03/2026\n13/03/2026,Plum Shrub,700 ml,\n14/03/2026,Kelp Tea,1 l,19/03/2026\n14/03/2026,Kelp Tea,500 ml,\n",
+        truth={
+            "batch": _batches(
+                ("Kelp Tea", D(2026, 3, 13), 1.5, "l"),
+                ("Plum Shrub", D(2026, 3, 13), 700, "ml"),
+                ("Kelp Tea", D(2026, 3, 14), 1, "l"),
+                ("Kelp Tea", D(2026, 3, 14), 500, "ml"),
+            )
+        },
+    ),
+    Book(
+        name="what became of it in the same row, German",
+        file="ansätze.csv",
+        text=(
+            "Datum;Was;Menge;Verbleib\n13.03.2026;Algentee;1,5 l;aufgebraucht 16.03.2026\n"
+            "14.03.2026;Pflaumenshrub;700 ml;300 ml weggeschüttet 20.03.2026\n15.03.2026;Algentee;2 l;\n16.03.2026;Algentee;1 l;verdorben 19.03.2026\n"
+        ),
+        truth={
+            "batch": _batches(
+                ("Algentee", D(2026, 3, 13), 1.5, "l"),
+                ("Pflaumenshrub", D(2026, 3, 14), 700, "ml"),
+                ("Algentee", D(2026, 3, 15), 2, "l"),
+                ("Algentee", D(2026, 3, 16), 1, "l"),
+            ),
+            "batch_event": _events(
+                (D(2026, 3, 16), "used up", None, None),
+                (D(2026, 3, 20), "poured away", 300, "ml"),
+                (D(2026, 3, 19), "spoiled", None, None),
+            ),
+        },
+    ),
+    Book(
+        name="ditto marks and days without a year",
+        file="book of March 2026.csv",
+        text='Made on,Preparation,Amount\n13/3,Kelp Tea,1.5 l\n",,,"\n'.replace('",,,"\n', "")
+        + '"""",Plum Shrub,700 ml\n20/3,"""",1 l\n',
+        truth={
+            "batch": _batches(
+                ("Kelp Tea", D(2026, 3, 13), 1.5, "l"),
+                ("Plum Shrub", D(2026, 3, 13), 700, "ml"),
+                ("Plum Shrub", D(2026, 3, 20), 1, "l"),
+            )
+        },
+        answers={"year": "2026"},
+    ),
+    Book(
+        name="a sheet a month, Swedish",
+        file="satser.xlsx",
+        sheets={
+            "mars": [
+                ["Datum", "Beredning", "Mängd"],
+                ["2026-03-02", "Tångte", "1,5 l"],
+                ["2026-03-09", "Plommonshrub", "7 dl"],
+            ],
+            "april": [["Datum", "Beredning", "Mängd"], ["2026-04-02", "Tångte", "2 l"]],
+        },
+        truth={
+            "batch": _batches(
+                ("Tångte", D(2026, 3, 2), 1.5, "l"),
+                ("Plommonshrub", D(2026, 3, 9), 7, "dl"),
+                ("Tångte", D(2026, 4, 2), 2, "l"),
+            )
+        },
+    ),
+    Book(
+        name="several batches a row, Portuguese",
+        file="lotes.csv",
+        text="Preparação;Data;Quantidade;Data;Quantidade\nChá de alga;02/03/2026;1,5 l;09/03/2026;1 l\nShrub de ameixa;03/03/2026;700 ml;;\n",
+        truth={
+            "batch": _batches(
+                ("Chá de alga", D(2026, 3, 2), 1.5, "l"),
+                ("Chá de alga", D(2026, 3, 9), 1, "l"),
+                ("Shrub de ameixa", D(2026, 3, 3), 700, "ml"),
+            )
+        },
+        answers={"date_format": "%d/%m/%Y"},
+    ),
+    Book(
+        name="a grid of days and preparations, Czech",
+        file="dávky.csv",
+        text="Příprava;2.3.2026;9.3.2026;16.3.2026\nŘasový čaj;1,5 l;;1 l\nŠvestkový shrub;;700 ml;\n",
+        truth={
+            "batch": _batches(
+                ("Řasový čaj", D(2026, 3, 2), 1.5, "l"),
+                ("Řasový čaj", D(2026, 3, 16), 1, "l"),
+                ("Švestkový shrub", D(2026, 3, 9), 700, "ml"),
+            )
+        },
+        answers={"date_format": "%d.%m.%Y"},
+    ),
+    Book(
+        name="halves and multiples of a batch are left",
+        file="halves.csv",
+        text="Date,Prep,Made\n2026-03-13,Kelp Tea,1.5 l\n2026-03-14,Kelp Tea,half batch\n2026-03-15,Kelp Tea,1 batch\n",
+        truth={"batch": _batches(("Kelp Tea", D(2026, 3, 13), 1.5, "l"))},
+        left=2,
+    ),
+)
+
+TASTINGS: Final = (
+    Book(
+        name="attributes down, panelists across, a sheet a session",
+        file="tastings.xlsx",
+        sheets={
+            "2026-03-02": [
+                ["Marsh Sour v1"],
+                ["Attribute", "Ana", "Bo", "Cleo"],
+                ["sweetness", 5, 6, 4],
+                ["liking", 7, 6, 8],
+            ],
+            "2026-03-09": [
+                ["Marsh Sour v2"],
+                ["Attribute", "Ana", "Bo", "Cleo"],
+                ["sweetness", 4, 5, 4],
+                ["liking", 8, 7, 8],
+            ],
+        },
+        truth={
+            "tasting": _scores(
+                "Marsh Sour",
+                D(2026, 3, 2),
+                ["sweetness", "liking"],
+                {(1, "Ana"): [5, 7], (1, "Bo"): [6, 6], (1, "Cleo"): [4, 8]},
+            )
+            + _scores(
+                "Marsh Sour",
+                D(2026, 3, 9),
+                ["sweetness", "liking"],
+                {(2, "Ana"): [4, 8], (2, "Bo"): [5, 7], (2, "Cleo"): [4, 8]},
+            )
+        },
+    ),
+    Book(
+        name="panelists down, attributes across, versions in blocks, date above, German",
+        file="verkostung.csv",
+        text=(
+            "Verkostung;V3;;\nDatum;12.03.2026;;\n;;;\nMoorsauer v1;;;\nVerkoster;Süße;Säure;Gefallen\nAda;5;6;7\nBen;4;7;6\n;;;\n"
+            "Moorsauer v2;;;\nVerkoster;Süße;Säure;Gefallen\nAda;6;5;8\nBen;5;6;7\n"
+        ),
+        truth={
+            "tasting": _scores(
+                "Moorsauer",
+                D(2026, 3, 12),
+                ["Süße", "Säure", "Gefallen"],
+                {(1, "Ada"): [5, 6, 7], (1, "Ben"): [4, 7, 6], (2, "Ada"): [6, 5, 8], (2, "Ben"): [5, 6, 7]},
+            )
+        },
+        answers={"date_format": "%d.%m.%Y"},
+    ),
+    Book(
+        name="versions across in blocks, French",
+        file="dégustation.csv",
+        text=(
+            "Séance;D7;;;;;\nDate;15/03/2026;;;;;\nCocktail;Aigre du marais;;;;;\n;v1;;;v2;;\n"
+            "Critère;Ada;Ben;Cid;Ada;Ben;Cid\nsucré;5;4;6;6;5;6\nacide;6;7;5;5;6;5\n"
+        ),
+        truth={
+            "tasting": _scores(
+                "Aigre du marais",
+                D(2026, 3, 15),
+                ["sucré", "acide"],
+                {
+                    (1, "Ada"): [5, 6],
+                    (1, "Ben"): [4, 7],
+                    (1, "Cid"): [6, 5],
+                    (2, "Ada"): [6, 5],
+                    (2, "Ben"): [5, 6],
+                    (2, "Cid"): [6, 5],
+                },
+                session="D7",
+            )
+        },
+    ),
+    Book(
+        name="one score a row with comments, Spanish",
+        file="catas.csv",
+        text=(
+            "Sesión;Fecha;Catador;Cóctel;Versión;Atributo;Nota;Comentario\n"
+            "C1;16/03/2026;Ana;Agrio;1;dulzor;5,5;algo seco\nC1;16/03/2026;Bo;Agrio;1;dulzor;6;\nC1;16/03/2026;Ana;Agrio;2;dulzor;7;mejor\n"
+        ),
+        truth={
+            "tasting": [
+                {
+                    "session": "C1",
+                    "tasted_on": D(2026, 3, 16),
+                    "panelist": who,
+                    "spec": "Agrio",
+                    "version": v,
+                    "attribute": "dulzor",
+                    "score": s,
+                    "comment": c,
+                }
+                for who, v, s, c in (("Ana", 1, 5.5, "algo seco"), ("Bo", 1, 6, None), ("Ana", 2, 7, "mejor"))
+            ]
+        },
+    ),
+    Book(
+        name="panelists down with a column of comments, English",
+        file="panel.csv",
+        text="Session,Date,Drink,Version,Taster,Sweetness,Liking,Comments\nP4,2026-03-20,Fen Fizz,3,Ana,5,7,too thin\nP4,2026-03-20,Fen Fizz,3,Bo,6,6,\n",
+        truth={
+            "tasting": _scores(
+                "Fen Fizz",
+                D(2026, 3, 20),
+                ["Sweetness", "Liking"],
+                {(3, "Ana"): [5, 7]},
+                comment="too thin",
+                session="P4",
+            )
+            + _scores("Fen Fizz", D(2026, 3, 20), ["Sweetness", "Liking"], {(3, "Bo"): [6, 6]}, session="P4")
+        },
+    ),
+)
+
+TILLS: Final = (
+    Book(
+        name="a till's export, German",
+        file="kasse.csv",
+        text="Datum;Uhrzeit;Artikel;Anzahl;Netto;Bon-Nr.\n13.03.2026;21:05;Moorsauer;2;21,00;17\n13.03.2026;22:40;Fenwasser;1;7,56;18\nSumme;;;3;28,56;\n",
+        truth={
+            "sale": _sales(
+                (datetime(2026, 3, 13, 21, 5), "Moorsauer", 2, 21),
+                (datetime(2026, 3, 13, 22, 40), "Fenwasser", 1, 7.56),
+            )
+        },
+    ),
+    Book(
+        name="a till's export, French, gross",
+        file="caisse.csv",
+        text="Date et heure;Article;Qté;Montant TTC\n13/03/2026 21:05;Aigre;2;24,00\n13/03/2026 22:40;Fizz;1;12,00\n",
+        truth={
+            "sale": _sales(
+                (datetime(2026, 3, 13, 21, 5), "Aigre", 2, 20), (datetime(2026, 3, 13, 22, 40), "Fizz", 1, 10)
+            )
+        },
+        answers={"tax_pct": "20"},
+    ),
+    Book(
+        name="a till's export, Polish, month names",
+        file="kasa.csv",
+        text="Data;Godzina;Produkt;Ilość;Wartość netto\n13 marca 2026;21:05;Kwaśny;2;60,00\n14 marca 2026;20:10;Fizz;1;28,50\n",
+        truth={
+            "sale": _sales(
+                (datetime(2026, 3, 13, 21, 5), "Kwaśny", 2, 60), (datetime(2026, 3, 14, 20, 10), "Fizz", 1, 28.5)
+            )
+        },
+    ),
+    Book(
+        name="a till's export, Danish, thousands",
+        file="kasse.xlsx",
+        sheets={
+            "Salg": [
+                ["Salg marts"],
+                ["Tidspunkt", "Vare", "Antal", "Beløb ekskl. moms"],
+                [datetime(2026, 3, 13, 21, 5), "Mosesur", 2, 168.5],
+                [datetime(2026, 3, 14, 22, 10), "Selskab", 20, "1.685,00"],
+            ]
+        },
+        truth={
+            "sale": _sales(
+                (datetime(2026, 3, 13, 21, 5), "Mosesur", 2, 168.5),
+                (datetime(2026, 3, 14, 22, 10), "Selskab", 20, 1685),
+            )
+        },
+    ),
+)
+
+BOOKS: Final = (*SPEC_BOOKS, *PRICE_LISTS, *BATCH_BOOKS, *TASTINGS, *TILLS)
