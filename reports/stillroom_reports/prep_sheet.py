@@ -11,6 +11,8 @@ from stillroom.safecsv import csv_text
 from stillroom.words import amount, money, short_day, unbroken, wrapped
 from stillroom_reports.figures import plain_value
 
+SMALL_PART = 0.01
+"""Of a making: less that goes to waste is not told."""
 WIDTH = 80
 """Columns of the text form."""
 
@@ -48,9 +50,9 @@ def why(line: PrepLine, listed: PrepList) -> str:
     if line.chance_waste and line.chance_waste >= 0.05:
         said.append(f"some expires {chance(line.chance_waste)}, on average {amount(line.wasted, unit)}")
     if line.make > 0:
+        if line.make_wasted >= SMALL_PART * line.make:
+            said.append(f"of what is made, {amount(line.make_wasted, unit)} is left at the end of its keep, on average")
         said.append(f"making none would cost about {money(line.saves, listed.currency)} more, work counted")
-    if line.can_wait:
-        said.append("that is less than the work of one making: it hardly matters and can wait")
     said += line.notes
     text = "; ".join(said)
     return f"{text[0].upper()}{text[1:]}."
@@ -132,7 +134,7 @@ def render_json(listed: PrepList) -> str:
 
 CSV_COLUMNS = (
     "venue", "preparation", "make", "unit", "makings", "version", "on_hand", "expected_use", "use_low", "use_high",
-    "chance_short", "chance_waste", "wasted", "saves", "why",
+    "chance_short", "chance_waste", "wasted", "make_wasted", "saves", "why",
 )  # fmt: skip
 
 

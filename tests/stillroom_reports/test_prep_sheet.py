@@ -85,7 +85,7 @@ def test_csv_and_json_hold_every_line_and_csv_no_formula() -> None:
         ({"use_low": 0.0, "use_high": 0.0}, "Hardly any used before 2026-11-26."),
         ({"use_low": 398.0, "use_high": 401.0}, "400 ml used before 2026-11-26."),
         ({"make": 1.0, "saves": 1234.4}, "making none would cost about EUR 1 234 more, work counted."),
-        ({"make": 1.0, "saves": 0.55, "can_wait": True}, "work counted; that is less than the work of one making"),
+        ({"make": 900.0, "make_wasted": 42.0}, "of what is made, 42 ml is left at the end of its keep, on average"),
         ({"lots": (("B", 9.0, DAY),), "chance_short": 0.01}, "what is there runs out once in 100 times"),
         ({"unit": "each", "expected_use": 1.0, "use_low": 0.0, "use_high": 2.0}, "1 piece used"),
     ],

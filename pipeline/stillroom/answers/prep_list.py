@@ -15,7 +15,9 @@ if TYPE_CHECKING:
     import numpy as np
     import polars as pl
 
+    from stillroom.analysis.batches.making_plan import Costs
     from stillroom.analysis.batches.preparation_stock import Stocked
+    from stillroom.analysis.batches.use_ahead import UseAhead
 
 NEEDS: Final = (
     *("daily_serves", "current_spec", "spec_version", "version_span", "preparation_use", "batch_fate", "spec_cost"),
@@ -23,8 +25,6 @@ NEEDS: Final = (
 """Views the prep list reads."""
 SHORTEST_LOOK: Final = 28
 """Days ahead that are weighed: three times what a batch keeps, but no fewer, and no more than are forecast."""
-SELDOM: Final = 0.1
-"""Chance of running out below which a making that saves little can wait: an assumption."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -55,10 +55,10 @@ class PrepLine:
     """Amount to make today; 0 = nothing."""
     makings: float = 0.0
     """The same in makings of the spec."""
+    make_wasted: float = 0.0
+    """How much of it passes its use-by on average, if nothing is made before."""
     saves: float = 0.0
     """Money that this making saves against making none today, over the days looked at; its work is counted."""
-    can_wait: bool = False
-    """It saves less than the work of one making, and what is there will most likely last: it hardly matters."""
     wanted_for: tuple[tuple[str, float], ...] = ()
     """What of it today's other makings take: outer preparation, amount."""
     cannot_tell: str = ""
@@ -153,6 +153,7 @@ def _venue_lines(
     from stillroom.analysis.batches import preparation_stock as stock_of
     from stillroom.analysis.batches.keeping import batch_lives
     from stillroom.analysis.batches.kept import kept_by_preparation
+    from stillroom.analysis.batches.making_plan import Costs
     from stillroom.analysis.batches.use_ahead import UseAhead, outer_first, stock_demand, usual_use
     from stillroom.analysis.specs.versions import Versions
 
@@ -177,7 +178,8 @@ def _venue_lines(
         ahead, here["daily_serves"], frames["spec_cost"], last_day, settings.running_out_share
     )
     middle = stock_of.middle_cost([cost for cost, _ in waste.values()])
-    lines = []
+    lines: list[PrepLine] = []
+    gains: dict[str, float] = {}
     for name, stock in stocks.items():
         cost, note = waste[name]
         notes = tuple(
@@ -186,19 +188,67 @@ def _venue_lines(
                 (_kept_less(stock), note, "" if cost else "its cost is not known: the middle of the others is taken"),
             )
         )
-        line = _line(venue, stock, use.of(name), settings, (cost or middle, short[name]), day)
+        costs = Costs(
+            waste=cost or middle,
+            short=short[name],
+            making=settings.work_per_making,
+            making_now=_work_before(name, use, stocks, settings),
+        )
+        drawn = use.of(name)
+        wanted = use.wanted_today(name)
+        costs = _worth_now(costs, wanted, drawn, gains, settings.next_making_days)
+        line = _line(venue, stock, drawn, settings, costs, day)
+        if wanted and not use.served(name):  # all its worth lies in the makings that want it
+            line = replace(line, saves=min(line.saves, sum(gains[outer] for outer, _ in wanted)))
         use.plan(name, line.make, stock.on_hand)
+        gains[name] = line.saves + (costs.making_now if line.make > 0 else 0.0)
         left = stock_of.left_over(here["batch_fate"], name, units[name], day, usual[name])
         lines.append(
             replace(
                 line,
                 notes=line.notes + notes,
-                wanted_for=use.wanted_today(name),
+                wanted_for=wanted,
                 chance_waste=float((left > stock_of.NEXT_TO_NOTHING).mean()),
                 wasted=float(left.mean()),
             )
         )
     return _in_order(lines)
+
+
+def _work_before(name: str, use: UseAhead, stocks: Mapping[str, Stocked], settings: PrepSettings) -> float:
+    """Money for making first what a making of it takes and is not there."""
+    making = stocks[name].making
+    if making is None:
+        return 0.0
+    least = making * settings.part(name)
+    lacking = [
+        inner for inner, rate in use.goes_into_it(name) if inner in stocks and stocks[inner].on_hand < rate * least
+    ]
+    return settings.work_per_making * len(lacking)
+
+
+def _worth_now(
+    costs: Costs,
+    wanted: tuple[tuple[str, float], ...],
+    use: np.ndarray,
+    gains: Mapping[str, float],
+    next_making_days: int,
+) -> Costs:
+    """The costs, where today's makings of other preparations want some of it: it is worth to them what they save.
+
+    Without it such a making is put off, not lost: a unit of it is not worth the serves that hang on it in the end.
+
+    Args:
+        wanted: outer preparation, amount.
+        use: draws by days of its use, with what is wanted.
+        gains: of the outer preparations, what their makings save before the work of making what goes in.
+    """
+    if not wanted:
+        return costs
+    lump = sum(amount for _, amount in wanted)
+    other = max(0.0, float(use[:, :next_making_days].sum(axis=1).mean()) - lump)
+    worth = other * costs.short + sum(gains[outer] for outer, _ in wanted)
+    return replace(costs, short_now=worth / (other + lump))
 
 
 def _kept_less(stock: Stocked) -> str:
@@ -217,12 +267,10 @@ def _of_venue(frames: Mapping[str, pl.DataFrame], venue: str) -> dict[str, pl.Da
     return {name: frame.filter(pl.col("venue") == venue) for name, frame in frames.items() if "venue" in frame.columns}
 
 
-def _line(
-    venue: str, stock: Stocked, use: np.ndarray, settings: PrepSettings, money: tuple[float, float], day: date
-) -> PrepLine:
+def _line(venue: str, stock: Stocked, use: np.ndarray, settings: PrepSettings, costs: Costs, day: date) -> PrepLine:
     import numpy as np
 
-    from stillroom.analysis.batches.making_plan import Costs, making_plan
+    from stillroom.analysis.batches.making_plan import making_plan
 
     until_next = use[:, : settings.next_making_days].sum(axis=1)
     low, high = np.quantile(until_next, [0.1, 0.9])
@@ -248,16 +296,15 @@ def _line(
         next_making=settings.next_making_days,
         step=stock.making * settings.part(stock.preparation),
         most=stock.making * settings.most_makings,
-        costs=Costs(waste=money[0], short=money[1], making=settings.work_per_making),
+        costs=costs,
     )
-    saves = plan.cost[0] - min(plan.cost) if plan.size > 0 else 0.0
     return replace(
         line,
         chance_short=plan.chance_short,
         make=plan.size,
         makings=plan.size / stock.making,
-        saves=saves,
-        can_wait=plan.size > 0 and saves < settings.work_per_making and plan.chance_short < SELDOM,
+        make_wasted=stock.left_of_making(plan.size, day, use),
+        saves=plan.saves,
     )
 
 

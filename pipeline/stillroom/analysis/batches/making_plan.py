@@ -5,7 +5,8 @@ its use-by is lost, and on every making day a batch may be made. Three costs are
 lost to running out, and the work of each time something is made. First a steady way is found on a grid: make when what
 is there covers the use until the next making day with too small a chance, and then as much as covers some days more.
 Then today's making is chosen, from nothing to the largest size, with that way from the next making day on (a rollout:
-Bertsekas, Dynamic Programming and Optimal Control, ch. 6). With a keep of one day that is the newsvendor's
+Bertsekas, Dynamic Programming and Optimal Control, ch. 6). What may as well be made on the next making day is not made
+today: each size is tried on that day, too. With a keep of one day that is the newsvendor's
 critical-ratio optimum.
 """
 
@@ -25,10 +26,12 @@ COVERS: Final = (0.5, 0.7, 0.85, 0.95)
 """Chances of lasting the days a making is meant to cover."""
 MOST_SPANS: Final = 6
 MOST_SIZES: Final = 14
+TRIFLE: Final = 0.02
+"""Of the work of a making: what saves less is not made today. An assumption."""
+FULL: Final = 0.99
+"""Chance of having enough that is looked at in any case."""
 GRID_DRAWS: Final = 80
 FINALISTS: Final = 10
-SURE: Final = 2.0
-"""Standard errors of the simulation by which making something must be better than making nothing."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -41,6 +44,10 @@ class Costs:
     """A unit wanted and not there."""
     making: float
     """The work of each time something is made, whatever its size."""
+    short_now: float | None = None
+    """A unit wanted before the next making day and not there, where that is another sum."""
+    making_now: float = 0.0
+    """Work that a making today asks for besides: of what has to be made for it first."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -76,6 +83,8 @@ class MakingPlan:
     sizes: tuple[float, ...]
     cost: tuple[float, ...]
     """Mean cost of making each size today."""
+    saves: float
+    """What today's making saves against the best that can be done without; 0 where nothing is made."""
 
 
 def sizes_up_to(need: float, step: float) -> tuple[float, ...]:
@@ -112,28 +121,38 @@ def making_plan(
     """
     keeps = min(max(1, keeps), LONGEST_KEEP)
     until_next = use[:, :next_making].sum(axis=1)
-    most = max(most, float(np.quantile(until_next, 0.99)))
+    # The chance of having enough that is worth its waste, were this the only making: no more is ever wanted than that
+    # asks for, with room for what the draws do not show.
+    ratio = min(max(costs.short / max(costs.short + costs.waste, 1e-12), FULL), 1.0 - 1.0 / len(use))
+    most = max(most, float(np.quantile(until_next, ratio)))
     house = _House(use=use, keeps=keeps, next_making=next_making, step=step, most=most, costs=costs)
     steady = _steady(house)
-    today = np.array([0.0, *sizes_up_to(min(most, float(np.quantile(use[:, :keeps].sum(axis=1), 0.99))), step)])
-    cost = house.cost(_stock(lots, keeps), today, [steady] * len(today))
-    finer = _finer(today, int(np.argmin(cost.mean(axis=1))), step)
+    today = np.array([0.0, *sizes_up_to(min(most, float(np.quantile(use[:, :keeps].sum(axis=1), ratio))), step)])
+    stock = _stock(lots, keeps)
+    cost = house.cost(stock, today, [steady] * len(today)).mean(axis=1)
+    finer = _finer(today, int(np.argmin(cost)), step)
     if len(finer):
         order = np.argsort(np.concatenate([today, finer]))
-        cost = np.concatenate([cost, house.cost(_stock(lots, keeps), finer, [steady] * len(finer))])[order]
+        cost = np.concatenate([cost, house.cost(stock, finer, [steady] * len(finer)).mean(axis=1)])[order]
         today = np.concatenate([today, finer])[order]
-    best = int(np.argmin(cost.mean(axis=1)))
-    gain = cost[0] - cost[best]
-    if gain.mean() <= SURE * gain.std() / len(gain) ** 0.5:
-        best = 0
-    lost = _missing(_stock(lots, keeps), use[:, :next_making])
+    best = int(np.argmin(cost))
+    if best > 0:
+        around = today[max(1, best - 2) : best + 3]
+        later = house.cost(stock, np.zeros(len(around)), [steady] * len(around), then=around).mean(axis=1)
+        cost[0] = min(float(cost[0]), float(later.min()))
+    lost = _missing(stock, use[:, :next_making])
+    # The same made on the next making day would be fresher: today's saves no more than what is missing until then.
+    saves = min(float(cost[0] - cost[best]), house.worth(0) * float(lost.mean()))
+    if saves <= TRIFLE * costs.making:
+        best, saves = 0, 0.0
     return MakingPlan(
         size=float(today[best]),
         steady=steady,
         expected_use=float(until_next.mean()),
         chance_short=float((lost > 1e-9).mean()),
         sizes=tuple(today.tolist()),
-        cost=tuple(cost.mean(axis=1).tolist()),
+        cost=tuple(cost.tolist()),
+        saves=saves,
     )
 
 
@@ -155,6 +174,11 @@ class _House:
     most: float
     costs: Costs
 
+    def worth(self, day: int) -> float:
+        """What a unit that is missing on a day costs."""
+        now = self.costs.short_now
+        return self.costs.short if now is None or day >= self.next_making else now
+
     def covering(self, days: int, chances: Sequence[float]) -> np.ndarray:
         """Chances by days: the amount that covers the use of the next `days` days with each chance."""
         length = self.use.shape[1]
@@ -163,9 +187,16 @@ class _House:
         return np.asarray(np.quantile(through[:, ends] - through[:, :length], chances, axis=0))
 
     def cost(
-        self, stock: np.ndarray, first: np.ndarray, ways: Sequence[SteadyWay], few: int | None = None
+        self,
+        stock: np.ndarray,
+        first: np.ndarray,
+        ways: Sequence[SteadyWay],
+        few: int | None = None,
+        then: np.ndarray | None = None,
     ) -> np.ndarray:
         """Cost of each first making (NaN: as its way says), with its way from then on; ways by draws.
+
+        `then` says what is made on the making day after the first, in place of the way.
 
         What is left at the end counts as waste as far as use at the mean rate would leave it to pass its use-by.
         """
@@ -183,10 +214,12 @@ class _House:
                 made = self._made(there, floor[:, day, None], up_to[:, day, None])
                 if day == 0:
                     made = np.where(np.isnan(first)[:, None], made, first[:, None])
+                if day == self.next_making and then is not None:
+                    made = np.broadcast_to(then[:, None], made.shape)
                 shelf[self.keeps - 1] += made
-                total += self.costs.making * (made > 0)
+                total += (self.costs.making + (self.costs.making_now if day == 0 else 0.0)) * (made > 0)
             short, wasted = _pass_a_day(shelf, use[:, day])
-            total += self.costs.short * short + self.costs.waste * wasted
+            total += self.worth(day) * short + self.costs.waste * wasted
         left = _too_old(shelf, mean[days:])
         # A making's work is spread over what it gives: what is left and good saves as much of a later one.
         usual = np.maximum(up_to.mean(axis=1) - floor.mean(axis=1) / 2, self.step)[:, None]

@@ -56,6 +56,18 @@ class Stocked:
             for (_, amount, _), until in zip(self.lots, self.counted_on, strict=True)
         ]
 
+    def left_of_making(self, size: float, day: date, use: np.ndarray) -> float:
+        """How much of so much made on `day` passes the last day of its keep, on average, if nothing is made before.
+
+        Args:
+            use: draws by days of its use, from `day` on.
+        """
+        if self.keeps is None or size <= 0:
+            return 0.0
+        amounts = [*(amount for _, amount, _ in self.lots), size]
+        until = [*self.counted_on, day + timedelta(days=self.keeps - 1)]
+        return float(left_at_use_by(amounts, until, day - timedelta(days=1), use)[-1].mean())
+
 
 def stocked(
     fate: pl.DataFrame,

@@ -118,6 +118,15 @@ class UseAhead:
         self._planned[preparation] = make
         self._there[preparation] = make + on_hand
 
+    def served(self, preparation: str) -> bool:
+        """Whether drinks take of it themselves."""
+        return bool(self.need.straight[:, self.need.preparations.index(preparation)].any())
+
+    def goes_into_it(self, preparation: str) -> tuple[tuple[str, float], ...]:
+        """The preparations that a making of it takes, and how much of each for one unit of it."""
+        rates = self.need.inner[self.need.preparations.index(preparation)]
+        return tuple((self.need.preparations[place], float(rates[place])) for place in np.flatnonzero(rates > 0))
+
     def wanted_today(self, preparation: str) -> tuple[tuple[str, float], ...]:
         """What of it today's planned makings take: outer preparation, amount."""
         place = self.need.preparations.index(preparation)

@@ -86,7 +86,7 @@ def _ranked(items: Iterable[Item]) -> tuple[Item, ...]:
 
 
 def today(prep: PrepList | None, fate: pl.DataFrame) -> Today | None:
-    """The prep list in short: pour away first, then make what cannot wait.
+    """The prep list in short: pour away first, then make.
 
     Args:
         fate: the view `batch_fate`, which knows what is left of a batch past its use-by.
@@ -106,9 +106,7 @@ def today(prep: PrepList | None, fate: pl.DataFrame) -> Today | None:
                 venue=line.venue if several else "",
             )
             for line in prep.to_make
-            if not line.can_wait
         ),
-        waits=sum(line.can_wait for line in prep.to_make),
     )
 
 

@@ -121,8 +121,6 @@ class Today:
     day: date
     pour: tuple[ToPour, ...]
     make: tuple[ToMake, ...]
-    waits: int
-    """Makings that can wait."""
 
 
 @dataclass(frozen=True, kw_only=True)

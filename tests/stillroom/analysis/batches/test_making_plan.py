@@ -66,6 +66,27 @@ def test_with_one_period_it_is_the_critical_ratio_optimum(demand, short: float, 
     assert newsvendor_cost(demand, plan.size, short, waste) <= 1.02 * newsvendor_cost(demand, best, short, waste)
 
 
+def test_with_running_out_a_hundred_times_as_dear_as_waste_it_makes_the_99_percent_quantile() -> None:
+    demand = poisson(5)  # of which 11 are enough in 99.45 %, and 10 in 98.63 %
+    costs = Costs(waste=1.0, short=99.0, making=0.0)
+    sizes = []
+    for seed in range(8):
+        use = demand.rvs(size=(2000, 1), random_state=seed).astype(float)
+        sizes.append(making_plan([], use, keeps=1, next_making=1, step=1.0, costs=costs).size)
+    assert demand.ppf(0.99) == np.median(sizes) == 11
+    assert min(sizes) >= 10
+
+
+def test_what_can_be_made_on_the_next_day_as_well_is_not_made_today() -> None:
+    use = 20.0 * poisson(10).rvs(size=(1000, 28), random_state=2)
+    costs = Costs(waste=0.01, short=0.2, making=5.0)
+    lasts = making_plan([Lot(amount=500, days=9)], use, keeps=10, next_making=1, step=500.0, costs=costs)
+    assert (lasts.size, lasts.saves) == (0, 0)
+    short = making_plan([Lot(amount=150, days=9)], use, keeps=10, next_making=1, step=500.0, costs=costs)
+    assert short.size > 0
+    assert 0 < short.saves <= short.cost[0] - min(short.cost) + 1e-9
+
+
 def naive(
     use: np.ndarray, keeps: int, next_making: int, floor: float, up_to: float, step: float, costs: Costs
 ) -> float:
