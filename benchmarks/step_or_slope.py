@@ -18,7 +18,7 @@ from stillroom.analysis.course import LEVEL, course
 from stillroom.analysis.holm import holm
 from stillroom.analysis.menu.trend import usual_scatter, weekly_trend
 
-REPLICATES: Final = 500
+REPLICATES: Final = 200
 Draw = Callable[[np.random.Generator, int], np.ndarray]
 BATCHES: Final[dict[str, Draw]] = {
     "normal": lambda generator, n: generator.normal(0, 1, n),
@@ -58,7 +58,7 @@ def of_weeks(weeks: int, usual: float, known: bool, replicates: int = REPLICATES
     return {kind: told.count(kind) / replicates for kind in ("level", "step", "slope")}
 
 
-def of_houses(weeks: int, usual: float, houses: int = REPLICATES // 5) -> dict[str, float]:
+def of_houses(weeks: int, usual: float, houses: int = REPLICATES // 4) -> dict[str, float]:
     """How often each kind is told of the weekly sales of twelve drinks, all at their level and unlike in their spread.
 
     Told as the season report tells it: by what the drinks usually vary, and adjusted for their number.
@@ -80,16 +80,16 @@ def main() -> None:
     """Run all, and keep the figures."""
     lines = ["| series | values | a change is known | told: level | step | slope |", "|---|---:|---|---:|---:|---:|"]
     for name, draw in BATCHES.items():
-        for n in (8, 12, 20, 40):
+        for n in (8, 20):
             for known in (False, True):
                 lines.append(_row(f"level, {name}", n, known, of_batches("level", draw, n, known)))
-    for weeks, usual in ((8, 40.0), (13, 10.0), (13, 60.0), (26, 60.0)):
+    for weeks, usual in ((8, 40.0), (13, 10.0), (26, 60.0)):
         for known in (False, True):
             lines.append(_row(f"weekly sales of {usual:.0f}, level", weeks, known, of_weeks(weeks, usual, known)))
-    for weeks in (8, 13, 26):
+    for weeks in (8, 13):
         lines.append(_row("weekly sales of 60, level, a drink of twelve", weeks, False, of_houses(weeks, 60.0)))
     for shape in list(SHAPES)[1:]:
-        for n in (12, 20, 40):
+        for n in (12, 24):
             found = of_batches(shape, BATCHES["normal"], n, False, REPLICATES // 2)
             lines.append(_row(shape, n, False, found))
     keep("step or slope", lines)

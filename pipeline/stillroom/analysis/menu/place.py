@@ -128,7 +128,10 @@ def _lasting(weeks: np.ndarray, error: np.ndarray, variance: np.ndarray, pooled:
     enough = known.sum(axis=0) >= LEAST_WEEKS
     if not enough.any():
         return 1.0
-    return max(1.0, float(np.median((squares / np.maximum(known.sum(axis=0) - 1, 1))[enough])) / pooled)
+    degrees = known.sum(axis=0)[enough] - 1
+    # The middle of a chi-squared over its degrees of freedom lies below 1 (Wilson & Hilferty 1931).
+    middle = float(np.median(squares[enough] / degrees / (1 - 2 / (9 * degrees)) ** 3))
+    return max(1.0, middle / pooled)
 
 
 def share_ends(found: Choices, shares: np.ndarray, dispersed: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -59,10 +59,14 @@ def _finding(effect: Effect) -> Finding:
             subject=change.spec,
         )
     evidence = (
-        f"Rate ratio {number(effect.ratio, 2)} (95 % interval {number(effect.low, 2)} to {number(effect.high, 2)}) "
-        f"beside {counted(len(effect.compared), 'unchanged drink')}; {number(effect.after or 0, 1)} serves a day "
-        f"in {counted(effect.days_after, 'day')} after, where {number(effect.expected or 0, 1)} were to be expected by "
-        f"those; {number(effect.before or 0, 1)} in {counted(effect.days_before, 'day')} before."
+        f"{number(effect.after or 0, 1)} serves a day in {counted(effect.days_after, 'day')} after, where "
+        f"{number(effect.expected or 0, 1)} were to be expected by {counted(len(effect.compared), 'unchanged drink')}; "
+        f"between {_change(effect.low)} and {_change(effect.high)}; {number(effect.before or 0, 1)} in "
+        f"{counted(effect.days_before, 'day')} before."
+    )
+    statistics = (
+        f"Rate ratio {number(effect.ratio, 2)} (95 % interval {number(effect.low, 2)} to {number(effect.high, 2)}); "
+        "quasi-binomial fit, the drink's trend held to what the house's trends are like."
     )
     if change.repriced:
         evidence += " Its price changed with it: the two cannot be told apart."
@@ -71,12 +75,15 @@ def _finding(effect: Effect) -> Finding:
         sentence = (
             f"{name}: cannot tell whether it sells more; anything from {_change(effect.low)} to {_change(effect.high)}."
         )
-        return Finding(sentence=sentence, evidence=evidence, sureness="cannot tell", subject=change.spec)
+        return Finding(
+            sentence=sentence, evidence=evidence, statistics=statistics, sureness="cannot tell", subject=change.spec
+        )
     more = effect.verdict == "sells more"
     what = f"sells {by} {'more' if more else 'less'} than version {change.old} did, beside the unchanged drinks"
     return Finding(
         sentence=f"{name}: {what}." + ("" if more else " Taste and price it again, or go back."),
         evidence=evidence,
+        statistics=statistics,
         sureness="likely" if change.repriced else "sure",
         act=not more,
         subject=change.spec,

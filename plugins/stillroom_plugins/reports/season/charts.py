@@ -76,7 +76,7 @@ def _place(known: pl.DataFrame, figures: SeasonFigures, currency: str) -> alt.To
         x=x,
         y=y,
         shape=alt.Shape("does:N").title(None),
-        color=alt.Color("does:N").title(None).legend(columns=2),
+        color=alt.Color("does:N").title(None).legend(columns=2, labelLimit=260),
         tooltip=[
             alt.Tooltip("spec"),
             alt.Tooltip("does"),

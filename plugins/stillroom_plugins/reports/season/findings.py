@@ -189,8 +189,10 @@ def _stepped(row: dict[str, Any]) -> str:
 def _reach(row: dict[str, Any]) -> str:
     """What the change may be, with 95 % confidence."""
     if row["step_week"] is not None:
-        return f"Between {_change(row['step_low'] - 1)} and {_change(row['step_high'] - 1)}"
-    return f"Between {_change(row['low'])} and {_change(row['high'])} a week"
+        ends = f"Between {_change(row['step_low'] - 1)} and {_change(row['step_high'] - 1)}"
+    else:
+        ends = f"Between {_change(row['low'])} and {_change(row['high'])} a week"
+    return f"{ends}, with whatever the whole house did"
 
 
 def _cannot_tell(drinks: list[dict[str, Any]]) -> list[Finding]:
