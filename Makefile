@@ -61,6 +61,7 @@ simulate: $(VENV)/dev ## show error rates, coverage and forecasts by simulation;
 	$(BIN)/python -m benchmarks.step_or_slope
 	$(BIN)/python -m benchmarks.demand
 	$(BIN)/python -m benchmarks.keeping
+	$(BIN)/python -m benchmarks.making
 	$(BIN)/python -m benchmarks.panels
 
 fuzz: $(VENV)/dev ## damage ten thousand files of each table at random, and take them in (hours)

@@ -32,6 +32,13 @@ FULL: Final = 0.99
 """Chance of having enough that is looked at in any case."""
 GRID_DRAWS: Final = 80
 FINALISTS: Final = 10
+WEEK: Final = 7
+SHORT_KEEP: Final = 5
+"""Days of keep up to which the way is tuned to the days of the week: what keeps longer, covers more of them anyway."""
+TUNING_DRAWS: Final = 300
+TUNING_ROUNDS: Final = 6
+DRAWS: Final = 800
+"""Draws that are looked at of what keeps beyond the next making day: then no rare day decides by itself."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -67,6 +74,8 @@ class SteadyWay:
     """By day: make when less than this is there that will be used in time."""
     up_to: np.ndarray
     """By day: make as much as brings it up to this."""
+    usual: float
+    """Size of its makings, about: what is left and good at the end saves that part of one."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -120,6 +129,7 @@ def making_plan(
         most: the most that is made at a time; raised to what the use until the next making day can ask for.
     """
     keeps = min(max(1, keeps), LONGEST_KEEP)
+    use = use if keeps <= next_making else use[:DRAWS]
     until_next = use[:, :next_making].sum(axis=1)
     # The chance of having enough that is worth its waste, were this the only making: no more is ever wanted than that
     # asks for, with room for what the draws do not show.
@@ -179,6 +189,19 @@ class _House:
         now = self.costs.short_now
         return self.costs.short if now is None or day >= self.next_making else now
 
+    @property
+    def moves(self) -> list[tuple[int, str, float]]:
+        """Changes of a way that are tried: weekday, which amount of it, by how much."""
+        days = sorted({day % WEEK for day in range(0, self.use.shape[1], self.next_making)})
+        usual = float(self.use.mean())
+        return [
+            (day, of, sign * much)
+            for day in days
+            for of, sizes in (("floor", (usual / 3, usual)), ("up_to", (max(self.step, usual / 2), 2 * usual)))
+            for much in sizes
+            for sign in (-1, 1)
+        ]
+
     def covering(self, days: int, chances: Sequence[float]) -> np.ndarray:
         """Chances by days: the amount that covers the use of the next `days` days with each chance."""
         length = self.use.shape[1]
@@ -222,7 +245,7 @@ class _House:
             total += self.worth(day) * short + self.costs.waste * wasted
         left = _too_old(shelf, mean[days:])
         # A making's work is spread over what it gives: what is left and good saves as much of a later one.
-        usual = np.maximum(up_to.mean(axis=1) - floor.mean(axis=1) / 2, self.step)[:, None]
+        usual = np.array([way.usual for way in ways])[:, None]
         return np.asarray(total + self.costs.waste * left - self.costs.making * (shelf.sum(axis=0) - left) / usual)
 
     def _made(self, there: np.ndarray, floor: np.ndarray, up_to: np.ndarray) -> np.ndarray:
@@ -239,14 +262,52 @@ def _steady(house: _House) -> SteadyWay:
     spans = np.unique(np.linspace(house.next_making, longest, MOST_SPANS).round().astype(int))
     targets = [up_to for span in spans for up_to in house.covering(int(span), COVERS)]
     ways: list[SteadyWay] = [
-        SteadyWay(floor=floor, up_to=up_to) for floor in house.covering(house.next_making, FLOORS) for up_to in targets
+        SteadyWay(floor=floor, up_to=up_to, usual=max(float(up_to.mean() - floor.mean() / 2), house.step))
+        for floor in house.covering(house.next_making, FLOORS)
+        for up_to in targets
     ]
     empty = np.zeros(house.keeps)
     grid = house.cost(empty, np.full(len(ways), np.nan), ways, GRID_DRAWS).mean(axis=1)
     finalists = [ways[place] for place in np.argsort(grid, kind="stable")[:FINALISTS]]
     final = house.cost(empty, np.full(len(finalists), np.nan), finalists).mean(axis=1)
-    best: SteadyWay = finalists[int(np.argmin(final))]
-    return best
+    best = finalists[int(np.argmin(final))]
+    return _tuned(house, best) if house.keeps <= SHORT_KEEP else best
+
+
+def _tuned(house: _House, way: SteadyWay) -> SteadyWay:
+    """The way, with floor and amount of each weekday moved as long as that costs less.
+
+    Before a busy day less is wanted of what keeps two days than before a quiet one: one chance for all days does not
+    say it. Moves that help by themselves are tried together, and else the best of them alone.
+    """
+    empty = np.zeros(house.keeps)
+
+    def cost(ways: Sequence[SteadyWay]) -> np.ndarray:
+        return np.asarray(house.cost(empty, np.full(len(ways), np.nan), ways, TUNING_DRAWS).mean(axis=1))
+
+    least = float(cost([way])[0])
+    for _ in range(TUNING_ROUNDS):
+        moves = [_moved(way, [move]) for move in house.moves]
+        found = cost(moves)
+        better: dict[tuple[int, str], tuple[float, float]] = {}
+        for (day, of, change), money in zip(house.moves, found, strict=True):
+            if money < min(least, better.get((day, of), (least, 0.0))[0]):
+                better[day, of] = (float(money), change)
+        if not better:
+            break
+        together = _moved(way, [(day, of, change) for (day, of), (_, change) in better.items()])
+        alone = moves[int(np.argmin(found))]
+        both = cost([together, alone])
+        way, least = (together, alone)[int(np.argmin(both))], float(both.min())
+    return way
+
+
+def _moved(way: SteadyWay, moves: Sequence[tuple[int, str, float]]) -> SteadyWay:
+    """The way with amounts of some weekdays changed; a weekday is a day's number over 7."""
+    amounts = {"floor": way.floor.copy(), "up_to": way.up_to.copy()}
+    for day, of, change in moves:
+        amounts[of][day::WEEK] = np.maximum(amounts[of][day::WEEK] + change, 0.0)
+    return SteadyWay(floor=amounts["floor"], up_to=amounts["up_to"], usual=way.usual)
 
 
 def _stock(lots: Sequence[Lot], keeps: int) -> np.ndarray:

@@ -12,7 +12,7 @@ from stillroom.analysis.batches.on_hand import LIKELY, NO_USE, SURE
 from stillroom.analysis.batches.use_rate import Rates, UseRate
 from stillroom.analysis.batches.waste import LOST
 from stillroom.objects import Finding, Period
-from stillroom.words import amount, counted, listed, money, percent
+from stillroom.words import amount, counted, day_text, listed, money, percent, short_day
 
 NOT_TO_RUN_OVER: Final = 0.1
 """A batch of the size that is advised is used up in its keep time with a chance of 1 less this."""
@@ -77,9 +77,6 @@ def _preparation(
     parts = [f"{amount(row[name], row['unit'])} {WAYS[name]}" for name in LOST if row[name] > 0]
     evidence = [
         f"{row['with_loss']} of {counted(row['finished'], 'finished batch', 'finished batches')} lost something",
-        f"95 % interval {percent(row['low'])} to {percent(row['high'])}"
-        if row["low"] is not None
-        else "too few finished batches for an interval",
         ", ".join(parts),
     ]
     reasons = _reasons(batches, events)
@@ -98,6 +95,9 @@ def _preparation(
         money=row["cost_lost"],
         why=f"{row['with_loss']} of {counted(row['finished'], 'finished batch', 'finished batches')} lost something: "
         f"{percent(row['lost_share'])} of what is made.",
+        statistics=f"95 % interval of the share lost {percent(row['low'])} to {percent(row['high'])}."
+        if row["low"] is not None
+        else "Too few finished batches for an interval.",
         weight=float(row["cost_lost"] or 0.0),
     )
 
@@ -172,21 +172,21 @@ def on_hand(ahead: pl.DataFrame, last_day: date, currency: str) -> list[Finding]
     """Batches on hand that will not be used in time by the forecast."""
     said = []
     for row in ahead.filter(pl.col("verdict").is_in([SURE, LIKELY, NO_USE])).iter_rows(named=True):
-        unit, until = row["unit"], f"{row['use_by'].isoformat()}, {counted(row['days_left'], 'day')} away"
+        unit, until = row["unit"], f"{day_text(row['use_by'])}, {counted(row['days_left'], 'day')} away"
         worth = f", worth {money(row['cost_left'], currency)}" if row["cost_left"] is not None else ""
         held = f"{row['preparation']}, batch {row['batch']}"
         if row["verdict"] == NO_USE:
             sentence = f"{held}: nothing has used it lately; all {amount(row['on_hand'], unit)} will be left{worth}."
-            evidence = f"Use by {until} from {last_day.isoformat()}, the last day in the data."
+            evidence = f"Use by {until} from {day_text(last_day)}, the last day in the data."
         else:
             sentence = (
                 f"{held}: about {amount(row['left'], unit)} of the {amount(row['on_hand'], unit)} on hand "
                 f"{row['verdict']}{worth}."
             )
             evidence = (
-                f"Use by {until} from {last_day.isoformat()}, the last day in the data; "
+                f"Use by {until} from {day_text(last_day)}, the last day in the data; "
                 f"{amount(row['per_day'], unit)} used a day; "
-                f"{amount(row['left_least'], unit)} to {amount(row['left_most'], unit)} left (95 %)."
+                f"{amount(row['left_least'], unit)} to {amount(row['left_most'], unit)} left, 19 times in 20."
             )
         said.append(
             Finding(
@@ -195,7 +195,7 @@ def on_hand(ahead: pl.DataFrame, last_day: date, currency: str) -> list[Finding]
                 sureness="likely" if row["verdict"] == LIKELY else "sure",
                 act=row["verdict"] != LIKELY or row["left"] > MUCH_LEFT * row["on_hand"],
                 subject=row["preparation"],
-                do=f"find a use for {amount(row['left'], unit)} of batch {row['batch']} before {row['use_by']}",
+                do=f"find a use for {amount(row['left'], unit)} of batch {row['batch']} by {short_day(row['use_by'])}",
                 money=row["cost_left"],
                 weight=float(row["cost_left"] or 0.0),
             )
@@ -235,7 +235,7 @@ def _cannot_be(row: dict[str, Any]) -> Finding:
     taken = "all that was left" if row["takes_all"] else "not said"
     return Finding(
         sentence=f"{row['preparation']}, batch {row['batch']}: {recorded} {row['event']}{made} cannot be.",
-        evidence=f"{row['happened_on'].isoformat()}: {row['problem']}. Taken as {taken} until it is corrected.",
+        evidence=f"{day_text(row['happened_on'])}: {row['problem']}. Taken as {taken} until it is corrected.",
         act=True,
         subject=row["preparation"],
         do=f"correct the amount {row['event']} of batch {row['batch']}",
@@ -244,4 +244,4 @@ def _cannot_be(row: dict[str, Any]) -> Finding:
 
 
 def _days(period: Period) -> str:
-    return f"Made {period.first.isoformat()} to {period.last.isoformat()}"
+    return f"Made {day_text(period.first)} to {day_text(period.last)}"

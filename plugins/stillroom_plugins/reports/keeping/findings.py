@@ -114,7 +114,8 @@ def _never_spoiled(kept: list[Kept]) -> Finding:
         "That gives no figure for how long they would keep, and no ground for a longer label.",
         evidence=f"{counted(sum(one.batches for one in none), 'batch', 'batches')}; with "
         f"{counted(fewest.batches, 'batch', 'batches')} of {fewest.name} up to "
-        f"{percent(fewest.could_spoil)} could still spoil (95 %, exact).",
+        f"{percent(fewest.could_spoil)} could still spoil.",
+        statistics="Upper end of the exact 95 % interval for a share.",
     )
 
 
