@@ -139,8 +139,8 @@ def reasons(house: House) -> list[tuple[int, str | None, str, str | None]]:
     """(row number, column, problem, value) of all that is set aside and open, of files in force."""
     return ask(
         house,
-        'SELECT s.row_number, s."column", s.problem, s."value" FROM set_aside AS s JOIN intake USING (intake_id) '
-        "WHERE undone_at IS NULL AND corrected_by IS NULL ORDER BY ALL",
+        'SELECT s.row_number, s."column", s.problem, s."value" FROM set_aside AS s '
+        "SEMI JOIN standing USING (intake_id) ORDER BY ALL",
     )
 
 

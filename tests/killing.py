@@ -57,7 +57,7 @@ def big_file(house: House, name: str, day: int) -> None:
 def state(house: House) -> tuple[object, ...]:
     """All that a figure could rest on."""
     return (
-        ask(house, "SELECT file, count(*), sum(net_amount), count(superseded_by) FROM sale GROUP BY ALL ORDER BY ALL"),
+        ask(house, "SELECT file, count(*), sum(net_amount) FROM current_sale GROUP BY ALL ORDER BY ALL"),
         ask(house, "SELECT file, count(*) FROM set_aside GROUP BY ALL ORDER BY ALL"),
         ask(house, "SELECT * FROM daily_serves ORDER BY ALL"),
         [(e.file, e.rows_read, e.rows_landed, e.rows_set_aside) for e in books(house)],

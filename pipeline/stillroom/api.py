@@ -27,10 +27,11 @@ if TYPE_CHECKING:
     from stillroom.answers.prep_list import PrepList
     from stillroom.answers.spec_answer import Spec
     from stillroom.house.house import House
+    from stillroom.intake.deciding import Decided
     from stillroom.intake.outcome import Outcome, Progress
     from stillroom.looking.look import Look
     from stillroom.plugins.registry import Registry
-    from stillroom.store.ledger import Entry
+    from stillroom.store.in_force import LedgerLine
     from stillroom.verifying import Verdict
     from stillroom_reports.document import Document
     from stillroom_reports.notebook import ReportAnswer
@@ -258,23 +259,36 @@ class OpenHouse:
             outcomes.append(outcome)
         return outcomes
 
-    def undo(self, intake_id: int) -> list[Entry]:
-        """Take an intake out of force; what it had superseded counts again."""
-        from stillroom.intake.landing import refuse_circles
-        from stillroom.store import ledger, opening
-        from stillroom.store.transaction import transaction
+    def undo(self, which: int | str) -> Decided:
+        """Take an intake (its number, or the file's name) out of force; what it had superseded counts again."""
+        from stillroom.intake.deciding import undo
 
-        with opening.writing(self.settings, self._tables) as con, transaction(con):
-            undone = ledger.undo(con, self.registry.tables, intake_id)
-            refuse_circles(con, f"undoing intake {intake_id}")
-        return undone
+        return undo(self.settings, self.registry, str(which))
 
-    def ledger(self) -> list[Entry]:
+    def redo(
+        self,
+        which: int | str,
+        *,
+        progress: Progress = _silent,
+        tell: Callable[[Outcome], None] = lambda outcome: None,
+    ) -> list[Outcome]:
+        """Let a file count again that was undone (the intake's number, or the file's name); as `intake` besides."""
+        from stillroom.intake.deciding import redo
+
+        return redo(self.settings, self.registry, str(which), progress, tell)
+
+    def gone(self, file: str) -> list[Decided]:
+        """Confirm that a file which is missing is gone for good: its rows count no longer."""
+        from stillroom.intake.deciding import gone
+
+        return gone(self.settings, self.registry, file)
+
+    def ledger(self) -> list[LedgerLine]:
         """Every intake: which file, how many rows, and whether it still stands."""
-        from stillroom.store import ledger
+        from stillroom.store import in_force
 
         with self._reading() as con:
-            return ledger.entries(con)
+            return in_force.lines(con, self.settings, self.registry.tables)
 
     def aside(self, intake_id: int | None = None) -> pl.DataFrame:
         """Rows set aside that wait to be corrected, with the reason; of one intake or of all."""

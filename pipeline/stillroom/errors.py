@@ -11,6 +11,10 @@ class SettingsError(StillroomError):
     """`stillroom.toml` is missing, not readable, or says something it cannot say."""
 
 
+class DecisionsError(StillroomError):
+    """`decisions.jsonl` is damaged, contradicts itself, or cannot be written."""
+
+
 class FileRefused(StillroomError):
     """A source file cannot be read as a whole; nothing of it landed."""
 

@@ -104,6 +104,8 @@ class Source:
     This and `headings` are functions, or where they are: 'package.module:function', imported when a file is read.
     Unless named, they read every kind of file that Stillroom knows.
     """
+    beside: Callable[[Path], tuple[Path, ...]] | str | None = None
+    """Files that are read with the one at a path, such as the key of a session: they go where it goes."""
 
     @property
     def has_own_reader(self) -> bool:
@@ -117,6 +119,10 @@ class Source:
     def batches_of(self, file: SourceFile) -> Iterator[TextBatch]:
         """The file's rows, as `read` reads them."""
         return _function(self.read)(file)
+
+    def beside_of(self, path: Path) -> tuple[Path, ...]:
+        """Files that are read with the one at a path, as `beside` says."""
+        return () if self.beside is None else _function(self.beside)(path)
 
 
 # Cautions ------------------------------------------------------------------------------------------

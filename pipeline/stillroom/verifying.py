@@ -5,33 +5,32 @@ Nothing is changed: the second store stands in a folder of its own beside the fi
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
+import shutil
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Final
 
 from stillroom import model
 from stillroom.errors import FileRefused, PluginError, SettingsError
+from stillroom.house.decisions import DECISIONS_NAME, Decisions, Edition
 from stillroom.house.house import House
-from stillroom.house.model import SourceSettings
-from stillroom.intake import corrections, file_intake, planning, source_rows
+from stillroom.intake import file_intake, planning, source_rows
+from stillroom.intake.file_intake import Desk
 from stillroom.intake.outcome import Progress
-from stillroom.intake.planning import Candidate, Plan
+from stillroom.intake.planning import Plan
+from stillroom.intake.run import jobs_of
+from stillroom.naming import for_a_shell
 from stillroom.plugins.registry import Registry
-from stillroom.store import frames, ledger, opening, supersede
+from stillroom.store import frames, in_force, layout, ledger, opening
 from stillroom_schemas.table import Table
 
 if TYPE_CHECKING:
     import duckdb
 
 ROWS: Final = "*"
-IN_FORCE: Final = "superseded_by IS NULL"
-SET_ASIDE: Final = (
-    *(f'"{column}"' for column in ("intake_id", "file", "row_number", "column", "problem", "value", "row")),
-    "corrected_by IS NULL",
-)
-_STANDING: Final = "SELECT intake_id FROM main.intake WHERE undone_at IS NULL"
+SET_ASIDE: Final = tuple(f'"{column}"' for column in ("file", "row_number", "column", "problem", "value", "row"))
 SHOWN: Final = 3
 """Differences of a table or view that are counted out; the rest are only counted."""
 
@@ -61,12 +60,15 @@ def verify(house: House, registry: Registry, progress: Progress) -> Verdict:
         StoreError: there is no store, or it cannot be read.
     """
     with opening.reading(house, registry.tables.values()) as con:
-        standing = ledger.entries(con, "undone_at IS NULL")
-        differences = [*_ledger_faults(con, standing, registry), *_lost_editions(con, standing, registry)]
-        whole = ledger.entries(con)
+        lines = in_force.lines(con, house, registry.tables)
+        standing = [line.entry for line in lines if line.state == "in force"]
+        rows = in_force.counts(con, registry.tables)
+        differences = [*_ledger_faults(con, standing, registry), *_lost_editions(standing, rows)]
     with TemporaryDirectory(prefix=".stillroom-verify-", dir=house.folder) as folder:
         second = house.model_copy(update={"folder": Path(folder)})
-        changed = [*_built(house, second, registry, whole, progress)]
+        if (house.folder / DECISIONS_NAME).exists():
+            shutil.copy(house.folder / DECISIONS_NAME, folder)
+        changed = [*_built(house, second, registry, standing, progress)]
         compared = () if changed else _compared(house, second, registry)
         differences += [*changed, *(difference for _, found in compared for difference in found)]
     return Verdict(
@@ -81,8 +83,6 @@ def _ledger_faults(con: duckdb.DuckDBPyConnection, standing: list[ledger.Entry],
     """Lines of the ledger that the store's rows do not bear out."""
     for entry in standing:
         who = f"intake {entry.intake_id} ({entry.file})"
-        if entry.rows_read != entry.rows_landed + entry.rows_set_aside + entry.rows_passed_over:
-            yield f"{who}: the ledger does not add up: {entry.rows_read} rows read."
         if entry.table_name not in registry.tables:
             yield f"{who}: no plugin brings its table '{entry.table_name}' any more; its rows were not looked at."
             continue
@@ -93,118 +93,66 @@ def _ledger_faults(con: duckdb.DuckDBPyConnection, standing: list[ledger.Entry],
             yield f"{who}: the ledger says {entry.rows_landed:,} rows landed, the table holds {landed:,}."
 
 
-def _lost_editions(con: duckdb.DuckDBPyConnection, standing: list[ledger.Entry], registry: Registry) -> Iterator[str]:
+def _lost_editions(standing: list[ledger.Entry], rows: Mapping[int, int]) -> Iterator[str]:
     """Rows in force of an edition of a file that a later edition has overwritten: no second store can have them."""
     for entry in standing:
-        if entry.table_name not in registry.tables or not _has_later_edition(_corrected(entry, standing), standing):
-            continue
-        left = frames.one_value(
-            con, f'SELECT count(*) FROM "current_{entry.table_name}" WHERE intake_id = ?', [entry.intake_id]
-        )
-        if left:
+        left = rows.get(entry.intake_id, 0)
+        if left and _is_overwritten(entry, standing):
             yield (
                 f"{entry.file}: {left:,} rows of intake {entry.intake_id} are in force, but the file was overwritten "
                 "by a later edition that does not hold them: keep each export under a name of its own."
             )
 
 
-def _overwritten(entry: ledger.Entry, standing: list[ledger.Entry]) -> bool:
-    """The file itself, or the one that it corrects."""
-    return any(_has_later_edition(one, standing) for one in (entry, _corrected(entry, standing)))
-
-
-def _corrected(entry: ledger.Entry, standing: list[ledger.Entry]) -> ledger.Entry:
-    return next((one for one in standing if one.intake_id == entry.corrects), entry)
-
-
-def _has_later_edition(entry: ledger.Entry, standing: list[ledger.Entry]) -> bool:
-    return any(
-        other.file == entry.file and other.sha256 != entry.sha256 and other.intake_id > entry.intake_id
-        for other in standing
-    )
+def _is_overwritten(entry: ledger.Entry, standing: list[ledger.Entry]) -> bool:
+    same_file = [one for one in standing if (one.source, one.file) == (entry.source, entry.file)]
+    return same_file[-1] is not entry
 
 
 def _built(
-    house: House, second: House, registry: Registry, whole: list[ledger.Entry], progress: Progress
+    house: House, second: House, registry: Registry, standing: list[ledger.Entry], progress: Progress
 ) -> Iterator[str]:
-    """Take every file that stands in once more, in its place; what could not be, in a sentence each."""
-    standing = [entry for entry in whole if entry.undone_at is None]
-    order = [*registry.tables, *(entry.table_name for entry in whole)]  # as an intake goes: partners first
+    """Take every file that stands in once more, as a house without a store would; what could not be, in a sentence."""
+    expected = {one.edition: one for one in standing if not _is_overwritten(one, standing)}
+    found: set[Edition] = set()
+    names: set[str] = set()
     with opening.writing(second, registry.tables.values()) as con:
-        for entry in sorted(whole, key=lambda one: (order.index(one.table_name), *_after_what_it_corrects(one))):
-            if entry.undone_at is not None or _overwritten(entry, standing):
-                _leave_out(con, entry)
-                continue
-            try:
-                yield from _taken_in_again(con, house, registry, entry, standing, progress)
-            except (FileRefused, PluginError, SettingsError) as refusal:
-                yield f"intake {entry.intake_id} cannot be repeated: {refusal}"
-                _leave_out(con, entry)
-        for table in registry.tables.values():
-            supersede.mark_all_again(con, table)
+        decisions = Decisions.load(second.folder)
+        desk = Desk(con=con, house=house, registry=registry, decisions=decisions, progress=progress)
+        named = planning.named_by_settings(house, decisions)
+        refused, jobs = jobs_of(desk, named, named)
+        files = {one.file for one in standing}
+        yield from (f"It cannot be taken in again: {one.problem}" for one in refused if one.file in files)
+        for plan in (job.plan for job in jobs if job.plan is not None):
+            names.add(plan.file.name)
+            edition = Edition(plan.settings.name, plan.file.name, source_rows.fingerprint(plan))
+            if edition in expected:
+                found.add(edition)
+                yield from _taken_in_again(desk, plan, expected[edition])
+    for edition in sorted(expected.keys() - found):
+        who = f"{edition.file}: has changed since" if edition.file in names else f"{edition.file}: is gone since"
+        mend = (
+            "'stillroom intake' takes it anew"
+            if edition.file in names
+            else f"put it back, or say that it is gone for good: 'stillroom gone {for_a_shell(edition.file)}'"
+        )
+        yield f"{who} intake {expected[edition].intake_id} took it in: {mend}."
 
 
-def _after_what_it_corrects(entry: ledger.Entry) -> tuple[int, bool, int]:
-    """The order of the ledger; but what corrects a file that was read anew since waits for its new reading."""
-    return max(entry.intake_id, entry.corrects or 0), entry.corrects is not None, entry.intake_id
-
-
-def _leave_out(con: duckdb.DuckDBPyConnection, entry: ledger.Entry) -> None:
-    """A line of the ledger without rows: it may say which intake took the place of which."""
-    ended = entry.undone_at or ledger.now()
-    empty = replace(entry, rows_read=0, rows_landed=0, rows_set_aside=0, rows_passed_over=0)
-    ledger.write(con, replace(empty, undone_at=ended))
-
-
-def _taken_in_again(
-    con: duckdb.DuckDBPyConnection,
-    house: House,
-    registry: Registry,
-    entry: ledger.Entry,
-    standing: list[ledger.Entry],
-    progress: Progress,
-) -> Iterator[str]:
-    settings = next((one for one in house.sources if one.name == entry.source), None)
-    settings = settings or SourceSettings(name=entry.source, plugin=entry.plugin)
-    path = house.folder if settings.query is not None else _path_of(house, entry)
-    if settings.query is None and not path.is_file():
-        yield f"{entry.file}: is gone since intake {entry.intake_id} took it in: put it back, or undo that intake."
-        _leave_out(con, entry)
+def _taken_in_again(desk: Desk, plan: Plan, entry: ledger.Entry) -> Iterator[str]:
+    try:
+        again = file_intake.take_in(desk, plan)
+    except (FileRefused, PluginError, SettingsError) as refusal:
+        yield f"intake {entry.intake_id} cannot be repeated: {refusal}"
         return
-    candidate = Candidate(path=path, name=entry.file, settings=settings, sheet=entry.sheet)
-    plan = corrections.plan(con, candidate, house, registry) or planning.plan(candidate, registry)
-    if (source_rows.fingerprint(plan if isinstance(plan, Plan) else plan.plan)) != entry.sha256:
-        yield f"{entry.file}: has changed since intake {entry.intake_id} took it in: 'stillroom intake' takes it anew."
-        _leave_out(con, entry)
-        return
-    again = file_intake.take_in(con, house, registry, plan, progress, number=entry.intake_id)
-    con.execute("UPDATE intake SET place = ? WHERE intake_id = ?", [entry.place, entry.intake_id])
     counts = (again.rows_read, again.rows_landed, again.rows_set_aside, again.rows_passed_over)
-    kept = _counts(entry, standing)
+    kept = (entry.rows_read, entry.rows_landed, entry.rows_set_aside, entry.rows_passed_over)
     if counts != kept:
-        refers = bool(registry.tables[entry.table_name].references)
-        what = "its settings, its plugin or what its rows refer to" if refers else "its settings or its plugin"
+        what = "its settings, its plugin or what its rows refer to" if plan.table.references else "settings or plugin"
         yield (
             f"{entry.file}: {_in_words(counts)}; intake {entry.intake_id} said {_in_words(kept)}: "
             f"{what} have changed since."
         )
-
-
-def _counts(entry: ledger.Entry, standing: list[ledger.Entry]) -> tuple[int, int, int, int]:
-    """Rows read, landed, set aside, passed over; with what earlier editions of a correction had landed before."""
-    editions = [entry]
-    if entry.corrects is not None:
-        editions += [one for one in standing if one.file == entry.file and one.intake_id < entry.intake_id]
-    landed, aside = sum(one.rows_landed for one in editions), sum(one.rows_set_aside for one in editions)
-    return entry.rows_read, landed, aside, entry.rows_read - landed - aside
-
-
-def _path_of(house: House, entry: ledger.Entry) -> Path:
-    """Where a file is; a name with bytes that are spelt out in the ledger is found as the settings find it."""
-    path = house.folder / entry.path
-    if path.is_file():
-        return path
-    return next((one.path for one in planning.named_by_settings(house) if one.name == entry.file), path)
 
 
 def _in_words(counts: tuple[int, int, int, int]) -> str:
@@ -213,13 +161,19 @@ def _in_words(counts: tuple[int, int, int, int]) -> str:
 
 def _compared(house: House, second: House, registry: Registry) -> tuple[tuple[str, tuple[str, ...]], ...]:
     """Every table and view of both stores, and how they differ."""
-    tables = list(registry.tables.values())
-    with opening.reading(second, tables) as con:
+    tables = registry.tables
+    with opening.reading(second, tables.values()) as con:
         con.execute(f"ATTACH '{str(house.store_path).replace(chr(39), chr(39) * 2)}' AS kept (READ_ONLY)")
-        found = [(table.name, _rows_differ(con, table.name, _columns(table), IN_FORCE)) for table in tables]
-        found.append(("set_aside", _rows_differ(con, "set_aside", SET_ASIDE, f"intake_id IN ({_STANDING})")))
+        found = []
+        for table in layout.unchanged(con, tables).values():
+            sides = tuple(f"FROM ({in_force.query(con, table, tables, at)})" for at in ("kept.", ""))
+            found.append((table.name, _rows_differ(con, table.name, _columns(table), *sides)))
+        sides = tuple(
+            f"FROM {at}set_aside WHERE intake_id IN (SELECT intake_id FROM {at}standing)" for at in ("kept.", "")
+        )
+        found.append(("set_aside", _rows_differ(con, "set_aside", SET_ASIDE, *sides)))
         ours = {name: _figures(con, name) for name in model.names()}
-    with opening.reading(house, tables) as con:
+    with opening.reading(house, tables.values()) as con:
         for name, again in ours.items():
             found.append((name, _figures_differ(name, _figures(con, name), again)))
     return tuple(found)
@@ -229,13 +183,12 @@ def _columns(table: Table) -> tuple[str, ...]:
     return tuple(f'"{column}"' for column in (*table.schema().columns, "file", "row_number"))
 
 
-def _rows_differ(con: duckdb.DuckDBPyConnection, name: str, columns: tuple[str, ...], which: str) -> tuple[str, ...]:
+def _rows_differ(
+    con: duckdb.DuckDBPyConnection, name: str, columns: tuple[str, ...], kept: str, again: str
+) -> tuple[str, ...]:
     """Rows that only one of the stores has, compared cell by cell, with their file and row number."""
     names = ", ".join(columns)
-    sides = {
-        "the store": f'SELECT {names} FROM kept.main."{name}" WHERE {which}',
-        "a new store": f'SELECT {names} FROM "{name}" WHERE {which}',
-    }
+    sides = {"the store": f"SELECT {names} {kept}", "a new store": f"SELECT {names} {again}"}
     differences = []
     for (side, query), other in zip(sides.items(), reversed(sides.values()), strict=True):
         only = f"SELECT file, row_number FROM ({query} EXCEPT ALL {other})"

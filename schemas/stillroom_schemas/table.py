@@ -34,6 +34,20 @@ class Reference:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Export:
+    """How rows are told apart that come in exports from one moment to another, which may overlap."""
+
+    at: str
+    """Column of the moment at which a row happened."""
+    venue: str
+    """Column of where: an export tells of each venue by itself."""
+    identity: str
+    """Column of the identity that a row keeps from export to export, where it has one."""
+    alike: tuple[str, ...]
+    """Columns in which two rows without identities agree if they may be the same."""
+
+
+@dataclass(frozen=True, kw_only=True)
 class Table:
     """One table of the store."""
 
@@ -49,8 +63,14 @@ class Table:
     """The key holds only for rows in which this column is filled."""
     ground: tuple[str, ...] = ()
     """Columns a newer file is compared on: rows of older files on the same ground are superseded."""
-    edition_ground: tuple[str, ...] | None = None
-    """As `ground`, where the newer file is a new edition of the same file; `ground` when None."""
+    export: Export | None = None
+    """Its files are exports that add up; they are compared by their moments, not by `ground`."""
+    kept: bool = False
+    """Its files are kept by hand, unless a source says otherwise: the newest edition of a file is all that it says."""
+    needs_venue: bool = False
+    """Where the house has several venues, a row must say which it is of."""
+    fills_venue: bool = False
+    """Where the house has one venue, a row that says none is of it."""
     references: tuple[Reference, ...] = ()
     """Partners that must be there."""
 
@@ -58,3 +78,7 @@ class Table:
         """The model's pandera schema: `columns` by name, `validate`."""
         model = pkgutil.resolve_name(self.model) if isinstance(self.model, str) else self.model
         return model.to_schema()
+
+    def texts(self) -> frozenset[str]:
+        """The columns of words; they are compared without case."""
+        return frozenset(n for n, c in self.schema().columns.items() if c.dtype.type.base_type().__name__ == "String")

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from stillroom_schemas.table import Reference, Table
+from stillroom_schemas.table import Export, Reference, Table
 
 SPEC = Table(
     name="spec",
@@ -16,6 +16,7 @@ SPEC = Table(
     model="stillroom_schemas.spec:Spec",
     key=("spec", "version"),
     ground=("spec", "version"),
+    kept=True,
 )
 
 SPEC_LINE = Table(
@@ -24,6 +25,7 @@ SPEC_LINE = Table(
     model="stillroom_schemas.spec_line:SpecLine",
     key=("spec", "version", "line"),
     ground=("spec", "version"),
+    kept=True,
     references=(
         Reference(
             columns=("spec", "version"),
@@ -40,6 +42,7 @@ INGREDIENT = Table(
     model="stillroom_schemas.ingredient:Ingredient",
     key=("item", "priced_on"),
     ground=("item", "priced_on"),
+    kept=True,
 )
 
 TILL_MATCH = Table(
@@ -48,6 +51,7 @@ TILL_MATCH = Table(
     model="stillroom_schemas.till_match:TillMatch",
     key=("till_item", "venue"),
     ground=("till_item", "venue"),
+    kept=True,
 )
 
 SALE = Table(
@@ -56,7 +60,14 @@ SALE = Table(
     model="stillroom_schemas.sale:Sale",
     key=("venue", "line_id"),
     key_when="line_id",
-    ground=("venue", "business_date"),
+    export=Export(
+        at="sold_at",
+        venue="venue",
+        identity="line_id",
+        alike=("sold_at", "till_item", "quantity", "net_amount", "check_id"),
+    ),
+    needs_venue=True,
+    fills_venue=True,
 )
 
 TASTING = Table(
@@ -65,6 +76,7 @@ TASTING = Table(
     model="stillroom_schemas.tasting:Tasting",
     key=("session", "panelist", "spec", "version", "attribute", "replicate"),
     ground=("session",),
+    kept=True,
 )
 
 TRIAL = Table(
@@ -72,6 +84,7 @@ TRIAL = Table(
     title="an answer in a difference or preference test",
     model="stillroom_schemas.trial:Trial",
     ground=("session",),
+    kept=True,
 )
 
 BATCH = Table(
@@ -80,6 +93,8 @@ BATCH = Table(
     model="stillroom_schemas.batch:Batch",
     key=("batch",),
     ground=("batch",),
+    kept=True,
+    fills_venue=True,
 )
 
 BATCH_EVENT = Table(
@@ -87,7 +102,7 @@ BATCH_EVENT = Table(
     title="what became of a batch",
     model="stillroom_schemas.batch_event:BatchEvent",
     ground=("batch", "happened_on"),
-    edition_ground=("batch",),
+    kept=True,
     references=(
         Reference(
             columns=("batch",),

@@ -65,7 +65,7 @@ def test_a_spec_gives_its_sheet_at_any_size(house):
 
 
 def test_undo_and_ledger(house):
-    sale = next(entry for entry in house.ledger() if entry.table_name == "sale")
+    sale = next(line.entry for line in house.ledger() if line.entry.table_name == "sale")
     house.undo(sale.intake_id)
     assert house.view("daily_serves").is_empty()
 

@@ -166,7 +166,7 @@ def _nothing_in(con: duckdb.DuckDBPyConnection, period: Period) -> Finding | Non
 
 
 def _facts(con: duckdb.DuckDBPyConnection) -> tuple[tuple[str, object], ...]:
-    files = frames.one_value(con, "SELECT count(*) FROM intake WHERE undone_at IS NULL")
+    files = frames.one_value(con, "SELECT count(*) FROM standing")
     facts: list[tuple[str, object]] = [("Files taken in", files)]
     for label, query in _COUNTS:
         facts.append((label, int(frames.one_value(con, query) or 0)))

@@ -1,4 +1,4 @@
-"""Commands about what is taken in: intake, undo, ledger, aside, match."""
+"""Commands about what is taken in: intake, undo, redo, gone, ledger, aside, match."""
 
 from __future__ import annotations
 
@@ -29,6 +29,8 @@ def add_to(app: typer.Typer) -> None:
     """Register the commands."""
     app.command("intake", short_help="Take files in; bad rows are set aside with the reason.")(intake)
     app.command("undo", short_help="Take an intake out of force.")(undo)
+    app.command("redo", short_help="Let a file count again that was undone.")(redo)
+    app.command("gone", short_help="Confirm that a missing file is gone for good.")(gone)
     app.command("ledger", short_help="List every intake: which file, how many rows.")(ledger)
     app.command("aside", short_help="List the rows set aside and why; write them out to correct.")(aside)
     app.command("match", short_help="Write till names that no drink matches into the match file.")(match)
@@ -58,27 +60,55 @@ def intake(
 
 
 def undo(
-    intake_id: Annotated[int, typer.Argument(help="Number of the intake, as 'stillroom ledger' shows it.")],
+    which: Annotated[str, typer.Argument(help="Number of the intake, as 'stillroom ledger' shows it, or the file.")],
     house: HouseOption = Path(),
 ) -> None:
-    """Take an intake out of force; what it had superseded counts again."""
-    for entry in open_house(house).undo(intake_id):
-        what = "correction" if entry.corrects else "intake"
-        typer.echo(f"Undone: {what} {entry.intake_id}, {entry.file}, {counted(entry.rows_landed, 'row')}.")
+    """Take an intake out of force; what it had superseded counts again. 'stillroom redo' brings it back."""
+    done = open_house(house).undo(which)
+    entry = done.entry
+    if done.withdrawn:
+        rows = counted(len(done.withdrawn), "corrected row")
+        typer.echo(f"Undone: {rows} of {entry.file}; it counts as it was read before.")
+    else:
+        typer.echo(f"Undone: intake {entry.intake_id}, {entry.file}, {counted(entry.rows_landed, 'row')}.")
+
+
+def redo(
+    which: Annotated[str, typer.Argument(help="Number of the intake, as 'stillroom ledger' shows it, or the file.")],
+    house: HouseOption = Path(),
+) -> None:
+    """Let a file count again that was undone, and take in what it needs. Exit code: as of intake."""
+    place = open_house(house)
+    with progress_bar(quiet=False) as progress:
+        outcomes = place.redo(which, progress=progress, tell=_tell)
+    typer.echo("Redone: it counts again.")
+    raise typer.Exit(_exit_code(outcomes))
+
+
+def gone(
+    file: Annotated[str, typer.Argument(help="The file, as 'stillroom ledger' shows it.")],
+    house: HouseOption = Path(),
+) -> None:
+    """Confirm that a file which is missing is gone for good: its rows count no longer."""
+    for done in open_house(house).gone(file):
+        entry = done.entry
+        typer.echo(f"Gone: {entry.file}, {counted(entry.rows_landed, 'row')} (intake {entry.intake_id}).")
 
 
 def ledger(house: HouseOption = Path(), as_json: JsonOption = False) -> None:
     """List every intake: which file, how many rows, and whether it still stands."""
-    entries = open_house(house).ledger()
+    lines = open_house(house).ledger()
     if as_json:
-        write_json([asdict(entry) for entry in entries])
+        write_json([{**asdict(line.entry), "state": line.state, "first_day": line.first_day} for line in lines])
         return
-    if not entries:
+    if not lines:
         typer.echo("The ledger is empty: nothing has been taken in yet.")
         return
     typer.echo(f"{'id':>4}  {'table':<12} {'read':>9} {'landed':>9} {'aside':>6} {'passed':>6}  file")
-    for e in entries:
-        state = "  (undone)" if e.undone_at else f"  (corrects {e.corrects})" if e.corrects else ""
+    for line in lines:
+        e = line.entry
+        remarks = [*(["corrected"] if e.corrections else []), *([line.state] if line.state != "in force" else [])]
+        state = f"  ({', '.join(remarks)})" if remarks else ""
         typer.echo(
             f"{e.intake_id:>4}  {e.table_name:<12} {e.rows_read:>9,} {e.rows_landed:>9,} {e.rows_set_aside:>6,} "
             f"{e.rows_passed_over:>6,}  {e.file}{state}"
@@ -143,46 +173,59 @@ def match(house: HouseOption = Path(), as_json: JsonOption = False) -> None:
 def _exit_code(outcomes: list[Outcome]) -> int:
     if not outcomes or all(outcome.status == "refused" for outcome in outcomes):
         return 2
-    left_out = any(outcome.status == "refused" or outcome.rows_waiting for outcome in outcomes)
+    left_out = any(outcome.status == "refused" or outcome.rows_set_aside for outcome in outcomes)
     return 1 if left_out else 0
 
 
 def _tell(outcome: Outcome) -> None:
-    from stillroom.intake.corrections import OURS
+    from stillroom.naming import for_a_shell
 
     if outcome.status == "refused":
         say(outcome.problem, err=True)
         return
     if outcome.status == "no rows yet":
         return  # blank templates: the sum counts them
+    if outcome.status == "missing":
+        say(f"{outcome.file} {outcome.problem}. Is it gone for good? 'stillroom gone {for_a_shell(outcome.file)}'.")
+        return
     if outcome.status != "landed":
         say(f"{outcome.file}: {outcome.problem}.")
         return
     parts = [f"{counted(outcome.rows_landed, 'row')} landed in {outcome.table}"]
-    if outcome.rows_waiting:
-        parts.append(f"{outcome.rows_waiting:,} set aside")
+    if outcome.rows_set_aside:
+        parts.append(f"{outcome.rows_set_aside:,} set aside")
     if outcome.rows_corrected:
-        parts.append(f"{outcome.rows_corrected:,} corrected before")
+        parts.append(f"{outcome.rows_corrected:,} corrected by hand")
     if outcome.rows_passed_over:
         parts.append(f"{outcome.rows_passed_over:,} passed over")
     if outcome.superseded:
         parts.append(f"{counted(outcome.superseded, 'earlier row')} superseded")
     say(f"{outcome.file}: {', '.join(parts)} (intake {outcome.intake_id}).")
-    if outcome.replaced_intake is not None:
+    if outcome.was:
+        say(f"  It is {outcome.was} under another name.")
+    if outcome.corrected_by:
+        say(f"  It is read with the corrections of {outcome.corrected_by}.")
+    elif outcome.replaced_intake is not None:
         say(f"  It is read differently now, and takes the place of intake {outcome.replaced_intake}.")
     if outcome.kept_of_older:
         rows = counted(outcome.kept_of_older, "row")
         say(f"  {rows} of earlier editions of this file still count: this one says nothing in their place.")
-    unused = [heading for heading in outcome.unused if heading not in OURS]
-    if unused:
-        say(f"  Not used: {', '.join(unused)}.")
+    for what, names in (("Gone from it", outcome.went), ("New in it", outcome.came)):
+        if names:
+            say(f"  {what}: {'; '.join(names[:SHOWN_NAMES])}{_and_more(names)}.")
+    if outcome.unused:
+        say(f"  Not used: {', '.join(outcome.unused)}.")
+
+
+def _and_more(names: tuple[str, ...]) -> str:
+    return f" and {len(names) - SHOWN_NAMES:,} more" if len(names) > SHOWN_NAMES else ""
 
 
 def _sum_up(folder: Path, outcomes: list[Outcome], unmatched: list[dict[str, Any]]) -> None:
     if not outcomes:
         typer.echo(f"No files to take in: none that {folder / 'stillroom.toml'} names is there.", err=True)
         return
-    bad = sum(outcome.rows_waiting for outcome in outcomes)
+    bad = sum(outcome.rows_set_aside for outcome in outcomes)
     landed = sum(outcome.rows_landed for outcome in outcomes)
     refused = sum(outcome.status == "refused" for outcome in outcomes)
     typer.echo(f"{counted(landed, 'row')} landed, {bad:,} set aside, {counted(refused, 'file')} refused.")

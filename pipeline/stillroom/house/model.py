@@ -204,6 +204,11 @@ class SourceSettings(Settings):
         default=(), description="columns without which a row of the file is none of the table: it is passed over"
     )
     once: bool = Field(default=False, description="lines that agree in the table's key are one row")
+    kept: bool | None = Field(
+        default=None,
+        description="whether its files are kept by hand, so that the newest edition of each is all that it says: what "
+        "was deleted there is gone; unless set, exports of a till add up, and all other files are kept",
+    )
     database: Text | None = Field(
         default=None,
         description="name of the environment variable that holds a database's address; credentials are never written "

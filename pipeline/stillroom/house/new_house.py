@@ -103,7 +103,7 @@ def write_house(folder: Path, registry: Registry) -> None:
         settings += SOURCE.format(
             name=table.name.replace("_", "-"), plugin=fillers[table.name], table=table.name, files=_files(table)
         )
-        settings += HINTS if table.name == "sale" else ""
+        settings += HINTS if table.export else ""
     try:
         for table in tables:
             (folder / table.name).mkdir(parents=True)

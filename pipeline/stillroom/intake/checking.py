@@ -58,8 +58,11 @@ class Wording:
     """The house's venues where there are several: a row must name one of them."""
 
 
-def check(batch: TextBatch, wording: Wording, schema: Any) -> Checked:
-    """Cast and validate one (shaped) batch against `schema`, the table's pandera schema, in one lazy pass."""
+def check(batch: TextBatch, wording: Wording, schema: Any, lines: TextBatch | None = None) -> Checked:
+    """Cast and validate one (shaped) batch against `schema`, the table's pandera schema, in one lazy pass.
+
+    `lines`: the same batch as it stands in the file, whose rows are kept where they are bad; `batch` itself when None.
+    """
     rows, numbers = batch.rows, batch.row_numbers.cast(pl.Int64).alias(ROW_NUMBER)
     given = column_texts(rows, wording.layout, wording.settings)
     if not batch.tidy:
@@ -97,7 +100,7 @@ def check(batch: TextBatch, wording: Wording, schema: Any) -> Checked:
     found = found.unique(subset=[ROW_NUMBER, "column", "problem"], maintain_order=True)
     bad = numbers.is_in(found[ROW_NUMBER].unique().implode())
     good = frame.with_columns(numbers).filter(~bad).with_columns(_exact(schema))
-    whole = row_texts(rows.filter(bad), numbers.filter(bad))
+    whole = texts_of(lines or batch, numbers.filter(bad).unique())
     found = found.join(whole, on=ROW_NUMBER, how="left", maintain_order="left")
     malformed = _malformed(batch)
     return Checked(
@@ -114,7 +117,7 @@ def _elsewhere(numbers: pl.Series, venue: pl.Series, wording: Wording) -> list[p
     unknown = venue.is_not_null() & ~venue.is_in(wording.venues)
     said = f"is none of the venues that stillroom.toml names: {', '.join(wording.venues)}"
     found = [_cells(numbers, unknown, "venue", venue, said, "cell")] if unknown.any() else []
-    if wording.table.name == "sale" and venue.has_nulls():
+    if wording.table.needs_venue and venue.has_nulls():
         said = "is missing: the house has several venues (constants or venue_in_name of its source can say which)"
         found.append(_cells(numbers, venue.is_null(), "venue", venue, said, "cell"))
     return found

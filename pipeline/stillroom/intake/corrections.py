@@ -1,14 +1,14 @@
 """Rows that were set aside, written out to be corrected, and recognised when they come back.
 
-The file carries three columns more than the rows it holds; by them an intake knows that these rows belong to an
-earlier file and complete it, instead of replacing it.
+The file carries four columns more than the rows it holds: by them an intake knows which rows of which edition of a
+file they stand for. What was corrected becomes a decision of the house, and the file is read anew with it.
 """
 
 from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -16,84 +16,145 @@ import polars as pl
 
 from stillroom import reading
 from stillroom.errors import FileRefused
-from stillroom.house.house import House
-from stillroom.house.model import SourceSettings
-from stillroom.intake import planning, shaping
-from stillroom.objects import Malformed, SourceFile, TextBatch
-from stillroom.plugins.registry import Registry
+from stillroom.house.decisions import Cells
+from stillroom.objects import SourceFile, TextBatch
 from stillroom.safecsv import as_rows, neutralised, restored
 from stillroom.store import ledger
-from stillroom_schemas.table import Table
 
 if TYPE_CHECKING:
     import duckdb
 
-    from stillroom.intake.planning import Candidate, Plan
+    from stillroom.intake.planning import Candidate
 
-INTAKE: Final = "set aside from intake"
+FILE: Final = "set aside from"
+EDITION: Final = "edition"
 ROW: Final = "set aside row"
 PROBLEM: Final = "why it was set aside"
-OURS: Final = (INTAKE, ROW, PROBLEM)
-"""No cells of the row's own; a row that was set aside from a correction has them, too."""
+OURS: Final = (FILE, EDITION, ROW, PROBLEM)
+"""No cells of the row's own."""
 PEEK_BYTES: Final = 2**16
+SHOWN_OF_HASH: Final = 16
 
 
 @dataclass(frozen=True, kw_only=True)
-class Correction:
-    """A file of corrected rows, planned like the file they were set aside from."""
+class Corrections:
+    """What a file of corrections says: rows of one intake, as they are now to be read."""
 
-    plan: Plan
-    intake_id: int
-    """The intake whose rows it corrects."""
-    root: int
-    """The intake that took the file itself in: another one where a correction is corrected."""
-    place: int
-    """That intake's place in the order of files."""
-    open_rows: Mapping[int, Mapping[str, str | None]]
-    """Rows that wait to be corrected, with their cells as they were set aside; only these can be."""
-
-
-def plan(con: duckdb.DuckDBPyConnection, candidate: Candidate, house: House, registry: Registry) -> Correction | None:
-    """The plan for a file that `as_csv` wrote, wherever it lies; None for any other.
-
-    Raises:
-        FileRefused: it corrects an intake that is not in force, or several at once.
-    """
-    if not is_one(candidate):
-        return None
-    plain = SourceFile(path=candidate.path, name=candidate.name, looked_for=frozenset({INTAKE, ROW}))
-    number = _corrected_intake(list(reading.read_batches(plain)), candidate.name)
-    entry = ledger.in_force(con, number)
-    if entry is None:
-        raise FileRefused(
-            f"{candidate.name}: corrects intake {number}, which is not in force; 'stillroom ledger' lists them."
-        )
-    settings = _settings(house, entry)
-    waiting_rows = con.execute(
-        'SELECT DISTINCT row_number, "row" FROM set_aside WHERE intake_id = ? AND corrected_by IS NULL',
-        [entry.intake_id],
-    ).fetchall()
-    return Correction(
-        plan=_with_headings_restored(planning.plan(replace(candidate, settings=settings), registry)),
-        intake_id=entry.intake_id,
-        root=entry.corrects or entry.intake_id,
-        place=entry.place,
-        open_rows={row_number: json.loads(row) for row_number, row in waiting_rows},
-    )
-
-
-def _with_headings_restored(plan: Plan) -> Plan:
-    headings = {column: tuple(map(restored, several)) for column, several in plan.layout.headings.items()}
-    unused = tuple(map(restored, plan.layout.unused))
-    return replace(plan, layout=replace(plan.layout, headings=headings, unused=unused))
+    entry: ledger.Entry
+    rows: Mapping[int, Cells]
+    """Rows that wait and were changed; others say nothing new."""
 
 
 def is_one(candidate: Candidate) -> bool:
-    """Whether the file is one that `as_csv` wrote."""
-    if not _may_be_one(candidate.path):
-        return False
-    file = SourceFile(path=candidate.path, name=candidate.name, looked_for=frozenset({INTAKE, ROW}))
-    return {INTAKE, ROW} <= set(reading.read_headings(file))
+    """Whether the file is one that `as_csv` wrote, wherever it lies."""
+    return _may_be_one(candidate.path) and {FILE, EDITION, ROW} <= set(reading.read_headings(_plain(candidate)))
+
+
+def read(con: duckdb.DuckDBPyConnection, candidate: Candidate) -> Corrections:
+    """What a file of corrections says.
+
+    Raises:
+        FileRefused: it is of no edition of a file that counts, or of several, or a row has no number.
+    """
+    given = [row for batch in reading.read_batches(_plain(candidate)) for row in _rows(batch, candidate.name)]
+    entry = _corrected(con, candidate.name, {(cells.pop(FILE) or "", cells.pop(EDITION) or "") for _, cells in given})
+    waiting = con.execute('SELECT DISTINCT row_number, "row" FROM set_aside WHERE intake_id = ?', [entry.intake_id])
+    was = {number: json.loads(row) for number, row in waiting.fetchall()}
+    changed = {number: cells for number, cells in given if number in was and _differ(cells, was[number])}
+    return Corrections(entry=entry, rows=changed)
+
+
+def _rows(batch: TextBatch, name: str) -> list[tuple[int, dict[str, str | None]]]:
+    """The number of the row that each row stands for, and its cells as they were before formulas were made harmless."""
+    for malformed in batch.malformed:
+        raise FileRefused(f"{name}, row {malformed.row_number}: {malformed.problem}. Nothing of it was taken in.")
+    found = []
+    for number, cells in zip(batch.row_numbers, batch.rows.iter_rows(named=True), strict=True):
+        stands_for = (cells[ROW] or "").strip()
+        if not stands_for.isdecimal():
+            raise FileRefused(
+                f"{name}, row {number}: the column '{ROW}' must hold the number of the row that this one stands for, "
+                f"not '{stands_for}'. Nothing of it was taken in."
+            )
+        own = {restored(heading): restored(cell or "") or None for heading, cell in cells.items()}
+        found.append((int(stands_for), {h: cell for h, cell in own.items() if h not in (ROW, PROBLEM)}))
+    return found
+
+
+def _corrected(con: duckdb.DuckDBPyConnection, name: str, editions: set[tuple[str, str]]) -> ledger.Entry:
+    """The intake whose rows a file of corrections holds."""
+    if len(editions) != 1:
+        shown = "; ".join(sorted(f"{file}, {edition}" for file, edition in editions)) or "nothing"
+        raise FileRefused(f"{name}: must hold rows of one edition of one file; '{FILE}' and '{EDITION}' say: {shown}.")
+    [(file, edition)] = editions
+    standing = ledger.entries(con, "file = ? AND intake_id IN (SELECT intake_id FROM standing)", (file,))
+    found = [entry for entry in standing if _short(entry.content) == edition.strip()]
+    if not found:
+        raise FileRefused(
+            f"{name}: corrects an edition of {file} that does not count ({edition}); 'stillroom aside --out FOLDER' "
+            "writes out the rows that wait."
+        )
+    return found[0]
+
+
+def _differ(cells: Cells, was: Cells) -> bool:
+    return any((cells.get(heading) or "").strip() != (cell or "").strip() for heading, cell in was.items())
+
+
+def applied(batch: TextBatch, rows: Mapping[int, Cells]) -> TextBatch:
+    """The batch with corrected rows in the place of its own.
+
+    Raises:
+        FileRefused: several rows stand in the line that is corrected.
+    """
+    numbers = [int(number) for number in batch.row_numbers] if rows else []
+    here = sorted(rows.keys() & {*numbers, *(one.row_number for one in batch.malformed)})
+    if not here:
+        return batch
+    twice = [number for number in here if numbers.count(number) > 1]
+    if twice:
+        raise FileRefused(f"several rows stand in row {twice[0]}: correct them where they lie.")
+    schema = dict.fromkeys(batch.rows.columns, pl.String)
+    corrected = pl.DataFrame([{name: rows[number].get(name) for name in schema} for number in here], schema=schema)
+    places = [numbers.index(n) if n in numbers else sum(other < n for other in numbers) - 0.5 for n in here]
+    others = ~batch.row_numbers.is_in(here)
+    own = [place for place, kept in enumerate(others) if kept]
+    order = pl.Series([*own, *places], dtype=pl.Float64).arg_sort()
+    both = pl.concat([batch.row_numbers.filter(others).cast(pl.Int64), pl.Series(here, dtype=pl.Int64)])
+    return TextBatch(
+        rows=pl.concat([batch.rows.filter(others), corrected])[order],
+        row_numbers=both[order],
+        passed_over=batch.passed_over,
+        malformed=tuple(one for one in batch.malformed if one.row_number not in rows),
+    )
+
+
+def as_csv(rows: pl.DataFrame) -> str:
+    """The rows of one intake as CSV text, with the file's own headings; formulas are made harmless.
+
+    Args:
+        rows: as `waiting.open_rows` gives them.
+    """
+    problems = rows.group_by("row_number", maintain_order=True).agg(
+        pl.col("file", "edition", "row").first(),
+        pl.concat_str([pl.col("column").fill_null("row"), pl.col("problem")], separator=" ").str.join("; "),
+    )
+    texts = [json.loads(row) for row in problems["row"]]
+    headings = list(dict.fromkeys(heading for cells in texts for heading in cells))
+    written = [[*OURS, *map(neutralised, headings)]]
+    for (number, file, edition, _, why), cells in zip(problems.iter_rows(), texts, strict=True):
+        values = [neutralised(cells.get(heading) or "") for heading in headings]
+        written.append([neutralised(file), _short(edition), str(number), neutralised(why), *values])
+    return as_rows(written)
+
+
+def _short(content: str) -> str:
+    """A hash short enough for a cell, which no spreadsheet takes for a number."""
+    return f"sha256:{content.partition(' ')[0][:SHOWN_OF_HASH]}"
+
+
+def _plain(candidate: Candidate) -> SourceFile:
+    return SourceFile(path=candidate.path, name=candidate.name, looked_for=frozenset({FILE, EDITION, ROW}))
 
 
 def _may_be_one(path: Path) -> bool:
@@ -101,108 +162,9 @@ def _may_be_one(path: Path) -> bool:
         return False
     try:
         with path.open("rb") as file:
-            return INTAKE.encode() in file.read(PEEK_BYTES)
+            return FILE.encode() in file.read(PEEK_BYTES)
     except OSError:
         return False
-
-
-def _settings(house: House, entry: ledger.Entry) -> SourceSettings:
-    """The settings of the file that the rows came from, as far as they hold for the file of corrections."""
-    default = SourceSettings(name=entry.source, plugin=entry.plugin)
-    settings = next((s for s in house.sources if s.name == entry.source), default)
-    origin = SourceFile(path=Path(entry.path), name=entry.file, sheet=entry.sheet)
-    return settings.model_copy(
-        update={
-            "table": entry.table_name,
-            "columns": {column: tuple(map(neutralised, several)) for column, several in settings.columns.items()},
-            "constants": shaping.constants(settings, origin),
-            "encoding": "utf-8",
-            "book": False,
-            "once": False,
-            **dict.fromkeys(("sheet", "fill_down", "only_with"), ()),
-            **dict.fromkeys(("venue_in_name", "separator", "wide", "database", "query")),
-        }
-    )
-
-
-def as_csv(rows: pl.DataFrame) -> str:
-    """The rows of one intake as CSV text, with the file's own headings; formulas are made harmless."""
-    problems = rows.group_by("row_number", maintain_order=True).agg(
-        pl.col("intake_id").first(),
-        pl.col("row").first(),
-        pl.concat_str([pl.col("column").fill_null("row"), pl.col("problem")], separator=" ").str.join("; "),
-    )
-    texts = [json.loads(row) for row in problems["row"]]
-    headings = [h for h in dict.fromkeys(heading for cells in texts for heading in cells) if h not in OURS]
-    written = [[*OURS, *map(neutralised, headings)]]
-    for (number, intake_id, _, why), cells in zip(problems.iter_rows(), texts, strict=True):
-        values = [neutralised(cells.get(heading) or "") for heading in headings]
-        written.append([str(intake_id), str(number), neutralised(why), *values])
-    return as_rows(written)
-
-
-def _corrected_intake(batches: list[TextBatch], name: str) -> int:
-    """The intake that a correction belongs to."""
-    numbers = {text.strip() for batch in batches for text in batch.rows[INTAKE].fill_null("")}
-    if len(numbers) != 1 or not next(iter(numbers)).isdecimal():
-        shown = ", ".join(sorted(numbers)) or "nothing"
-        raise FileRefused(
-            f"{name}: the column '{INTAKE}' must hold one intake's number in every row; it holds: {shown}."
-        )
-    return int(numbers.pop())
-
-
-def corrected_rows(batch: TextBatch) -> list[int]:
-    """Numbers of the rows that the rows of a correction stand for."""
-    return [int(text) for text in batch.rows[ROW]]
-
-
-def waiting(batch: TextBatch, correction: Correction) -> TextBatch:
-    """The rows that still wait and were changed, as they were before formulas were made harmless.
-
-    Others are passed over: a correction never lands twice, and a row that comes back as it was waits where it is.
-    """
-    rows = batch.rows.with_columns(pl.all().map_elements(restored, return_dtype=pl.String, skip_nulls=True))
-    rows = rows.rename(restored)
-    kept, nameless = [], []
-    for number, cells in zip(batch.row_numbers, rows.iter_rows(named=True), strict=True):
-        row = (cells[ROW] or "").strip()
-        if not row.isdecimal():
-            problem = f"the column '{ROW}' must hold the number of the row that this one stands for"
-            texts = tuple(cell or "" for cell in cells.values())
-            nameless.append(Malformed(row_number=number, problem=problem, cells=texts))
-        was = correction.open_rows.get(int(row)) if row.isdecimal() else None
-        kept.append(was is not None and _differ(cells, was))
-    keep = pl.Series(kept, dtype=pl.Boolean)
-    return TextBatch(
-        rows=rows.filter(keep),
-        row_numbers=batch.row_numbers.filter(keep),
-        passed_over=batch.passed_over + len(kept) - sum(kept) - len(nameless),
-        malformed=(*batch.malformed, *nameless),
-    )
-
-
-def _differ(cells: Mapping[str, str | None], was: Mapping[str, str | None]) -> bool:
-    own = (heading for heading in was if heading not in OURS)
-    return any((cells.get(heading) or "").strip() != (was[heading] or "").strip() for heading in own)
-
-
-def carry(con: duckdb.DuckDBPyConnection, table: Table, old: int, new: int) -> int:
-    """Let what was corrected of a file's earlier reading hold for its new one: those rows stay set aside, and closed.
-
-    How many rows this moves from those that landed to those set aside.
-    """
-    corrected = "SELECT row_number FROM set_aside WHERE intake_id = ? AND corrected_by IS NOT NULL"
-    moved = con.execute(
-        f'DELETE FROM "{table.name}" WHERE intake_id = ? AND row_number IN ({corrected})', [new, old]
-    ).fetchall()
-    con.execute(f"DELETE FROM set_aside WHERE intake_id = ? AND row_number IN ({corrected})", [new, old])
-    con.execute(
-        "INSERT INTO set_aside SELECT * REPLACE (CAST(? AS INTEGER) AS intake_id) FROM set_aside "
-        "WHERE intake_id = ? AND corrected_by IS NOT NULL",
-        [new, old],
-    )
-    return int(moved[0][0])
 
 
 def write(path: Path, text: str) -> None:

@@ -2,24 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import replace
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Final
 
 import polars as pl
 
 from stillroom.errors import FileRefused
+from stillroom.house.decisions import Cells, Decisions, Edition
 from stillroom.house.house import House
-from stillroom.intake import corrections, how_read, landing, repeats, source_rows
+from stillroom.intake import how_read, landing, repeats, source_rows
 from stillroom.intake.checking import ROW_NUMBER, Checked, check, texts_of
-from stillroom.intake.corrections import Correction
 from stillroom.intake.outcome import Outcome, Progress, Status
 from stillroom.intake.overlap import Ahead
 from stillroom.intake.rising import Rising
+from stillroom.naming import without_sheet
 from stillroom.objects import TextBatch
 from stillroom.plugins.registry import Registry
-from stillroom.store import frames, ledger, supersede
+from stillroom.store import editions, frames, in_force, ledger
 from stillroom.store.transaction import transaction
 
 if TYPE_CHECKING:
@@ -27,90 +28,132 @@ if TYPE_CHECKING:
 
     from stillroom.intake.planning import Plan
 
-SPECS: Final = ("spec", "spec_line")
 LARGE_BYTES: Final = 2**25
 """A larger file is read and checked while it is hashed; a smaller one only once it has proved to be new."""
 
 
-def take_in(
-    con: duckdb.DuckDBPyConnection,
-    house: House,
-    registry: Registry,
-    plan: Plan | Correction,
-    progress: Progress,
-    *,
-    number: int | None = None,
-) -> Outcome:
+@dataclass(frozen=True, kw_only=True)
+class Desk:
+    """Where files are taken in: the store, the house with its decisions, and what is known of its files."""
+
+    con: duckdb.DuckDBPyConnection
+    house: House
+    registry: Registry
+    decisions: Decisions
+    progress: Progress
+    there: frozenset[tuple[str, str]] = field(default_factory=frozenset)
+    """(source, file) of all files there are to take in: of another one, a file of the same content is the new name."""
+
+
+def take_in(desk: Desk, plan: Plan, *, by_hand: bool = False) -> Outcome:
     """Take in one planned file: all of it, or nothing of it.
 
     Args:
-        number: its number in the ledger; the next one where none is given.
+        by_hand: it is named by the user alone; from now on it is one of the house's files.
 
     Raises:
         FileRefused: the file cannot be read to its end, or as a whole cannot be right.
         PluginError: its source's plugin fails.
     """
-    return _Intake(con, house, registry, plan, progress).take_in(number)
+    try:
+        return _Intake(desk, plan).take_in(by_hand=by_hand)
+    finally:
+        desk.decisions.forget_unsaved()
 
 
 class _Intake:
     """Taking in one planned file."""
 
-    def __init__(
-        self,
-        con: duckdb.DuckDBPyConnection,
-        house: House,
-        registry: Registry,
-        plan: Plan | Correction,
-        progress: Progress,
-    ) -> None:
-        self.con, self.house, self.registry, self.progress = con, house, registry, progress
-        self.correction = plan if isinstance(plan, Correction) else None
-        self.plan = plan.plan if isinstance(plan, Correction) else plan
-        self.table = self.plan.table
+    def __init__(self, desk: Desk, plan: Plan) -> None:
+        self.desk, self.plan, self.con, self.decisions = desk, plan, desk.con, desk.decisions
+        self.tables = {**desk.registry.tables, plan.table.name: plan.table}
+        self.table = plan.table
         self.schema = self.table.schema()
-        self.rising = Rising(self.table, a_line_a_row=self.plan.settings.wide is None and not self.plan.settings.book)
-        self.reading = how_read.in_short(self.plan, house)
+        self.rising = Rising(self.table, a_line_a_row=plan.settings.wide is None and not plan.settings.book)
+        self.reading = how_read.in_short(plan, desk.house)
+        self.corrected: Mapping[int, Cells] = {}
         # Reading and checking work ahead, each in a thread; the store is only touched here.
         self.checked = Ahead(self._checked())
 
-    def take_in(self, number: int | None) -> Outcome:
+    def take_in(self, *, by_hand: bool) -> Outcome:
         """All of the file, or nothing of it."""
         with self.checked:
-            if source_rows.size(self.plan) > LARGE_BYTES:
+            if source_rows.size(self.plan) > LARGE_BYTES and not self.decisions.any_corrections:
                 self.checked.begin()
-            return self._take_in(number)
+            edition = Edition(self.plan.settings.name, self.plan.file.name, source_rows.fingerprint(self.plan))
+            if edition in self.decisions.undone:
+                day = self.decisions.undone[edition]
+                return self._outcome("undone", problem=f"was undone on {day}: 'stillroom redo' brings it back")
+            if by_hand:
+                self._note_by_hand()
+            was = self._note(edition)
+            self.corrected = self.decisions.corrections(edition)
+            return replace(self._taken_in(edition), was=was)
 
-    def _take_in(self, number: int | None) -> Outcome:
-        sha256 = source_rows.fingerprint(self.plan)
-        standing = ledger.standing(self.con, self.plan.file.name, sha256)
-        if standing is not None and standing.reading == self.reading and not self._partners_changed(standing):
+    def _note_by_hand(self) -> None:
+        source, plugin = self.plan.settings.name, self.plan.source.name
+        file = without_sheet(self.plan.file.name, self.plan.file.sheet)
+        if self.decisions.by_hand.get(file) != (source, plugin):
+            self.decisions.add("by hand", source=source, plugin=plugin, file=file)
+
+    def _note(self, edition: Edition) -> str:
+        """Give the edition its place in the order of files; its earlier name, where it had another."""
+        before = self.decisions.latest.get((edition.source, edition.file))
+        if before == edition and self.decisions.stands(edition):
+            return ""
+        others = {source.name for source in self.desk.house.sources} - {edition.source}
+        same = [
+            one
+            for one in self.decisions.elsewhere(edition)
+            if one[:2] not in self.desk.there and one.source not in others
+        ]
+        if before is None and same:
+            self.decisions.add("renamed", edition, reading=self.reading, was_source=same[-1].source, was=same[-1].file)
+            return same[-1].file
+        self.decisions.add("taken", edition, reading=self.reading)
+        return ""
+
+    def _taken_in(self, edition: Edition) -> Outcome:
+        readings = ledger.readings(self.con, edition)
+        standing = ledger.chosen(readings, self.decisions.corrections_id(edition))
+        if standing is not None and self._is_read_alike(standing) and not self._partners_changed(standing):
             return self._unchanged(standing)
         try:
             with transaction(self.con):
-                outcome = self._land(number or ledger.next_id(self.con), sha256, standing)
+                outcome = self._land(edition, standing)
                 if standing is not None and self._gains_nothing(standing, outcome):
                     raise _NothingGained
+                self.decisions.save()
         except _NothingGained:
             assert standing is not None
             return self._unchanged(standing)
         except _NoRows:
-            if self.correction:
-                return self._outcome("unchanged", problem="holds no row that waits and was corrected; nothing changed")
             return self._outcome("no rows yet", problem="holds headings and no rows yet")
         return outcome
 
+    def _is_read_alike(self, standing: ledger.Entry) -> bool:
+        now = (self.reading, self.decisions.corrections_id(standing.edition), self.table.name)
+        return (standing.reading, standing.corrections, standing.table_name) == now
+
     def _unchanged(self, standing: ledger.Entry) -> Outcome:
-        problem = f"taken in before as intake {standing.intake_id}; nothing changed"
+        """It is in the store as it is read now; it may be that it counts again, or under another place."""
+        with transaction(self.con):
+            again = in_force.refresh(self.con, self.desk.house, self.tables, self.decisions)
+            if again:
+                self._refuse_circles()
+                landing.stale(self.con)
+            self.decisions.save()
+        what = "it counts again" if again else "nothing changed"
+        problem = f"taken in before as intake {standing.intake_id}; {what}"
         return self._outcome("unchanged", intake_id=standing.intake_id, problem=problem)
 
     def _partners_changed(self, standing: ledger.Entry) -> bool:
         """Rows were set aside for want of a partner, which may be there by now; or the partner of some is gone."""
-        if landing.without_partner(self.con, self.table, standing.intake_id).height:
+        if landing.without_partner(self.con, self.tables, self.table, standing.intake_id).height:
             return True
         row = frames.one_row(
             self.con,
-            "SELECT 1 FROM set_aside WHERE intake_id = ? AND rule = 'reference' AND corrected_by IS NULL LIMIT 1",
+            "SELECT 1 FROM set_aside WHERE intake_id = ? AND rule = 'reference' LIMIT 1",
             [standing.intake_id],
         )
         return row is not None
@@ -118,61 +161,57 @@ class _Intake:
     def _gains_nothing(self, standing: ledger.Entry, outcome: Outcome) -> bool:
         rows = f'SELECT row_number FROM "{self.table.name}" WHERE intake_id = ?'
         other = frames.one_row(self.con, f"{rows} EXCEPT {rows}", [outcome.intake_id, standing.intake_id])
-        same = other is None and standing.rows_landed == outcome.rows_landed
-        return standing.reading == self.reading and same
+        return self._is_read_alike(standing) and other is None and standing.rows_landed == outcome.rows_landed
 
-    def _land(self, intake_id: int, sha256: str, standing: ledger.Entry | None) -> Outcome:
-        began = ledger.now()
-        if standing is not None:
-            self._retire(standing, intake_id)
-        entry = self._landed(intake_id, sha256, standing, began)
+    def _land(self, edition: Edition, standing: ledger.Entry | None) -> Outcome:
+        before = editions.before(self.con, self.tables, self.table, edition)
+        entry = self._landed(edition, ledger.now(), empties=before.edition_before is not None and self._is_kept())
         self._refuse_unless_closed(entry)
         ledger.write(self.con, entry)
-        superseded = supersede.mark(self.con, self.table, intake_id)
-        if self.correction:
-            self._close_corrected(intake_id)
-        if entry.place != intake_id:
-            supersede.mark_again(self.con, self.table, intake_id)
-        if self.table.name in SPECS:
-            landing.refuse_circles(self.con, self.plan.file.name)
+        in_force.refresh(self.con, self.desk.house, self.tables, self.decisions)
+        change = editions.change(self.con, self.tables, self.table, entry, before, kept=self._is_kept())
+        self._refuse_circles()
         landing.stale(self.con)
         return self._outcome(
             "landed",
-            intake_id=intake_id,
+            intake_id=entry.intake_id,
             rows_read=entry.rows_read,
             rows_landed=entry.rows_landed,
             rows_set_aside=entry.rows_set_aside,
-            rows_corrected=self._count_corrected(intake_id),
+            rows_corrected=len(self.corrected),
             rows_passed_over=entry.rows_passed_over,
-            superseded=superseded,
-            kept_of_older=self._kept_of_older(intake_id),
+            superseded=change.superseded,
+            kept_of_older=change.kept_of_older,
+            went=change.went,
+            came=change.came,
             replaced_intake=standing.intake_id if standing else None,
             unused=() if self.plan.settings.wide else self.plan.layout.unused,
         )
 
-    def _landed(self, intake_id: int, sha256: str, standing: ledger.Entry | None, began: datetime) -> ledger.Entry:
-        """Land the rows, and set aside what does not fit among the others; the ledger's line of it."""
+    def _is_kept(self) -> bool:
+        return in_force.kept_by(self.desk.house, self.tables)(self.plan.settings.name, self.table.name)
+
+    def _landed(self, edition: Edition, began: datetime, *, empties: bool) -> ledger.Entry:
+        """Land the rows, and set aside what does not fit among the others; the ledger's line of it.
+
+        `empties`: a file without rows tells that there are none any more.
+        """
+        intake_id, name = ledger.next_id(self.con), self.plan.file.name
         read, bad, passed = self._land_rows(intake_id)
-        if read == passed:
+        if read == passed and not empties:
             raise _NoRows
-        name, corrects = self.plan.file.name, self.correction.root if self.correction else None
-        completes = corrects or (intake_id if standing is not None and self._has_corrections(intake_id) else None)
         bad += landing.set_aside_among_rows(
-            self.con, self.table, intake_id, name, completes, self._batches, may_repeat=not self.rising.so_far
+            self.con, self.tables, self.table, intake_id, name, self._lines, may_repeat=not self.rising.so_far
         )
-        if standing is not None and standing.table_name == self.table.name:
-            bad += corrections.carry(self.con, self.table, standing.intake_id, intake_id)
-        earlier = self.correction or standing
         return ledger.Entry(
             intake_id=intake_id,
-            source=self.plan.settings.name,
+            source=edition.source,
             plugin=self.plan.source.name,
             table_name=self.table.name,
-            file=name,
-            sha256=sha256,
+            file=edition.file,
+            sha256=edition.content,
             reading=self.reading,
-            corrects=corrects,
-            place=earlier.place if earlier else intake_id,
+            corrections=self.decisions.corrections_id(edition),
             rows_read=read,
             rows_landed=self._count_landed(intake_id),
             rows_set_aside=bad,
@@ -180,16 +219,6 @@ class _Intake:
             began_at=began,
             ended_at=ledger.now(),
         )
-
-    def _has_corrections(self, intake_id: int) -> bool:
-        return bool(ledger.entries(self.con, "corrects = ? AND undone_at IS NULL", (intake_id,)))
-
-    def _retire(self, standing: ledger.Entry, intake_id: int) -> None:
-        """Take the earlier reading of the same bytes out of force; corrections of its rows go over to the new one."""
-        if standing.table_name == self.table.name:
-            ledger.replace(self.con, self.registry.tables, standing, intake_id)
-        else:
-            ledger.undo(self.con, self.registry.tables, standing.intake_id)
 
     def _land_rows(self, intake_id: int) -> tuple[int, int, int]:
         read = bad = passed = 0
@@ -200,7 +229,7 @@ class _Intake:
             read, bad, passed = read + checked.rows_read, bad + checked.rows_bad, passed + checked.passed_over
             if late.height:
                 waiting.append(late)
-            self.progress(self.plan.file.name, read, about)
+            self.desk.progress(self.plan.file.name, read, about)
         if waiting:
             bad += self._land_waiting(intake_id, pl.concat(waiting))
         return read, bad, passed
@@ -218,13 +247,16 @@ class _Intake:
         return repeated.height
 
     def _checked(self) -> Iterator[tuple[Checked, pl.DataFrame]]:
-        wording = how_read.wording(self.plan, self.house)
-        with Ahead(self._batches()) as batches:
-            for batch in batches:
-                yield self._parted(check(batch, wording, self.schema), batch)
+        wording = how_read.wording(self.plan, self.desk.house)
+        with Ahead(source_rows.batches(self.plan, self.corrected)) as batches:
+            for batch, lines in batches:
+                yield self._parted(check(batch, wording, self.schema, lines), batch)
 
     def _parted(self, checked: Checked, batch: TextBatch) -> tuple[Checked, pl.DataFrame]:
         """A batch without the rows that wait till all others have landed; and those, with their text in `row`."""
+        if self.plan.settings.wide is not None or self.plan.settings.book:  # several rows stand in a line
+            number = pl.int_range(1, pl.len() + 1, dtype=pl.Int16).over(ROW_NUMBER).alias("cell_number")
+            checked = replace(checked, good=checked.good.with_columns(number))
         late = self.rising.fallen(checked.good)
         waiting = checked.good.filter(late)
         if waiting.is_empty():
@@ -232,15 +264,11 @@ class _Intake:
         texts = texts_of(batch, waiting[ROW_NUMBER])
         return replace(checked, good=checked.good.filter(~late)), waiting.join(texts, on=ROW_NUMBER, how="left")
 
-    def _batches(self) -> Iterator[TextBatch]:
-        return source_rows.batches(self.plan, self.correction)
+    def _lines(self) -> Iterator[TextBatch]:
+        return (lines for _, lines in source_rows.batches(self.plan, self.corrected))
 
     def _count_landed(self, intake_id: int) -> int:
         query = f'SELECT count(*) FROM "{self.table.name}" WHERE intake_id = ?'
-        return int(frames.one_value(self.con, query, [intake_id]))
-
-    def _count_corrected(self, intake_id: int) -> int:
-        query = "SELECT count(DISTINCT row_number) FROM set_aside WHERE intake_id = ? AND corrected_by IS NOT NULL"
         return int(frames.one_value(self.con, query, [intake_id]))
 
     def _refuse_unless_closed(self, entry: ledger.Entry) -> None:
@@ -250,18 +278,9 @@ class _Intake:
                 f"set aside + {entry.rows_passed_over} passed over: nothing was taken in. This is a fault in Stillroom."
             )
 
-    def _close_corrected(self, intake_id: int) -> None:
-        assert self.correction is not None
-        batches = (corrections.waiting(batch, self.correction) for batch in self.plan.source.batches_of(self.plan.file))
-        rows = [number for batch in batches for number in corrections.corrected_rows(batch)]
-        self.con.execute(
-            "UPDATE set_aside SET corrected_by = ? WHERE intake_id = ? AND row_number IN (SELECT unnest(?))",
-            [intake_id, self.correction.intake_id, rows],
-        )
-
-    def _kept_of_older(self, intake_id: int) -> int:
-        query = f'SELECT count(*) FROM "{self.table.name}" WHERE superseded_by IS NULL AND file = ? AND intake_id < ?'
-        return int(frames.one_value(self.con, query, [self.plan.file.name, intake_id]))
+    def _refuse_circles(self) -> None:
+        if self.table.name in landing.SPECS:
+            landing.refuse_circles(self.con, self.tables, self.plan.file.name)
 
     def _outcome(self, status: Status, **facts: object) -> Outcome:
         return Outcome(

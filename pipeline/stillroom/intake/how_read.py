@@ -45,19 +45,23 @@ def in_short(plan: Plan, house: House) -> str:
     facts = {
         **settings.model_dump(),
         "files": None,
+        "kept": None,
         "sheet": plan.file.sheet if settings.sheet else None,
         "house_time_zone": house.time_zone,
         "venue": house.only_venue or house.venues,
+        "beside": [path.read_bytes().hex() for path in plan.source.beside_of(plan.file.path)],
     }
     if settings.dates_are is not None:
         facts["evening_ends"] = str(house.day_starts_at)
-    return hashlib.sha256(json.dumps(facts, sort_keys=True).encode()).hexdigest()[:16]
+    # Without what is not said, so that a setting that is new in Stillroom changes no reading.
+    said = {name: fact for name, fact in facts.items() if fact not in (None, (), [], {})}
+    return hashlib.sha256(json.dumps(said, sort_keys=True).encode()).hexdigest()[:16]
 
 
 def _fills(table: Table, house: House) -> dict[str, object]:
     """What an empty cell means, column by column; an empty venue means the only venue there is."""
     columns = table.schema().columns
     fills = {n: c.metadata["default"] for n, c in columns.items() if (c.metadata or {}).get("default") is not None}
-    if table.name in ("sale", "batch") and house.only_venue is not None:
+    if table.fills_venue and house.only_venue is not None:
         fills["venue"] = house.only_venue
     return fills

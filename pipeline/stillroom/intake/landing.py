@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Iterator, Mapping
+from typing import TYPE_CHECKING, Final
 
 import polars as pl
 
@@ -11,11 +11,15 @@ from stillroom.errors import FileRefused
 from stillroom.intake import repeats
 from stillroom.intake.checking import NO_PROBLEMS, PROBLEMS, ROW_NUMBER, Checked, texts_of
 from stillroom.objects import TextBatch
-from stillroom.store import derived, frames, supersede
+from stillroom.store import derived, frames, in_force
 from stillroom_schemas.table import Reference, Table
 
 if TYPE_CHECKING:
     import duckdb
+
+
+SPECS: Final = ("spec", "spec_line")
+"""The tables in which something can be part of itself."""
 
 
 def land_batch(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int, file: str, checked: Checked) -> None:
@@ -26,21 +30,20 @@ def land_batch(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int, fil
 
 def set_aside_among_rows(
     con: duckdb.DuckDBPyConnection,
+    tables: Mapping[str, Table],
     table: Table,
     intake_id: int,
     file: str,
-    completes: int | None,
     reread: Callable[[], Iterator[TextBatch]],
     *,
     may_repeat: bool,
 ) -> int:
     """What no single row shows: a key given twice, a partner that is not there. How many rows were set aside.
 
-    `completes`: the intake whose rows and corrections these rows stand beside.
     `may_repeat`: whether a key can stand twice in the file itself.
     """
-    problems = [repeats.in_file(con, table, intake_id, completes)] if may_repeat or completes is not None else []
-    found = pl.concat([*problems, without_partner(con, table, intake_id)])
+    problems = [repeats.in_file(con, table, intake_id)] if may_repeat else []
+    found = pl.concat([*problems, without_partner(con, tables, table, intake_id)])
     if found.is_empty():
         return 0
     numbers = found[ROW_NUMBER].unique().sort()
@@ -57,16 +60,15 @@ def set_aside_among_rows(
     return int(taken_out[0][0])
 
 
-def refuse_circles(con: duckdb.DuckDBPyConnection, file: str) -> None:
+def refuse_circles(con: duckdb.DuckDBPyConnection, tables: Mapping[str, Table], file: str) -> None:
     """A spec that is part of itself cannot be unfolded: the file that closes such a circle is refused."""
+    specs, lines = (in_force.query(con, tables[name], tables) for name in SPECS)
     row = frames.one_row(
         con,
-        """
+        f"""
         WITH RECURSIVE inside AS (
             SELECT DISTINCT lower(l.spec) AS spec, lower(l.item) AS item
-            FROM spec_line AS l
-            JOIN spec AS s ON lower(s.spec) = lower(l.item) AND s.superseded_by IS NULL
-            WHERE l.superseded_by IS NULL
+            FROM ({lines}) AS l JOIN ({specs}) AS s ON lower(s.spec) = lower(l.item)
         ),
         walk AS (
             SELECT spec AS start, item, [spec, item] AS path FROM inside
@@ -100,20 +102,22 @@ def _texts(batches: Iterator[TextBatch], numbers: pl.Series) -> pl.DataFrame:
     )
 
 
-def without_partner(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int) -> pl.DataFrame:
+def without_partner(
+    con: duckdb.DuckDBPyConnection, tables: Mapping[str, Table], table: Table, intake_id: int
+) -> pl.DataFrame:
     """Rows of an intake that refer to what is not in force, or not yet."""
-    found = [_without_partner(con, table, reference, intake_id) for reference in table.references]
+    found = [_without_partner(con, tables, table, reference, intake_id) for reference in table.references]
     return pl.concat(found) if found else NO_PROBLEMS
 
 
 def _without_partner(
-    con: duckdb.DuckDBPyConnection, table: Table, reference: Reference, intake_id: int
+    con: duckdb.DuckDBPyConnection, tables: Mapping[str, Table], table: Table, reference: Reference, intake_id: int
 ) -> pl.DataFrame:
-    kinds = supersede.kinds_of(con, table)
-    same = " AND ".join(
-        f'lower(p."{theirs}") = lower(t."{ours}")' if kinds[ours] == "VARCHAR" else f'p."{theirs}" = t."{ours}"'
-        for ours, theirs in zip(reference.columns, reference.table_columns, strict=True)
+    partner = tables[reference.table]
+    pairs = zip(
+        in_force.folded(table, reference.columns), in_force.folded(partner, reference.table_columns, "p"), strict=True
     )
+    same = " AND ".join(f"{ours} = {theirs}" for ours, theirs in pairs)
     value = " || ' v' || ".join(f't."{c}"' for c in reference.columns)
     words = reference.missing.replace("'", "''").replace("{value}", f"' || {value} || '")
     before, shown = "FALSE", "NULL"
@@ -133,7 +137,7 @@ def _without_partner(
             END AS value,
             'reference' AS rule
         FROM "{table.name}" AS t
-        LEFT JOIN "{reference.table}" AS p ON p.superseded_by IS NULL AND {same}
+        LEFT JOIN ({in_force.query(con, partner, tables)}) AS p ON {same}
         WHERE t.intake_id = ? AND (p.row_number IS NULL OR {before})
         ORDER BY t.row_number
     """

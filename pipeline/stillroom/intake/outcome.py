@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
-Status = Literal["landed", "unchanged", "no rows yet", "refused"]
+Status = Literal["landed", "unchanged", "undone", "missing", "no rows yet", "refused"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -22,22 +22,25 @@ class Outcome:
     rows_landed: int = 0
     rows_set_aside: int = 0
     rows_corrected: int = 0
-    """Of those set aside, rows for which corrections stand that were made of an earlier reading."""
+    """Of the rows read, those that were corrected by hand."""
     rows_passed_over: int = 0
     superseded: int = 0
-    """Rows of earlier files that these replace."""
+    """Rows of earlier files, or of earlier editions of this one, that count no longer."""
     kept_of_older: int = 0
     """Rows of earlier editions of this very file that stay in force: the new edition does not speak of their ground."""
+    went: tuple[str, ...] = ()
+    """Of a file kept by hand, the rows that its edition before had and this one has not, each by its key."""
+    came: tuple[str, ...] = ()
+    """And those that it has, and the one before had not."""
+    corrected_by: str = ""
+    """The file that brought the corrections with which this one was read anew."""
+    was: str = ""
+    """The name that the file had before."""
     replaced_intake: int | None = None
     """The earlier intake of the same bytes that this one takes the place of, because it is read differently now."""
     unused: tuple[str, ...] = ()
     """Headings that fill no column."""
     problem: str = ""
-
-    @property
-    def rows_waiting(self) -> int:
-        """Rows that are set aside and wait to be corrected."""
-        return self.rows_set_aside - self.rows_corrected
 
 
 Progress = Callable[[str, int, int], None]

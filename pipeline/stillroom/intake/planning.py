@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import os
 import re
 from contextlib import suppress
@@ -12,6 +13,7 @@ from typing import Any, Final
 import polars as pl
 
 from stillroom.errors import FileRefused, SettingsError
+from stillroom.house.decisions import Decisions
 from stillroom.house.house import House
 from stillroom.house.model import SourceSettings
 from stillroom.intake import amounts, book
@@ -51,23 +53,33 @@ class Candidate:
     """Sources that name the file, too: where it has not the headings of the first, one of these reads it."""
 
 
-def named_by_settings(house: House) -> list[Candidate]:
-    """Every file that the settings name, oldest first (then by name), and after them every query to a database.
+def named_by_settings(house: House, decisions: Decisions | None = None) -> list[Candidate]:
+    """Every file that the settings name, and after them every query to a database; with `decisions`, also every file
+    that was taken in by hand.
+
+    Files that were taken in before come in that order, then others, oldest first (then by name).
 
     Of the sources that name a file, the first whose headings it has reads it, and any other that names sheets of it
     reads those. Of a workbook whose source names sheets, each sheet is a candidate, in the order of the workbook.
     """
-    found: dict[Path, list[Candidate]] = {}
+    found = _taken_in_by_hand(house, decisions) if decisions else {}
+    by_hand = set(found)
     for source in house.sources:
         paths = dict.fromkeys(path for pattern in source.files for path in _matching(house, source, pattern))
         for path in paths:
             there = found.setdefault(path, [])
+            if path in by_hand:
+                continue
             if not there or source.sheet:
-                there.append(Candidate(path=path, name=_shown(house, path), settings=source))
+                there.append(Candidate(path=path, name=shown(house, path), settings=source))
             else:
                 there[0] = replace(there[0], others=(*there[0].others, source))
-    oldest_first = sorted(found.values(), key=lambda some: (some[0].path.stat().st_mtime_ns, some[0].name))
-    files = [sheet for some in oldest_first for candidate in some for sheet in _by_sheet(candidate)]
+    known = decisions.file_places() if decisions else {}
+    in_order = sorted(
+        found.values(),
+        key=lambda some: (known.get(some[0].name, math.inf), some[0].path.stat().st_mtime_ns, some[0].name),
+    )
+    files = [sheet for some in in_order for candidate in some for sheet in _by_sheet(candidate)]
     queries = [
         Candidate(path=house.folder, name=f"{source.name} (query)", settings=source)
         for source in house.sources
@@ -76,15 +88,29 @@ def named_by_settings(house: House) -> list[Candidate]:
     return [*files, *queries]
 
 
-def named_by_user(house: House, paths: list[Path], source: str | None) -> list[Candidate]:
+def _taken_in_by_hand(house: House, decisions: Decisions) -> dict[Path, list[Candidate]]:
+    found = {}
+    for name, (source, plugin) in decisions.by_hand.items():
+        path = (house.folder / name).resolve()
+        if path.is_file():
+            found[path] = [Candidate(path=path, name=name, settings=source_named(house, source, plugin))]
+    return found
+
+
+def source_named(house: House, source: str, plugin: str) -> SourceSettings:
+    """The settings of a source; where there are none of that name, those of the plugin alone."""
+    return next((one for one in house.sources if one.name == source), SourceSettings(name=source, plugin=plugin))
+
+
+def named_by_user(
+    house: House, paths: list[Path], source: str | None, decisions: Decisions | None = None
+) -> list[Candidate]:
     """The files a user named, each with the settings' sources that name it too, if any does."""
-    by_settings = named_by_settings(house)
-    chosen = None
-    if source is not None:
-        chosen = next((s for s in house.sources if s.name == source), SourceSettings(name=source, plugin=source))
+    by_settings = named_by_settings(house, decisions)
+    chosen = None if source is None else source_named(house, source, source)
     found = []
     for path in dict.fromkeys(paths):
-        plain = Candidate(path=path, name=_shown(house, path.absolute()), settings=chosen)
+        plain = Candidate(path=path, name=shown(house, path.absolute()), settings=chosen)
         same = [replace(one, path=path) for one in by_settings if one.path == path.resolve()]
         found += _by_sheet(plain) if chosen or not same else same
     return found
@@ -343,7 +369,7 @@ def _matching(house: House, source: SourceSettings, pattern: str) -> list[Path]:
     return [path for path in paths if path.is_relative_to(root)]
 
 
-def _shown(house: House, path: Path) -> str:
+def shown(house: House, path: Path) -> str:
     """A file's name in messages and in the ledger: its path inside the house, else as it stands."""
     resolved, root = path.resolve(), house.folder.resolve()
     return on_one_line(resolved.relative_to(root).as_posix() if resolved.is_relative_to(root) else str(path))

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from stillroom.intake.checking import NO_PROBLEMS
-from stillroom.store import frames, supersede
+from stillroom.store import frames
 from stillroom_schemas.table import Table
 
 if TYPE_CHECKING:
@@ -27,7 +27,7 @@ def among_waiting(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int, 
     Returns:
         The columns of `checking.PROBLEMS`, in the order of the rows.
     """
-    keys = _compared(con, table)
+    keys = _compared(table)
     named = ", ".join(f"{key} AS key_{place}" for place, key in enumerate(keys))
     same = " AND ".join(f"earlier.key_{place} IS NOT DISTINCT FROM late.key_{place}" for place in range(len(keys)))
     with frames.temporary(con, "waiting", waiting):
@@ -48,22 +48,12 @@ def among_waiting(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int, 
         )
 
 
-def in_file(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int, completes: int | None) -> pl.DataFrame:
-    """The problems of landed rows whose key stands on an earlier row of the same file, with its corrections.
-
-    Also where a newer file has replaced that row: it would be in force again, were the newer one undone.
-    """
+def in_file(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int) -> pl.DataFrame:
+    """The problems of landed rows whose key stands on an earlier row of the same file."""
     if not table.key:
         return NO_PROBLEMS
-    keys = ", ".join(_compared(con, table))
+    keys = ", ".join(_compared(table))
     among, asked = "intake_id = $1", [intake_id]
-    if completes is not None:
-        asked.append(completes)
-        among = f"""
-            ({among} OR intake_id IN (
-                SELECT intake_id FROM intake WHERE (intake_id = $2 OR corrects = $2) AND undone_at IS NULL
-            ))
-        """
     among += f' AND "{table.key_when}" IS NOT NULL' if table.key_when else ""
     # Nearly always no key repeats, and that is cheap to see from short hashes of the keys.
     repeated = frames.one_row(
@@ -75,22 +65,22 @@ def in_file(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int, comple
         return NO_PROBLEMS
     query = f"""
         WITH ranked AS (
-            SELECT intake_id, row_number, {_shown(table)} AS value,
+            SELECT row_number, {_shown(table)} AS value,
                 first_value(row_number) OVER w AS first_row, row_number() OVER w AS place
             FROM "{table.name}"
             WHERE {among}
-            WINDOW w AS (PARTITION BY {keys} ORDER BY intake_id, row_number)
+            WINDOW w AS (PARTITION BY {keys} ORDER BY row_number)
         )
         SELECT row_number, '{table.key[-1]}' AS "column", {_said(table, "first_row")} AS problem, value, 'key' AS rule
-        FROM ranked WHERE place > 1 AND intake_id = $1 ORDER BY row_number
+        FROM ranked WHERE place > 1 ORDER BY row_number
     """
     return frames.fetch(con, query, asked)
 
 
-def _compared(con: duckdb.DuckDBPyConnection, table: Table) -> list[str]:
+def _compared(table: Table) -> list[str]:
     """The columns of the key in SQL, as they are compared: without case."""
-    kinds = supersede.kinds_of(con, table)
-    return [f'lower("{column}")' if kinds[column] == "VARCHAR" else f'"{column}"' for column in table.key]
+    texts = table.texts()
+    return [f'lower("{column}")' if column in texts else f'"{column}"' for column in table.key]
 
 
 def _shown(table: Table) -> str:

@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Final
 
 from stillroom.errors import FileRefused, PluginError, StillroomError, in_one_line
+from stillroom.house.decisions import Cells
 from stillroom.intake import book, completing, corrections, planning, shaping
-from stillroom.intake.corrections import Correction
 from stillroom.intake.planning import Plan
 from stillroom.objects import TextBatch
 
 SAMPLE_BYTES: Final = 2**18
 
 
-def batches(plan: Plan, correction: Correction | None = None) -> Iterator[TextBatch]:
-    """The source's batches, shaped; whatever else its code raises is the plugin's fault, and is named so.
+def batches(plan: Plan, corrected: Mapping[int, Cells]) -> Iterator[tuple[TextBatch, TextBatch]]:
+    """The source's batches, with corrected rows in their places: each shaped, and as it stands in the file.
+
+    Whatever else the source's code raises is the plugin's fault, and is named so.
 
     Raises:
         FileRefused: the file cannot be read to its end.
@@ -25,10 +27,10 @@ def batches(plan: Plan, correction: Correction | None = None) -> Iterator[TextBa
     above, counting = completing.Above(plan), completing.Counting(plan)
     try:
         for batch in _read(plan):
-            batch = corrections.waiting(batch, correction) if correction else batch
             _refuse_wrong_shape(batch, plan)
-            batch = shaping.shaped(above.filled_in(batch), plan.layout, plan.settings)
-            yield completing.told_once(counting.counted(batch), plan)
+            lines = above.filled_in(corrections.applied(batch, corrected))
+            batch = shaping.shaped(lines, plan.layout, plan.settings)
+            yield completing.told_once(counting.counted(batch), plan), lines
     except StillroomError:
         raise
     except Exception as error:

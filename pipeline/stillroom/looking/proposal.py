@@ -101,7 +101,7 @@ def noted(house: House, plan: Plan, seen: Recognised, told: Handwriting) -> tupl
         )
     notes += _on_sheets(house, plan, seen)
     silent = "venue" not in plan.layout.headings and "venue" not in plan.layout.constants
-    if plan.table.name == "sale" and silent and len(house.venues) > 1:
+    if plan.table.needs_venue and silent and len(house.venues) > 1:
         notes.append("The house has several venues, and the file does not say which: venue_in_name or constants can.")
     if plan.settings.encoding == "cp1252":
         notes.append("It is not UTF-8, and was read as cp1252: see whether letters with accents look right.")

@@ -7,8 +7,10 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any, Final
 
+from stillroom.house.decisions import Decisions
 from stillroom.house.house import House
 from stillroom.intake import file_intake
+from stillroom.intake.file_intake import Desk
 from stillroom.intake.outcome import Outcome, Progress
 from stillroom.intake.planning import Plan
 from stillroom.plugins.registry import Registry
@@ -46,7 +48,9 @@ def rehearse(house: House, registry: Registry, plan: Plan, progress: Progress) -
     with TemporaryDirectory(prefix="stillroom-look-") as folder:
         scratch = house.model_copy(update={"folder": Path(folder)})
         with opening.writing(scratch, registry.tables.values()) as con:
-            outcome = file_intake.take_in(con, house, registry, alone, progress)
+            none = Decisions.load(scratch.folder)
+            desk = Desk(con=con, house=house, registry=registry, decisions=none, progress=progress)
+            outcome = file_intake.take_in(desk, alone)
             columns = ", ".join(f'"{name}"' for name in plan.table.schema().columns)
             first = frames.fetch(
                 con, f'SELECT row_number, {columns} FROM "{plan.table.name}" ORDER BY ALL LIMIT {SHOWN_ROWS}'

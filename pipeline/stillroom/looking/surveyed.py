@@ -74,7 +74,7 @@ def _with(candidate: Candidate, plan: Plan, *, decimal: str) -> Candidate:
 def _texts(plan: Plan) -> Iterator[dict[str, pl.Series]]:
     """The cells of each batch, column by column; of amounts their numbers."""
     schema = plan.table.schema()
-    for batch in source_rows.batches(plan):
+    for batch, _ in source_rows.batches(plan, {}):
         texts = column_texts(batch.rows, plan.layout, plan.settings)
         texts = {name: casting.tidy(text) for name, text in texts.items()}
         texts = parting.shared_parted(texts, plan.layout, plan.settings, schema).texts

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Any, Final
 
 from stillroom_schemas.table import EXACT_DIGITS, Table
@@ -17,9 +17,9 @@ BOOKKEEPING: Final = {
     "intake_id": "INTEGER NOT NULL",
     "file": "VARCHAR NOT NULL",
     "row_number": "BIGINT NOT NULL",
-    "superseded_by": "INTEGER",
+    "cell_number": "SMALLINT NOT NULL DEFAULT 1",
 }
-"""`superseded_by`: NULL while the row is in force; else the intake that replaced it, or its own when undone."""
+"""With `cell_number`, which tells the rows apart that stand in one line of a wide file, they name a row."""
 
 SQL_TYPES: Final = {
     "String": "VARCHAR",
@@ -42,15 +42,13 @@ CREATE TABLE IF NOT EXISTS intake (
     file VARCHAR NOT NULL,
     sha256 VARCHAR NOT NULL,
     reading VARCHAR NOT NULL,
-    corrects INTEGER,
-    place INTEGER NOT NULL,
+    corrections VARCHAR NOT NULL,
     rows_read BIGINT NOT NULL,
     rows_landed BIGINT NOT NULL,
     rows_set_aside BIGINT NOT NULL,
     rows_passed_over BIGINT NOT NULL,
     began_at TIMESTAMP NOT NULL,
     ended_at TIMESTAMP NOT NULL,
-    undone_at TIMESTAMP,
     CHECK (rows_read = rows_landed + rows_set_aside + rows_passed_over)
 );
 CREATE TABLE IF NOT EXISTS set_aside (
@@ -61,16 +59,42 @@ CREATE TABLE IF NOT EXISTS set_aside (
     problem VARCHAR NOT NULL,
     "value" VARCHAR,
     rule VARCHAR NOT NULL,
-    "row" VARCHAR NOT NULL,
-    corrected_by INTEGER
+    "row" VARCHAR NOT NULL
 );
+-- Worked out from the rows, the ledger and the decisions: these can be thrown away and made again.
+CREATE TABLE IF NOT EXISTS standing (
+    intake_id INTEGER NOT NULL,
+    table_name VARCHAR NOT NULL,
+    source VARCHAR NOT NULL,
+    file VARCHAR NOT NULL,
+    place INTEGER NOT NULL,
+    book INTEGER NOT NULL
+);
+CREATE TABLE IF NOT EXISTS span (
+    intake_id INTEGER NOT NULL,
+    venue VARCHAR NOT NULL,
+    business_date DATE NOT NULL,
+    first_at TIMESTAMP NOT NULL,
+    last_at TIMESTAMP NOT NULL,
+    has_nameless BOOLEAN NOT NULL,
+    lowest_name VARCHAR,
+    highest_name VARCHAR,
+    begins_from TIMESTAMP NOT NULL,
+    begins_until TIMESTAMP NOT NULL,
+    ends_from TIMESTAMP NOT NULL,
+    ends_until TIMESTAMP NOT NULL
+);
+CREATE TABLE IF NOT EXISTS superseded (
+    intake_id INTEGER NOT NULL, row_number BIGINT NOT NULL, cell_number SMALLINT NOT NULL
+);
+CREATE TABLE IF NOT EXISTS rows_in_force (intake_id INTEGER NOT NULL, rows BIGINT NOT NULL);
 """
 
 
 def types_of(table: Table) -> dict[str, str]:
     """Column name -> SQL type, model columns first."""
     columns = {name: _sql_type(column) for name, column in table.schema().columns.items()}
-    return {**columns, **{name: sql.removesuffix(NOT_NULL) for name, sql in BOOKKEEPING.items()}}
+    return {**columns, **{name: sql.partition(" ")[0] for name, sql in BOOKKEEPING.items()}}
 
 
 def _sql_type(column: Any) -> str:
@@ -107,3 +131,9 @@ def changed_tables(con: duckdb.DuckDBPyConnection, tables: Iterable[Table]) -> l
         if rows and dict(rows) != types_of(table):
             changed.append(table.name)
     return changed
+
+
+def unchanged(con: duckdb.DuckDBPyConnection, tables: Mapping[str, Table]) -> dict[str, Table]:
+    """The tables without those whose columns are no longer those of the store, with which nothing can be done."""
+    changed = changed_tables(con, tables.values())
+    return {name: table for name, table in tables.items() if name not in changed}

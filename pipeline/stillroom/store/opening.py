@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Final
 
 from stillroom.errors import StoreError
+from stillroom.house.decisions import Decisions
 from stillroom.house.house import House
 from stillroom.plugins.registry import BUILT_IN
-from stillroom.store import derived, frames, layout, supersede, worked_out
+from stillroom.store import derived, frames, in_force, layout, ledger, worked_out
+from stillroom.store.transaction import transaction
 from stillroom_schemas.table import Table
 
 if TYPE_CHECKING:
@@ -32,14 +34,15 @@ def writing(house: House, tables: Iterable[Table]) -> Iterator[duckdb.DuckDBPyCo
     Raises:
         StoreError: another process holds it, a newer version wrote it, it is damaged, or the disk says no.
     """
-    tables = list(tables)
+    by_name = {table.name: table for table in tables}
     with _clear_faults(house):
         con = _connect(house, read_only=False)
         try:
-            _prepare(con, house, tables)
+            _prepare(con, house, by_name)
             yield con
-            if _made_for(con) != derived.fingerprint(house, tables):
-                derived.make_derived(con, house, tables)
+            decisions = Decisions.load(house.folder)
+            if _made_for(con) != derived.fingerprint(house, by_name, decisions):
+                derived.make_derived(con, house, by_name, decisions)
         finally:
             con.close()
 
@@ -47,16 +50,16 @@ def writing(house: House, tables: Iterable[Table]) -> Iterator[duckdb.DuckDBPyCo
 @contextmanager
 def reading(house: House, tables: Iterable[Table]) -> Iterator[duckdb.DuckDBPyConnection]:
     """The store for reading; what is derived is first brought up to date where settings or code have changed."""
-    tables = list(tables)
+    by_name = {table.name: table for table in tables}
     if not house.store_path.exists():
         raise StoreError(f"{house.folder} has no store yet: take its files in with 'stillroom intake'.")
     with _clear_faults(house):
         con = _connect(house, read_only=True)
         try:
-            fresh = _version(con) == layout.STORE_VERSION and _made_for(con) == derived.fingerprint(house, tables)
-            if not fresh:
+            made_for = derived.fingerprint(house, by_name, Decisions.load(house.folder))
+            if _version(con) != layout.STORE_VERSION or _made_for(con) != made_for:
                 con.close()
-                with writing(house, tables):
+                with writing(house, by_name.values()):
                     pass
                 con = _connect(house, read_only=True)
             yield con
@@ -117,7 +120,7 @@ def _connect(house: House, *, read_only: bool) -> duckdb.DuckDBPyConnection:
         raise StoreError(f"{path} is damaged or no store ({_first_line(str(error))}). {REMEDY}") from None
 
 
-def _prepare(con: duckdb.DuckDBPyConnection, house: House, tables: list[Table]) -> None:
+def _prepare(con: duckdb.DuckDBPyConnection, house: House, tables: Mapping[str, Table]) -> None:
     version = _version(con)
     if version is not None and version > layout.STORE_VERSION:
         raise StoreError(
@@ -129,32 +132,32 @@ def _prepare(con: duckdb.DuckDBPyConnection, house: House, tables: list[Table]) 
             f"{house.store_path} was made by an older Stillroom (store version {version}; this one makes "
             f"{layout.STORE_VERSION}). The source files are the truth: move it away and run 'stillroom intake'."
         )
-    changed = layout.changed_tables(con, [table for table in tables if table.name in BUILT_IN])
+    changed = layout.changed_tables(con, [table for table in tables.values() if table.name in BUILT_IN])
     if changed:
         raise StoreError(
             f"{house.store_path}: the columns of {', '.join(changed)} have changed since the store was made. The "
             "source files are the truth: move the store away and run 'stillroom intake'."
         )
-    con.execute("BEGIN")
-    layout.create_tables(con, tables)
-    if version is None:
-        con.execute(
-            "INSERT INTO stillroom_store VALUES (?, ?, ?, ?)",
-            [layout.STORE_VERSION, derived.STALE, house.day_starts_minutes, house.time_zone],
-        )
-    _keep_the_clock(con, house, tables)
-    con.execute("COMMIT")
+    with transaction(con):
+        layout.create_tables(con, tables.values())
+        if version is None:
+            con.execute(
+                "INSERT INTO stillroom_store VALUES (?, ?, ?, ?)",
+                [layout.STORE_VERSION, derived.STALE, house.day_starts_minutes, house.time_zone],
+            )
+        _keep_the_clock(con, house)
+        decisions = Decisions.load(house.folder)
+        ledger.adopt(con, decisions)
+        in_force.refresh(con, house, tables, decisions)
 
 
-def _keep_the_clock(con: duckdb.DuckDBPyConnection, house: House, tables: list[Table]) -> None:
-    """Note when the house's days begin, and in which zone; which sales replace which follows from it."""
+def _keep_the_clock(con: duckdb.DuckDBPyConnection, house: House) -> None:
+    """Note when the house's days begin, and in which zone; what an export covers follows from it, and is forgotten."""
     clock = (house.day_starts_minutes, house.time_zone)
     if frames.one_row(con, "SELECT day_starts_minutes, time_zone FROM stillroom_store") == clock:
         return
     con.execute("UPDATE stillroom_store SET day_starts_minutes = ?, time_zone = ?", list(clock))
-    for table in tables:
-        if table.name == "sale":
-            supersede.mark_all_again(con, table)
+    con.execute("DELETE FROM standing; DELETE FROM span; DELETE FROM superseded")
 
 
 def _version(con: duckdb.DuckDBPyConnection) -> int | None:

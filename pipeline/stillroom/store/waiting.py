@@ -12,6 +12,25 @@ if TYPE_CHECKING:
     import duckdb
     import polars as pl
 
+QUERY = """
+    WITH out_of_date AS (
+        -- All that landed of it gave way, and a later edition of the file stands: that one says again what it said.
+        SELECT old.intake_id
+        FROM standing AS old
+        JOIN intake AS old_file ON old_file.intake_id = old.intake_id
+        JOIN intake AS new_file ON new_file.source = old_file.source AND new_file.file = old_file.file
+        JOIN standing AS new ON new.intake_id = new_file.intake_id AND new.place > old.place
+        LEFT JOIN rows_in_force AS left_over ON left_over.intake_id = old.intake_id AND left_over.rows > 0
+        WHERE old_file.rows_landed > 0 AND left_over.intake_id IS NULL
+    )
+    SELECT
+        s.intake_id, s.file, s.row_number, s."column", s.problem, s."value", s.rule, s."row", i.sha256 AS edition
+    FROM set_aside AS s SEMI JOIN standing USING (intake_id) ANTI JOIN out_of_date USING (intake_id)
+    JOIN intake AS i USING (intake_id)
+    WHERE $1 IS NULL OR s.intake_id = $1
+    ORDER BY s.intake_id, s.row_number, s."column"
+"""
+
 
 SPEC_ROWS: Final = """
     SELECT w.*, i.source, i.table_name FROM open_rows AS w JOIN intake AS i USING (intake_id)
@@ -22,22 +41,8 @@ SPEC_ROWS: Final = """
 
 
 def open_rows(con: duckdb.DuckDBPyConnection, intake_id: int | None = None) -> pl.DataFrame:
-    """What is set aside and waits to be corrected: a row for each problem, of intakes that stand.
-
-    A file that was corrected where it lies and taken in again says all that its earlier edition said: what was set
-    aside of that edition waits no longer.
-    """
-    return frames.fetch(
-        con,
-        """
-        SELECT s.intake_id, s.file, s.row_number, s."column", s.problem, s."value", s.rule, s."row"
-        FROM set_aside AS s JOIN intake AS i ON i.intake_id = s.intake_id
-        WHERE i.undone_at IS NULL AND s.corrected_by IS NULL AND ($1 IS NULL OR s.intake_id = $1)
-        AND s.intake_id NOT IN (SELECT unnest($2::INTEGER[]))
-        ORDER BY s.intake_id, s.row_number, s."column"
-        """,
-        [intake_id, _replaced(con)],
-    )
+    """What is set aside and waits to be corrected: a row for each problem, of intakes that stand."""
+    return frames.fetch(con, QUERY, [intake_id])
 
 
 def spec_rows(con: duckdb.DuckDBPyConnection, house: House) -> pl.DataFrame:
@@ -55,7 +60,7 @@ def spec_rows(con: duckdb.DuckDBPyConnection, house: House) -> pl.DataFrame:
     for row in rows:
         cells = {heading.casefold(): cell for heading, cell in json.loads(row.pop("row")).items()}
         headings = columns.get(row.pop("source"), {})
-        del row["intake_id"]
+        del row["intake_id"], row["edition"]
         spec, version = (
             " ".join(" ".join(cells.get(h.casefold()) or "" for h in headings.get(name, (name,))).split())
             for name in ("spec", "version")
@@ -64,32 +69,3 @@ def spec_rows(con: duckdb.DuckDBPyConnection, house: House) -> pl.DataFrame:
     text = dict.fromkeys(("table_name", "spec", "written", "file", "column", "problem", "value", "rule"), pl.String)
     frame = pl.DataFrame(rows, schema={**text, "row_number": pl.Int64, "version": pl.Int64})
     return frame.with_columns(name_key=pl.col("spec").str.to_lowercase())
-
-
-def _replaced(con: duckdb.DuckDBPyConnection) -> list[int]:
-    """Intakes with rows set aside, of whose file a later edition stands that has replaced all that landed of theirs.
-
-    Where nothing landed, a later export of the till under the same name may be of other days: those rows wait on.
-    """
-    editions = con.execute(
-        """
-        SELECT DISTINCT older.intake_id, older.table_name, older.place
-        FROM intake AS older
-        JOIN intake AS older_file ON older_file.intake_id = coalesce(older.corrects, older.intake_id)
-        JOIN intake AS newer_file ON newer_file.file = older_file.file
-        JOIN intake AS newer ON newer_file.intake_id = coalesce(newer.corrects, newer.intake_id)
-        WHERE older.place < newer.place AND older.table_name = newer.table_name
-        AND older.undone_at IS NULL AND newer.undone_at IS NULL AND older.rows_set_aside > 0
-        AND (older.rows_landed > 0 OR older.table_name <> 'sale')
-        """
-    ).fetchall()
-    return [number for number, table, place in editions if not _counts(con, table, place)]
-
-
-def _counts(con: duckdb.DuckDBPyConnection, table: str, place: int) -> bool:
-    """Whether a row of the file at this place, or of its corrections, is in force."""
-    query = f"""
-        SELECT 1 FROM "{table}" WHERE superseded_by IS NULL
-        AND intake_id IN (SELECT intake_id FROM intake WHERE table_name = ? AND place = ?) LIMIT 1
-    """
-    return frames.one_row(con, query, [table, place]) is not None

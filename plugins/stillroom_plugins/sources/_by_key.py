@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from pathlib import Path
 
 import polars as pl
 
@@ -43,6 +44,12 @@ def _read(file: SourceFile, resolve: Resolve, filled: tuple[str, ...]) -> Iterat
     key = _key(file)
     for batch in read_batches(file):
         yield _resolved(_answered(batch, filled), key, file, resolve)
+
+
+def its_key(path: Path) -> tuple[Path, ...]:
+    """The key that a sheet is read with, where there is one."""
+    key = key_beside(path)
+    return () if key is None else (key,)
 
 
 def _key(file: SourceFile) -> pl.DataFrame | None:

@@ -15,5 +15,6 @@ def register_sources() -> list[Source]:
             title="tasting sheets: one score a row",
             tables=("tasting",),
             read="stillroom_plugins.sources._by_key:read_scores",
+            beside="stillroom_plugins.sources._by_key:its_key",
         )
     ]

@@ -15,5 +15,6 @@ def register_sources() -> list[Source]:
             title="trial sheets: one answer of a difference or preference test a row",
             tables=("trial",),
             read="stillroom_plugins.sources._by_key:read_answers",
+            beside="stillroom_plugins.sources._by_key:its_key",
         )
     ]

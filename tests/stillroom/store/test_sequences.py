@@ -1,4 +1,7 @@
-"""Files, their new editions, corrections and undone intakes in any order, against a naive model of what is in force."""
+"""Files, their new editions, corrections, undone and missing files in any order, against a naive model of what counts.
+
+And whatever was done: a store made anew from files, settings and decisions says the same.
+"""
 
 from __future__ import annotations
 
@@ -11,27 +14,42 @@ from pathlib import Path
 
 import pytest
 
-from house_builder import books, command, csv_text, current, good, make_house, put, take_in
+from house_builder import HOUSE, SOURCES, command, csv_text, current, good, make_house, put, take_in
 from stillroom.house.house import House
 
-GROUNDS = {"spec": [("spec", "version")], "batch_event": [("batch", "happened_on"), ("batch",)]}
-"""What a newer file replaces, and what a new edition of the same file does."""
+GROUND = {"spec": ("spec", "version"), "batch_event": ("batch", "happened_on")}
+"""What a later file replaces."""
 SHOWN = {"spec": ("spec", "version", "note"), "batch_event": ("batch", "happened_on", "reason")}
 WRONG = {"spec": "kind", "batch_event": "event"}
 Row = dict[str, str]
 
 
 @dataclass
-class Intake:
-    """What the model knows of one intake; `rows` landed, `waiting` does not."""
+class Edition:
+    """What the model knows of one content of one file: its rows by row number."""
 
     file: str
-    place: int
-    rows: list[Row]
-    waiting: dict[int, Row]
-    corrects: int | None = None
-    fixed_by: dict[int, int] = field(default_factory=dict)
+    rows: dict[int, Row]
     undone: bool = False
+    gone: bool = False
+    corrected: dict[int, Row] = field(default_factory=dict)
+
+    def good(self, table: str) -> list[Row]:
+        """The rows that land: none that is wrong, and no key twice."""
+        found: list[Row] = []
+        for one in (self.corrected.get(number, one) for number, one in sorted(self.rows.items())):
+            twice = table == "spec" and any(on_ground(one, table) == on_ground(other, table) for other in found)
+            if one[WRONG[table]] != "?" and not twice:
+                found.append(one)
+        return found
+
+    def waiting(self, table: str) -> set[int]:
+        landed = [id(one) for one in self.good(table)]
+        return {n for n, one in self.rows.items() if id(self.corrected.get(n, one)) not in landed}
+
+
+def on_ground(one: Row, table: str) -> tuple[str, ...]:
+    return tuple(one[column].casefold() for column in GROUND[table])
 
 
 def row(rng: random.Random, table: str) -> Row:
@@ -43,105 +61,88 @@ def row(rng: random.Random, table: str) -> Row:
     return {name: str(cell) for name, cell in made.items()} | ({WRONG[table]: "?"} if rng.random() < 0.3 else {})
 
 
-def on_ground(one: Row, ground: tuple[str, ...]) -> tuple[str, ...]:
-    return tuple(one[column].casefold() for column in ground)
-
-
 class Model:
-    """Every intake since the beginning, by number from 1."""
+    """Every edition in the order of files; with `kept`, the newest of each file is all it says."""
 
-    def __init__(self, table: str) -> None:
-        self.table, self.intakes = table, [Intake("", 0, [], {}, undone=True)]
+    def __init__(self, table: str, *, kept: bool) -> None:
+        self.table, self.kept, self.editions = table, kept, list[Edition]()
 
-    def standing(self) -> list[tuple[int, Intake]]:
-        return [(number, one) for number, one in enumerate(self.intakes) if not one.undone]
-
-    def land(self, file: str, rows: dict[int, Row], corrects: int | None = None) -> None:
-        """A row that is wrong, or has the key of one before it in its file or a correction of that, is set aside."""
-        among = [one for n, one in self.standing() if corrects is not None and corrects in (n, one.corrects)]
-        keys = {on_ground(there, ("spec", "version")) for one in among for there in one.rows if self.table == "spec"}
-        place = len(self.intakes) if corrects is None else self.intakes[corrects].place
-        name = file if corrects is None else self.intakes[corrects].file
-        found = Intake(name, place, [], {}, corrects)
-        for number, one in rows.items():
-            key = on_ground(one, ("spec", "version")) if self.table == "spec" else None
-            if one[WRONG[self.table]] == "?" or key in keys:
-                found.waiting[number] = one
-            else:
-                found.rows.append(one)
-                keys |= {key} if key else set()
-        self.intakes.append(found)
-
-    def undo(self, number: int) -> None:
-        gone = {number}
-        for later, one in self.standing():
-            fixed = {by for n in gone for by in self.intakes[n].fixed_by.values()}
-            gone |= {later} if one.corrects in gone or later in fixed else set()
-        for one in self.intakes:
-            one.fixed_by = {n: by for n, by in one.fixed_by.items() if by not in gone}
-        for n in gone:
-            self.intakes[n].undone = True
+    def standing(self) -> list[Edition]:
+        there = [one for one in self.editions if not (one.undone or one.gone)]
+        last = {one.file: one for one in there}
+        return [one for one in there if not self.kept or last[one.file] is one]
 
     def in_force(self) -> Counter[tuple[str, ...]]:
-        files = [one for _, one in self.standing()]
-        ground, *edition = GROUNDS[self.table]
-        counted: Counter[tuple[str, ...]] = Counter()
-        for old in files:
-            for one in old.rows:
-                newer = [new for new in files if new.place > old.place]
-                pairs = [(new, ground) for new in newer]
-                pairs += [(new, wide) for wide in edition for new in newer if new.file == old.file]
-                if not any(on_ground(one, g) in {on_ground(x, g) for x in new.rows} for new, g in pairs):
-                    counted[tuple(one[column] for column in SHOWN[self.table])] += 1
+        files, counted = [one.good(self.table) for one in self.standing()], Counter[tuple[str, ...]]()
+        for place, rows in enumerate(files):
+            later = {on_ground(one, self.table) for file in files[place + 1 :] for one in file}
+            left = [one for one in rows if on_ground(one, self.table) not in later]
+            counted.update(tuple(one[column] for column in SHOWN[self.table]) for one in left)
         return counted
 
 
-def corrected(rng: random.Random, house: House, model: Model, number: int, name: str) -> None:
-    """Some of what waits of an intake is corrected and taken in."""
-    one = model.intakes[number]
+def corrected(rng: random.Random, house: House, model: Model, edition: Edition, name: str) -> None:
+    """Some of what waits of an edition is corrected and taken in."""
     out = house.folder / f"out-{name}"
-    command("aside", "--intake", number, "--out", out, house=house)
-    written = next(iter(out.glob("*.csv"))).read_text(encoding="utf-8")
-    lines = list(csv.DictReader(io.StringIO(written)))
-    chosen = {}
-    for line, cells in enumerate(lines, start=2):
-        if rng.random() < 0.7:
+    command("aside", "--out", out, house=house)
+    for written in out.glob("*.csv"):
+        lines = list(csv.DictReader(io.StringIO(written.read_text(encoding="utf-8"))))
+        if lines[0]["set aside from"] != edition.file or {
+            int(one["set aside row"]) for one in lines
+        } != edition.waiting(model.table):
+            continue
+        chosen = [one for one in lines if rng.random() < 0.7]
+        for cells in chosen:
             cells.update(row(rng, model.table))
-            chosen[line] = (int(cells["set aside row"]), dict(cells))
-    take_in(house, put(house.folder, f"corrections/{name}.csv", csv_text(lines)))
-    if chosen:
-        one.fixed_by |= {was: len(model.intakes) for was, _ in chosen.values()}
-        model.land("", {line: cells for line, (_, cells) in chosen.items()}, one.corrects or number)
+            edition.corrected[int(cells["set aside row"])] = dict(cells)
+        if chosen:
+            take_in(house, put(house.folder, f"corrections/{name}.csv", csv_text(chosen)))
 
 
+def settle(house: House, model: Model) -> None:
+    found = current(house, model.table, *SHOWN[model.table])
+    assert Counter(tuple(map(str, one)) for one in found) == model.in_force()
+
+
+@pytest.mark.parametrize("kept", [True, False])
 @pytest.mark.parametrize("table", ["spec", "batch_event"])
 @pytest.mark.parametrize("seed", range(2))
-def test_any_sequence_leaves_in_force_what_the_naive_model_says(tmp_path: Path, table: str, seed: int) -> None:
-    rng, model = random.Random(seed), Model(table)
-    house = make_house(tmp_path / "house")
-    if table == "batch_event":
-        take_in(house, put(house.folder, "batch/b.csv", [good("batch", batch=label) for label in "xy"]))
-        model.intakes.append(Intake("", 1, [], {}))
-    before = len(model.intakes)
-    for step in range(6):
-        standing = [(n, one) for n, one in model.standing() if n >= before]
-        waiting = [n for n, one in standing if one.waiting.keys() - one.fixed_by.keys() and not later(model, one)]
-        chance = rng.random()
+def test_any_sequence_leaves_in_force_what_the_naive_model_says(
+    tmp_path: Path, table: str, kept: bool, seed: int
+) -> None:
+    rng, model = random.Random(seed), Model(table, kept=kept)
+    said = f'table = "{table}"\n'
+    house = make_house(tmp_path / "house", HOUSE + SOURCES.replace(said, f"{said}kept = {str(kept).lower()}\n"))
+    put(house.folder, "batch/b.csv", [good("batch", batch=label) for label in "xy"])
+    take_in(house)
+    for step in range(7):
+        standing, chance = model.standing(), rng.random()
+        on_disk = {one.file: one for one in model.editions}
+        waiting = [one for one in standing if one.waiting(table) and on_disk[one.file] is one]
         if chance < 0.3 and waiting:
             corrected(rng, house, model, rng.choice(waiting), str(step))
-        elif chance < 0.5 and standing:
-            number = rng.choice(standing)[0]
-            assert command("undo", number, house=house).code == 0
-            model.undo(number)
+        elif chance < 0.45 and standing:
+            chosen = rng.choice([one for one in standing if on_disk[one.file] is one] or standing[-1:])
+            assert command("undo", chosen.file, house=house).code == 0
+            chosen.undone = True
+        elif chance < 0.6 and any(one.undone for one in on_disk.values()):
+            chosen = rng.choice([one for one in on_disk.values() if one.undone])
+            assert command("redo", chosen.file, house=house).code in (0, 1)
+            chosen.undone = False
         else:
-            name, rows = f"{table}/{rng.choice('ab')}.csv", [row(rng, table) for _ in range(rng.randint(1, 4))]
+            name, rows = (
+                f"{table}/{rng.choice('ab')}{step % 2}.csv",
+                [row(rng, table) for _ in range(rng.randint(1, 4))],
+            )
             take_in(house, put(house.folder, name, rows))
-            model.land(name, dict(enumerate(rows, start=2)))
-        found = current(house, table, *SHOWN[table])
-        assert Counter(tuple(map(str, one)) for one in found) == model.in_force()
-    assert [one.undone_at is not None for one in books(house)] == [one.undone for one in model.intakes[1:]]
+            model.editions.append(Edition(name, dict(enumerate(rows, start=2))))
+        settle(house, model)
+    lost = {one.file for one in model.editions if on_disk_now(model)[one.file] is not one and one in model.standing()}
+    if not lost:
+        house.store_path.unlink()
+        take_in(house)
+        settle(house, model)
 
 
-def later(model: Model, one: Intake) -> bool:
-    """Whether a later edition of its file stands: what was set aside of it may then not be written out any more."""
-    return any(other.file == one.file and other.place > one.place for _, other in model.standing())
+def on_disk_now(model: Model) -> dict[str, Edition]:
+    return {one.file: one for one in model.editions}

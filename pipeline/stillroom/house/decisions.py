@@ -1,0 +1,263 @@
+"""What was decided about the house's files, kept beside them in `decisions.jsonl`: one decision a line, in order.
+
+Files, settings and decisions give the same figures on any machine. A decision names an edition of a file by its source,
+its name, and a hash of its content, never by a number of the store. New lines are only ever added, so that two copies
+of the file merge line by line.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import Any, Final, NamedTuple, NoReturn
+
+from stillroom.errors import DecisionsError
+from stillroom.files import replace_whole
+
+DECISIONS_NAME: Final = "decisions.jsonl"
+
+Cells = Mapping[str, str | None]
+"""Heading of a file -> the cell's text."""
+
+
+class Edition(NamedTuple):
+    """One content of one file, as one source reads it."""
+
+    source: str
+    file: str
+    """Its name in messages: its path in the house; of a sheet, with the sheet's name."""
+    content: str
+    """sha256 of its bytes, or of a query's rows; for a sheet of a workbook, its name follows after a space."""
+
+
+@dataclass(frozen=True)
+class Kind:
+    """What a decision of one kind holds besides its kind and day: field -> type."""
+
+    fields: Mapping[str, type]
+
+    def fault(self, record: Mapping[str, Any]) -> str | None:
+        """What is wrong with a record of this kind."""
+        for name, kind in ({"day": str} | dict(self.fields)).items():
+            value = record.get(name)
+            if not isinstance(value, kind) or isinstance(value, bool):
+                return f"its '{name}' is missing" if value is None else f"its '{name}' cannot be {value!r}"
+        try:
+            date.fromisoformat(record["day"])
+        except ValueError:
+            return f"its 'day' cannot be {record['day']!r}: write it like 2026-03-01"
+        return None
+
+
+EDITION: Final = {"source": str, "file": str, "content": str}
+KINDS: Final = {
+    "taken": Kind({**EDITION, "reading": str}),
+    "renamed": Kind({**EDITION, "reading": str, "was_source": str, "was": str}),
+    "by hand": Kind({"source": str, "plugin": str, "file": str}),
+    "corrected": Kind({**EDITION, "rows": dict}),
+    "withdrawn": Kind({**EDITION, "rows": list}),
+    "undone": Kind(EDITION),
+    "redone": Kind(EDITION),
+    "gone": Kind(EDITION),
+}
+"""Every kind of decision there is. The order in which editions are first `taken` or `renamed` is the order of files."""
+
+
+class Decisions:
+    """All decisions of a house, in their order, and what follows from them.
+
+    What is added counts at once, and is kept by `save`; `forget_unsaved` takes it back.
+    """
+
+    def __init__(self, path: Path, lines: list[str] | None = None) -> None:
+        self.path = path
+        self._lines = lines or []
+        self._saved = len(self._lines)
+        self._work_out()
+
+    @classmethod
+    def load(cls, folder: Path) -> Decisions:
+        """The decisions of the house in a folder; none where it has no such file.
+
+        Raises:
+            DecisionsError: the file cannot be read, a line of it is damaged, or contradicts those before it.
+        """
+        path = folder / DECISIONS_NAME
+        try:
+            text = path.read_text(encoding="utf-8-sig")
+        except FileNotFoundError:
+            text = ""
+        except (OSError, UnicodeDecodeError) as error:
+            raise DecisionsError(f"{path} cannot be read ({error}): put back an earlier copy of it.") from None
+        return cls(path, [line for line in text.split("\n") if line.strip()])
+
+    def _work_out(self) -> None:
+        self._places: dict[Edition, int] = {}
+        self.first_days: dict[Edition, date] = {}
+        """The day on which an edition was first taken in; a renamed file keeps its own."""
+        self.undone: dict[Edition, str] = {}
+        """Editions that are undone, and since which day."""
+        self.gone: set[Edition] = set()
+        self.moved: set[Edition] = set()
+        """Editions under a name that is no longer the file's."""
+        self.latest: dict[tuple[str, str], Edition] = {}
+        """(source, file) -> the edition that was taken in last under that name."""
+        self.by_hand: dict[str, tuple[str, str]] = {}
+        """File -> (source, plugin) by which it is read, though no pattern of the settings names it."""
+        self._corrections: dict[Edition, Mapping[int, Cells]] = {}
+        self._earlier_corrections: dict[Edition, dict[str, Mapping[int, Cells]]] = {}
+        for number, line in enumerate(self._lines, start=1):
+            self._apply(self._record(line, number), number)
+
+    def _record(self, line: str, number: int) -> dict[str, Any]:
+        try:
+            record = json.loads(line)
+        except ValueError:
+            record = None
+        if not isinstance(record, dict):
+            self._refuse(number, "it is no JSON object")
+        kind = KINDS.get(record.get("kind", ""))
+        if kind is None:
+            self._refuse(number, f"of its kind, {record.get('kind')!r}, this Stillroom knows nothing")
+        if (fault := kind.fault(record)) is not None:
+            self._refuse(number, fault)
+        return record
+
+    def _refuse(self, number: int, problem: str) -> NoReturn:
+        raise DecisionsError(
+            f"{self.path}, decision {number}: {problem}. Nothing was done: mend that line, or put back an earlier copy."
+        )
+
+    def _apply(self, record: dict[str, Any], number: int) -> None:
+        kind = record["kind"]
+        if kind == "by hand":
+            self.by_hand[record["file"]] = (record["source"], record["plugin"])
+            return
+        edition = Edition(record["source"], record["file"], record["content"])
+        if kind in ("taken", "renamed"):
+            self._take(edition, record, number)
+            return
+        if edition not in self._places:
+            self._refuse(number, f"it says '{kind}' of an edition of {edition.file} that was never taken in")
+        if kind == "redone" and edition not in self.undone:
+            self._refuse(number, f"it says 'redone' of an edition of {edition.file} that is not undone")
+        if kind == "undone":
+            self.undone[edition] = record["day"]
+        elif kind == "redone":
+            del self.undone[edition]
+        elif kind == "gone":
+            self.gone.add(edition)
+        elif kind in ("corrected", "withdrawn"):
+            self._correct(edition, record)
+
+    def _correct(self, edition: Edition, record: dict[str, Any]) -> None:
+        """Corrections as they are from now on; earlier ones are kept, so that it can be told what came since."""
+        rows = dict(self.corrections(edition))
+        if record["kind"] == "corrected":
+            rows |= {int(row): cells for row, cells in record["rows"].items()}
+        else:
+            rows = {row: cells for row, cells in rows.items() if row not in record["rows"]}
+        self._corrections[edition] = rows
+        self._earlier_corrections.setdefault(edition, {})[self.corrections_id(edition)] = rows
+
+    def _take(self, edition: Edition, record: dict[str, Any], number: int) -> None:
+        self.gone.discard(edition)
+        self.moved.discard(edition)
+        if self.latest.get((edition.source, edition.file)) != edition:
+            self._places[edition] = number
+        self.latest[edition.source, edition.file] = edition
+        self.first_days.setdefault(edition, date.fromisoformat(record["day"]))
+        if record["kind"] == "renamed":
+            before = Edition(record["was_source"], record["was"], edition.content)
+            if before not in self._places:
+                self._refuse(number, f"it says 'renamed' of {before.file}, which was never taken in")
+            self.moved.add(before)
+            self._places[edition] = self._places[before]
+            self.first_days[edition] = self.first_days[before]
+            self._corrections[edition] = {**self.corrections(before), **self.corrections(edition)}
+
+    # What follows --------------------------------------------------------------------------------------
+
+    def place(self, edition: Edition) -> int | None:
+        """Its place in the order of files: the later one counts where two tell of the same; None of an unknown one."""
+        return self._places.get(edition)
+
+    def file_places(self) -> Mapping[str, int]:
+        """File -> the place of the edition that was taken in last under that name."""
+        return {edition.file: self._places[edition] for edition in self.latest.values()}
+
+    @property
+    def any_corrections(self) -> bool:
+        """Whether any row of any file is corrected."""
+        return any(self._corrections.values())
+
+    def stands(self, edition: Edition) -> bool:
+        """Whether its rows may count: it is neither undone, nor gone, nor under another name by now."""
+        return edition in self._places and not (edition in self.undone or edition in self.gone or edition in self.moved)
+
+    def elsewhere(self, edition: Edition) -> list[Edition]:
+        """Editions of the same content under other names or of other sources, that stand."""
+        same = [one for one in self._places if one.content == edition.content and one != edition]
+        return [one for one in same if self.stands(one) and self.latest[one.source, one.file] == one]
+
+    def corrections(self, edition: Edition) -> Mapping[int, Cells]:
+        """Row number -> the row as it was corrected by hand."""
+        return self._corrections.get(edition, {})
+
+    def corrections_id(self, edition: Edition) -> str:
+        """A short text that tells one state of an edition's corrections from others; '' where there is none."""
+        rows = self.corrections(edition)
+        return _hash(json.dumps(sorted(rows.items())))[:16] if rows else ""
+
+    def corrections_since(self, edition: Edition, now: str, before: str) -> tuple[int, ...]:
+        """Rows that were corrected between two states of an edition's corrections, each by its `corrections_id`."""
+        states = self._earlier_corrections.get(edition, {})
+        old, new = states.get(before, {}), states.get(now, {})
+        return tuple(row for row, cells in new.items() if old.get(row) != cells and row in self.corrections(edition))
+
+    @property
+    def digest(self) -> str:
+        """A text that changes with every decision."""
+        return _hash("\n".join(self._lines))
+
+    # New decisions -------------------------------------------------------------------------------------
+
+    def add(self, kind: str, *edition: Edition, **fields: object) -> None:
+        """Note a decision of today; `edition` is the one that it is about, if it is about one.
+
+        Raises:
+            DecisionsError: it contradicts those before it.
+        """
+        about = edition[0]._asdict() if edition else {}
+        record = {"kind": kind, "day": datetime.now(UTC).date().isoformat(), **about, **fields}
+        line = json.dumps(record, ensure_ascii=False)
+        self._apply(self._record(line, len(self._lines) + 1), len(self._lines) + 1)
+        self._lines.append(line)
+
+    def save(self) -> None:
+        """Keep what was added.
+
+        Raises:
+            DecisionsError: the file cannot be written.
+        """
+        if len(self._lines) == self._saved:
+            return
+        try:
+            replace_whole(self.path, "".join(f"{line}\n" for line in self._lines).encode())
+        except OSError as error:
+            raise DecisionsError(f"{self.path} cannot be written: {error.strerror or error}.") from None
+        self._saved = len(self._lines)
+
+    def forget_unsaved(self) -> None:
+        """Take back what was added since they were last saved."""
+        if len(self._lines) > self._saved:
+            del self._lines[self._saved :]
+            self._work_out()
+
+
+def _hash(text: str) -> str:
+    return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()

@@ -1,0 +1,157 @@
+"""Decisions about files that were taken in: undo, redo, gone. Rows stay as they are; what counts follows."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from stillroom.errors import UsageError
+from stillroom.house.decisions import Decisions, Edition
+from stillroom.house.house import House
+from stillroom.intake import landing, planning
+from stillroom.intake.file_intake import Desk
+from stillroom.intake.outcome import Outcome, Progress
+from stillroom.intake.run import take_in_all
+from stillroom.naming import without_sheet
+from stillroom.plugins.registry import Registry
+from stillroom.store import in_force, ledger, opening
+from stillroom.store.transaction import transaction
+
+if TYPE_CHECKING:
+    import duckdb
+
+
+@dataclass(frozen=True)
+class Decided:
+    """What was decided, and of which intake."""
+
+    entry: ledger.Entry
+    withdrawn: tuple[int, ...] = ()
+    """Rows whose corrections were withdrawn; the file itself counts on."""
+
+
+def undo(house: House, registry: Registry, which: str) -> Decided:
+    """Take an intake out of force; what it had superseded counts again.
+
+    Of an intake that read a file anew with corrections, these are withdrawn, and the file counts as it was read before.
+
+    Args:
+        which: the intake's number, or the file's name.
+
+    Raises:
+        UsageError: there is no such intake, or it is undone already.
+        FileRefused: what would count then cannot be right.
+    """
+    with _open(house, registry) as desk:
+        entry = _entry(desk.con, which)
+        withdrawn = desk.decisions.corrections_since(entry.edition, entry.corrections, _before(desk.con, entry))
+        if withdrawn:
+            desk.decisions.add("withdrawn", entry.edition, rows=list(withdrawn))
+        elif entry.edition in desk.decisions.undone:
+            day = desk.decisions.undone[entry.edition]
+            raise UsageError(f"Intake {entry.intake_id} ({entry.file}) was undone already, on {day}.")
+        else:
+            desk.decisions.add("undone", entry.edition)
+        _settle(desk, f"undoing intake {entry.intake_id}")
+        return Decided(entry, withdrawn)
+
+
+def redo(
+    house: House, registry: Registry, which: str, progress: Progress, tell: Callable[[Outcome], None]
+) -> list[Outcome]:
+    """Let a file count again that was undone, and take in what it needs: the file itself, and those that refer to it.
+
+    Args:
+        which: the intake's number, or the file's name.
+
+    Raises:
+        UsageError: it is not undone, or its rows are nowhere.
+        FileRefused: what would count then cannot be right.
+    """
+    with _open(house, registry, progress) as desk:
+        edition = _undone(desk, which)
+        desk.decisions.add("redone", edition)
+        there = {one.name for one in planning.named_by_settings(house, desk.decisions)}
+        if not ledger.readings(desk.con, edition) and edition.file not in there:
+            raise UsageError(f"{edition.file} is neither in the store nor in the house: put it back first.")
+        _settle(desk, f"redoing {edition.file}")
+        outcomes = []
+        for outcome in take_in_all(desk):
+            tell(outcome)
+            outcomes.append(outcome)
+        return outcomes
+
+
+def gone(house: House, registry: Registry, file: str) -> list[Decided]:
+    """Confirm that a file which is missing is gone for good: its rows count no longer.
+
+    Raises:
+        UsageError: no rows of such a file count, or it is there.
+        FileRefused: what would count then cannot be right.
+    """
+    with _open(house, registry) as desk:
+        standing = ledger.entries(desk.con, "intake_id IN (SELECT intake_id FROM standing)")
+        found = [one for one in standing if file in (one.file, one.path)]
+        if not found:
+            raise UsageError(f"No rows of a file '{file}' count; 'stillroom ledger' lists all files.")
+        there = {without_sheet(one.name, one.sheet) for one in planning.named_by_settings(house, desk.decisions)}
+        if found[0].path in there:
+            raise UsageError(f"{file} is there: 'stillroom undo {file}' takes its rows out, or delete it first.")
+        for entry in found:
+            desk.decisions.add("gone", entry.edition)
+        _settle(desk, f"without {file}")
+        return [Decided(entry) for entry in found]
+
+
+@contextmanager
+def _open(house: House, registry: Registry, progress: Progress = lambda name, done, about: None) -> Iterator[Desk]:
+    """Where to decide; what was decided and not settled is forgotten."""
+    with opening.writing(house, registry.tables.values()) as con:
+        decisions = Decisions.load(house.folder)
+        try:
+            yield Desk(con=con, house=house, registry=registry, decisions=decisions, progress=progress)
+        finally:
+            decisions.forget_unsaved()
+
+
+def _settle(desk: Desk, what: str) -> None:
+    """Let what was decided count, if it can be right."""
+    with transaction(desk.con):
+        in_force.refresh(desk.con, desk.house, desk.registry.tables, desk.decisions)
+        landing.refuse_circles(desk.con, desk.registry.tables, what)
+        landing.stale(desk.con)
+        desk.decisions.save()
+
+
+def _entry(con: duckdb.DuckDBPyConnection, which: str) -> ledger.Entry:
+    """The intake of a number, or the last one of a file."""
+    if not which.isdecimal():
+        found = ledger.entries(con, "file = ?", (which,))
+        if not found:
+            raise UsageError(f"No file '{which}' was taken in; 'stillroom ledger' lists all files.")
+        return found[-1]
+    found = ledger.entries(con, "intake_id = ?", (int(which),))
+    if found:
+        return found[0]
+    newest = ledger.next_id(con) - 1
+    if not newest:
+        raise UsageError(f"There is no intake {which}: nothing has been taken in yet.")
+    raise UsageError(f"There is no intake {which}; the newest is {newest}. 'stillroom ledger' lists them.")
+
+
+def _before(con: duckdb.DuckDBPyConnection, entry: ledger.Entry) -> str:
+    """With which corrections the intake before it had read the same edition."""
+    earlier = [one for one in ledger.readings(con, entry.edition) if one.intake_id < entry.intake_id]
+    return earlier[-1].corrections if earlier else ""
+
+
+def _undone(desk: Desk, which: str) -> Edition:
+    """The edition of an intake's number or of a file's name that is undone."""
+    undone = list(desk.decisions.undone)
+    by_name = [edition for edition in undone if edition.file == which]
+    edition = by_name[-1] if by_name else _entry(desk.con, which).edition
+    if edition not in undone:
+        raise UsageError(f"{edition.file} is not undone.")
+    return edition

@@ -1,0 +1,221 @@
+"""Which rows count: worked out from the rows, the ledger and the decisions, and never written onto a row.
+
+A row is in force where its file stands, its partners are in force, and no file that stands later in the order of files
+covers it. What covers what is the table's to say: files kept by hand and all but exports cover the ground that they
+have rows on (`Table.ground`); exports cover moments (`store.exports`).
+
+`standing` (which files stand, in order) is a table that can be thrown away: `refresh` makes it again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+from stillroom.house.decisions import Decisions, Edition
+from stillroom.store import exports, frames, layout, ledger
+from stillroom_schemas.table import Reference, Table
+
+if TYPE_CHECKING:
+    import duckdb
+
+    from stillroom.house.house import House
+
+
+class Standing(NamedTuple):
+    """An intake whose rows may count."""
+
+    intake_id: int
+    table_name: str
+    source: str
+    file: str
+    place: int
+    """In the order of files."""
+    book: int
+    """The last place of all sheets of its workbook; of any other file its own."""
+
+
+COUNT_OF_EXPORTS: Final = """
+    SELECT intake_id, any_value(rows_landed) - count(superseded.intake_id)
+    FROM standing JOIN intake USING (intake_id) LEFT JOIN superseded USING (intake_id)
+    WHERE standing.table_name = ? GROUP BY intake_id
+"""
+
+STATES: Final = ("in force", "replaced", "undone", "gone", "renamed")
+
+
+def states(
+    con: duckdb.DuckDBPyConnection,
+    entries: Sequence[ledger.Entry],
+    tables: Mapping[str, Table],
+    decisions: Decisions,
+    kept: Callable[[str, str], bool],
+) -> dict[int, str]:
+    """Intake -> one of STATES.
+
+    Args:
+        kept: whether a source's files of a table are kept by hand: the newest edition of such a file is all there is.
+    """
+    found: dict[int, str] = {}
+    newest: dict[tuple[str, str], ledger.Entry] = {}
+    there = []
+    for edition, entry in _by_edition(entries, decisions, found):
+        if not decisions.stands(edition):
+            why = (("undone", decisions.undone), ("gone", decisions.gone), ("renamed", decisions.moved))
+            found[entry.intake_id] = next((state for state, editions in why if edition in editions), "replaced")
+            continue
+        there.append((decisions.place(edition) or 0, entry))
+    for _, entry in sorted(there, key=lambda one: one[0]):
+        newest[entry.source, entry.path] = entry
+    for _, entry in there:
+        last = newest[entry.source, entry.path]
+        outdated = kept(entry.source, entry.table_name) and entry.content != last.content
+        found[entry.intake_id] = "replaced" if outdated else "in force"
+    here = standing(entries, found, decisions)
+    for table in (one for one in tables.values() if one.export is not None):
+        outrun = exports.outrun(con, table, [one for one in here if one.table_name == table.name])
+        found |= dict.fromkeys(outrun, "replaced")
+    return found
+
+
+def _by_edition(
+    entries: Iterable[ledger.Entry], decisions: Decisions, found: dict[int, str]
+) -> Iterator[tuple[Edition, ledger.Entry]]:
+    """Of each edition the intake that counts; the others are put down as replaced."""
+    readings: dict[Edition, list[ledger.Entry]] = {}
+    for entry in entries:
+        readings.setdefault(entry.edition, []).append(entry)
+        found[entry.intake_id] = "replaced"
+    for edition, several in readings.items():
+        chosen = ledger.chosen(several, decisions.corrections_id(edition))
+        assert chosen is not None
+        yield edition, chosen
+
+
+def standing(entries: Sequence[ledger.Entry], state: Mapping[int, str], decisions: Decisions) -> list[Standing]:
+    """The intakes whose rows may count, in the order of files; `state`: as `states` gives it."""
+    here = [(decisions.place(one.edition) or 0, one) for one in entries if state[one.intake_id] == "in force"]
+    books: dict[tuple[str, str, str], int] = {}
+    for place, one in here:
+        key = (one.source, one.path, one.content)
+        books[key] = max(place, books.get(key, 0))
+    return sorted(
+        (
+            Standing(
+                one.intake_id, one.table_name, one.source, one.file, place, books[one.source, one.path, one.content]
+            )
+            for place, one in here
+        ),
+        key=lambda one: (one.place, one.intake_id),
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class LedgerLine:
+    """A line of the ledger as people read it."""
+
+    entry: ledger.Entry
+    state: str
+    """One of STATES."""
+    first_day: date | None
+    """The day on which the file was first taken in."""
+
+
+def lines(con: duckdb.DuckDBPyConnection, house: House, tables: Mapping[str, Table]) -> list[LedgerLine]:
+    """The whole ledger, and whether each intake counts."""
+    entries, decisions = ledger.entries(con), Decisions.load(house.folder)
+    state = states(con, entries, tables, decisions, kept_by(house, tables))
+    return [
+        LedgerLine(entry=one, state=state[one.intake_id], first_day=decisions.first_days.get(one.edition))
+        for one in entries
+    ]
+
+
+def kept_by(house: House, tables: Mapping[str, Table]) -> Callable[[str, str], bool]:
+    """Whether the files of a source (its name) that fill a table (its name) are kept by hand."""
+    said = {source.name: source.kept for source in house.sources if source.kept is not None}
+    return lambda source, table: said.get(source, table in tables and tables[table].kept)
+
+
+def refresh(con: duckdb.DuckDBPyConnection, house: House, tables: Mapping[str, Table], decisions: Decisions) -> bool:
+    """Bring `standing`, and what follows from it, up to date with the ledger and the decisions; whether it changed.
+
+    Must run inside a transaction.
+    """
+    import polars as pl
+
+    entries, kept = ledger.entries(con), kept_by(house, tables)
+    now = standing(entries, states(con, entries, tables, decisions, kept), decisions)
+    before = [Standing(*row) for row in con.execute("FROM standing ORDER BY place, intake_id").fetchall()]
+    if now == before:
+        return False
+    con.execute("DELETE FROM standing")
+    frames.insert(con, "standing", pl.DataFrame(now, schema=list(Standing._fields), orient="row"))
+    for table in tables.values():
+        if table.export is not None:
+            ours = [one for one in now if one.table_name == table.name]
+            exports.follow(con, table, ours, [one for one in before if one.table_name == table.name])
+    return True
+
+
+def counts(con: duckdb.DuckDBPyConnection, tables: Mapping[str, Table], *names: str) -> dict[int, int]:
+    """Intake that stands -> how many of its rows are in force; of these tables, or of all."""
+    found: dict[int, int] = {}
+    for table in (tables[name] for name in names or layout.unchanged(con, tables)):
+        if table.export is not None:
+            found |= dict(con.execute(COUNT_OF_EXPORTS, [table.name]).fetchall())
+        else:
+            rows = con.execute(f"SELECT intake_id, count(*) FROM ({query(con, table, tables)}) GROUP BY 1")
+            found |= dict(rows.fetchall())
+    return found
+
+
+def query(con: duckdb.DuckDBPyConnection, table: Table, tables: Mapping[str, Table], at: str = "") -> str:
+    """The rows of a table in force, in SQL: its columns, intake_id, file and row_number.
+
+    `at`: the database that the tables are in, with a dot after it, where it is another one.
+    """
+    partners = [_has_partner(con, table, reference, tables, at) for reference in table.references]
+    where = " AND ".join(partners) or "TRUE"
+    if table.export is not None:
+        return f"SELECT t.* EXCLUDE (cell_number) FROM ({exports.counting(con, table, at)}) AS t WHERE {where}"
+    rows = (
+        f'SELECT t.* EXCLUDE (cell_number) FROM {at}"{table.name}" AS t '
+        f"JOIN {at}standing AS standing ON standing.intake_id = t.intake_id WHERE {where}"
+    )
+    latest = []
+    if table.ground:
+        latest.append(_latest("standing.book", folded(table, table.ground)))
+        if _has_sheets(con, table, at):  # sheets are parts of one book: only what they tell twice counts once
+            told = folded(table, table.key or tuple(table.schema().columns))
+            latest.append(_latest("standing.place", ["standing.book", *told]))
+    return f"{rows} QUALIFY {' AND '.join(latest)}" if latest else rows
+
+
+def _latest(order: str, by: Sequence[str]) -> str:
+    return f"{order} = max({order}) OVER (PARTITION BY {', '.join(by)})"
+
+
+def folded(table: Table, columns: Iterable[str], alias: str = "t") -> list[str]:
+    """Columns in SQL as they are compared: names without case."""
+    texts = table.texts()
+    return [f'lower({alias}."{column}")' if column in texts else f'{alias}."{column}"' for column in columns]
+
+
+def _has_sheets(con: duckdb.DuckDBPyConnection, table: Table, at: str) -> bool:
+    asked = f"SELECT 1 FROM {at}standing WHERE table_name = ? AND place < book LIMIT 1"
+    return frames.one_row(con, asked, [table.name]) is not None
+
+
+def _has_partner(
+    con: duckdb.DuckDBPyConnection, table: Table, reference: Reference, tables: Mapping[str, Table], at: str
+) -> str:
+    partner = tables[reference.table]
+    pairs = zip(folded(table, reference.columns), folded(partner, reference.table_columns, "p"), strict=True)
+    same = " AND ".join(f"{ours} = {theirs}" for ours, theirs in pairs)
+    if reference.not_before:
+        ours, theirs = reference.not_before
+        same += f' AND (t."{ours}" < p."{theirs}") IS NOT TRUE'
+    return f"EXISTS (SELECT 1 FROM ({query(con, partner, tables, at)}) AS p WHERE {same})"
