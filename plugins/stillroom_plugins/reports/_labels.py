@@ -14,8 +14,6 @@ LETTER: Final = 6.6
 LINE: Final = 14.0
 WIDEST: Final = 170
 """Pixels at which a long name is cut off; a point tells its whole name when it is pointed at."""
-CROWDED: Final = 150.0
-"""Square pixels of overlap from which a name is left out: two names on each other cannot be read."""
 
 
 class _Box(NamedTuple):
@@ -34,7 +32,7 @@ def placed_labels(frame: pl.DataFrame, *, x: str, y: str, text: str, width: int,
     """The rows with a column `place`: right, left, above or below their point, whichever lies on least.
 
     Points are placed one after another from the left; each name goes where it overlaps points and names already
-    placed, and the chart's edge, the least. `place` is null where there is no room for the name.
+    placed, and the chart's edge, the least. Every point has its name.
     """
     if frame.is_empty():
         return frame.with_columns(pl.lit("right").alias("place"))
@@ -46,7 +44,7 @@ def placed_labels(frame: pl.DataFrame, *, x: str, y: str, text: str, width: int,
         for across, up in rows.select(x, y).rows()
     ]
     taken = [_Box(px - 5, px + 5, py - 5, py + 5) for px, py in points]
-    places: list[str | None] = []
+    places: list[str] = []
     for (px, py), name in zip(points, rows[text], strict=True):
         boxes = _candidates(px, py, min(LETTER * len(name), WIDEST))
         cost = {
@@ -55,9 +53,6 @@ def placed_labels(frame: pl.DataFrame, *, x: str, y: str, text: str, width: int,
             for place, box in boxes.items()
         }
         best = min(cost, key=lambda place: cost[place])
-        if cost[best] > CROWDED:
-            places.append(None)
-            continue
         places.append(best)
         taken.append(boxes[best])
     return rows.with_columns(pl.Series("place", places, pl.String))

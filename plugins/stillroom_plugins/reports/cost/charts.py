@@ -24,8 +24,8 @@ def charts(drinks: pl.DataFrame, parts: pl.DataFrame, currency: str) -> tuple[Re
             ReportChart(
                 name="share-of-takings",
                 title="Cost of the serves sold as a share of what they took in",
-                chart=_bars(shares, "spec", "pct", "cost, % of net takings", ".0f", ".1f"),
-                note="Drinks whose cost is not whole are left out.",
+                chart=_dots(shares),
+                note="Dashed: the middle drink. Drinks whose cost is not whole are left out.",
             )
         )
     top = parts.head(MOST)
@@ -39,6 +39,23 @@ def charts(drinks: pl.DataFrame, parts: pl.DataFrame, currency: str) -> tuple[Re
             )
         )
     return tuple(drawn)
+
+
+def _dots(shares: pl.DataFrame) -> alt.TopLevelMixin:
+    """A dot a drink, the dearest for its price first, beside the middle one."""
+    import altair as alt
+
+    base = alt.Chart(shares.select("spec", "pct")).encode(
+        x=alt.X("pct:Q").title("cost, % of net takings").scale(zero=True).axis(format=".0f", tickCount=6),
+        y=alt.Y("spec:N").sort("-x").title(None).axis(ticks=False, domain=False),
+    )
+    dots = base.mark_point(size=70).encode(
+        tooltip=[alt.Tooltip("spec:N", title="drink"), alt.Tooltip("pct:Q", title="% of net takings", format=".1f")]
+    )
+    figures = base.mark_text(align="left", dx=8).encode(text=alt.Text("pct:Q", format=".1f"))
+    middle = alt.Chart(pl.DataFrame({"at": [shares["pct"].median()]}))
+    level = middle.mark_rule(style="reference").encode(x=alt.X("at:Q"))
+    return alt.layer(level, dots, figures).properties(width=WIDTH, height={"step": 22})
 
 
 def _bars(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date, timedelta
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -46,7 +47,8 @@ def _days(one: DemandAhead) -> alt.TopLevelMixin:
         if number >= history.days - BACK and not np.isnan(total)
     ]
     ahead = one.days().filter(pl.Series(one.made.ahead.on_menu.any(axis=1)))
-    x = alt.X("day:T").title(None).axis(format="%-d %b", grid=False)
+    mondays = [str(day) for day in _mondays(history.day(history.days - BACK), ahead["day"].to_list())]
+    x = alt.X("day:T").title(None).axis(format="%-d %b", grid=False, values=mondays)
     sold = alt.Chart(pl.DataFrame(past)).mark_line(point=alt.OverlayMarkDef(size=20), strokeWidth=1.2)
     layers: list[alt.Chart] = [
         sold.encode(
@@ -63,6 +65,13 @@ def _days(one: DemandAhead) -> alt.TopLevelMixin:
         )
         layers.append(base.mark_point(style="normal", size=40).encode(x=x, y=alt.Y("expected:Q"), tooltip=tooltip))
     return alt.layer(*layers)
+
+
+def _mondays(first: date, ahead: list[date]) -> list[date]:
+    """Every other Monday from the first day drawn to the last, so that a tick stands where a week begins."""
+    last = max(ahead, default=first + timedelta(days=BACK))
+    start = first + timedelta(days=-first.weekday() % 7)
+    return [start + timedelta(days=14 * n) for n in range((last - start).days // 14 + 1)]
 
 
 def _drinks(one: DemandAhead) -> alt.TopLevelMixin:

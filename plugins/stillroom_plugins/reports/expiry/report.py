@@ -54,7 +54,7 @@ def build(inputs: ReportInputs[LossSettings]) -> ReportResult:
     return ReportResult(
         findings=said,
         tables=tuple(table for table in tables if table.frame.height),
-        charts=charts.charts(summed, fate, period),
+        charts=charts.charts(summed, currency),
         notes=NOTES,
     )
 

@@ -18,12 +18,14 @@ WIDTH: Final = 230
 HEIGHT: Final = 120
 IN_A_ROW: Final = 3
 MOST: Final = 9
+FEWEST: Final = 3
+"""Spoiled batches from which a curve says more than its table."""
 
 
 def charts(kept: list[Kept], series: list[MeasuredSeries]) -> tuple[ReportChart, ...]:
     """The charts that the figures allow."""
     drawn = []
-    spoiled = sorted((one for one in kept if one.spoiled), key=lambda one: (-one.spoiled, one.preparation))
+    spoiled = sorted((one for one in kept if one.spoiled >= FEWEST), key=lambda one: (-one.spoiled, one.preparation))
     if spoiled:
         drawn.append(
             ReportChart(

@@ -80,10 +80,10 @@ def _penalty_charts(found: pl.DataFrame) -> Iterator[ReportChart]:
             .encode(
                 x=alt.X("share:Q").title("share of panelists").axis(format="%", tickCount=5).scale(domain=[0, 1]),
                 y=alt.Y("row:N").title(None).axis(labelLimit=260),
-                # Just right takes the calm first colour.
-                color=alt.Color("side:N")
+                # Just right is the normal and pale; both other sides stand out, too much the more.
+                opacity=alt.Opacity("side:N")
                 .title(None)
-                .scale(domain=[SIDES[1], SIDES[0], SIDES[2]])
+                .scale(domain=list(SIDES), range=[0.65, 0.25, 1.0])
                 .legend(values=list(SIDES)),
                 order=alt.Order("order:O"),
             )

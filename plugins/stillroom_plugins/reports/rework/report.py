@@ -50,7 +50,7 @@ def build(inputs: ReportInputs) -> ReportResult:
     return ReportResult(
         findings=tuple(_finding(row, currency) for row in found.head(SHOWN).iter_rows(named=True)),
         tables=(_table(found, currency),),
-        charts=_charts([one for one in evidence if one.do and one.money], found, currency),
+        charts=_charts(found, currency),
         notes=NOTES,
     )
 
@@ -131,36 +131,27 @@ def _table(found: pl.DataFrame, currency: str) -> ReportTable:
     )
 
 
-def _charts(priced: list[Evidence], found: pl.DataFrame, currency: str) -> tuple[ReportChart, ...]:
-    if not priced:
+def _charts(found: pl.DataFrame, currency: str) -> tuple[ReportChart, ...]:
+    priced = found.filter(pl.col("money").is_not_null() & (pl.col("money") > 0))
+    if priced.is_empty():
         return ()
     return (
         ReportChart(
             name="money",
-            title="What each line of evidence is about in money; marks of one row overlap and do not add up",
-            chart=_money(priced, found, currency),
+            title="What each is about in money: the largest single sum, and what it stands for",
+            chart=_money(priced, currency),
         ),
     )
 
 
-def _money(priced: list[Evidence], found: pl.DataFrame, currency: str) -> alt.TopLevelMixin:
+def _money(priced: pl.DataFrame, currency: str) -> alt.TopLevelMixin:
     import altair as alt
 
-    rows = [{"subject": one.subject, "field": one.field, "money": one.money, "figure": one.figure} for one in priced]
-    points: alt.Chart = (
-        alt.Chart(pl.DataFrame(rows))
-        .mark_point(size=90)
-        .encode(
-            y=alt.Y("subject:N").title(None).sort(found["subject"].to_list()).axis(grid=True),
-            x=alt.X("money:Q").title(currency).scale(zero=True),
-            shape=alt.Shape("field:N").title(None),
-            color=alt.Color("field:N").title(None),
-            tooltip=[
-                alt.Tooltip("subject"),
-                alt.Tooltip("field"),
-                alt.Tooltip("figure"),
-                alt.Tooltip("money", format=",.0f"),
-            ],
-        )
+    rows = priced.with_columns(said=pl.format("{}, {}", pl.col("money").round(0).cast(pl.Int64), "money_from"))
+    base = alt.Chart(rows.select("subject", "money", "said")).encode(
+        y=alt.Y("subject:N").title(None).sort(priced["subject"].to_list()).axis(ticks=False, domain=False),
+        x=alt.X("money:Q").title(currency).scale(domain=[0, 1.25 * max(rows["money"].to_list())]).axis(tickCount=6),
     )
-    return points
+    bars = base.mark_bar(size=12).encode(tooltip=[alt.Tooltip("subject"), alt.Tooltip("said", title="largest sum")])
+    figures = base.mark_text(align="left", dx=4).encode(text="said:N")
+    return alt.layer(bars, figures).properties(height=alt.Step(24))

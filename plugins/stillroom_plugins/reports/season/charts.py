@@ -37,7 +37,7 @@ def charts(figures: SeasonFigures, currency: str) -> tuple[ReportChart, ...]:
                 chart=_place(known, figures, currency),
                 note="Dashed lines: 70 % of an equal share of the serves, and the average contribution of a serve. "
                 "To the right sells well, at the top earns well. Bars: 95 % intervals; one that crosses a line is near "
-                "it. Point at a mark for its name and figures.",
+                "it.",
             )
         )
     if figures.weeks.height:
@@ -75,8 +75,6 @@ def _place(known: pl.DataFrame, figures: SeasonFigures, currency: str) -> alt.To
     points = base.mark_point().encode(
         x=x,
         y=y,
-        shape=alt.Shape("does:N").title(None),
-        color=alt.Color("does:N").title(None).legend(columns=2, labelLimit=260),
         tooltip=[
             alt.Tooltip("spec"),
             alt.Tooltip("does"),
