@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from stillroom.analysis.bench.solving import Prefer
     from stillroom.answers.draft.build import Draft
     from stillroom.answers.prep_list import PrepList
+    from stillroom.answers.review.sheet_objects import Sheet
     from stillroom.answers.spec_answer import Spec
     from stillroom.house.house import House
     from stillroom.intake.deciding import Decided
@@ -130,8 +131,11 @@ class OpenHouse:
         season: str | None = None,
         first: date | None = None,
         last: date | None = None,
+        against: str | None = None,
     ) -> Document:
         """The answers of these reports, or of all, over a season or some days: what the page is drawn from.
+
+        With all reports the season is held against another, `against`, else the one before.
 
         Raises:
             UsageError: there is no such report or season, or none of them could be built.
@@ -144,8 +148,9 @@ class OpenHouse:
         with self._reading() as con:
             period = reporting.chosen_period(con, self.settings, season, first, last)
             cautions = not_whole.with_others(con, self.registry.cautions.values())
+            other = reporting.other_season(self.settings, period, against)
             answers = reporting.answer(
-                con, self.settings, reports, period, cautions, self.registry.owners, glance=not names
+                con, self.settings, reports, period, cautions, self.registry.owners, glance=not names, other=other
             )
         if reports and not answers.results:
             raise UsageError("\n".join([*answers.faults, "No report could be built."]))
@@ -165,6 +170,21 @@ class OpenHouse:
         from stillroom_reports.notebook import ReportAnswer
 
         return ReportAnswer(self.document([name], season=season, first=first, last=last))
+
+    def sheet(self, name: str, *, season: str | None = None) -> Sheet:
+        """All that is known of a drink, preparation or garnish, in one place.
+
+        Raises:
+            UsageError: there is no such thing in the spec book.
+        """
+        from stillroom.answers import not_whole, reporting
+        from stillroom.answers.review import build
+
+        with self._reading() as con:
+            period = reporting.chosen_period(con, self.settings, season, None, None)
+            cautions = tuple(not_whole.with_others(con, self.registry.cautions.values()))
+            frames = reporting.view_frames(con, build.NEEDS)
+        return build.one_sheet(frames, self.settings.facts, period, cautions, name)
 
     def prep_list(self, day: date | None = None, days: int | None = None) -> PrepList:
         """What to make on a day, else on the next open one, for the days until the next making."""

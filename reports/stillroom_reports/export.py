@@ -6,6 +6,7 @@ import csv
 import io
 import json
 from collections.abc import Iterable, Sequence
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, Literal
 
@@ -19,6 +20,9 @@ from stillroom_reports.theme import NUMBER_FORMAT, picture_config
 
 if TYPE_CHECKING:
     import polars as pl
+
+    from stillroom.answers.review.objects import Review
+    from stillroom.answers.review.sheet_objects import Sheet
 
 FORMAT: Final = 1
 """Counts up when what the JSON says changes its meaning or its place."""
@@ -45,6 +49,7 @@ def _document(document: Document) -> dict[str, Any]:
             "last": period.last.isoformat(),
             "days": period.days,
         },
+        "review": review_values(document.review) if document.review else None,
         "reports": [
             {
                 "name": entry.report.name,
@@ -60,6 +65,22 @@ def _document(document: Document) -> dict[str, Any]:
         "facts": [{"label": label, "value": plain_value(value)} for label, value in document.facts],
         "faults": list(document.faults),
     }
+
+
+def review_values(review: Review) -> dict[str, Any]:
+    """The period at a glance as plain values; the sheets are had one by one."""
+    values = asdict(replace(review, sheets=()))
+    del values["sheets"]
+    plain = plain_value(values)
+    assert isinstance(plain, dict)
+    return plain
+
+
+def sheet_values(sheet: Sheet) -> dict[str, Any]:
+    """The sheet of a thing as plain values."""
+    plain = plain_value(asdict(sheet))
+    assert isinstance(plain, dict)
+    return plain
 
 
 def _finding(finding: Finding) -> dict[str, object]:

@@ -67,6 +67,7 @@ class Glance:
 
     sentence: str
     unknown: str
+    last_week: str
     figures: tuple[FigureOnPage, ...]
     axis: Markup
     weeks: int
@@ -91,6 +92,9 @@ def glance(review: Review, currency: str) -> Glance:
     return Glance(
         sentence=review.sentence,
         unknown=review.unknown,
+        last_week=""
+        if review.last_week is None
+        else f"Last week {signed(review.last_week.share)} % on the one before.",
         figures=tuple(_figure(figure, currency) for figure in review.figures),
         axis=pictures.axis(on, [grouped(tick) for tick in on.ticks]),
         weeks=len(review.weeks),
@@ -109,7 +113,9 @@ def glance(review: Review, currency: str) -> Glance:
 def _figure(figure: Figure, currency: str) -> FigureOnPage:
     ranged, told = [], []
     if figure.change is not None:
-        ranged.append(change_text(figure.change.share, figure.change.low, figure.change.high))
+        ranged.append(
+            f"{figure.against}: {change_text(figure.change.share, figure.change.low, figure.change.high)} a week"
+        )
     if figure.low is not None and figure.high is not None:
         ranged.append(f"{grouped(figure.low)} to {grouped(figure.high)} by chance alone")
     if figure.share is not None:

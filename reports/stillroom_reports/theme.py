@@ -91,13 +91,18 @@ def picture_config() -> dict[str, Any]:
     return _config(LIGHT.__getitem__, "sans-serif") | {"background": "#ffffff", "padding": 12}
 
 
+def _one(colour: str) -> dict[str, str]:
+    """A mark style in one colour, whether the mark is filled or a line."""
+    return {"color": colour, "fill": colour, "stroke": colour}
+
+
 def _config(colour: Callable[[str], str], font: str) -> dict[str, Any]:
     text = {"labelColor": colour("soft"), "titleColor": colour("soft")}
     sizes = {"labelFontSize": _TEXT_SIZE, "titleFontSize": _TEXT_SIZE, "titleFontWeight": "normal"}
     return {
         "background": "transparent",
         "font": font,
-        "padding": 4,
+        "padding": {"left": 24, "top": 4, "right": 8, "bottom": 4},  # a reader's font may be wider than ours
         "view": {"stroke": None, "continuousHeight": 260, "continuousWidth": 260, "discreteHeight": {"step": 24}},
         "range": {
             "category": [colour(f"chart-{number}") for number in range(1, CATEGORIES + 1)],
@@ -114,10 +119,10 @@ def _config(colour: Callable[[str], str], font: str) -> dict[str, Any]:
         "errorbar": {"rule": {"strokeWidth": 2}},
         "style": {
             "reference": {"stroke": colour("soft"), "strokeDash": [4, 4], "strokeWidth": 1},
-            "normal": {"fill": colour("normal"), "stroke": colour("normal")},
-            "lost": {"fill": colour("lost"), "stroke": colour("lost")},
-            "dated": {"fill": colour("accent"), "stroke": colour("accent")},
-            "quiet": {"fill": colour("line"), "stroke": colour("line")},
+            "normal": _one(colour("normal")),
+            "lost": _one(colour("lost")),
+            "dated": _one(colour("accent")),
+            "quiet": _one(colour("line")),
         },
         "axis": {
             **text,

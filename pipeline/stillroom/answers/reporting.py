@@ -71,6 +71,13 @@ def chosen_period(
     return Period(first=begin, last=end, label="everything taken in")
 
 
+def other_season(house: House, period: Period, name: str | None) -> Period | None:
+    """The season to hold a period against: that of the name, else the one before it."""
+    from stillroom.answers.review.against import before
+
+    return house.season(name) if name else before(house.seasons, period)
+
+
 def answer(
     con: duckdb.DuckDBPyConnection,
     house: House,
@@ -80,12 +87,14 @@ def answer(
     owners: Mapping[str, str],
     *,
     glance: bool = False,
+    other: Period | None = None,
 ) -> Answers:
     """Build the reports; one that fails is named with its plugin, and the others go on.
 
     Args:
         owners: report -> the plugin that it comes from.
         glance: put the period at a glance together, too.
+        other: the season to hold it against.
     """
     from stillroom.answers.review import build
 
@@ -120,7 +129,7 @@ def answer(
         seen = None
         if glance:
             views = {need: read[need].result() for need in build.NEEDS}
-            seen = build.review(views, tuple(results), house.facts, period, cautions)
+            seen = build.review(views, tuple(results), house.facts, period, cautions, other)
     return Answers(period=period, results=tuple(results), facts=_facts(con), faults=tuple(faults), review=seen)
 
 

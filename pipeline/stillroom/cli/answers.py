@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from stillroom.cli.common import HouseOption, day_option, open_house, say
+from stillroom.cli.common import HouseOption, JsonOption, day_option, open_house, say, wants_colour, write_json
 
 if TYPE_CHECKING:
     from stillroom_reports.document import Document
@@ -27,6 +27,7 @@ class Format(StrEnum):
 def add_to(app: typer.Typer) -> None:
     """Register the command."""
     app.command("report", short_help="Answer questions: findings, tables and charts on one page.")(report)
+    app.command("show", short_help="Show the sheet of a drink, preparation or garnish.")(show)
 
 
 def report(
@@ -35,6 +36,9 @@ def report(
     season: Annotated[str | None, typer.Option("--season", help="Look at this season of the settings.")] = None,
     first: Annotated[str | None, typer.Option("--from", help="First day, like 2026-03-01.")] = None,
     last: Annotated[str | None, typer.Option("--to", help="Last day, like 2026-05-31.")] = None,
+    against: Annotated[
+        str | None, typer.Option("--against", help="Hold the season against this one; else the one before it.")
+    ] = None,
     form: Annotated[
         Format,
         typer.Option("--format", help="html: one page. json: one document. csv: a folder. png, svg: the charts alone."),
@@ -44,7 +48,7 @@ def report(
     """Answer the reports' questions: findings, tables and charts."""
     place = open_house(house)
     days = {"first": day_option(first, "--from"), "last": day_option(last, "--to")}
-    document = place.document(names or [], season=season, **days)
+    document = place.document(names or [], season=season, against=against, **days)
     for fault in document.faults[len(place.plugin_faults) :]:
         say(fault, err=True)
     _write(place.settings.folder, document, form, out, whole=bool(names))
@@ -70,9 +74,36 @@ def _write(folder: Path, document: Document, form: Format, out: Path | None, who
             typer.echo(fault, err=True)
     else:
         from stillroom_reports.page import render_page
-        from stillroom_reports.text import render_text
 
         out = out or folder / "report.html"
         write_whole(out, render_page(document))
-        typer.echo(render_text(document, whole=whole))
+        typer.echo(_said(document, whole))
     typer.echo(f"Wrote {out.resolve()}")
+
+
+def _said(document: Document, whole: bool) -> str:
+    """The season at a glance; of reports that were named, their findings."""
+    from stillroom_reports.terminal import season_text
+    from stillroom_reports.text import render_text
+
+    if document.review is None:
+        return render_text(document, whole=whole)
+    return season_text(document, document.review, colour=wants_colour())
+
+
+def show(
+    name: Annotated[str, typer.Argument(help="A drink, preparation or garnish.")],
+    house: HouseOption = Path(),
+    season: Annotated[str | None, typer.Option("--season", help="Look at this season of the settings.")] = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Show the sheet of a thing: its figures, its weeks or stock, versions side by side, batches."""
+    from stillroom_reports.export import sheet_values
+    from stillroom_reports.terminal import sheet_text
+
+    place = open_house(house)
+    sheet = place.sheet(name, season=season)
+    if as_json:
+        write_json(sheet_values(sheet))
+    else:
+        typer.echo(sheet_text(sheet, place.settings.currency, colour=wants_colour()), nl=False)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 import sys
 import textwrap
@@ -45,6 +46,11 @@ def say(text: str, *, err: bool = False) -> None:
 
 def _filled(line: str) -> str:
     return textwrap.fill(line, WIDTH, subsequent_indent="    ", break_long_words=False, break_on_hyphens=False)
+
+
+def wants_colour() -> bool:
+    """Whether standard output is a terminal that may be coloured: see no-color.org."""
+    return sys.stdout.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
 
 
 def write_json(value: Any) -> None:

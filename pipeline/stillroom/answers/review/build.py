@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Final
 
 from stillroom.answers import prep_list
-from stillroom.answers.review import lists, season, sheets
-from stillroom.answers.review.objects import Figure, Item, Review
+from stillroom.answers.review import against, lists, season, sheets
+from stillroom.answers.review.objects import Change, Figure, Item, Review
 from stillroom.errors import StillroomError
 from stillroom.objects import Caution, HouseFacts, Period, Report, ReportResult
 from stillroom.words import number
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     import polars as pl
 
     from stillroom.answers.prep_list import PrepList
+    from stillroom.answers.review.sheet_objects import Sheet
 
 NEEDS: Final = tuple(dict.fromkeys((*season.NEEDS, *prep_list.NEEDS, *sheets.NEEDS)))
 """Views a review reads."""
@@ -29,6 +30,7 @@ def review(
     house: HouseFacts,
     period: Period,
     cautions: tuple[Caution, ...] = (),
+    other: Period | None = None,
 ) -> Review:
     """A period at a glance.
 
@@ -36,11 +38,14 @@ def review(
         frames: the views of `NEEDS`.
         results: of all reports.
         cautions: what there is to be careful of, for the sheets.
+        other: the season to hold it against.
     """
     one = season.season(frames, period)
     decide, mend = lists.to_decide(results), lists.to_mend(results)
     doubts = _doubts(mend, one)
-    figures = season.sums(one, doubts)
+    sums = season.sums(one, doubts)
+    held = against.against(one, sums, other, doubts) if other else None
+    figures = against.with_changes(sums, held)
     marked = lists.deciding(decide[:THIS_WEEK], _in_few_words(one))
     return Review(
         sentence=_sentence(figures, one, house.currency),
@@ -52,6 +57,8 @@ def review(
         today=lists.today(_prep_list(frames, house), frames["batch_fate"]),
         decide=decide,
         mend=mend,
+        against=held,
+        last_week=_last_week(one),
         sheets=sheets.sheets(
             sheets.Bench(
                 season=one,
@@ -62,6 +69,29 @@ def review(
             )
         ),
     )
+
+
+def one_sheet(
+    frames: Mapping[str, pl.DataFrame], house: HouseFacts, period: Period, cautions: tuple[Caution, ...], name: str
+) -> Sheet:
+    """The sheet of one thing, without what reports say of it.
+
+    Raises:
+        UsageError: there is no such thing in the spec book.
+    """
+    from stillroom.analysis.specs.request import chosen_version
+
+    one = season.season(frames, period)
+    bench = sheets.Bench(season=one, frames=frames, house=house, cautions=cautions, said={})
+    return sheets.sheet_of(bench, chosen_version(bench.composition.book, name, None).spec)
+
+
+def _last_week(one: season.Season) -> Change | None:
+    """Sales of the last whole week beside the one before, while the season runs."""
+    weeks = season.weeks_of(one, "sales")
+    if one.upto >= one.period.last or len(weeks) < 2 or weeks[-2] <= 0:
+        return None
+    return Change(share=weeks[-1] / weeks[-2] - 1)
 
 
 def _prep_list(frames: Mapping[str, pl.DataFrame], house: HouseFacts) -> PrepList | None:
@@ -120,9 +150,7 @@ def _unknown(one: season.Season) -> str:
         return ""
     if len(names) == 1:
         return f"What {names[0]} costs is not known."
-    if len(names) == one.figures.drinks.height:
-        return "What the drinks cost is not known."
-    return f"What {names[0]} and {len(names) - 1} more cost is not known."
+    return f"What {len(names)} drinks cost is not known."
 
 
 def _lost(one: season.Season) -> tuple[tuple[str, float], ...]:

@@ -44,8 +44,35 @@ class Figure:
     weeks: tuple[float | None, ...] = ()
     """Its weeks, in the order of `Review.weeks`; None where nothing is known."""
     change: Change | None = None
+    """Against the season named in `against`."""
+    against: str = ""
     note: str = ""
     is_loss: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class Gain:
+    """How much more or less of a drink that stayed was sold a week."""
+
+    name: str
+    change: Change
+
+
+@dataclass(frozen=True, kw_only=True)
+class Against:
+    """A period beside another."""
+
+    label: str
+    first: date
+    last: date
+    figures: tuple[tuple[Figure, Change | None], ...]
+    """Each of the other's figures, and how much more this one brought a week."""
+    came: tuple[str, ...]
+    """Drinks that sold now and not then."""
+    stayed: tuple[str, ...]
+    went: tuple[str, ...]
+    gains: tuple[Gain, ...]
+    """The largest change first."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -142,5 +169,9 @@ class Review:
     decide: tuple[Item, ...]
     """Everything to decide, the most money first, what is certain before what is not."""
     mend: tuple[Item, ...]
+    against: Against | None = None
+    """The season before, or the one asked for; None where there is none."""
+    last_week: Change | None = None
+    """Sales of the last whole week beside the week before, of a page built in mid-season."""
     sheets: tuple[Sheet, ...] = ()
     """One for every drink, preparation and garnish."""

@@ -72,31 +72,47 @@ def sums(one: Season, doubts: Mapping[str, str]) -> tuple[Figure, ...]:
     Args:
         doubts: drink -> why its figures are in doubt.
     """
-    sales, left = _sales(one), _left_over(one)
-    return (sales, left, _lost(one, sales.value), _doubtful(one, doubts))
+    return (_sales(one), _left_over(one), _lost(one), _doubtful(one, doubts))
+
+
+def _sold(one: Season) -> tuple[pl.DataFrame, str]:
+    import polars as pl
+
+    return one.frames["daily_serves"].select("business_date", pl.col("net_amount").cast(pl.Float64)), "net_amount"
+
+
+def _left(one: Season) -> tuple[pl.DataFrame, str]:
+    import polars as pl
+
+    known = one.figures.drinks.filter(pl.col("cost_per_serve").is_not_null()).select("spec", "cost_per_serve")
+    left = pl.col("net_amount").cast(pl.Float64) - pl.col("serves") * pl.col("cost_per_serve")
+    return one.frames["daily_serves"].join(known, on="spec").select("business_date", left=left), "left"
+
+
+def _cost_lost(one: Season) -> tuple[pl.DataFrame, str]:
+    import polars as pl
+
+    made = _made(one).filter(pl.col("cost_lost") > 0)
+    gone = pl.min_horizontal(pl.coalesce("ended_on", "use_by", "made_on"), pl.lit(one.upto))
+    return made.select(business_date=gone, cost_lost=pl.col("cost_lost").cast(pl.Float64)), "cost_lost"
+
+
+def _made(one: Season) -> pl.DataFrame:
+    import polars as pl
+
+    return one.frames["batch_fate"].filter(pl.col("made_on").is_between(one.period.first, one.period.last))
 
 
 def _sales(one: Season) -> Figure:
-    import polars as pl
-
-    daily = one.frames["daily_serves"].select("business_date", pl.col("net_amount").cast(pl.Float64))
-    return _figure(one, "sales", "Sales, net", daily, "net_amount")
+    return _figure(one, "sales", "Sales, net", *_sold(one))
 
 
 def _left_over(one: Season) -> Figure:
     import polars as pl
 
-    known = one.figures.drinks.filter(pl.col("cost_per_serve").is_not_null()).select("spec", "cost_per_serve")
-    daily = (
-        one.frames["daily_serves"]
-        .join(known, on="spec")
-        .select(
-            "business_date",
-            (pl.col("net_amount").cast(pl.Float64) - pl.col("serves") * pl.col("cost_per_serve")).alias("left"),
-        )
-    )
-    found = _figure(one, "contribution", "Left over after what is in the glass", daily, "left")
-    sold = float(one.figures.drinks.join(known, on="spec")["net_amount"].sum())
+    found = _figure(one, "contribution", "Left over after what is in the glass", *_left(one))
+    known = one.figures.drinks.filter(pl.col("cost_per_serve").is_not_null())
+    sold = float(known["net_amount"].sum())
     unknown = one.figures.drinks.filter(pl.col("contribution").is_null() & (pl.col("serves") > 0)).height
     return replace(
         found,
@@ -107,22 +123,11 @@ def _left_over(one: Season) -> Figure:
     )
 
 
-def _lost(one: Season, sold: float | None) -> Figure:
-    import polars as pl
-
-    lost = (
-        one.frames["batch_fate"]
-        .filter(pl.col("made_on").is_between(one.period.first, one.period.last), pl.col("cost_lost") > 0)
-        .select(
-            pl.min_horizontal(pl.coalesce("ended_on", "use_by", "made_on"), pl.lit(one.upto)).alias("business_date"),
-            pl.col("cost_lost").cast(pl.Float64),
-        )
-    )
-    found = _figure(one, "lost", "Poured away or spoiled, at cost", lost, "cost_lost")
+def _lost(one: Season) -> Figure:
+    found = _figure(one, "lost", "Poured away or spoiled, at cost", *_cost_lost(one))
     if one.frames["batch_fate"].is_empty():
         return replace(found, value=None, low=None, high=None, note="no batch in the batch book", is_loss=True)
-    made = one.frames["batch_fate"].filter(pl.col("made_on").is_between(one.period.first, one.period.last))
-    cost = float(made["cost_made"].sum() or 0.0)
+    cost = float(_made(one)["cost_made"].sum() or 0.0)
     share = (found.value or 0.0) / cost if cost > 0 else None
     return replace(found, share=share, share_of="of what was made", is_loss=True)
 
@@ -152,6 +157,15 @@ def _doubtful(one: Season, doubts: Mapping[str, str]) -> Figure:
         share_of="of the till",
         note=", ".join(said),
     )
+
+
+def weeks_of(one: Season, name: str) -> list[float]:
+    """The whole weeks of one of the sums: sales, contribution or lost."""
+    from stillroom.analysis.menu.weekly_money import by_week
+
+    daily, column = {"sales": _sold, "contribution": _left, "lost": _cost_lost}[name](one)
+    weeks = by_week(daily, column, one.period.first, one.upto)
+    return [weeks[week] for week in one.whole]
 
 
 def _figure(one: Season, name: str, label: str, daily: pl.DataFrame, column: str) -> Figure:
@@ -253,8 +267,7 @@ def _words(
 
     words = [Word(text=decision, tone="decide")] if decision else []
     if row["contribution"] is None:
-        missing = (row["missing"] or "").split("; ")[0]
-        words.append(Word(text=f"cost not whole: no price for {missing}" if missing else "cost not known"))
+        words.append(Word(text=_not_whole(row["missing"])))
     if (goes := in_words(row)) and not decision:
         words.append(Word(text=goes))
     if row["first_day"] > one.period.first + timedelta(days=LATELY):
@@ -267,6 +280,13 @@ def _words(
     if trial is not None:
         words.append(Word(text=f"version {trial} on trial"))
     return tuple(words[: NAMED + bool(decision)])
+
+
+def _not_whole(missing: str | None) -> str:
+    first = (missing or "").split("; ")[0]
+    if not first:
+        return "cost not known"
+    return "cost not whole: a line set aside" if "set aside" in first else f"cost not whole: no price for {first}"
 
 
 def trial_version(spec: pl.DataFrame, name: str) -> int | None:

@@ -91,16 +91,19 @@ class Bench:
 
 def sheets(bench: Bench) -> tuple[Sheet, ...]:
     """Every thing's sheet: drinks, preparations, garnishes; by name."""
-    from stillroom.answers.review import drink_sheet, preparation_sheet
-
-    found = []
-    for several in bench.composition.book.versions.values():
-        name = several[0].spec
-        chosen = bench.composition.book.in_service(name)
-        ways = drink_sheet.sheet if chosen.kind == "drink" else preparation_sheet.sheet
-        found.append(ways(bench, chosen, several))
+    found = [sheet_of(bench, several[0].spec) for several in bench.composition.book.versions.values()]
     order = {"drink": 0, "preparation": 1, "garnish": 2}
     return tuple(sorted(found, key=lambda one: (order.get(one.kind, 3), one.name.casefold())))
+
+
+def sheet_of(bench: Bench, name: str) -> Sheet:
+    """The sheet of a spec by its name."""
+    from stillroom.analysis.specs.ingredients import name_key
+    from stillroom.answers.review import drink_sheet, preparation_sheet
+
+    chosen = bench.composition.book.in_service(name)
+    ways = drink_sheet.sheet if chosen.kind == "drink" else preparation_sheet.sheet
+    return ways(bench, chosen, bench.composition.book.versions[name_key(name)])
 
 
 def careful(bench: Bench, spec: SpecVersion) -> tuple[tuple[str, str], ...]:

@@ -27,8 +27,8 @@ def charts(summed: pl.DataFrame, currency: str) -> tuple[ReportChart, ...]:
             name="lost",
             title=f"What was poured away, spoiled or left past its use-by, {currency} at cost",
             chart=_lost(lost.head(MOST), currency),
-            note="Beside each bar: the money, and the share of what was made. A preparation's sheet shows its stock day "
-            "by day.",
+            note="Beside each bar: the money, and the share of what was made. A preparation's sheet shows its "
+            "stock day by day.",
         ),
     )
 
@@ -48,7 +48,10 @@ def _lost(lost: pl.DataFrame, currency: str) -> alt.TopLevelMixin:
     )
     base = alt.Chart(rows).encode(
         y=alt.Y("preparation:N").title(None).sort(rows["preparation"].to_list()).axis(ticks=False, domain=False),
-        x=alt.X("cost_lost:Q").title(currency).scale(zero=True, padding=60).axis(tickCount=6),
+        x=alt.X("cost_lost:Q")
+        .title(currency)
+        .scale(domain=[0, 1.25 * max(rows["cost_lost"].to_list())])
+        .axis(tickCount=6),
     )
     bars = base.mark_bar(style="lost", size=12).encode(
         tooltip=[
