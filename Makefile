@@ -31,6 +31,12 @@ browser:
 	@command -v chromedriver >/dev/null || { [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null \
 		&& apt-get update -qq && apt-get install -y -qq chromium chromium-driver; } || true
 
+# The page is tested with axe-core; without npm those tests are skipped and say so.
+AXE := 4.14.1
+$(VENV)/axe-core/axe.min.js: $(VENV)/dev
+	@command -v npm >/dev/null && mkdir -p $(@D) && cd $(@D) && npm pack --silent axe-core@$(AXE) \
+		&& tar xzf axe-core-$(AXE).tgz --strip-components=1 package/axe.min.js && rm axe-core-$(AXE).tgz || true
+
 # Queries to databases are tested on real servers. Debian's packages are used where they can be installed; elsewhere
 # those tests are skipped and say so. The servers run in folders of their own: the system's own need not run.
 servers:
@@ -38,7 +44,7 @@ servers:
 		&& command -v apt-get >/dev/null && apt-get update -qq \
 		&& DEBIAN_FRONTEND=noninteractive apt-get install -y -qq postgresql mariadb-server; } || true
 
-test: $(VENV)/dev browser servers ## install what the tests need and pass them
+test: $(VENV)/dev $(VENV)/axe-core/axe.min.js browser servers ## install what the tests need and pass them
 	$(BIN)/python -m pytest -q -n auto
 
 check: $(VENV)/dev ## lint, format, types, import contracts

@@ -13,6 +13,16 @@ from stillroom.answers.review.objects import (
     ToPour,
     Word,
 )
+from stillroom.answers.review.sheet_objects import (
+    BatchMark,
+    Course,
+    Mark,
+    Note,
+    PartRow,
+    Sheet,
+    UserRow,
+    VersionsTable,
+)
 
 FIRST = date(2026, 3, 2)
 WEEKS = tuple(FIRST + timedelta(weeks=n) for n in range(13))
@@ -57,12 +67,12 @@ def sample_review(drinks: int = 5, name: str = "Drink {}") -> Review:
             day=date(2026, 6, 1),
             pour=(ToPour(preparation="Hay cream", batch="HC-3", amount=120.0, unit="ml", use_by=date(2026, 5, 30)),),
             make=(ToMake(preparation="Pear cordial", amount=2020.0, unit="ml"),),
-            waits=1,
         ),
         decide=tuple(
             Item(subject=name.format(n), do=f"act {n}", money=900.0 - n, sureness="sure", why=f"Because of {n}.")
             for n in range(5)
         ),
+        sheets=(sample_drink(name.format(1)), sample_preparation()),
         mend=(
             Item(
                 subject="", do="say which drink each of 3 till names is", money=614.0, sureness="sure",
@@ -70,6 +80,71 @@ def sample_review(drinks: int = 5, name: str = "Drink {}") -> Review:
             ),
         ),
     )  # fmt: skip
+
+
+def sample_drink(name: str) -> Sheet:
+    """A drink with weeks, two versions and a name on the till."""
+    return Sheet(
+        name=name,
+        kind="drink",
+        aliases=("dr1",),
+        says=": look at its price.",
+        facts=("version 2 since 6 Apr", "EUR 12.00"),
+        careful=(),
+        notes=(Note(label="Sold", value="513", unit="serves", small="6.4 a day"),),
+        course=Course(
+            first=FIRST,
+            last=FIRST + timedelta(days=90),
+            unit="",
+            label="Serves a day, week by week",
+            line=tuple((week + timedelta(days=3), None if n == 4 else 5.0 + n % 3) for n, week in enumerate(WEEKS)),
+            marks=(Mark(day=date(2026, 4, 6), text="version 2, EUR 12.00 for 11.00"),),
+        ),
+        parts=(PartRow(name="Pear cordial", amount="20 ml", cost="0.10", share=0.1),),
+        users=(),
+        versions=VersionsTable(
+            versions=("version 1", "version 2, in service"),
+            rows=(("Pear cordial", ("15 ml", "20 ml"), True), ("method", ("shaken", "shaken"), False)),
+        ),
+        batches=(),
+        source="specs/specs.csv, row 8",
+    )
+
+
+def sample_preparation() -> Sheet:
+    """A preparation with a stock, batches that lost something, measurements and a caution."""
+    batches = tuple(
+        BatchMark(
+            batch=f"PC-{n}", made_on=FIRST + timedelta(days=7 * n), made=2480, used=1100, lost=1380 if n % 2 else 0,
+            on_hand=0, unit="ml", use_by=FIRST + timedelta(days=7 * n + 5), gone_on=FIRST + timedelta(days=7 * n + 6),
+            brix=40 + n % 3, ph=3.4 if n % 2 else None, source=f"batches/batches.csv, row {n}",
+        )
+        for n in range(12)
+    )  # fmt: skip
+    return Sheet(
+        name="Pear cordial",
+        kind="preparation",
+        aliases=(),
+        says=": make 755 ml at a time.",
+        facts=("version 2 since 6 Apr", "keeps 5 days in the fridge", "contains celery"),
+        careful=(("Allergens", "Contains celery, as the price list states. Follow your local code."),),
+        notes=(Note(label="Poured away", value="103", unit="EUR", small="19 l of 45 l, 45 %", is_loss=True),),
+        course=Course(
+            first=FIRST,
+            last=FIRST + timedelta(days=90),
+            unit="ml",
+            label="On hand, day by day",
+            line=tuple((FIRST + timedelta(days=n), 2400.0 - 300 * (n % 7)) for n in range(91)),
+            marks=(Mark(day=date(2026, 4, 6), text="version 2"),),
+            batches=batches,
+            targets=(("°Brix", 41.0),),
+        ),
+        parts=(PartRow(name="pear juice", amount="900 g", cost="3.00", share=0.9),),
+        users=(UserRow(name="Drink 1", takes="20 ml a serve", serves=500.0, share=0.75),),
+        versions=VersionsTable(versions=("version 2, in service",), rows=()),
+        batches=tuple(reversed(batches)),
+        source="specs/specs.csv, row 40",
+    )
 
 
 def _figure(

@@ -1,44 +1,14 @@
 """What the terminal shows: 80 columns, colour only where it is wanted, nothing that a terminal would obey."""
 
 from dataclasses import replace
-from datetime import date, timedelta
 
 import pytest
 
 from sample_document import one_report
-from sample_review import sample_review
-from stillroom.answers.review.sheet_objects import BatchMark, Course, Mark, Note, Sheet, UserRow, VersionsTable
+from sample_review import sample_drink, sample_preparation, sample_review
 from stillroom_reports.terminal import WIDTH, season_text, sheet_text
 
-FIRST = date(2026, 3, 2)
-SHEET = Sheet(
-    name="Pear cordial",
-    kind="preparation",
-    aliases=(),
-    says=": make 755 ml at a time.",
-    facts=("version 2 since 6 Apr", "keeps 5 days in the fridge", "contains celery"),
-    careful=(("Allergens", "Contains celery, as the price list states. Follow your local code."),),
-    notes=(Note(label="Poured away", value="103", unit="EUR", small="19 l of 45 l, 45 %", is_loss=True),),
-    course=Course(
-        first=FIRST,
-        last=FIRST + timedelta(days=90),
-        unit="ml",
-        label="On hand, day by day",
-        line=tuple((FIRST + timedelta(days=n), float(n % 7)) for n in range(91)),
-        marks=(Mark(day=date(2026, 4, 6), text="version 2"),),
-    ),
-    parts=(),
-    users=(UserRow(name="Drink 1", takes="20 ml a serve", serves=500.0, share=0.75),),
-    versions=VersionsTable(
-        versions=("version 1", "version 2, in service"), rows=(("pear juice", ("900 g", "650 g"), True),)
-    ),
-    batches=(
-        BatchMark(
-            batch="PC-1", made_on=FIRST, made=2480, used=1100, lost=1380, on_hand=0, unit="ml",
-            use_by=None, gone_on=None, brix=None, ph=None, source="batches/batches.csv, row 40",
-        ),
-    ),
-)  # fmt: skip
+SHEET = sample_preparation()
 
 
 def test_the_season_fits_80_columns_and_has_the_three_lists():
@@ -56,10 +26,10 @@ def test_the_money_of_a_list_stands_at_the_right_edge():
 def test_a_sheet_fits_80_columns_and_marks_what_changed():
     said = sheet_text(SHEET, "EUR")
     assert max(map(len, said.splitlines())) <= WIDTH
-    assert "* pear juice" in said
-    assert "batches/batches.csv, row 40" in said
+    assert "batches/batches.csv, row 11" in said
     assert "6 Apr: version 2" in said
     assert "Contains celery" in said
+    assert "* Pear cordial" in sheet_text(sample_drink("Drink 1"), "EUR")
 
 
 @pytest.mark.parametrize("colour", [True, False])

@@ -148,7 +148,7 @@ def test_the_control_limits_follow_from_the_figures_given(result: ReportResult) 
 def test_tables_show_columns_they_have_and_charts_draw(result: ReportResult) -> None:
     for table in result.tables:
         assert set(table.columns) <= set(table.frame.columns)
-    assert [chart.name for chart in result.charts] == ["survival", "control"]
+    assert [chart.name for chart in result.charts] == ["control"]  # a curve of so few spoiled is left to its table
     for chart in result.charts:
         assert "NaN" not in chart.chart.to_json()
 
