@@ -22,6 +22,7 @@ SCORES = {
     "position": pl.Int64,
     "code": pl.String,
     "replicate": pl.Int64,
+    "looks": pl.Int64,
 }
 TRIALS = {
     "session": pl.String,
@@ -33,6 +34,7 @@ TRIALS = {
     "version_b": pl.Int64,
     "correct": pl.String,
     "chosen": pl.String,
+    "given": pl.String,
 }
 
 
@@ -65,6 +67,7 @@ def panel(
             None,
             None,
             replicate,
+            None,
         )
         for number, line in enumerate(table)
         for version, score in zip(versions, line, strict=False)

@@ -30,6 +30,7 @@ class Tasting(pa.DataFrameModel):
     code: str = fields.text("blind code of the sample", optional=True)
     replicate: int = fields.integer("which repeat of the same sample", optional=True, ge=1)
     comment: str = fields.text("what the panelist said of the sample, in words", optional=True)
+    looks: int = fields.integer("sittings planned beforehand for this comparison, this one too", optional=True, ge=1)
 
     @pa.dataframe_check(error="scale_high|is not above scale_low")
     def scale_has_width(cls, data: PolarsData) -> pl.LazyFrame:

@@ -10,8 +10,10 @@ from stillroom_schemas import fields
 
 METHODS = [
     "triangle", "duo-trio", "two-out-of-five", "paired-preference", "paired-difference", "2-AFC", "3-AFC", "tetrad",
+    "A-not-A",
 ]  # fmt: skip
 PREFERENCE = "paired-preference"
+A_NOT_A = "A-not-A"
 
 
 class Trial(pa.DataFrameModel):
@@ -26,6 +28,7 @@ class Trial(pa.DataFrameModel):
     version_b: int = fields.integer("the other version", ge=1)
     correct: str = fields.text("difference tests: yes or no", optional=True, isin=["yes", "no"])
     chosen: str = fields.text("preference tests: a, b or none", optional=True, isin=["a", "b", "none"])
+    given: str = fields.text("A-not-A tests: which was in the glass: a or b", optional=True, isin=["a", "b"])
 
     @pa.dataframe_check(error="correct|is missing: a difference test needs yes or no")
     def difference_has_answer(cls, data: PolarsData) -> pl.LazyFrame:
@@ -38,6 +41,12 @@ class Trial(pa.DataFrameModel):
         """A preference test is answered by chosen = a, b or none."""
         answered = pl.col("chosen").is_not_null() | (pl.col("method") != PREFERENCE)
         return data.lazyframe.select(answered.fill_null(True).alias("chosen"))
+
+    @pa.dataframe_check(error="given|is missing: an A-not-A test needs a or b, whichever was in the glass")
+    def a_not_a_has_a_glass(cls, data: PolarsData) -> pl.LazyFrame:
+        """An answer of an A-not-A test is about one glass."""
+        known = pl.col("given").is_not_null() | (pl.col("method") != A_NOT_A)
+        return data.lazyframe.select(known.fill_null(True).alias("given"))
 
     @pa.dataframe_check(error="version_b|is the same as version_a")
     def versions_differ(cls, data: PolarsData) -> pl.LazyFrame:

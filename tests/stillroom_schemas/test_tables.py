@@ -35,11 +35,11 @@ GOOD: dict[str, dict[str, Any]] = {
     "tasting": {
         "session": "s1", "tasted_on": DAY, "panelist": "P1", "spec": "Fig Sour", "version": 1, "attribute": "liking",
         "score": 7.0, "scale_low": 1.0, "scale_high": 9.0, "scale_kind": "liking", "position": 1, "code": "417",
-        "replicate": 1, "comment": "dry",
+        "replicate": 1, "comment": "dry", "looks": 1,
     },
     "trial": {
         "session": "s1", "tasted_on": DAY, "panelist": "P1", "method": "triangle", "spec": "Fig Sour", "version_a": 1,
-        "version_b": 2, "correct": "yes", "chosen": None,
+        "version_b": 2, "correct": "yes", "chosen": None, "given": None,
     },
     "batch": {
         "batch": "FC-1", "preparation": "Fig Cordial", "version": 1, "made_on": DAY, "made_amount": 650.0,
@@ -59,8 +59,8 @@ OPTIONAL = {
     "ingredient": {"pack_cost", "priced_on", "abv_pct", "sugar_pct", "acid_pct", "density_g_ml", "allergens"},
     "sale": {"venue", "check_id", "line_id"},
     "till_match": {"venue", "spec"},
-    "tasting": {"position", "code", "replicate", "comment"},
-    "trial": {"correct", "chosen"},
+    "tasting": {"position", "code", "replicate", "comment", "looks"},
+    "trial": {"correct", "chosen", "given"},
     "batch": {"version", "use_by", "venue", "storage", "made_by", "brix", "ph", "note"},
     "batch_event": {"amount", "unit", "reason"},
 }  # fmt: skip

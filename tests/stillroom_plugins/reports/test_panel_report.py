@@ -278,7 +278,7 @@ def test_sessions_after_the_period_are_left_out_and_counted() -> None:
 
 def _trials(method: str, answers: Sequence[tuple[str | None, str | None]]) -> list[tuple[object, ...]]:
     return [
-        ("first", date(2026, 10, 5), f"P{number}", method, "Harbour Light", 2, 3, *answer)
+        ("first", date(2026, 10, 5), f"P{number}", method, "Harbour Light", 2, 3, *answer, None)
         for number, answer in enumerate(answers)
     ]
 
@@ -291,11 +291,11 @@ def _trials(method: str, answers: Sequence[tuple[str | None, str | None]]) -> li
             12,
             "can tell version 3 from version 2 (8 of 12 right in the triangle test); about 50 % truly notice",
         ),
-        (25, 60, "hardly anyone tells version 3 from version 2 (25 of 60 right in the triangle test)"),
+        (25, 60, "fewer than 30 % of people tell version 3 from version 2 (25 of 60 right in the triangle test)"),
         (
             5,
             12,
-            "people notice version 3 from version 2 (5 of 12 right in the triangle test); about 54 more",
+            "people notice version 3 from version 2 (5 of 12 right in the triangle test); about 61 more",
         ),
         (2, 2, "so few answers cannot show a difference"),
     ],
@@ -305,6 +305,36 @@ def test_triangle_tests_are_read(right: int, answers: int, words: str) -> None:
     result = report(pl.DataFrame(schema=SCORES), trials=given)
     assert words in result.findings[0].sentence
     _everything_is_finite(result)
+
+
+def test_people_who_can_tell_are_not_none() -> None:
+    # 7 of 12, the fewest that count: p = 0.0664 for 7, 0.0188 for 8; of 15, 9 right: p = 0.0308 (ISO 4120 table A.1).
+    for right, answers in ((8, 12), (9, 15), (10, 17), (13, 24)):
+        given = _trials("triangle", [("yes", None)] * right + [("no", None)] * (answers - right))
+        sentence = report(pl.DataFrame(schema=SCORES), trials=given).findings[0].sentence
+        assert "people can tell" in sentence
+        assert "(0 %" not in sentence
+
+
+def test_repeats_of_one_person_weaken_what_is_said() -> None:
+    answers = ["yes"] * 8 + ["no"] * 4
+    alone = _trials("triangle", [(one, None) for one in answers])
+    several = [(*row[:2], f"P{n // 4}", *row[3:]) for n, row in enumerate(alone)]
+    first, second = (report(pl.DataFrame(schema=SCORES), trials=rows).findings[0] for rows in (alone, several))
+    assert first.sureness == "likely"
+    assert second.sureness == "cannot tell"
+    assert "the 12 answers count as 3 of people of their own" in second.evidence
+
+
+def test_a_not_a_is_read_with_its_index() -> None:
+    rows = [
+        ("first", date(2026, 10, 5), f"P{n}", "A-not-A", "Harbour Light", 2, 3, "yes" if n % 5 else "no", None, given)
+        for n, given in enumerate(["a"] * 20 + ["b"] * 20)
+    ]
+    finding = report(pl.DataFrame(schema=SCORES), trials=rows).findings[0]
+    assert "people can tell version 3 from version 2 (32 of 40 right in the A-not-A test)." in finding.sentence
+    assert "Fisher's exact test" in finding.statistics
+    assert "d′ 1.68" in finding.statistics  # z(0.8) - z(0.2), normal tables
 
 
 @pytest.mark.parametrize(("right", "doubtful"), [(2, True), (3, False)])
@@ -407,7 +437,7 @@ def _any_panel(seed: int) -> pl.DataFrame:
             for person in range(people):
                 rows += [
                     (f"s{number}", date(2026, 10, 1 + number), f"P{person}", "Harbour Light", int(version), attribute,
-                     float(rng.integers(1, different + 1)), 1.0, 9.0, kind, None, None, repeat)
+                     float(rng.integers(1, different + 1)), 1.0, 9.0, kind, None, None, repeat, None)
                     for version in served for repeat in range(1, repeats + 1) if rng.random() >= gaps
                 ]  # fmt: skip
     return pl.DataFrame(rows, schema=SCORES, orient="row")

@@ -6,9 +6,8 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy import stats
-
-from stillroom.analysis.intervals import share_interval
+import numpy.typing as npt
+from scipy import special, stats
 
 GUESSING: Final = {
     "triangle": 1 / 3,
@@ -27,24 +26,34 @@ AT_MOST: Final = 1 + 1e-9
 
 @dataclass(frozen=True, kw_only=True)
 class Discriminators:
-    """Share of people who truly notice, with 95 % intervals, as shares of 1 cut off at 0 and 1."""
+    """Share of people who truly notice, with limits, as shares of 1 cut off at 0 and 1."""
 
     share: float
     exact_low: float
-    """From the exact (Clopper-Pearson) interval of the share of right answers."""
+    """Each end holds with 95 %, as the one-sided tests of difference and similarity do (Clopper & Pearson 1934)."""
     exact_high: float
     wald_low: float
-    """From the normal approximation, as in annex B of ISO 4120: for comparison with printed examples."""
+    """95 % interval of the normal approximation, as in annex B of ISO 4120: for comparison with printed examples."""
     wald_high: float
 
 
-def right_answers_p(correct: int, answers: int, guessing: float) -> float:
+def right_answers_p(correct: float, answers: float, guessing: float) -> float:
     """One-sided exact p: the chance of as many right answers or more by guessing alone.
+
+    Numbers need not be whole: repeated answers of a person are worth less than one each (`repeats.worth_of`).
 
     >>> round(right_answers_p(8, 12, 1 / 3), 6)
     0.018758
     """
-    return float(stats.binom.sf(correct - 1, answers, guessing))
+    return float(special.betainc(correct, answers - correct + 1, guessing)) if correct > 0 else 1.0
+
+
+def right_share_limits(correct: float, answers: float, level: float = 0.9) -> tuple[float, float]:
+    """Both ends of the exact interval of the share of right answers; at 90 % each end holds with 95 %."""
+    tail = (1 - level) / 2
+    low = float(special.betaincinv(correct, answers - correct + 1, tail)) if correct > 0 else 0.0
+    high = float(special.betaincinv(correct + 1, answers - correct, 1 - tail)) if correct < answers else 1.0
+    return low, high
 
 
 def right_answers_needed(answers: int, guessing: float, alpha: float = 0.05) -> int | None:
@@ -63,10 +72,10 @@ def right_answers_needed(answers: int, guessing: float, alpha: float = 0.05) -> 
     return needed if needed <= answers else None
 
 
-def discriminators(correct: int, answers: int, guessing: float) -> Discriminators:
+def discriminators(correct: float, answers: float, guessing: float) -> Discriminators:
     """Abbott's correction for guessing: (pc - p0) / (1 - p0), with intervals."""
     pc = correct / answers
-    exact = share_interval(correct, answers, method="exact")
+    low, high = right_share_limits(correct, answers)
     reach = float(stats.norm.isf(0.025)) * np.sqrt(pc * (1 - pc) / answers)
 
     def share(right: float) -> float:
@@ -74,25 +83,26 @@ def discriminators(correct: int, answers: int, guessing: float) -> Discriminator
 
     return Discriminators(
         share=share(pc),
-        exact_low=share(exact.low),
-        exact_high=share(exact.high),
+        exact_low=share(low),
+        exact_high=share(high),
         wald_low=share(pc - reach),
         wald_high=share(pc + reach),
     )
 
 
-def similarity_p(correct: int, answers: int, guessing: float, most: float) -> float:
+def similarity_p(correct: float, answers: float, guessing: float, most: float) -> float:
     """Exact chance of so few right answers if a share `most` truly noticed: small means similar (ISO 4120)."""
-    return float(stats.binom.cdf(correct, answers, guessing + (1 - guessing) * most))
+    right = guessing + (1 - guessing) * most
+    return float(special.betaincc(correct + 1, answers - correct, right)) if correct < answers else 1.0
 
 
-def preference_p(preferring: int, answers: int) -> float:
+def preference_p(preferring: float, answers: float) -> float:
     """Two-sided exact p that as many prefer one of two by chance (ISO 5495); answers without a preference left out.
 
     >>> round(preference_p(18, 24), 4)
     0.0227
     """
-    return float(stats.binomtest(preferring, answers, 0.5).pvalue)
+    return min(2 * right_answers_p(max(preferring, answers - preferring), answers, 0.5), 1.0)
 
 
 def answers_needed(share: float, alpha: float, beta: float, guessing: float, sides: int = 1) -> int | None:
@@ -103,11 +113,27 @@ def answers_needed(share: float, alpha: float, beta: float, guessing: float, sid
     >>> answers_needed(0.30, 0.05, 0.05, 1 / 3)
     66
     """
-    if not 0 < share <= 1:
-        return None
+    enough = np.flatnonzero(_suffices(share, alpha, beta, guessing, sides))
+    return int(enough[0]) + 1 if len(enough) else None
+
+
+def answers_that_hold(share: float, alpha: float, beta: float, guessing: float, sides: int = 1) -> int | None:
+    """Number of answers from which on every number suffices; None beyond `MOST_ANSWERS`.
+
+    >>> answers_that_hold(0.30, 0.05, 0.20, 1 / 3), answers_needed(0.30, 0.05, 0.20, 1 / 3)
+    (42, 40)
+    """
+    lacking = np.flatnonzero(~_suffices(share, alpha, beta, guessing, sides))
+    last = int(lacking[-1]) + 1
+    return last + 1 if last < MOST_ANSWERS else None
+
+
+def _suffices(share: float, alpha: float, beta: float, guessing: float, sides: int) -> npt.NDArray[np.bool_]:
+    """Whether 1, 2, 3 ... answers do."""
     counts = np.arange(1, MOST_ANSWERS + 1)
+    if not 0 < share <= 1:
+        return np.zeros(len(counts), dtype=bool)
     # Smallest k with P(X >= k) <= alpha: one above the quantile at 1 - alpha, or the quantile where that is exact.
     needed = stats.binom.isf(alpha * AT_MOST / sides, counts, guessing) + 1
     truth = guessing + (1 - guessing) * share
-    enough = np.flatnonzero((needed <= counts) & (stats.binom.cdf(needed - 1, counts, truth) <= beta))
-    return int(counts[enough[0]]) if len(enough) else None
+    return np.asarray((needed <= counts) & (stats.binom.cdf(needed - 1, counts, truth) <= beta))

@@ -15,8 +15,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy import optimize, special
 
-from stillroom.analysis.intervals import share_interval
-from stillroom.analysis.trials.discrimination import GUESSING
+from stillroom.analysis.trials.discrimination import GUESSING, right_share_limits
 
 Floats = npt.NDArray[np.float64]
 LARGEST: Final = 20.0
@@ -25,7 +24,7 @@ LARGEST: Final = 20.0
 
 @dataclass(frozen=True, kw_only=True)
 class DPrime:
-    """d' and its 95 % interval; `se` is None at or below the guessing rate."""
+    """d' and its limits, each of which holds with 95 %; `se` is None at or below the guessing rate."""
 
     value: float | None
     """None where all answers are right: no end to it."""
@@ -113,11 +112,11 @@ def d_prime_at(right: float, method: str) -> float:
     return float(optimize.brentq(lambda d: share_right(d, method) - right, 0.0, LARGEST, xtol=1e-10))
 
 
-def d_prime(correct: int, answers: int, method: str) -> DPrime:
-    """d' of a test, its standard error by the delta method, its interval from the exact one of the right answers."""
+def d_prime(correct: float, answers: float, method: str) -> DPrime:
+    """d' of a test, its standard error by the delta method, its limits from the exact ones of the right answers."""
     right = correct / answers
     value = d_prime_at(right, method) if correct < answers else None
-    limits = share_interval(correct, answers, method="exact")
+    low, high = right_share_limits(correct, answers)
     se = None
     if value:
         step = 1e-4
@@ -126,6 +125,6 @@ def d_prime(correct: int, answers: int, method: str) -> DPrime:
     return DPrime(
         value=value,
         se=se,
-        low=d_prime_at(limits.low, method),
-        high=d_prime_at(limits.high, method) if correct < answers else None,
+        low=d_prime_at(low, method),
+        high=d_prime_at(high, method) if correct < answers else None,
     )

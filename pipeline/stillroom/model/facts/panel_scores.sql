@@ -12,6 +12,7 @@
 -- position: place in the serving order; null where nobody wrote it
 -- code: the blind code; null where nobody wrote it
 -- replicate: number of a sample that a panelist had several times
+-- looks: sittings planned beforehand for this comparison; null where none were
 WITH keyed AS (
     SELECT
         *,
@@ -36,6 +37,7 @@ SELECT
     t.scale_kind,
     t.position,
     t.code,
-    t.replicate
+    t.replicate,
+    t.looks
 FROM keyed AS t
 LEFT JOIN spelling AS one ON one.name_key = t.name_key

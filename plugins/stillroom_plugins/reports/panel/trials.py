@@ -7,7 +7,7 @@ from typing import Any
 
 import polars as pl
 
-from stillroom.analysis.trials.answers import difference_tests, preference_tests
+from stillroom.analysis.trials.answers import A_NOT_A, difference_tests, preference_tests
 from stillroom.objects import Column, Finding, ReportTable, Sureness
 from stillroom.words import counted, number, p_value, percent
 
@@ -27,6 +27,7 @@ def _on_differences(tests: pl.DataFrame, alike_below: float) -> Iterator[Finding
         yield Finding(
             sentence=f"{row['spec']}: {_said(row, alike_below)}.",
             evidence=_trial_basis(row),
+            statistics=_trial_statistics(row),
             sureness="cannot tell" if row["verdict"] in ("cannot tell", "in doubt") else _sure(row),
             subject=row["spec"],
         )
@@ -42,15 +43,24 @@ def _said(row: dict[str, Any], alike_below: float) -> str:
             f"sheet, or the samples when they were poured{other}"
         )
     if row["verdict"] == "different":
-        noticing = f"95 % interval {percent(row['low'])} to {percent(row['high'])}"
-        return f"people can tell {versions} ({right}); about {percent(row['noticing'])} truly notice ({noticing})"
+        return f"people can tell {versions} ({right}){_how_many_notice(row)}"
     if row["verdict"] == "alike":
-        return f"hardly anyone tells {versions} ({right}): surely fewer than {percent(alike_below)} notice"
+        return f"fewer than {percent(alike_below)} of people tell {versions} ({right})"
     return f"cannot tell whether people notice {versions} ({right}){_more_answers(row)}"
 
 
+def _how_many_notice(row: dict[str, Any]) -> str:
+    if row["noticing"] is None:
+        return ""
+    # An end that rounds to nothing is above nothing all the same: they do tell.
+    low = percent(row["low"]) if row["low"] >= 0.005 else "a few"
+    return f"; about {percent(row['noticing'])} truly notice ({low} to {percent(row['high'])})"
+
+
 def _more_answers(row: dict[str, Any]) -> str:
-    if row["right_needed"] is None:
+    if row["p"] is None:
+        return "; both versions must be given for that"
+    if row["worth"] == row["answers"] and row["right_needed"] is None and row["method"] != A_NOT_A:
         return "; so few answers cannot show a difference even if all are right"
     if row["answers_for_alike"] and row["answers_for_alike"] > row["answers"]:
         more = row["answers_for_alike"] - row["answers"]
@@ -64,19 +74,33 @@ def _sure(row: dict[str, Any]) -> Sureness:
 
 
 def _trial_basis(row: dict[str, Any]) -> str:
-    p = f"so few right with {p_value(row['so_few_p'])}" if row["verdict"] == "in doubt" else p_value(row["p"])
-    parts = [f"Exact binomial against guessing, {p}"]
+    parts = [f"{counted(row['panelists'], 'panelist')} in {counted(row['sessions'], 'session')}"]
+    if row["noticing"] is not None:
+        parts.append("each end of what notices holds in 95 % of cases")
+    return "; ".join(parts) + _repeated(row)
+
+
+def _trial_statistics(row: dict[str, Any]) -> str:
+    test = "Fisher's exact test" if row["method"] == A_NOT_A else "Exact binomial against guessing"
+    parts = []
+    if row["p"] is not None:
+        few = f"so few right with {p_value(row['so_few_p'])}" if row["verdict"] == "in doubt" else p_value(row["p"])
+        parts.append(f"{test}, {few}")
     if row["d_prime"] is not None:
-        parts.append(
-            f"d′ {number(row['d_prime'], 2)} ({number(row['d_low'], 2)} to "
-            f"{number(row['d_high'], 2) if row['d_high'] is not None else 'no upper limit'})"
-        )
-    parts.append(f"{counted(row['panelists'], 'panelist')} in {counted(row['sessions'], 'session')}")
-    return "; ".join(parts) + _repeated(row["panelists"], row["answers"])
+        high = number(row["d_high"], 2) if row["d_high"] is not None else "no upper limit"
+        parts.append(f"d′ {number(row['d_prime'], 2)} ({number(row['d_low'], 2)} to {high})")
+    if row["correlation"]:
+        parts.append(f"beta-binomial, correlation {number(row['correlation'], 2)} of one person's answers")
+    return "; ".join(parts)
 
 
-def _repeated(panelists: int, answers: int) -> str:
-    return "; repeated answers of one person are counted as if by several" if answers > panelists else ""
+def _repeated(row: dict[str, Any]) -> str:
+    if row["correlation"] is None or row["worth"] is None or round(row["worth"]) >= row["answers"]:
+        return ""
+    return (
+        f"; some answered several times and much alike, so the {row['answers']} answers count as "
+        f"{number(row['worth'])} of people of their own"
+    )
 
 
 def _on_preferences(tests: pl.DataFrame, serving: Mapping[str, int]) -> Iterator[Finding]:
@@ -93,12 +117,11 @@ def _on_preferences(tests: pl.DataFrame, serving: Mapping[str, int]) -> Iterator
             if decided
             else f"cannot tell which of versions {older} and {newer} is preferred: nobody had a preference"
         )
-        answers = decided + row["no_preference"]
-        basis = f"{p_value(row['p'])}, two-sided exact binomial; " if row["p"] is not None else ""
         yield Finding(
             sentence=f"{row['spec']}: {said}.",
-            evidence=f"{basis}{row['no_preference']} without a preference; {counted(row['panelists'], 'panelist')}"
-            + _repeated(row["panelists"], answers),
+            evidence=f"{row['no_preference']} without a preference; {counted(row['panelists'], 'panelist')}"
+            + _repeated({**row, "answers": decided}),
+            statistics=f"Two-sided exact binomial, {p_value(row['p'])}" if row["p"] is not None else "",
             sureness=("sure" if row["p"] <= 0.01 else "likely") if clear else "cannot tell",
             act=clear and serving.get(row["spec"], other) == other,
             subject=row["spec"],
@@ -119,6 +142,7 @@ def _difference_table(tests: pl.DataFrame) -> ReportTable:
             "method": Column(label="Method"),
             "right": Column(label="Right"),
             "answers": Column(label="of"),
+            "worth": Column(label="Worth", decimals=1),
             "right_needed": Column(label="Right needed at 5 %"),
             "p": Column(label="p", decimals=4, p_value=True),
             "noticing": Column(label="Truly notice", percent=True),
@@ -130,8 +154,9 @@ def _difference_table(tests: pl.DataFrame) -> ReportTable:
             "similarity_p": Column(label="p of being alike", decimals=4, p_value=True),
             "verdict": Column(label="Verdict"),
         },
-        note="Truly notice: right answers less those by guessing. d′ compares tests of different methods, the share of "
-        "those who notice does not.",
+        note="Truly notice: right answers less those by guessing; each of its ends holds in 95 % of cases, as the test "
+        "does. Worth: what the answers count as where some gave several. d′ compares tests of different methods, the "
+        "share of those who notice does not.",
     )
 
 

@@ -7,6 +7,7 @@ from scipy import stats
 
 from stillroom.analysis.trials.discrimination import (
     answers_needed,
+    answers_that_hold,
     discriminators,
     preference_p,
     right_answers_needed,
@@ -87,7 +88,7 @@ def test_share_below_guessing_is_nought_not_negative() -> None:
 
 
 def test_exact_interval_of_discriminators_is_clopper_pearson_carried_over() -> None:
-    low, high = stats.beta.ppf(0.025, 24, 7), stats.beta.ppf(0.975, 25, 6)
+    low, high = stats.beta.ppf(0.05, 24, 7), stats.beta.ppf(0.95, 25, 6)  # one-sided 95 % at either end
     found = discriminators(24, 30, 1 / 2)
     assert (found.exact_low, found.exact_high) == pytest.approx((2 * low - 1, 2 * high - 1))
 
@@ -124,3 +125,35 @@ def test_preference_is_two_sided() -> None:
     # Roessler et al. (1978), two-tailed 5 %, from memory: 15, 21, 27, 33, 39, 61 of 20, 30, 40, 50, 60, 100.
     for answers, needed in {20: 15, 30: 21, 40: 27, 50: 33, 60: 39, 100: 61}.items():
         assert preference_p(needed, answers) <= 0.05 < preference_p(needed - 1, answers)
+
+
+@pytest.mark.parametrize("guessing", [1 / 10, 1 / 3, 1 / 2])
+def test_verdict_and_limits_agree_for_every_result(guessing: float) -> None:
+    """Of 28 triangle tests just significant, 18 had a 95 % interval from 0: both sides are one-sided tests here."""
+    for answers in range(1, 61):
+        for right in range(answers + 1):
+            found = discriminators(right, answers, guessing)
+            assert (right_answers_p(right, answers, guessing) < 0.05) == (found.exact_low > 0)
+            assert (similarity_p(right, answers, guessing, 0.3) < 0.05) == (found.exact_high < 0.3)
+
+
+def test_the_functions_are_the_binomial_at_whole_numbers() -> None:
+    for right in range(21):
+        assert right_answers_p(right, 20, 1 / 3) == pytest.approx(stats.binom.sf(right - 1, 20, 1 / 3))
+        assert similarity_p(right, 20, 1 / 3, 0.3) == pytest.approx(stats.binom.cdf(right, 20, 1 / 3 + 0.2))
+        assert preference_p(right, 20) == pytest.approx(stats.binomtest(right, 20).pvalue)
+
+
+@pytest.mark.parametrize(("share", "beta", "guessing"), [(0.3, 0.2, 1 / 3), (0.3, 0.2, 1 / 2), (0.2, 0.1, 1 / 3)])
+def test_a_number_that_holds_does_so_for_every_larger_one(share: float, beta: float, guessing: float) -> None:
+    least, holds = answers_needed(share, 0.05, beta, guessing), answers_that_hold(share, 0.05, beta, guessing)
+    assert least is not None
+    assert holds is not None
+
+    def power(answers: int) -> float:
+        needed = right_answers_needed(answers, guessing)
+        return 0.0 if needed is None else float(stats.binom.sf(needed - 1, answers, guessing + (1 - guessing) * share))
+
+    assert all(power(answers) >= 1 - beta for answers in range(holds, holds + 300))
+    assert power(holds - 1) < 1 - beta
+    assert least <= holds
