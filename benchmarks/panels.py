@@ -107,14 +107,14 @@ def liking_first(panels: int) -> Iterator[str]:
     """False alarms and power of 'better or worse' in liking."""
     yield "| people × versions × attributes | positions | false alarm | power at 1 SD | Tukey on liking alone |"
     yield "|---|---|---:|---:|---:|"
-    for people, versions, attributes, many in ((6, 3, 4, 1), (5, 2, 5, 2), (8, 3, 2, 2)):
+    for people, versions, attributes, many in ((6, 3, 4, 1), (5, 2, 5, 4), (8, 3, 2, 4)):
         for orders in ("none", "balanced"):
             rng = np.random.default_rng(people)
             liking, alone = {}, {}
             for effect in (0.0, 1.0):
                 drawn_ = [
                     scores_of(rng, n, people, [0.0] * (versions - 1) + [effect], attributes, orders=orders)
-                    for n in batches(panels // many)
+                    for n in batches(panels // (many if effect == 0 else 2 * many))
                 ]
                 liking[effect] = share(CLEAR, [found(scores) for scores in drawn_])
                 alone[effect] = share(pl.col("p") <= 0.05, [clear_alone(one, people, versions) for one in drawn_])
@@ -190,8 +190,9 @@ def bets_hold(panels: int) -> Iterator[str]:
     for past in (0, 10):
         said: list[tuple[float, float, bool, float, float]] = []
         for spread in SPREADS:
+            pool = [drawn(rng, spread, 6, 2 + n % 2)[1] for n in range(400)]
             for number in range(3 * panels):
-                before = [drawn(rng, spread, 6, 2 + n % 2)[1] for n in range(past)]
+                before = [pool[n] for n in rng.choice(len(pool), past, replace=False)]
                 true, panel = drawn(rng, spread, 6, 2 + number % 2)
                 bet = bet_on(panel, before)
                 best = int(bet.chance_best.argmax())

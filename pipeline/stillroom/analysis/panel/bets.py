@@ -88,16 +88,16 @@ def _bet(panel: Panel, log: Floats) -> Bet:
     weights = np.exp(log - log.max())
     weights /= weights.sum()
     size = len(panel.steps)
-    draws = _draws(size)
-    share = _SHARES[np.searchsorted(np.cumsum(weights), draws[:, 0]).clip(0, len(_SHARES) - 1)]
+    uniform, chi_square, normal = _draws(size, panel.df + size)
+    share = _SHARES[np.searchsorted(np.cumsum(weights), uniform).clip(0, len(_SHARES) - 1)]
     # Everything in the directions in which the panel's covariance is diagonal.
     scatter, axes = np.linalg.eigh(panel.spread)
     along = axes.T @ panel.steps
     total = share[:, None] ** 2 + scatter
     squares = panel.df * panel.sd**2 + (along**2 / total).sum(axis=1)
-    variance = squares / stats.chi2.ppf(draws[:, 1], panel.df + size)
+    variance = squares / chi_square
     shrunk = share[:, None] ** 2 / total
-    levels = shrunk * along + np.sqrt(variance[:, None] * shrunk * scatter) * stats.norm.ppf(draws[:, 2:])
+    levels = shrunk * along + np.sqrt(variance[:, None] * shrunk * scatter) * normal
     of_version = levels @ axes.T @ panel.contrasts
     best = of_version.max(axis=1, keepdims=True)
     winners = of_version.argmax(axis=1)
@@ -122,9 +122,10 @@ def _log_likelihood(panel: Panel) -> Floats:
 
 
 @cache
-def _draws(size: int) -> Floats:
-    """Points in the unit cube that fill it evenly: for the share, the variance and each direction."""
-    return np.asarray(qmc.Sobol(size + 2, rng=np.random.default_rng(0)).random_base2(_DRAWS))
+def _draws(size: int, df: float) -> tuple[Floats, Floats, Floats]:
+    """Points that fill their space evenly: for the share, the variance (chi-square) and each direction (normal)."""
+    unit = np.asarray(qmc.Sobol(size + 2, rng=np.random.default_rng(0)).random_base2(_DRAWS))
+    return unit[:, 0], np.asarray(stats.chi2.ppf(unit[:, 1], df)), np.asarray(stats.norm.ppf(unit[:, 2:]))
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -19,6 +19,8 @@ class Blocks:
 
     scores: Floats
     """Shape (blocks, versions), in points; nan where not tasted."""
+    counts: Floats
+    """How many scores each of them is the mean of, same shape; 0 where not tasted."""
     first: Floats | None
     """Share of a version's glasses that stood first, same shape; None unless every position is known."""
     sessions: Names
@@ -41,26 +43,24 @@ class Blocks:
 
 def blocks_of(frame: pl.DataFrame) -> Blocks:
     """Set out the scores of one attribute; `frame` as `Part.frame`, versions in rising order."""
-    cells = (
-        frame.group_by("session", "panelist", "version")
-        .agg(pl.col("score").mean(), first=(pl.col("position") == 1).cast(pl.Float64).mean())
-        .sort("session", "panelist", "version")
-    )
-    wide = {name: _wide(cells, name) for name in ("score", "first")}
+    session, panelist, version = (frame[name].to_numpy() for name in ("session", "panelist", "version"))
+    people, place = np.unique(panelist.astype(str), return_inverse=True)
+    sittings, sitting = np.unique(session.astype(str), return_inverse=True)
+    found, block = np.unique(sitting * len(people) + place, return_inverse=True)
+    versions, column = np.unique(version, return_inverse=True)
+    shape = (len(found), len(versions))
+    cell = block * len(versions) + column
+
+    def summed(values: Floats) -> Floats:
+        return np.asarray(np.bincount(cell, values, minlength=shape[0] * shape[1]).reshape(shape), float)
+
+    counts = summed(np.ones(len(cell)))
+    each = np.where(counts > 0, counts, np.nan)
     known = frame["position"].null_count() == 0
     return Blocks(
-        scores=_numbers(wide["score"]),
-        first=_numbers(wide["first"]) if known else None,
-        sessions=wide["score"]["session"].to_numpy().astype(str),
-        panelists=wide["score"]["panelist"].to_numpy().astype(str),
+        scores=summed(frame["score"].to_numpy()) / each,
+        counts=counts,
+        first=summed((frame["position"].to_numpy() == 1).astype(float)) / each if known else None,
+        sessions=sittings[found // len(people)],
+        panelists=people[found % len(people)],
     )
-
-
-def _wide(cells: pl.DataFrame, values: str) -> pl.DataFrame:
-    wide = cells.pivot(on="version", index=["session", "panelist"], values=values)
-    versions = [str(version) for version in cells["version"].unique().sort()]
-    return wide.select("session", "panelist", *versions)
-
-
-def _numbers(wide: pl.DataFrame) -> Floats:
-    return wide.drop("session", "panelist").cast(pl.Float64).fill_null(float("nan")).to_numpy()

@@ -35,7 +35,7 @@ def fit_part(part: Part, blocks: Blocks) -> Fitted:
     """
     if len(part.versions) == 1:
         raise CannotTell(f"only version {part.versions[0]} was tasted, so there is nothing to compare it with")
-    whole = complete(part.frame, blocks)
+    whole = complete(blocks)
     if whole is not None:
         order = first_glasses(whole.scores, whole.first)
         fit = fit_complete_blocks(whole.scores, whole.first if order.fitted else None)
@@ -54,28 +54,25 @@ def fit_part(part: Part, blocks: Blocks) -> Fitted:
     return Fitted(fit=fit, mixed_up=order.mixed_up)
 
 
-def complete(frame: pl.DataFrame, blocks: Blocks) -> Blocks | None:
+def complete(blocks: Blocks) -> Blocks | None:
     """One row a panelist, sessions averaged, where everybody had all versions alike often; None where not.
 
     The same number within each session, so that sessions cancel, and in all, so that all means weigh the same.
     """
-    each = frame.group_by("session", "panelist", "version").len()
-    if (
-        np.isnan(blocks.scores).any()
-        or each.group_by("session", "panelist").agg(pl.col("len").n_unique())["len"].max() != 1
-    ):
-        return None
-    if each.group_by("panelist", "version").agg(pl.col("len").sum())["len"].n_unique() != 1:
+    often = blocks.counts[:, :1]
+    if (blocks.counts != often).any():
         return None
     names, place = np.unique(blocks.panelists, return_inverse=True)
-    # A session counts as often as it was tasted: the weights of its blocks.
-    weights = each.sort("session", "panelist").unique(["session", "panelist"], maintain_order=True)["len"].to_numpy()
+    in_all = np.bincount(place, often[:, 0])
+    if (in_all != in_all[0]).any():
+        return None
+    # A session counts as often as it was tasted.
     share = np.zeros((len(names), len(place)))
-    share[place, range(len(place))] = weights
-    share /= share.sum(axis=1, keepdims=True)
+    share[place, range(len(place))] = often[:, 0] / in_all[place]
     return replace(
         blocks,
         scores=share @ blocks.scores,
+        counts=np.repeat(in_all[:, None], blocks.counts.shape[1], axis=1),
         first=None if blocks.first is None else share @ blocks.first,
         sessions=np.full(len(names), ""),
         panelists=names,

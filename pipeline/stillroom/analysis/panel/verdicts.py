@@ -160,7 +160,7 @@ def _test_row(part: Part, blocks: Blocks, fit: VersionFit) -> dict[str, Any]:
         "residual_sd": fit.residual_sd,
         "eta_squared": explained / (explained + fit.f_df_within),
     }
-    ranked = complete(part.frame, blocks) or blocks
+    ranked = complete(blocks) or blocks
     try:
         ranks = rank_test(ranked.scores)
     except CannotTell:
