@@ -39,11 +39,17 @@ def plan(
     panelists: Annotated[str, typer.Option(help="How many, or a text file with a name on each line.")],
     replicates: Annotated[int, typer.Option(help="How often everybody tastes everything.")] = 1,
     method: Annotated[
-        str, typer.Option(help="scores, triangle, duo-trio, paired-preference or two-out-of-five.")
+        str,
+        typer.Option(
+            help="scores, triangle, duo-trio, paired-preference, two-out-of-five, 2-AFC, 3-AFC, tetrad or A-not-A."
+        ),
     ] = "scores",
     attributes: Annotated[
         str, typer.Option(help="What is scored, with commas; 'sweetness=just-about-right' sets a scale.")
     ] = "liking,sweetness,sourness,aroma,balance",
+    looks: Annotated[
+        int | None, typer.Option(help="Sittings planned for this comparison, this one too; said before the first.")
+    ] = None,
     session: Annotated[str, typer.Option(help="The session's name; else the spec and the day.")] = "",
     on: Annotated[
         datetime | None,
@@ -85,6 +91,7 @@ def plan(
             method=method,
             replicates=replicates,
             attributes=tuple(_attribute(one) for one in attributes.split(",") if one.strip()),
+            looks=looks,
             samples_at_most=home.settings.facts.settings(PanelSettings).samples_at_most,
             seed=seed if seed is not None else _fresh_seed(),
         )
@@ -101,6 +108,8 @@ def plan(
 
 
 def _say(drawn: Session, written: Written) -> None:
+    from stillroom.answers.panel_plan.drawing import DIRECTED
+
     request = drawn.request
     tasters = f"{len(request.panelists)} panelists, {request.method}, seed {request.seed}"
     typer.echo(f"Session '{request.session}': {request.spec}, {len(request.versions)} versions, {tasters}.")
@@ -113,6 +122,9 @@ def _say(drawn: Session, written: Written) -> None:
                 "together": f"  Each two versions are tasted by the same person {often} times.",
             }[what]
         )
+    if request.method in DIRECTED:
+        more = f"version {request.versions[-1]} has more {request.attributes[0].name}"
+        typer.echo(f"  The right answer is the one named last: that {more}.")
     typer.echo(f"Ballots to print: {written.ballots}")
     typer.echo(f"Sheet to type into, then 'stillroom intake' it: {written.sheet}")
     typer.echo(f"Key, not for tasters: {written.key}")

@@ -16,6 +16,7 @@ from stillroom.answers.panel_plan.resolving import (
     resolve_answers,
     resolve_codes,
 )
+from stillroom.answers.panel_plan.slips import typed_elsewhere
 from stillroom.objects import Malformed, SourceFile, TextBatch
 from stillroom.reading import read_batches
 from stillroom.safecsv import restored
@@ -67,7 +68,8 @@ def _answered(batch: TextBatch, filled: tuple[str, ...]) -> TextBatch:
     if not there:
         return batch
     some = pl.any_horizontal(pl.col(name).fill_null("").str.strip_chars() != "" for name in there)
-    keep = batch.rows.select(some.alias("keep")).to_series()
+    astray = pl.Series(list(typed_elsewhere(batch.rows)), dtype=pl.Int64)
+    keep = batch.rows.select(some | pl.int_range(pl.len()).is_in(astray.implode())).to_series()
     return TextBatch(
         rows=batch.rows.filter(keep),
         row_numbers=batch.row_numbers.filter(keep),
@@ -79,13 +81,15 @@ def _answered(batch: TextBatch, filled: tuple[str, ...]) -> TextBatch:
 def _resolved(batch: TextBatch, key: pl.DataFrame | None, file: SourceFile, resolve: Resolve) -> TextBatch:
     known = key if key is not None else pl.DataFrame(schema=dict.fromkeys(KEY_COLUMNS, pl.String))
     rows, problems = resolve(batch.rows, known)
+    astray = typed_elsewhere(batch.rows)
+    problems = problems | astray
     if not problems:
         return TextBatch(
             rows=rows, row_numbers=batch.row_numbers, passed_over=batch.passed_over, malformed=batch.malformed
         )
     if key is None:
         name = file.path.stem[: -len(SHEET_ENDING)] + KEY_ENDING
-        problems = dict.fromkeys(problems, f"its code needs the key {KEY_FOLDER}/{name} beside the sheet")
+        problems = dict.fromkeys(problems, f"its code needs the key {KEY_FOLDER}/{name} beside the sheet") | astray
     lost = [
         Malformed(
             row_number=int(batch.row_numbers[place]),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
@@ -18,6 +19,7 @@ from stillroom.answers.panel_plan.ballots import render_ballots
 from stillroom.answers.panel_plan.drawing import METHODS, Attribute, Request, draw_up
 from stillroom.answers.panel_plan.files import file_name, write_session
 from stillroom.answers.panel_plan.resolving import resolve_answers, resolve_codes
+from stillroom.answers.panel_plan.slips import typed_elsewhere
 from stillroom.cli.panel import app
 from stillroom.errors import UsageError
 from stillroom.house.settings import load_house
@@ -69,13 +71,18 @@ def test_scored_session_serves_everybody_every_version_in_each_round() -> None:
 def test_codes_are_three_digits_and_tell_samples_of_a_session_apart() -> None:
     key = draw_up(replace(REQUEST, replicates=2)).key
     assert key["code"].str.contains(r"^[1-9]\d\d$").all()
-    meanings = key.select("code", "version", "replicate").unique()
-    assert meanings["code"].n_unique() == meanings.height == 6
+    assert key["code"].n_unique() == key.height == 72  # nobody's code is another's: no notes are compared
+
+
+def test_where_codes_run_short_a_version_shares_one_in_a_round() -> None:
+    people = tuple(f"P{number}" for number in range(400))
+    key = draw_up(replace(REQUEST, panelists=people)).key
+    assert key.select("code", "version").unique().height == 3
 
 
 @pytest.mark.parametrize("method", METHODS[1:])
 def test_every_glass_of_a_difference_test_has_a_code_of_its_own(method: str) -> None:
-    key = draw_up(request_for(method)).key
+    key = draw_up(request_for(method, attributes=(LIKING,))).key
     assert key["code"].n_unique() == key.height
 
 
@@ -118,6 +125,8 @@ def test_more_versions_than_one_should_taste_are_shared_out() -> None:
         (replace(REQUEST, attributes=()), "nothing to score"),
         (replace(REQUEST, attributes=(Attribute(name="x", kind="loudness"),)), "no scale 'loudness'"),
         (replace(REQUEST, replicates=0), "--replicates must be 1 or more"),
+        (replace(REQUEST, looks=0), "--looks must be 1 or more"),
+        (request_for("2-AFC"), "asks which has more of one thing"),
         (replace(REQUEST, samples_at_most=1), "samples_at_most must be 2 or more"),
         (request_for("triangle", panelists=tuple(f"P{n}" for n in range(400))), "needs 1200 codes"),
     ],
@@ -271,12 +280,115 @@ def test_answers_that_cannot_be_read_are_said() -> None:
     assert "has no such round in the key" in resolve_answers(stranger, key)[1][0]
 
 
+@pytest.mark.parametrize(("method", "glasses", "right"), [("2-AFC", 2, 1), ("3-AFC", 3, 1), ("tetrad", 4, 2)])
+def test_directed_tests_and_tetrads_are_right_by_the_key(method: str, glasses: int, right: int) -> None:
+    key = _text(draw_up(request_for(method, attributes=(Attribute(name="body", kind="intensity"),))).key)
+    assert key.group_by("panelist").len()["len"].unique().to_list() == [glasses]
+    assert key.filter(right="yes").height == right * 12
+    if right == 1:
+        assert key.filter(right="yes")["version"].unique().to_list() == ["3"]  # the one named last has more
+    for kind in ("yes", "no"):
+        picked, problems = resolve_answers(
+            _answers(key, lambda g, k=kind: " ".join(g.filter(right=k)["code"][:2])), key
+        )
+        assert problems == {} or (method, kind) == ("3-AFC", "no")
+        # Either pair of a tetrad is right: the other two then belong together as well.
+        assert picked["correct"].drop_nulls().unique().to_list() in ([], ["yes" if method == "tetrad" else kind])
+    if method == "tetrad":
+        mixed = _answers(key, lambda g: f"{g.filter(right='yes')['code'][0]} {g.filter(right='no')['code'][0]}")
+        assert resolve_answers(mixed, key)[0]["correct"].unique().to_list() == ["no"]
+
+
+def test_a_not_a_is_right_where_a_is_called_a() -> None:
+    key = _text(draw_up(request_for("A-not-A")).key)
+    glass = dict(key.filter(part="sample").select("panelist", "version").rows())
+    assert sorted(glass.values()) == ["2"] * 6 + ["3"] * 6
+    sheet = _answers(key, lambda g: "A")
+    read, problems = resolve_answers(sheet, key)
+    assert problems == {}
+    for row in read.iter_rows(named=True):
+        is_a = glass[row["panelist"]] == "2"
+        assert (row["given"], row["correct"]) == ("a" if is_a else "b", "yes" if is_a else "no")
+        assert (row["version_a"], row["version_b"]) == ("2", "3")
+    assert resolve_answers(_answers(key, lambda g: "not A"), key)[0]["correct"].to_list() != read["correct"].to_list()
+    assert "is neither 'A' nor 'not A'" in resolve_answers(_answers(key, lambda g: "perhaps"), key)[1][0]
+
+
+# Slips ---------------------------------------------------------------------------------------------
+
+
+def _filled_in(key: pl.DataFrame) -> pl.DataFrame:
+    rows = key.select("session", "panelist", "position", "replicate", "code")
+    return rows.with_columns(spec=pl.lit(None, pl.String), version=pl.lit(None, pl.String), score=pl.lit("5"))
+
+
+def test_a_code_is_held_against_its_place() -> None:
+    key = _text(draw_up(REQUEST).key)
+    sheet = _filled_in(key)
+    assert resolve_codes(sheet, key)[1] == {}
+    codes = sheet["code"].to_list()
+    codes[0], codes[1] = codes[1], codes[0]  # two glasses of the first panelist, swapped
+    found = resolve_codes(sheet.with_columns(code=pl.Series(codes)), key)[1]
+    assert set(found) == {0, 1}
+    assert f"code {codes[0]} was glass 2 of panelist 'p01', says the key, not glass 1" in found[0]
+
+
+def test_a_mistyped_code_is_set_aside_and_the_right_row_lands() -> None:
+    key = _text(draw_up(REQUEST).key)
+    sheet = _filled_in(key)
+    codes = [key["code"][1], *key["code"][1:].to_list()]
+    assert set(resolve_codes(sheet.with_columns(code=pl.Series(codes)), key)[1]) == {0}
+
+
+def test_without_positions_a_code_that_stands_twice_is_set_aside_both_times() -> None:
+    key = _text(draw_up(REQUEST).key)
+    sheet = _filled_in(key).drop("position", "replicate").with_columns(attribute=pl.lit("liking"))
+    codes = [key["code"][1], *key["code"][1:].to_list()]
+    assert set(resolve_codes(sheet.with_columns(code=pl.Series(codes)), key)[1]) == {0, 1}
+
+
+def test_a_version_that_is_not_the_codes_is_said() -> None:
+    key = _text(draw_up(REQUEST).key)
+    own = key["version"][0]
+    sheet = _filled_in(key).with_columns(spec=pl.lit("Harbour Light"), version=key["version"])
+    assert resolve_codes(sheet, key)[1] == {}
+    wrong = "3" if own != "3" else "2"
+    found = resolve_codes(sheet.with_columns(version=pl.Series([wrong, *key["version"][1:]])), key)[1]
+    assert found == {0: f"code {key['code'][0]} is version {own}, says the key, not version {wrong}"}
+
+
+@pytest.mark.parametrize(
+    ("cells", "words"),
+    [
+        ({"score": "", "scale_low": "7"}, "scale_low is 7, not 1: was it typed a column to the right?"),
+        ({"score": "", "attribute": "7"}, "attribute is 7: was it typed a column to the left?"),
+        ({"score": ""}, None),
+        ({"score": "7"}, None),
+        ({"score": "", "scale_low": "0", "scale_high": "10"}, None),
+        ({"answer": "", "codes": "417"}, "codes holds only 417"),
+        ({"answer": "", "codes": "417 188 903"}, None),
+    ],
+)
+def test_a_score_in_the_wrong_column_is_no_blank(cells: dict[str, str], words: str | None) -> None:
+    row = {"scale_low": "1", "scale_high": "9", "scale_kind": "liking", "attribute": "liking", **cells}
+    found = typed_elsewhere(pl.DataFrame([row]))
+    assert found == {} if words is None else words in found[0]
+
+
 # Advice --------------------------------------------------------------------------------------------
 
 
 def test_advice_on_a_triangle_is_the_published_number() -> None:
     # ISO 4120 table A.3: 30 % at risks 5 % and 20 %: 40 assessors.
-    assert "takes 40 answers (exact binomial); this session gives 12" in advice(request_for("triangle"), Aim(), None)
+    told = advice(request_for("triangle"), Aim(), None)
+    # The exact powers at 40, 41 and 42 answers are 81, 77 and 82 %: from 42 on every number suffices.
+    assert "takes 42 answers (exact binomial), and every larger number does; printed tables name 40" in told
+    assert "this session gives 12" in told
+
+
+@pytest.mark.parametrize("method", ["2-AFC", "3-AFC", "tetrad", "A-not-A"])
+def test_every_test_that_is_drawn_up_says_how_many_answers_it_takes(method: str) -> None:
+    assert re.search(r"takes \d+ answers \(", advice(request_for(method, attributes=(LIKING,)), Aim(), None))
 
 
 def test_advice_on_scores_rests_on_the_specs_own_past() -> None:
@@ -419,6 +531,27 @@ def test_a_sheet_without_its_key_says_which_key_it_needs(home: Path) -> None:
     with opening.reading(house, registry.tables.values()) as con:
         problems = frames.fetch(con, "SELECT DISTINCT problem FROM set_aside")["problem"].to_list()
     assert problems == ["its code needs the key keys/first-key.csv beside the sheet"]
+
+
+def test_a_score_typed_a_column_to_the_right_is_set_aside_not_passed_over(home: Path) -> None:
+    _plan(home, "Harbour Light", "2", "3", "--panelists", "2", "--session", "Shifted", "--attributes", "liking")
+    sheet = home / "panels" / "shifted-sheet.csv"
+    _fill(sheet, "scale_low", lambda row: "6")
+    registry = load_registry()
+    house = load_house(home, registry)
+    (outcome,) = run.run(house, registry)
+    assert (outcome.rows_landed, outcome.rows_set_aside, outcome.rows_passed_over) == (0, 4, 0)
+
+
+def test_the_looks_that_were_planned_go_into_the_sheet_and_the_store(home: Path) -> None:
+    _plan(home, "Harbour Light", "2", "3", "--panelists", "4", "--session", "One", "--attributes", "liking",
+          "--looks", "3")  # fmt: skip
+    _fill(home / "panels" / "one-sheet.csv", "score", lambda row: "6")
+    registry = load_registry()
+    house = load_house(home, registry)
+    list(run.run(house, registry))
+    with opening.reading(house, registry.tables.values()) as con:
+        assert frames.fetch(con, "SELECT DISTINCT looks FROM panel_scores").rows() == [(3,)]
 
 
 def test_names_come_from_a_file(home: Path) -> None:

@@ -14,6 +14,7 @@ from typing import Final
 import numpy as np
 
 from stillroom.analysis.panel.block_designs import balanced_blocks
+from stillroom.analysis.panel.even_orders import even_orders
 
 Order = tuple[int, ...]
 
@@ -21,13 +22,18 @@ TEST_ORDERS: Final = {
     "triangle": ("ABB", "AAB", "ABA", "BAA", "BBA", "BAB"),
     "duo-trio": ("A:AB", "A:BA", "B:AB", "B:BA"),
     "paired-preference": ("AB", "BA"),
+    "2-AFC": ("AB", "BA"),
+    "3-AFC": ("AAB", "ABA", "BAA"),
+    "tetrad": ("AABB", "ABAB", "ABBA", "BAAB", "BABA", "BBAA"),
+    "A-not-A": ("A:A", "A:B"),
     "two-out-of-five": tuple(
         "".join(odd if place in pair else rest for place in range(5))
         for odd, rest in ("AB", "BA")
         for pair in combinations(range(5), 2)
     ),
 }
-"""All orders of a difference test, each to be served equally often (ISO 4120, ISO 10399, ISO 5495, ISO 6658).
+"""All orders of a difference test, each to be served equally often (ISO 4120, ISO 10399, ISO 5495, ISO 6658;
+ISO 8588 and ASTM E3009 from memory).
 
 A letter before a colon is the marked reference.
 """
@@ -54,10 +60,15 @@ def williams(samples: int) -> list[Order]:
 def serving_orders(samples: int, panelists: int, at_most: int, generator: np.random.Generator) -> list[Order]:
     """One order for each panelist, each of at most `at_most` samples; the panelists' places are drawn at random.
 
-    All samples fit: whole Williams designs, then as many of their orders as are needed, the most balancing first.
+    All samples fit: whole Williams designs; for another number of people orders as even as an integer programme finds
+    them; else as many of a Williams design's as are needed, the most balancing first.
     Else: balanced incomplete blocks (Cochran & Cox, *Experimental Designs*, chapter 11), ordered the same way.
     """
     size = min(samples, at_most)
+    if size == samples and panelists % len(williams(samples)):
+        even = even_orders(samples, panelists, generator)
+        if even is not None:
+            return [even[place] for place in generator.permutation(panelists)]
     blocks = [tuple(range(samples))] * panelists if size == samples else _blocks(samples, size, panelists, generator)
     names = generator.permutation(samples)
     orders: list[Order] = []

@@ -3,9 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 from scipy import optimize, stats
+
+MOST_GLASSES: Final = 200
+STEPS: Final = 5
+"""The binomial goes in steps: this many numbers in a row must suffice."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -46,6 +51,27 @@ def recognised(said_a_of_a: int, a: int, said_a_of_other: int, other: int) -> Re
         d_low=_distance(low, a, other, said),
         d_high=None if high is None else _distance(high, a, other, said),
     )
+
+
+def glasses_that_hold(noticing: float, alpha: float, beta: float) -> int | None:
+    """Glasses of each kind that show that a share of people notice, the others guessing; None beyond `MOST_GLASSES`.
+
+    Exact power of Fisher's test at the shares called A of 1/2 + noticing/2 and 1/2 - noticing/2. So many suffice, and
+    so do the next few.
+    """
+    enough = 0
+    for glasses in range(2, MOST_GLASSES + STEPS):
+        enough = enough + 1 if _power(glasses, noticing, alpha) >= 1 - beta else 0
+        if enough == STEPS:
+            return glasses - STEPS + 1
+    return None
+
+
+def _power(glasses: int, noticing: float, alpha: float) -> float:
+    said = np.arange(glasses + 1)
+    hits, alarms = (stats.binom.pmf(said, glasses, (1 + sign * noticing) / 2) for sign in (1, -1))
+    clear = stats.hypergeom.sf(said[:, None] - 1, 2 * glasses, glasses, said[:, None] + said) <= alpha
+    return float(hits @ clear @ alarms)
 
 
 def _odds(hits: int, a: int, said: int, other: int) -> tuple[float, float | None]:

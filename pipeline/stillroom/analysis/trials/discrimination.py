@@ -17,6 +17,7 @@ GUESSING: Final = {
     "2-AFC": 1 / 2,
     "3-AFC": 1 / 3,
     "tetrad": 1 / 3,
+    "A-not-A": 1 / 2,
 }
 """Chance of a right answer by guessing: ISO 4120, ISO 10399, ISO 5495, ISO 6658; tetrad ASTM E3009 (from memory)."""
 MOST_ANSWERS: Final = 3000

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from math import ceil
 from typing import TYPE_CHECKING
 
-from stillroom.answers.panel_plan.drawing import PREFERENCE, SCORES, Request
+from stillroom.answers.panel_plan.drawing import A_NOT_A, PREFERENCE, SCORES, Request
 
 if TYPE_CHECKING:
     import polars as pl
@@ -33,16 +33,23 @@ def advice(request: Request, aim: Aim, past: pl.DataFrame | None) -> str:
 
 
 def _on_test(request: Request, aim: Aim) -> str:
-    from stillroom.analysis.trials.discrimination import GUESSING, answers_needed
+    from stillroom.analysis.trials.a_not_a import glasses_that_hold
+    from stillroom.analysis.trials.discrimination import GUESSING, answers_needed, answers_that_hold
 
     preference = request.method == PREFERENCE
-    guessing = 0.5 if preference else GUESSING[request.method]
-    needed = answers_needed(aim.noticing, aim.alpha, aim.beta, guessing, sides=2 if preference else 1)
-    what = f"that {100 * aim.noticing:.0f} % of people truly {'prefer one version' if preference else 'notice'}"
     have = len(request.panelists) * request.replicates
+    what = f"that {100 * aim.noticing:.0f} % of people truly {'prefer one version' if preference else 'notice'}"
+    if request.method == A_NOT_A:
+        glasses = glasses_that_hold(aim.noticing, aim.alpha, aim.beta)
+        needed, least, how = None if glasses is None else 2 * glasses, None, "Fisher's exact test, as many of A as not"
+    else:
+        guessing, sides = 0.5 if preference else GUESSING[request.method], 2 if preference else 1
+        needed = answers_that_hold(aim.noticing, aim.alpha, aim.beta, guessing, sides)
+        least, how = answers_needed(aim.noticing, aim.alpha, aim.beta, guessing, sides), "exact binomial"
     if needed is None:
-        return f"To show {what} ({_risks(aim)}) takes more than 3000 answers."
-    return f"To show {what} ({_risks(aim)}) takes {needed} answers (exact binomial); this session gives {have}."
+        return f"To show {what} ({_risks(aim)}) takes more than can be had."
+    printed = f", and every larger number does; printed tables name {least}" if least and least < needed else ""
+    return f"To show {what} ({_risks(aim)}) takes {needed} answers ({how}){printed}; this session gives {have}."
 
 
 def _on_scores(request: Request, aim: Aim, past: pl.DataFrame | None) -> str:

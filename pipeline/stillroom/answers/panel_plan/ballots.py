@@ -6,13 +6,18 @@ import base64
 import hashlib
 from typing import Any, Final
 
-from stillroom.answers.panel_plan.drawing import PREFERENCE, SCORES, Session
+from stillroom.answers.panel_plan.drawing import A_NOT_A, PREFERENCE, SCORES, Session
 
 QUESTIONS: Final = {
     "triangle": "Two of these three are the same. Taste them in this order and circle the code of the odd one.",
     "duo-trio": "Taste the first glass, the reference, then the others in this order. Circle the code of the one that "
     "is the same as the reference.",
     PREFERENCE: "Taste both in this order and circle the code of the one you prefer.",
+    "2-AFC": "Taste both in this order and circle the code of the one that has more {attribute}.",
+    "3-AFC": "One of these three has more {attribute}. Taste them in this order and circle its code.",
+    "tetrad": "Two of these four are of one kind, two of another. Taste them in this order and circle two codes that "
+    "belong together.",
+    A_NOT_A: "Taste the first glass: it is A. Then taste the other. Is it A too? Write 'A' or 'not A' beside its code.",
     "two-out-of-five": "Two of these five are of one kind, three of another. Taste them in this order and circle the "
     "two codes that belong together.",
 }
@@ -40,7 +45,9 @@ def render_ballots(session: Session) -> str:
         style_hash=f"sha256-{digest}",
         scored=request.method == SCORES,
         rounds=request.replicates,
-        question=QUESTIONS.get(request.method, ""),
+        question=QUESTIONS.get(request.method, "").format(
+            attribute=request.attributes[0].name if request.attributes else ""
+        ),
         may_be_none=request.method == PREFERENCE,
         attributes=[_attribute(attribute.name, attribute.kind, attribute.scale) for attribute in request.attributes],
         ballots=_ballots(session),

@@ -15,7 +15,12 @@ if TYPE_CHECKING:
 
 SCORES: Final = "scores"
 PREFERENCE: Final = "paired-preference"
-METHODS: Final = (SCORES, "triangle", "duo-trio", PREFERENCE, "two-out-of-five")
+A_NOT_A: Final = "A-not-A"
+DIRECTED: Final = ("2-AFC", "3-AFC")
+"""Tests that ask which has more of one attribute: the version named last is the one that should."""
+METHODS: Final = (
+    SCORES, "triangle", "duo-trio", PREFERENCE, "two-out-of-five", *DIRECTED, "tetrad", A_NOT_A,
+)  # fmt: skip
 CODES: Final = range(100, 1000)
 """Three digits, so that none looks like a place in a row."""
 SCALES: Final = {"intensity": (1, 9), "liking": (1, 9), "just-about-right": (1, 5)}
@@ -51,6 +56,8 @@ class Request:
     attributes: tuple[Attribute, ...] = ()
     samples_at_most: int = 6
     """Samples that one person should taste in a round of scoring."""
+    looks: int | None = None
+    """Sittings planned for this comparison before the first; None = it is not said."""
     seed: int = 0
 
 
@@ -86,6 +93,10 @@ def checked(request: Request) -> Request:
         raise UsageError(f"--replicates must be 1 or more, not {request.replicates}.")
     if request.samples_at_most < 2:
         raise UsageError(f"[report.panel] samples_at_most must be 2 or more, not {request.samples_at_most}.")
+    if request.looks is not None and request.looks < 1:
+        raise UsageError(f"--looks must be 1 or more, not {request.looks}.")
+    if request.method in DIRECTED and len(request.attributes) != 1:
+        raise UsageError(f"A {request.method} test asks which has more of one thing: name it, --attributes sweetness.")
     if request.method == SCORES:
         if not request.attributes:
             raise UsageError("There is nothing to score: name at least one attribute.")
@@ -140,19 +151,26 @@ def _codes(count: int, generator: np.random.Generator) -> list[str]:
 def _scored(
     request: Request, generator: np.random.Generator
 ) -> tuple[list[tuple[object, ...]], dict[str, tuple[int, int]]]:
-    """Every round of scoring has orders of its own and new codes; in a round a version has one code for all."""
+    """Every round of scoring has orders of its own and new codes.
+
+    A glass has a code of its own, so that nobody can compare notes; where there are too few, a version in a round has.
+    """
     from stillroom.analysis.panel.serving_design import balance, serving_orders
 
-    count = len(request.versions)
-    codes = _codes(count * request.replicates, generator)
+    count, people = len(request.versions), len(request.panelists)
+    glasses = min(count, request.samples_at_most) * people * request.replicates
+    own = glasses <= len(CODES)
+    codes = _codes(glasses if own else count * request.replicates, generator)
+    of_glass = iter(codes)
     rows: list[tuple[object, ...]] = []
     orders: list[Sequence[int]] = []
     for replicate in range(1, request.replicates + 1):
         of_round = serving_orders(count, len(request.panelists), request.samples_at_most, generator)
         orders += of_round
         for panelist, order in zip(request.panelists, of_round, strict=True):
+            shared = codes[(replicate - 1) * count :]
             for position, sample in enumerate(order, 1):
-                code = codes[(replicate - 1) * count + sample]
+                code = next(of_glass) if own else shared[sample]
                 glass = (replicate, position, code, request.spec, request.versions[sample], "sample", None)
                 rows.append((request.session, panelist, SCORES, *glass))
     return rows, balance(orders, count)
@@ -185,7 +203,9 @@ def _tested(request: Request, generator: np.random.Generator) -> list[tuple[obje
 
 
 def _right_letter(method: str, reference: str, served: str) -> str | None:
-    """Letter the right answer names: the odd one, the pair, the one like the reference; none for a preference."""
-    if method == PREFERENCE:
+    """Letter the right answer names: the odd one, a pair, the one like the reference; none where codes name nothing."""
+    if method in (PREFERENCE, A_NOT_A):
         return None
-    return reference or min("AB", key=served.count)
+    if method in DIRECTED:
+        return "B"
+    return reference or ("A" if method == "tetrad" else min("AB", key=served.count))

@@ -18,11 +18,11 @@ from stillroom.safecsv import csv_text
 
 SCORE_SHEET = (
     "session", "tasted_on", "panelist", "spec", "version", "replicate", "position", "code", "attribute", "score",
-    "scale_low", "scale_high", "scale_kind",
+    "scale_low", "scale_high", "scale_kind", "looks",
 )  # fmt: skip
 TEST_SHEET = (
     "session", "tasted_on", "panelist", "method", "spec", "version_a", "version_b", "replicate", "codes", "answer",
-    "correct", "chosen",
+    "correct", "chosen", "given",
 )  # fmt: skip
 
 
@@ -86,7 +86,7 @@ def _score_rows(session: Session) -> Iterable[Sequence[object]]:
             served = (row["replicate"], row["position"], row["code"])
             yield (
                 request.session, request.tasted_on, row["panelist"], None, None, *served, attribute.name, None, low,
-                high, attribute.kind,
+                high, attribute.kind, request.looks,
             )  # fmt: skip
 
 
@@ -98,7 +98,7 @@ def _test_rows(session: Session) -> Iterable[Sequence[object]]:
         first = glasses.row(0, named=True)
         codes = " ".join(glasses["code"].to_list())
         about = (request.session, request.tasted_on, first["panelist"], request.method)
-        yield (*about, None, None, None, first["replicate"], codes, None, None, None)
+        yield (*about, None, None, None, first["replicate"], codes, None, None, None, None)
 
 
 def _workbook(columns: Sequence[str], rows: Iterable[Sequence[object]]) -> bytes:

@@ -6,16 +6,21 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from stillroom.answers.panel_plan.drawing import A_NOT_A
+from stillroom.answers.panel_plan.slips import PLACE, against_the_key
+
 if TYPE_CHECKING:
     import polars as pl
 
 PANEL_FOLDER: Final = "panels"
 """Where in the house sessions are written, and their sheets found."""
+SAYS_A: Final = ("a", "yes", "y")
+SAYS_NOT_A: Final = ("not a", "not", "no", "n", "not-a")
 SHEET_ENDING: Final = "-sheet"
 SHEET_KINDS: Final = ("csv", "xlsx")
 KEY_ENDING: Final = "-key.csv"
 KEY_FOLDER: Final = "keys"
-_NUMBER: Final = "row_in_batch"
+_NUMBER: Final = PLACE
 
 
 def key_beside(sheet: Path) -> Path | None:
@@ -33,16 +38,18 @@ def resolve_codes(rows: pl.DataFrame, key: pl.DataFrame) -> tuple[pl.DataFrame, 
     Rows that name their version already, or have no code, stay as they are.
 
     Returns:
-        All rows, and for each row whose code is not in the key (by its place in `rows`) what is wrong with it.
+        All rows, and for each row whose code is not in the key, or stands in another place or with another version
+        than the key has it (by its place in `rows`), what is wrong with it.
     """
     import polars as pl
 
     if not {"session", "panelist", "code"} <= set(rows.columns):
         return rows, {}
     rows = _with_columns(rows, ("spec", "version"))
-    asked = _folded(rows).with_row_index(_NUMBER)
+    folded, folded_key = _folded(rows), _folded(key)
+    asked = folded.with_row_index(_NUMBER)
     asked = asked.filter((pl.col("code") != "") & ((pl.col("spec") == "") | (pl.col("version") == "")))
-    known = _folded(key).unique(["session", "panelist", "code"], keep="first", maintain_order=True)
+    known = folded_key.unique(["session", "panelist", "code"], keep="first", maintain_order=True)
     found = asked.select(_NUMBER, "session", "panelist", "code").join(
         known.select("session", "panelist", "code", key_spec="written_spec", key_version="version"),
         on=["session", "panelist", "code"],
@@ -54,7 +61,7 @@ def resolve_codes(rows: pl.DataFrame, key: pl.DataFrame) -> tuple[pl.DataFrame, 
         for row in lost.iter_rows(named=True)
     }
     filled = _filled(rows, found.rename({"key_spec": "spec", "key_version": "version"}), ("spec", "version"))
-    return filled, problems
+    return filled, problems | against_the_key(folded, folded_key)
 
 
 def resolve_answers(rows: pl.DataFrame, key: pl.DataFrame) -> tuple[pl.DataFrame, dict[int, str]]:
@@ -70,10 +77,14 @@ def resolve_answers(rows: pl.DataFrame, key: pl.DataFrame) -> tuple[pl.DataFrame
 
     if not {"session", "panelist", "answer"} <= set(rows.columns):
         return rows, {}
-    columns = ("spec", "version_a", "version_b", "correct", "chosen")
+    columns = ("spec", "version_a", "version_b", "correct", "chosen", "given")
     rows = _with_columns(rows, (*columns, "replicate"))
     known = _folded(_with_columns(key, ("replicate",)))
     rounds = known.partition_by("session", "panelist", "replicate", as_dict=True)
+    on_trial = {
+        session: tuple(sorted(set(of["version"]), key=int))
+        for (session,), of in known.partition_by("session", as_dict=True).items()
+    }
     problems: dict[int, str] = {}
     found = []
     for place, row in enumerate(_folded(rows).iter_rows(named=True)):
@@ -83,7 +94,7 @@ def resolve_answers(rows: pl.DataFrame, key: pl.DataFrame) -> tuple[pl.DataFrame
         if glasses is None:
             problems[place] = f"panelist '{row['panelist']}' has no such round in the key of session '{row['session']}'"
             continue
-        read = _read_answer(row["answer"], glasses)
+        read = _read_answer(row["answer"], glasses, on_trial[row["session"]])
         if isinstance(read, str):
             problems[place] = read
         else:
@@ -92,14 +103,15 @@ def resolve_answers(rows: pl.DataFrame, key: pl.DataFrame) -> tuple[pl.DataFrame
     return _filled(rows, pl.DataFrame(found, schema=schema), columns), problems
 
 
-def _read_answer(answer: str, glasses: pl.DataFrame) -> Mapping[str, str | None] | str:
-    """The cells that an answer fills, or what is wrong with it."""
+def _read_answer(answer: str, glasses: pl.DataFrame, versions: tuple[str, ...]) -> Mapping[str, str | None] | str:
+    """The cells that an answer fills, or what is wrong with it; `versions`: of the session, the lower first."""
     import polars as pl
 
-    versions = sorted(set(glasses["version"].to_list()), key=int)
     spec = glasses["written_spec"][0]
     cells: dict[str, str | None] = {"spec": spec, "version_a": versions[0], "version_b": versions[-1]}
     samples = glasses.filter(pl.col("part") != "reference")
+    if glasses["method"][0] == A_NOT_A.casefold():
+        return _read_a_not_a(answer, glasses["version"].to_list(), cells)
     version_of = dict(samples.select("code", "version").rows())
     right = set(samples.filter(pl.col("right") == "yes")["code"].to_list())
     if not right and answer in ("none", "no", "-", "="):
@@ -112,7 +124,18 @@ def _read_answer(answer: str, glasses: pl.DataFrame) -> Mapping[str, str | None]
         return f"{len(set(codes))} codes are named where the test asks for {max(len(right), 1)}"
     if not right:
         return cells | {"chosen": "a" if version_of[codes[0]] == versions[0] else "b"}
-    return cells | {"correct": "yes" if set(codes) == right else "no"}
+    # Of two pairs either will do: a tetrad is right where the codes named are of one version.
+    other_pair = glasses["method"][0] == "tetrad" and set(version_of) - set(codes) == right
+    return cells | {"correct": "yes" if set(codes) == right or other_pair else "no"}
+
+
+def _read_a_not_a(answer: str, served: list[str], cells: dict[str, str | None]) -> Mapping[str, str | None] | str:
+    """`served`: versions of the reference and of the glass."""
+    reference, glass = served
+    if answer not in (*SAYS_A, *SAYS_NOT_A):
+        return f"the answer '{answer}' is neither 'A' nor 'not A'"
+    right = (answer in SAYS_A) == (glass == reference)
+    return cells | {"given": "a" if glass == cells["version_a"] else "b", "correct": "yes" if right else "no"}
 
 
 def _why_lost(session: str, panelist: str, code: str, key: pl.DataFrame) -> str:

@@ -99,3 +99,11 @@ def test_orders_of_a_test_differ_by_at_most_one_in_how_often_they_are_served(met
     assert sum(counts.values()) == 31
     often = [counts[order] for order in TEST_ORDERS[method]]
     assert max(often) - min(often) <= 1
+
+
+@pytest.mark.parametrize(("samples", "panelists"), [(3, 5), (5, 7), (5, 12), (5, 13), (5, 15), (5, 25), (7, 21)])
+def test_odd_numbers_of_samples_are_as_even_as_an_integer_programme_makes_them(samples: int, panelists: int) -> None:
+    spans = balance(serving_orders(samples, panelists, samples, np.random.default_rng(3)), samples)
+    for what, each in (("position", samples * samples), ("after", samples * (samples - 1))):
+        served = panelists * (samples if what == "position" else samples - 1)
+        assert spans[what] == (served // each, -(-served // each))

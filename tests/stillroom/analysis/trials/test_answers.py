@@ -19,7 +19,7 @@ def trials(method: str, answers: str, turned: bool = False) -> pl.DataFrame:
     first, second = (3, 2) if turned else (2, 3)
     words = {"y": ("yes", None), "n": ("no", None), "a": (None, "a"), "b": (None, "b"), "-": (None, "none")}
     rows = [
-        ("first", date(2026, 10, 5), f"P{number}", method, "Harbour Light", first, second, *words[letter])
+        ("first", date(2026, 10, 5), f"P{number}", method, "Harbour Light", first, second, *words[letter], None)
         for number, letter in enumerate(answers)
     ]
     return pl.DataFrame(rows, schema=TRIALS, orient="row")
