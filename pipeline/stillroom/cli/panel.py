@@ -122,6 +122,10 @@ def _say(drawn: Session, written: Written) -> None:
                 "together": f"  Each two versions are tasted by the same person {often} times.",
             }[what]
         )
+    if request.looks is not None:
+        typer.echo(
+            f"  Sittings planned: {request.looks}; a look after each has its share of the risk of a false alarm."
+        )
     if request.method in DIRECTED:
         more = f"version {request.versions[-1]} has more {request.attributes[0].name}"
         typer.echo(f"  The right answer is the one named last: that {more}.")

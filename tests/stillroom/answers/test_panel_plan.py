@@ -397,6 +397,11 @@ def test_advice_on_scores_rests_on_the_specs_own_past() -> None:
     assert all("past scores of Harbour Light" in text for text in told)
     numbers = [int(text.split("about ")[1].split()[0]) for text in told]
     assert numbers[0] > 4 * numbers[1]
+    assert re.search(r"about \d+ tasters \(\d+ to \d+\)", told[0])
+
+
+def test_advice_does_not_rest_on_the_scatter_of_five_people() -> None:
+    assert "cannot be told yet" in advice(REQUEST, Aim(), panel(drawn_scores(5, [0, 1], seed=1), kind="liking"))
 
 
 def test_advice_without_a_past_says_so() -> None:

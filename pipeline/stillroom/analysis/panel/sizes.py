@@ -54,11 +54,13 @@ def tasters_needed_again(residual_sd: float, versions: int, size: float, compari
     )
 
 
-def sizes(residual_sd: float, df: float, versions: int, size: float, comparisons: int) -> Sizes:
+def sizes(
+    residual_sd: float, df: float, versions: int, size: float, comparisons: int, alpha: float = 0.05, power: float = 0.8
+) -> Sizes:
     """`tasters_needed` with the range that the uncertain scatter leaves: 95 % limits of a standard deviation."""
     smallest, largest = (residual_sd * np.sqrt(df / stats.chi2.ppf(level, df)) for level in (0.975, 0.025))
     needed, low, high = (
-        tasters_needed(float(sd), versions, size, comparisons) for sd in (residual_sd, smallest, largest)
+        tasters_needed(float(sd), versions, size, comparisons, alpha, power) for sd in (residual_sd, smallest, largest)
     )
     return Sizes(needed=needed, low=low, high=high)
 

@@ -54,7 +54,7 @@ def _on_test(request: Request, aim: Aim) -> str:
 
 def _on_scores(request: Request, aim: Aim, past: pl.DataFrame | None) -> str:
     from stillroom.analysis.panel.pairs import SMALLEST_SHARE
-    from stillroom.analysis.panel.sizes import tasters_needed
+    from stillroom.analysis.panel.sizes import sizes
 
     versions = len(request.versions)
     attribute = next((a for a in request.attributes if a.kind == "liking"), request.attributes[0])
@@ -66,27 +66,35 @@ def _on_scores(request: Request, aim: Aim, past: pl.DataFrame | None) -> str:
             f"How many tasters a difference of {size:g} points takes cannot be told yet: there are no past scores of "
             f"{attribute.name} from {low} to {high} to tell the panel's scatter."
         )
-    scatter, where = found
+    scatter, df, where = found
     pairs = versions * (versions - 1) // 2
-    needed = tasters_needed(scatter, versions, size, pairs, aim.alpha, 1 - aim.beta)
+    named = sizes(scatter, df, versions, size, pairs, aim.alpha, 1 - aim.beta)
     what = f"a difference of {size:g} points in {attribute.name} ({_risks(aim)})"
-    if needed is None:
-        return f"To see {what} takes more than a thousand tasters at this panel's scatter of {scatter:.1f} points."
     # Each pair meets less often where nobody tastes all: efficiency of balanced incomplete blocks.
     taste = min(versions, request.samples_at_most)
-    needed = ceil(needed * (versions - 1) / (taste - 1))
+    needed, least, most = (
+        None if number is None else ceil(number * (versions - 1) / (taste - 1))
+        for number in (named.needed, named.low, named.high)
+    )
+    if needed is None:
+        return f"To see {what} takes more than a thousand tasters at this panel's scatter of {scatter:.1f} points."
     return (
-        f"To see {what} takes about {needed} tasters at a scatter of {scatter:.1f} points ({where}); "
-        f"this session has {len(request.panelists)}."
+        f"To see {what} takes about {needed} tasters ({least} to {most or 'over 1000'}) at a scatter of {scatter:.1f} "
+        f"points ({where}); this session has {len(request.panelists)}."
     )
 
 
 def _past_scatter(
     spec: str, attribute: str, scale: tuple[int, int], past: pl.DataFrame | None
-) -> tuple[float, str] | None:
-    """Residual standard deviation of the spec's own past scores, else the median over other specs'."""
+) -> tuple[float, float, str] | None:
+    """Residual standard deviation of the spec's own past scores, else of other specs', and its degrees of freedom.
+
+    Sessions of fewer than six people are left out, as the report leaves them.
+    """
+    import numpy as np
     import polars as pl
 
+    from stillroom.analysis.panel.sizes import FEWEST
     from stillroom.analysis.panel.verdicts import compare_versions
 
     if past is None:
@@ -96,12 +104,12 @@ def _past_scatter(
         & (pl.col("scale_low") == scale[0])
         & (pl.col("scale_high") == scale[1])
     )
-    known = compare_versions(alike).tests.filter(pl.col("residual_sd").is_not_null())
+    known = compare_versions(alike).tests.filter(pl.col("residual_sd").is_not_null(), pl.col("panelists") >= FEWEST)
     own = known.filter(pl.col("spec").str.to_lowercase() == spec.casefold())
     for tests, where in ((own, f"past scores of {spec}"), (known, "past scores of other specs")):
-        scatter = tests["residual_sd"].median()
-        if isinstance(scatter, float):
-            return scatter, where
+        if tests.height:
+            sd, df = (tests[name].to_numpy() for name in ("residual_sd", "df_within"))
+            return float(np.sqrt(np.average(sd**2, weights=df))), float(df.sum()), where
     return None
 
 
