@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from pydantic import ValidationError
 
-from stillroom.errors import SettingsError
+from stillroom.errors import PluginError, SettingsError, in_one_line
 from stillroom.house.complaints import Written, nearest
 from stillroom.house.house import SETTINGS_NAME, House
 from stillroom.house.model import file_model, report_tables
@@ -42,6 +42,7 @@ def house_of(text: str, folder: Path, registry: Registry) -> House:
 
     Raises:
         SettingsError: the text is not TOML, or a setting is wrong; the sentence names the setting.
+        PluginError: a plugin cannot check its own settings.
     """
     path = folder / SETTINGS_NAME
     text = text.removeprefix("\ufeff")  # which some editors put first
@@ -51,10 +52,12 @@ def house_of(text: str, folder: Path, registry: Registry) -> House:
         raise SettingsError(f"{path} cannot be read: {error}.") from None
     model, written = file_model(registry), Written(path, text, raw)
     try:
-        # As JSON, which has the types that the JSON Schema tells editors of: a list is a list, a date a text like one.
-        file = model.model_validate_json(json.dumps(_without_orphans(raw, registry), default=str))
+        file = model.model_validate_json(_as_json(_without_orphans(raw, registry)))
     except ValidationError as error:
         raise written.complaint(error, model) from None
+    except Exception as error:  # of a check that a plugin's settings bring along
+        what = f"[report.{_failing(raw, registry)}] cannot be checked: its plugin fails ({in_one_line(error)})"
+        raise PluginError(f"{path}: {what}. Take this table out to go on without it.") from error
     names = [source.name for source in file.source]
     for place, name in enumerate(names):
         if name in names[:place]:
@@ -66,6 +69,23 @@ def house_of(text: str, folder: Path, registry: Registry) -> House:
         sources=file.source,
         reports=dict(zip(report_tables(registry), dict(file.report).values(), strict=True)),
     )
+
+
+def _failing(raw: dict[str, Any], registry: Registry) -> str:
+    """The report whose settings raise what is no fault of the settings."""
+    for name, model in report_tables(registry).items():
+        try:
+            model.model_validate_json(_as_json(raw["report"].get(name, {})))
+        except ValidationError:
+            continue
+        except Exception:
+            return name
+    return "NAME"
+
+
+def _as_json(raw: dict[str, Any]) -> str:
+    """As JSON, which has the types that the JSON Schema tells editors of: a list is a list, a date a text like one."""
+    return json.dumps(raw, default=str)
 
 
 def _without_orphans(raw: dict[str, Any], registry: Registry) -> dict[str, Any]:

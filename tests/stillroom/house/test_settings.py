@@ -11,11 +11,11 @@ from typing import Any
 
 import pytest
 from jsonschema import Draft202012Validator, FormatChecker
-from pydantic import Field
+from pydantic import Field, field_validator
 
 from house_builder import HOUSE, SOURCES, command, csv_text, good, make_house, plugins
 from stillroom.demo import write_demo
-from stillroom.errors import SettingsError
+from stillroom.errors import PluginError, SettingsError
 from stillroom.house.base import Settings
 from stillroom.house.complaints import line_of
 from stillroom.house.json_schema import write_schema
@@ -167,6 +167,21 @@ def test_a_plugins_report_is_handed_its_settings(tmp_path: Path) -> None:
     found = house_of(text, tmp_path, with_report(settings=Warmth))
     assert found.reports["cellar"] == Warmth(limits=[7.0, 9.5])
     assert house_of(HOUSE, tmp_path, with_report(settings=Warmth)).reports["cellar"] == Warmth()
+
+
+class Fragile(Settings):
+    limit: float = 8.0
+
+    @field_validator("limit")
+    @classmethod
+    def _known(cls, limit: float) -> float:
+        return {8.0: 8.0}[limit]
+
+
+def test_a_plugin_that_cannot_check_its_settings_is_named(tmp_path: Path) -> None:
+    with pytest.raises(PluginError, match=r"\[report\.cellar\] cannot be checked: its plugin fails \(KeyError: 9\.0\)"):
+        house_of(HOUSE + "[report.cellar]\nlimit = 9\n", tmp_path, with_report(settings=Fragile))
+    assert house_of(HOUSE, tmp_path, with_report(settings=Fragile)).reports["cellar"] == Fragile()
 
 
 def test_the_table_of_a_plugin_that_is_left_out_is_passed_over(tmp_path: Path) -> None:

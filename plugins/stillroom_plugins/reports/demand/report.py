@@ -7,6 +7,7 @@ from typing import Final
 import polars as pl
 
 from stillroom.analysis.demand.ahead import DemandAhead, demand_ahead, preparation_coverage
+from stillroom.glossary import named
 from stillroom.house.report_settings import DemandSettings
 from stillroom.objects import Column, Finding, ReportInputs, ReportResult, ReportTable
 from stillroom_plugins.reports.demand import charts, findings
@@ -82,10 +83,9 @@ def _preparations_table(found: list[DemandAhead]) -> ReportTable:
         frame=frame.sort("venue", "preparation") if frame.height else frame,
         subjects="preparation",
         columns={
-            "preparation": Column(label="Preparation"),
-            "venue": Column(label="Venue"),
+            **named("preparation", "venue"),
             **RANGE,
-            "unit": Column(label="Unit"),
+            **named("unit"),
         },
     )
 
@@ -106,9 +106,7 @@ def _drink_days_table(found: list[DemandAhead]) -> ReportTable:
         frame=_by_venue(found, [one.drink_days() for one in found]),
         subjects="drink",
         columns={
-            "day": Column(label="Day"),
-            "drink": Column(label="Drink"),
-            "venue": Column(label="Venue"),
+            **named("day", "drink", "venue"),
             "expected": Column(label="Expected", decimals=1),
             "p10": Column(label="80 % from", decimals=0),
             "p50": Column(label="median", decimals=0),
@@ -127,7 +125,7 @@ def _test_table(found: list[DemandAhead]) -> ReportTable:
         statistics=True,
         columns={
             "way": Column(label="Way"),
-            "venue": Column(label="Venue"),
+            **named("venue"),
             "weeks": Column(label="Weeks"),
             "forecasts": Column(label="Forecasts"),
             "loss": Column(label="Pinball loss", unit="serves", decimals=3),
