@@ -10,7 +10,7 @@ from stillroom.errors import UsageError
 from stillroom.house.house import SETTINGS_NAME
 from stillroom.house.json_schema import FIRST_LINE, write_schema
 from stillroom.house.template_book import described, template
-from stillroom.plugins.registry import Registry
+from stillroom.plugins.registry import Registry, unfit_model
 from stillroom_schemas.table import Table
 
 SETTINGS: Final = (
@@ -97,7 +97,7 @@ def write_house(folder: Path, registry: Registry) -> None:
         raise UsageError(f"{folder} is there already and not empty: name a new folder.")
     name = folder.resolve().name.replace('"', "'").replace("\\", "/") or "My house"
     fillers = {table: source.name for source in registry.sources.values() for table in source.tables}
-    tables = [table for table in registry.tables.values() if table.name in fillers]
+    tables = [table for table in registry.tables.values() if table.name in fillers and not unfit_model(table)]
     settings = SETTINGS.format(name=name)
     for table in tables:
         settings += SOURCE.format(

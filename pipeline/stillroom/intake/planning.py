@@ -12,7 +12,7 @@ from typing import Any, Final
 
 import polars as pl
 
-from stillroom.errors import FileRefused, SettingsError
+from stillroom.errors import FileRefused, PluginError, SettingsError
 from stillroom.house.decisions import Decisions
 from stillroom.house.house import House
 from stillroom.house.model import SourceSettings
@@ -20,7 +20,7 @@ from stillroom.intake import amounts, book
 from stillroom.intake.shaping import Layout, constants
 from stillroom.naming import on_one_line, with_sheet
 from stillroom.objects import Source, SourceFile
-from stillroom.plugins.registry import Registry
+from stillroom.plugins.registry import Registry, unfit_model
 from stillroom_schemas import fields
 from stillroom_schemas.table import Table
 
@@ -145,6 +145,8 @@ def plan(candidate: Candidate, registry: Registry) -> Plan:
             fits.append(_plan_for(candidate, SourceSettings(name=source.name, plugin=source.name), registry))
         except _WrongHeadings as refusal:
             refusals.append(refusal)
+        except PluginError:  # it is told where its own file is named
+            continue
     # Few headings are needed of some tables: the one that uses most of the file's headings is meant. A till export
     # without its net_amount is no match file, though it has all that one needs.
     most = max((len(fit.layout.headings) for fit in fits), default=0)
@@ -193,6 +195,7 @@ def _plan_for(candidate: Candidate, settings: SourceSettings, registry: Registry
             f"it fills: {', '.join(source.tables)}."
         )
     tables = [registry.tables[name] for name in names]
+    _refuse_unfit(candidate, source, tables)
     _refuse_unknown_columns(tables, settings)
     file = SourceFile(
         path=candidate.path,
@@ -230,6 +233,12 @@ def _headings(file: SourceFile, source: Source, table: Table, settings: SourceSe
 def labels_of(table: Table, settings: SourceSettings) -> frozenset[str]:
     """What may stand as a label or heading in a book, in small letters."""
     return _looked_for([table], settings) | {label.casefold() for label in settings.labels}
+
+
+def _refuse_unfit(candidate: Candidate, source: Source, tables: list[Table]) -> None:
+    for table in tables:
+        if fault := unfit_model(table):
+            raise PluginError(f"{candidate.name}: plugin '{source.name}' fills a table {table.name!r}, {fault}.")
 
 
 def _with_its_sheet(file: SourceFile, source: Source) -> SourceFile:

@@ -18,7 +18,7 @@ from stillroom.looking.guesses import Guess, guessed
 from stillroom.looking.handwriting import encoding_of
 from stillroom.looking.headings import Fit, cells_of, fit, heading_row, is_known, known_words
 from stillroom.objects import Source, SourceFile
-from stillroom.plugins.registry import Registry
+from stillroom.plugins.registry import Registry, unfit_model
 from stillroom.reading import delimited, workbook
 from stillroom.reading.containers import GZIP, ZIP, is_workbook
 from stillroom.reading.grids import Grid, read_grid
@@ -275,7 +275,7 @@ def _pairs(registry: Registry, plugin: str | None, table: str | None) -> list[tu
         (source.name, registry.tables[name])
         for source in registry.sources.values()
         for name in source.tables
-        if plugin in (None, source.name) and table in (None, name)
+        if plugin in (None, source.name) and table in (None, name) and unfit_model(registry.tables[name]) is None
     ]
     if not pairs:
         filled = sorted({n for s in registry.sources.values() if plugin in (None, s.name) for n in s.tables})

@@ -105,6 +105,13 @@ def _unfit(table: Table) -> str | None:
         return "which must be small letters, digits and _, and must not begin with current_"
     if table.name in TAKEN:
         return "a name that the store itself uses"
+    return None if isinstance(table.model, str) else unfit_model(table)  # one that is only named waits till it is used
+
+
+def unfit_model(table: Table) -> str | None:
+    """Why the model of a plugin's table cannot be stored; where it is only named, this imports it."""
+    if table.name in BUILT_IN:
+        return None
     try:
         columns = table.schema().columns
         types = {name: column.dtype.type.base_type().__name__ for name, column in columns.items()}

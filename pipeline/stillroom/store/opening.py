@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 from stillroom.errors import StoreError
 from stillroom.house.decisions import Decisions
 from stillroom.house.house import House
-from stillroom.plugins.registry import BUILT_IN
+from stillroom.plugins.registry import BUILT_IN, unfit_model
 from stillroom.store import derived, frames, in_force, layout, ledger, worked_out
 from stillroom.store.transaction import transaction
 from stillroom_schemas.table import Table
@@ -31,10 +31,12 @@ REMEDY: Final = (
 def writing(house: House, tables: Iterable[Table]) -> Iterator[duckdb.DuckDBPyConnection]:
     """The store for writing; made where there is none. What is derived is brought up to date at the end.
 
+    A plugin's table whose model cannot be had is left out; its files are refused where they are planned.
+
     Raises:
         StoreError: another process holds it, a newer version wrote it, it is damaged, or the disk says no.
     """
-    by_name = {table.name: table for table in tables}
+    by_name = {table.name: table for table in tables if unfit_model(table) is None}
     with _clear_faults(house):
         con = _connect(house, read_only=False)
         try:
