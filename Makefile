@@ -4,7 +4,7 @@ VENV ?= .venv
 BIN := $(VENV)/bin
 DEMO ?= demo-house
 
-.PHONY: help docs demo test check bench simulate fuzz kills browser servers
+.PHONY: help docs demo test check bench simulate fuzz kills browser servers pictures
 
 help: ## list what there is
 	@grep -E '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 10
@@ -24,6 +24,9 @@ demo: $(BIN)/stillroom ## write the demo house, take its files in, build the rev
 	@# Exit code 1 means that some rows were set aside: the demo house has a few bad rows on purpose.
 	$(BIN)/stillroom intake --house $(DEMO) || test $$? -eq 1
 	$(BIN)/stillroom report --house $(DEMO)
+
+pictures: $(VENV)/dev demo ## take the pictures of the README anew
+	$(BIN)/python tests/pictures.py $(DEMO)/report.html
 
 # The page is tested in a real browser. Debian's packages are used where they can be installed; elsewhere any
 # chromium and chromedriver on the PATH serve, and without them those tests are skipped and say so.

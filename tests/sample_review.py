@@ -25,6 +25,7 @@ from stillroom.answers.review.sheet_objects import (
 )
 
 FIRST = date(2026, 3, 2)
+GAIN = Change(share=0.06, low=0.02, high=0.09)
 WEEKS = tuple(FIRST + timedelta(weeks=n) for n in range(13))
 
 
@@ -56,7 +57,7 @@ def sample_review(drinks: int = 5, name: str = "Drink {}") -> Review:
         unknown=f"What {name.format(3)} costs is not known.",
         weeks=WEEKS,
         figures=(
-            _figure("sales", "Sales, net", 20500.0, change=Change(share=0.06, low=0.02, high=0.09)),
+            _figure("sales", "Sales, net", 20500.0, change=GAIN, against="Winter menu"),
             _figure("contribution", "Left over after what is in the glass", 15000.0, share=0.73, share_of="of sales"),
             _figure("lost", "Poured away, at cost", 137.0, share=0.03, share_of="of what was made", loss=True),
             _figure("doubtful", "Rests on doubtful rows", None),
@@ -155,6 +156,7 @@ def _figure(
     share: float | None = None,
     share_of: str = "",
     change: Change | None = None,
+    against: str = "",
     loss: bool = False,
 ) -> Figure:
     return Figure(
@@ -167,5 +169,6 @@ def _figure(
         share_of=share_of,
         weeks=() if value is None else tuple(value / 13 + n for n in range(13)),
         change=change,
+        against=against,
         is_loss=loss,
     )

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 THIS_WEEK: Final = 3
 """Entries to decide that are shown before the rest is folded away."""
-TO_MEND: Final = 3
+TO_MEND: Final = 2
 FEW_DRINKS: Final = 18
 """Drinks up to which the picture is shown whole; of more, the first `SOME_DRINKS` and those marked."""
 SOME_DRINKS: Final = 14
@@ -126,7 +126,7 @@ def _figure(figure: Figure, currency: str) -> FigureOnPage:
         label=figure.label,
         value="not known" if figure.value is None else grouped(figure.value),
         unit="" if figure.value is None else currency,
-        is_loss=figure.is_loss,
+        is_loss=figure.is_loss and bool(figure.value),
         spark=pictures.spark(
             figure.weeks, label=f"{figure.label}: {_course(figure.weeks)}", lost=figure.is_loss, wide=150
         ),

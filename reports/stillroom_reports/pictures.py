@@ -89,11 +89,11 @@ def dot(on: Scale, value: float | None, low: float | None, high: float | None, *
 
 
 def spark(weeks: Sequence[float | None], *, label: str, lost: bool = False, wide: int = SPARK_WIDE) -> Markup:
-    """A small line from zero, a gap where nothing is known, a dot at its end; '' without a week."""
+    """A small line from zero, a gap where nothing is known, a dot at its end; '' where one week alone is known."""
     from markupsafe import Markup
 
     known = [value for value in weeks if value is not None]
-    if not known:
+    if len(known) < 2:
         return Markup("")
     top = max([*known, 0.0]) or 1.0
     step = (wide - 6) / max(len(weeks) - 1, 1)

@@ -13,7 +13,7 @@ from stillroom_reports.figures import grouped
 from stillroom_reports.glance import change_text
 
 WIDTH: Final = 80
-BARS: Final = 24
+BARS: Final = 16
 """Columns of the longest bar."""
 NAME: Final = 22
 SPARKS: Final = "▁▂▃▄▅▆▇█"
@@ -68,9 +68,9 @@ def _harmless(line: str) -> str:
     )
 
 
-def _wrap(text: str, first: str = "", then: str | None = None) -> list[str]:
+def _wrap(text: str, first: str = "", then: str | None = None, width: int = WIDTH) -> list[str]:
     harmless = "".join(c if c.isprintable() else " " for c in text)
-    return wrapped(harmless, WIDTH, first, " " * len(first) if then is None else then)
+    return wrapped(harmless, width, first, " " * len(first) if then is None else then)
 
 
 def _figure(figure: Figure, currency: str, ink: Ink) -> str:
@@ -139,13 +139,8 @@ def _list(title: str, items: Sequence[Item], currency: str, ink: Ink) -> list[st
     for item in items:
         do = f"{item.subject}: {item.do or item.why}" if item.subject else (item.do or item.why).capitalize()
         money = f"{currency} {plain(item.money)}" if item.money and item.money >= 0.5 else ""
-        told = _wrap(do, "  ")
-        room = WIDTH - len(money) - 2
-        first = told[0] if len(told[0]) <= room else ""
-        if first:
-            told[0] = f"{first:<{WIDTH - len(money)}}{money}".rstrip()
-        elif money:
-            told.insert(0, f"{money:>{WIDTH}}")
+        told = _wrap(do, "  ", width=WIDTH - len(money) - 2)
+        told[0] = f"{told[0]:<{WIDTH - len(money)}}{money}".rstrip()
         lines += told
         rest = item.mend or item.sureness
         if item.do:

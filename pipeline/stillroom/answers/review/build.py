@@ -120,7 +120,7 @@ def _in_few_words(one: season.Season) -> dict[str, str]:
 def _sentence(figures: tuple[Figure, ...], one: season.Season, currency: str) -> str:
     sales, left = figures[0].value or 0.0, figures[1].value
     if one.figures.open_days == 0:
-        return f"No drink was sold in {one.period.label}."
+        return "No drink was sold in these days."
     said = f"{currency} {number(sales)} sold"
     if left is not None:
         said += f" and {currency} {number(left)} left over"
