@@ -25,7 +25,7 @@ from stillroom.analysis.menu.season import placed_drinks
 FIRST: Final = date(2026, 9, 1)
 SEASON: Final = 90
 DRINKS: Final = 10
-DAYS: Final = (3, 7, 14, 30, 60, 90)
+DAYS: Final = (3, 14, 30, 90)
 WEEKDAYS: Final = np.array([0.6, 0.7, 0.8, 0.95, 1.35, 1.6, 1.0])
 REPLICATES: Final = 200
 KINDS: Final = {  # serves a day of the average drink; squared coefficients of variation: house, drink's day, its week

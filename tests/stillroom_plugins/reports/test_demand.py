@@ -8,9 +8,12 @@ import polars as pl
 import pytest
 
 from sales_frames import MONDAY, as_frame, drawn, specs, truth
+from stillroom.analysis.demand.ahead import demand_ahead
+from stillroom.analysis.demand.sales_history import Calendar
 from stillroom.house.report_settings import DemandSettings
 from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult
 from stillroom_plugins.reports.demand import register_reports
+from stillroom_plugins.reports.demand.findings import findings
 from stillroom_plugins.reports.demand.report import DAYS, build
 
 SHARES = np.array([12, 10, 8, 6, 4, 2.0])
@@ -105,3 +108,13 @@ def test_a_week_of_sales_and_none() -> None:
 def test_it_is_registered_with_the_views_it_needs() -> None:
     [report] = register_reports()
     assert set(report.needs) == set(inputs(days=9).frames)
+
+
+def test_it_is_not_sure_where_the_needs_of_preparations_lay_outside() -> None:
+    """A quarter of the needs lay inside the 80 % interval, and the forecast was still called sure."""
+    given = inputs()
+    [venue] = given.frames["daily_serves"]["venue"].unique().to_list()
+    one = demand_ahead(dict(given.frames), venue, given.period.last, DAYS, Calendar())
+    assert one is not None
+    good, bad = (findings(one, covered, False)[-1] for covered in ((16, 20), (5, 20)))
+    assert (good.sureness, bad.sureness) == ("sure", "likely")

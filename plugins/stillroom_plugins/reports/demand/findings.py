@@ -15,6 +15,8 @@ from stillroom.words import counted, number, percent
 
 NEAR: Final = 0.06
 """How far the coverage may lie from what it should be without a warning."""
+NEEDS_NEAR: Final = 0.1
+"""The same for the needs of preparations, which are few."""
 WORTH_TELLING: Final = 0.01
 """A smaller gain over the simple ways is none."""
 
@@ -88,6 +90,12 @@ def _trusted(one: DemandAhead, covered: tuple[int, int], left: bool, where: str)
         )
     else:
         sentence = f"Tested on past weeks{where}, the forecast is as good as the simple ways; {held}."
-    near = abs(used["coverage"] - used["due"]) <= NEAR and gain > 0
+    near = abs(used["coverage"] - used["due"]) <= NEAR and gain > 0 and _held(covered)
     sure: Sureness = "sure" if near and not left else "likely"
     return Finding(sentence=sentence, evidence=evidence, statistics=statistics, sureness=sure)
+
+
+def _held(covered: tuple[int, int]) -> bool:
+    """Whether the needs of preparations lay inside their 80 % interval about as often as they should."""
+    inside, total = covered
+    return total == 0 or inside / total >= HIGH - LOW - NEEDS_NEAR
