@@ -18,7 +18,7 @@ from stillroom.analysis.course import LEVEL, course
 from stillroom.analysis.holm import holm
 from stillroom.analysis.menu.trend import usual_scatter, weekly_trend
 
-REPLICATES: Final = 200
+REPLICATES: Final = 500
 Draw = Callable[[np.random.Generator, int], np.ndarray]
 BATCHES: Final[dict[str, Draw]] = {
     "normal": lambda generator, n: generator.normal(0, 1, n),
@@ -58,7 +58,7 @@ def of_weeks(weeks: int, usual: float, known: bool, replicates: int = REPLICATES
     return {kind: told.count(kind) / replicates for kind in ("level", "step", "slope")}
 
 
-def of_houses(weeks: int, usual: float, houses: int = REPLICATES // 4) -> dict[str, float]:
+def of_houses(weeks: int, usual: float, houses: int = REPLICATES // 5) -> dict[str, float]:
     """How often each kind is told of the weekly sales of twelve drinks, all at their level and unlike in their spread.
 
     Told as the season report tells it: by what the drinks usually vary, and adjusted for their number.
