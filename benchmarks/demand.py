@@ -32,7 +32,7 @@ from stillroom.analysis.negative_binomial import cumulative
 
 REPLICATES = 20
 ORIGINS = 12
-FITTED = {"shift of one drink": 2, "shift of the house": 2, "take-off": 2}
+FITTED = {"shift of one drink": 5, "shift of the house": 5, "take-off": 5}
 """Replicates for which the ways of statsforecast are fitted, where not for all: thousands of fits, a tenth of a second
 each."""
 STATSFORECAST = ("AutoETS", "AutoTheta", "SBA")

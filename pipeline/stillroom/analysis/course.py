@@ -17,8 +17,9 @@ from typing import Final, Literal
 
 import numpy as np
 
-LEVEL: Final = 0.05
-"""How often a series that keeps its level is told to step or slope, at most."""
+LEVEL: Final = 0.04
+"""Below which p-value something is told: a little below the 5 % of levels that may be told to step or slope, since
+weeks of unlike length are exchangeable only nearly."""
 PERMUTATIONS: Final = 1999
 CLEARLY: Final = 2.0
 """Difference of Schwarz's criterion from which one of two is positively better (Kass & Raftery 1995, from memory)."""

@@ -9,13 +9,11 @@ from typing import Any, Final
 
 import polars as pl
 
-from stillroom.analysis.course import Scatter, course
+from stillroom.analysis.course import LEVEL, Scatter, course
 from stillroom.analysis.holm import holm
 from stillroom.analysis.menu.days import days_on_menu, weekly_serves
 from stillroom.analysis.menu.trend import Trend, usual_scatter, weekly_trend
 
-LEVEL: Final = 0.05
-"""A trend is named when its p-value, adjusted for the number of drinks (Holm), is below this."""
 HOUSE: Final = "(all drinks)"
 RISING: Final = "rising"
 FALLING: Final = "falling"
