@@ -180,7 +180,10 @@ def outrun(con: duckdb.DuckDBPyConnection, table: Table, files: Sequence[Standin
     for several in editions.values():
         if len(several) > 1:
             _complete_spans(con, table, several)
-            pairs = [(old, new) for place, old in enumerate(several) for new in several[place + 1 :]]
+            with_rows = [
+                old for old in several if frames.one_row(con, "SELECT 1 FROM span WHERE intake_id = ? LIMIT 1", [old])
+            ]
+            pairs = [(old, new) for old in with_rows for new in several[several.index(old) + 1 :]]
             found |= {old for old, new in pairs if not con.execute(TOLD_BY_OLD_ALONE, [new, old]).fetchall()}
     return found
 
