@@ -642,4 +642,488 @@ TILLS: Final = (
     ),
 )
 
-BOOKS: Final = (*SPEC_BOOKS, *PRICE_LISTS, *BATCH_BOOKS, *TASTINGS, *TILLS)
+OTHER_SHAPES: Final = (
+    Book(
+        name="sheet a drink with yield/glass labels + name title",
+        file="m1.xlsx",
+        sheets={
+            "Fen Fizz": [
+                ["Fen Fizz"],
+                ["Glass", "highball"],
+                ["Method", "built"],
+                [],
+                ["Ingredient", "Amount", "Unit"],
+                ["rum", 50, "ml"],
+                ["soda", 100, "ml"],
+                [],
+                ["Notes", "serve long"],
+            ],
+            "Marsh Sour": [
+                ["Marsh Sour"],
+                ["Glass", "coupe"],
+                ["Method", "shaken"],
+                [],
+                ["Ingredient", "Amount", "Unit"],
+                ["gin", 45, "ml"],
+                ["lemon juice", 22.5, "ml"],
+                [],
+                ["Notes", "double strain"],
+            ],
+        },
+        truth={
+            "spec_line": _lines("Fen Fizz", ("rum", 50, "ml"), ("soda", 100, "ml"))
+            + _lines("Marsh Sour", ("gin", 45, "ml"), ("lemon juice", 22.5, "ml"))
+        },
+    ),
+    Book(
+        name="blocks no headings",
+        file="m2.csv",
+        text="Marsh Sour\ngin,45 ml\nlemon juice,22.5 ml\n\nFen Fizz\nrum,50 ml\nsoda,100 ml\n",
+        truth={
+            "spec_line": _lines("Marsh Sour", ("gin", 45, "ml"), ("lemon juice", 22.5, "ml"))
+            + _lines("Fen Fizz", ("rum", 50, "ml"), ("soda", 100, "ml"))
+        },
+    ),
+    Book(
+        name="blocks with method line directly followed by next",
+        file="m3.csv",
+        text="Marsh Sour v2;;\nZutat;Menge;Einheit\nGin;4,5;cl\nZitrone;2;cl\nSchütteln, doppelt abseihen;;\n;;\nFenwasser;;\nZutat;Menge;Einheit\nRum;5;cl\nSoda;10;cl\nBauen;;\n",
+        truth={
+            "spec_line": _lines("Marsh Sour", ("Gin", 4.5, "cl"), ("Zitrone", 2, "cl"), version=2)
+            + _lines("Fenwasser", ("Rum", 5, "cl"), ("Soda", 10, "cl"))
+        },
+    ),
+    Book(
+        name="side by side no headings",
+        file="m4.xlsx",
+        sheets={
+            "Sheet1": [
+                ["Marsh Sour", None, None, "Fen Fizz"],
+                ["gin", "45 ml", None, "rum", "50 ml"],
+                ["lemon juice", "22.5 ml", None, "soda", "100 ml"],
+                ["kelp tea", "20 ml"],
+            ]
+        },
+        truth={
+            "spec_line": _lines("Marsh Sour", ("gin", 45, "ml"), ("lemon juice", 22.5, "ml"), ("kelp tea", 20, "ml"))
+            + _lines("Fen Fizz", ("rum", 50, "ml"), ("soda", 100, "ml"))
+        },
+    ),
+    Book(
+        name="side by side two rows of blocks",
+        file="m5.xlsx",
+        sheets={
+            "Specs": [
+                ["Marsh Sour v1", None, None, "Fen Fizz v3"],
+                ["Ingredient", "Qty", None, "Ingredient", "Qty"],
+                ["gin", "45 ml", None, "rum", "50 ml"],
+                ["lemon", "22 ml", None, "soda", "100 ml"],
+                [],
+                ["Bog Flip", None, None, "Reed Mule"],
+                ["Ingredient", "Qty", None, "Ingredient", "Qty"],
+                ["egg", "1 pc", None, "vodka", "40 ml"],
+                ["rum", "50 ml", None, "ginger", "20 ml"],
+            ]
+        },
+        truth={
+            "spec_line": _lines("Marsh Sour", ("gin", 45, "ml"), ("lemon", 22, "ml"))
+            + _lines("Fen Fizz", ("rum", 50, "ml"), ("soda", 100, "ml"), version=3)
+            + _lines("Bog Flip", ("egg", 1, "each"), ("rum", 50, "ml"))
+            + _lines("Reed Mule", ("vodka", 40, "ml"), ("ginger", 20, "ml"))
+        },
+    ),
+    Book(
+        name="long sheet german name+version columns blank below",
+        file="m6.csv",
+        text="Rezept;Version;Zutat;Menge;Einheit\nMoorsauer;2;Gin;45;ml\n;;Algentee;20;ml\nFenwasser;1;Rum;50;ml\n;;Soda;100;ml\n",
+        truth={
+            "spec_line": _lines("Moorsauer", ("Gin", 45, "ml"), ("Algentee", 20, "ml"), version=2)
+            + _lines("Fenwasser", ("Rum", 50, "ml"), ("Soda", 100, "ml"))
+        },
+    ),
+    Book(
+        name="long sheet with total row and preparation",
+        file="m7.csv",
+        text="Drink,Ingredient,ml\nMarsh Sour,gin,45\n,kelp tea,20\nTotal,,65\nFen Fizz,rum,50\n,soda,100\nTotal,,150\n",
+        truth={
+            "spec_line": _lines("Marsh Sour", ("gin", 45, "ml"), ("kelp tea", 20, "ml"))
+            + _lines("Fen Fizz", ("rum", 50, "ml"), ("soda", 100, "ml"))
+        },
+    ),
+    Book(
+        name="grid drinks down ingredients across",
+        file="m8.csv",
+        text="Cocktail;Gin (ml);Rum (ml);Soda (ml)\nMoorsauer;45;;\nFenwasser;;50;100\n",
+        truth={
+            "spec_line": [
+                {"spec": "Moorsauer", "version": 1, "item": "Gin", "amount": 45, "unit": "ml"},
+                {"spec": "Fenwasser", "version": 1, "item": "Rum", "amount": 50, "unit": "ml"},
+                {"spec": "Fenwasser", "version": 1, "item": "Soda", "amount": 100, "unit": "ml"},
+            ]
+        },
+    ),
+    Book(
+        name="price list italian per litre heading cols",
+        file="m9.csv",
+        text="Articolo;Formato;Prezzo conf.;Alcol\nGin;70 cl;18,90;40%\nRum;1 l;15,50;37,5%\nLimoni;1 kg;2,20;\n",
+        truth={
+            "ingredient": [
+                {"item": "Gin", "pack_amount": 70, "pack_unit": "cl", "pack_cost": 18.9, "abv_pct": 40},
+                {"item": "Rum", "pack_amount": 1, "pack_unit": "l", "pack_cost": 15.5, "abv_pct": 37.5},
+                {"item": "Limoni", "pack_amount": 1, "pack_unit": "kg", "pack_cost": 2.2, "abv_pct": None},
+            ]
+        },
+    ),
+    Book(
+        name="price list swedish unit col",
+        file="m10.csv",
+        text="Vara;Storlek;Enhet;Pris\nGin;70;cl;249,00\nSocker;1;kg;18,50\n",
+        truth={"ingredient": _packs(("Gin", 70, "cl", 249), ("Socker", 1, "kg", 18.5))},
+    ),
+    Book(
+        name="price list english bottle size and case",
+        file="m11.csv",
+        text="Product,Case,Bottle size,Case price\nGin,6,700 ml,120.00\nTonic,24,200 ml,14.40\n",
+        truth={"ingredient": []},
+        refused="pack_amount",
+    ),
+    Book(
+        name="price list dutch with date",
+        file="m12.xlsx",
+        sheets={
+            "prijzen": [
+                ["Prijslijst per 1 maart 2026"],
+                [],
+                ["Product", "Verpakking", "Prijs excl. btw", "Datum"],
+                ["gin", "0,7 l", 18.95, D(2026, 3, 1)],
+                ["suiker", "per kg", 1.09, D(2026, 3, 1)],
+                ["limoen", "stuk", 0.35, D(2026, 3, 1)],
+            ]
+        },
+        truth={
+            "ingredient": [
+                {"item": "gin", "pack_amount": 0.7, "pack_unit": "l", "pack_cost": 18.95, "priced_on": D(2026, 3, 1)},
+                {"item": "suiker", "pack_amount": 1, "pack_unit": "kg", "pack_cost": 1.09, "priced_on": D(2026, 3, 1)},
+                {
+                    "item": "limoen",
+                    "pack_amount": 1,
+                    "pack_unit": "each",
+                    "pack_cost": 0.35,
+                    "priced_on": D(2026, 3, 1),
+                },
+            ]
+        },
+    ),
+    Book(
+        name="batch book polish",
+        file="m13.csv",
+        text="Data;Przetwór;Ilość;Zużyć do;Uwagi\n13.03.2026;Herbata z wodorostów;1,5 l;18.03.2026;mocna\n14.03.2026;Shrub śliwkowy;700 ml;14.04.2026;\n",
+        truth={
+            "batch": [
+                {
+                    "preparation": "Herbata z wodorostów",
+                    "made_on": D(2026, 3, 13),
+                    "made_amount": 1.5,
+                    "made_unit": "l",
+                    "use_by": D(2026, 3, 18),
+                    "note": "mocna",
+                },
+                {
+                    "preparation": "Shrub śliwkowy",
+                    "made_on": D(2026, 3, 14),
+                    "made_amount": 700,
+                    "made_unit": "ml",
+                    "use_by": D(2026, 4, 14),
+                    "note": None,
+                },
+            ]
+        },
+    ),
+    Book(
+        name="batch book date once a day french",
+        file="m14.csv",
+        text="Date;Préparation;Quantité;Fait par\n13/03/2026;Thé d'algue;1,5 l;Ana\n;Shrub de prune;700 ml;Bo\n14/03/2026;Thé d'algue;1 l;Ana\n",
+        truth={
+            "batch": _batches(
+                ("Thé d'algue", D(2026, 3, 13), 1.5, "l"),
+                ("Shrub de prune", D(2026, 3, 13), 700, "ml"),
+                ("Thé d'algue", D(2026, 3, 14), 1, "l"),
+            )
+        },
+    ),
+    Book(
+        name="batch sheet a preparation",
+        file="m15.xlsx",
+        sheets={
+            "Kelp Tea": [
+                ["Made", "Amount", "Use by"],
+                [D(2026, 3, 2), "1.5 l", D(2026, 3, 7)],
+                [D(2026, 3, 9), "1 l", D(2026, 3, 14)],
+            ],
+            "Plum Shrub": [["Made", "Amount", "Use by"], [D(2026, 3, 3), "700 ml", D(2026, 4, 3)]],
+        },
+        truth={
+            "batch": _batches(
+                ("Kelp Tea", D(2026, 3, 2), 1.5, "l"),
+                ("Kelp Tea", D(2026, 3, 9), 1, "l"),
+                ("Plum Shrub", D(2026, 3, 3), 700, "ml"),
+            )
+        },
+    ),
+    Book(
+        name="batch label given, danish",
+        file="m16.csv",
+        text="Batch;Opskrift;Lavet;Mængde (l);Holdbar til\nA1;Tangte;02.03.2026;1,5;07.03.2026\nA2;Blommeshrub;03.03.2026;0,7;03.04.2026\n",
+        truth={
+            "batch": [
+                {
+                    "batch": "A1",
+                    "preparation": "Tangte",
+                    "made_on": D(2026, 3, 2),
+                    "made_amount": 1.5,
+                    "made_unit": "l",
+                    "use_by": D(2026, 3, 7),
+                },
+                {
+                    "batch": "A2",
+                    "preparation": "Blommeshrub",
+                    "made_on": D(2026, 3, 3),
+                    "made_amount": 0.7,
+                    "made_unit": "l",
+                    "use_by": D(2026, 4, 3),
+                },
+            ]
+        },
+        answers={"date_format": "%d.%m.%Y"},
+    ),
+    Book(
+        name="tasting italian grid panelists down versions col",
+        file="m17.csv",
+        text="Assaggiatore;Versione;Dolcezza;Acidità;Gradimento\nAda;1;5;6;7\nAda;2;6;5;8\nBea;1;4;6;6\nBea;2;5;5;7\n",
+        truth={
+            "tasting": _scores(
+                "Agro",
+                D(2026, 3, 4),
+                ["Dolcezza", "Acidità", "Gradimento"],
+                {(1, "Ada"): [5, 6, 7], (2, "Ada"): [6, 5, 8], (1, "Bea"): [4, 6, 6], (2, "Bea"): [5, 5, 7]},
+            )
+        },
+        answers={"spec": "Agro", "tasted_on": "2026-03-04", "session": "A1"},
+    ),
+    Book(
+        name="tasting sheet name date german title drink",
+        file="m18.xlsx",
+        sheets={
+            "12.03.2026": [
+                ["Verkostung Moorsauer"],
+                [],
+                ["Verkoster", "v1", "v2", "v3"],
+                ["Ada", 6, 7, 5],
+                ["Ben", 5, 8, 6],
+            ]
+        },
+        truth={
+            "tasting": [
+                {"panelist": p, "version": v, "score": s}
+                for p, v, s in (
+                    ("Ada", 1, 6),
+                    ("Ada", 2, 7),
+                    ("Ada", 3, 5),
+                    ("Ben", 1, 5),
+                    ("Ben", 2, 8),
+                    ("Ben", 3, 6),
+                )
+            ]
+        },
+        answers={"spec": "Moorsauer", "attribute": "Gefallen", "date_format": "%d.%m.%Y"},
+    ),
+    Book(
+        name="tasting long portuguese",
+        file="m19.csv",
+        text="Sessão;Data;Provador;Bebida;Atributo;Nota\nP1;05/03/2026;Ana;Azedo v1;doçura;5\nP1;05/03/2026;Ana;Azedo v2;doçura;6,5\nP1;25/03/2026;Rui;Azedo v1;doçura;4\n",
+        truth={
+            "tasting": [
+                {
+                    "session": "P1",
+                    "panelist": p,
+                    "spec": "Azedo",
+                    "version": v,
+                    "attribute": "doçura",
+                    "score": s,
+                    "tasted_on": d,
+                }
+                for p, v, s, d in (
+                    ("Ana", 1, 5, D(2026, 3, 5)),
+                    ("Ana", 2, 6.5, D(2026, 3, 5)),
+                    ("Rui", 1, 4, D(2026, 3, 25)),
+                )
+            ]
+        },
+    ),
+    Book(
+        name="till spanish",
+        file="m20.csv",
+        text="Ticket;Fecha;Hora;Artículo;Uds;Importe neto\n1;13/03/2026;21:05;Agrio de marisma;2;18,18\n2;13/03/2026;22:15;Fizz del junco;1;9,09\n",
+        truth={
+            "sale": _sales(
+                (datetime(2026, 3, 13, 21, 5), "Agrio de marisma", 2, 18.18),
+                (datetime(2026, 3, 13, 22, 15), "Fizz del junco", 1, 9.09),
+            )
+        },
+    ),
+    Book(
+        name="till english us",
+        file="m21.csv",
+        text="Report: sales\nPrinted 4/1/2026\n\nCheck #,Closed,Item,Qty,Net Sales\n100,3/13/2026 9:05 PM,Marsh Sour,2,$27.00\n101,3/13/2026 11:40 PM,Marsh Sour,-1,($13.50)\n,,,Total,$13.50\n",
+        truth={
+            "sale": _sales(
+                (datetime(2026, 3, 13, 21, 5), "Marsh Sour", 2, 27),
+                (datetime(2026, 3, 13, 23, 40), "Marsh Sour", -1, -13.5),
+            )
+        },
+    ),
+    Book(
+        name="till dutch xlsx",
+        file="m22.xlsx",
+        sheets={
+            "Verkoop": [
+                ["Datum en tijd", "Artikel", "Aantal", "Omzet excl. btw"],
+                [datetime(2026, 3, 13, 21, 5), "Moeraszuur", 2, 19.83],
+                [datetime(2026, 3, 13, 21, 9), "Veenfizz", 1, 9.17],
+            ]
+        },
+        truth={
+            "sale": _sales(
+                (datetime(2026, 3, 13, 21, 5), "Moeraszuur", 2, 19.83),
+                (datetime(2026, 3, 13, 21, 9), "Veenfizz", 1, 9.17),
+            )
+        },
+    ),
+    Book(
+        name="events english log",
+        file="m23.csv",
+        text="Batch,Date,What happened,Amount\nA1,16/03/2026,used up,\nA2,20/03/2026,poured,300 ml\nA1,15/03/2026,counted,200 ml\n",
+        truth={"batch_event": []},
+        left=3,
+    ),
+    Book(
+        name="spec table french",
+        file="m24.csv",
+        text="Fiche;Type;Rendement;Conservation (jours);Stockage;Prix carte\nAigre;cocktail;1 portion;;;12,00\nThé d'algue;préparation;1 l;5;frigo;\nSirop de prune;préparation;700 ml;21;frigo;\n",
+        truth={
+            "spec": [
+                _spec("Aigre", price=12),
+                _spec("Thé d'algue", kind="preparation", makes=(1, "l"), keeps_days=5, storage="fridge"),
+                _spec("Sirop de prune", kind="preparation", makes=(700, "ml"), keeps_days=21, storage="fridge"),
+            ]
+        },
+    ),
+    Book(
+        name="preparations sheet each with yield label",
+        file="m25.xlsx",
+        sheets={
+            "Kelp Tea": [
+                ["Kelp Tea"],
+                ["Yield", "1.2 l"],
+                ["Keeps", "5 days"],
+                [],
+                ["Ingredient", "Quantity"],
+                ["water", "1 l"],
+                ["kelp", "20 g"],
+            ],
+            "Plum Shrub": [
+                ["Plum Shrub"],
+                ["Yield", "700 ml"],
+                ["Keeps", "21 days"],
+                [],
+                ["Ingredient", "Quantity"],
+                ["plums", "500 g"],
+                ["sugar", "0.4 kg"],
+            ],
+        },
+        truth={
+            "spec_line": _lines("Kelp Tea", ("water", 1, "l"), ("kelp", 20, "g"))
+            + _lines("Plum Shrub", ("plums", 500, "g"), ("sugar", 0.4, "kg")),
+            "spec": [
+                _spec("Kelp Tea", kind="preparation", makes=(1.2, "l"), keeps_days=5),
+                _spec("Plum Shrub", kind="preparation", makes=(700, "ml"), keeps_days=21),
+            ],
+        },
+        answers={"kind": "preparation"},
+    ),
+    Book(
+        name="preparations in a sheet each, the specs",
+        file="m25.xlsx",
+        sheets={
+            "Kelp Tea": [
+                ["Kelp Tea"],
+                ["Yield", "1.2 l"],
+                ["Keeps", "5 days"],
+                [],
+                ["Ingredient", "Quantity"],
+                ["water", "1 l"],
+                ["kelp", "20 g"],
+            ],
+            "Plum Shrub": [
+                ["Plum Shrub"],
+                ["Yield", "700 ml"],
+                ["Keeps", "21 days"],
+                [],
+                ["Ingredient", "Quantity"],
+                ["plums", "500 g"],
+                ["sugar", "0.4 kg"],
+            ],
+        },
+        truth={
+            "spec": [
+                _spec("Kelp Tea", kind="preparation", makes=(1.2, "l"), keeps_days=5),
+                _spec("Plum Shrub", kind="preparation", makes=(700, "ml"), keeps_days=21),
+            ]
+        },
+        answers={"kind": "preparation"},
+    ),
+    Book(
+        name="oz",
+        file="m26.csv",
+        text="Drink,Ingredient,Amount\nMarsh Sour,gin,1 1/2 oz\nMarsh Sour,lemon,3/4 oz\n",
+        truth={"spec_line": _lines("Marsh Sour", ("gin", 1.5, "oz"), ("lemon", 0.75, "oz"))},
+    ),
+    Book(
+        name="no headings price list",
+        file="m27.csv",
+        text="gin;0,7 l;21,90\nrum;1 l;19,50\nsucre;1 kg;1,20\n",
+        truth={"ingredient": _packs(("gin", 0.7, "l", 21.9), ("rum", 1, "l", 19.5), ("sucre", 1, "kg", 1.2))},
+    ),
+    Book(
+        name="tasting versions across no repeat",
+        file="m28.csv",
+        text="Drink;Fen Fizz;;\nDate;2026-03-20;;\n;;;\n;v1;v2;v3\nAna;6;7;8\nBo;5;7;6\n",
+        truth={"tasting": []},
+        refused="score",
+    ),
+    Book(
+        name="batch german fate with words and no date",
+        file="m29.csv",
+        text="Datum;Ansatz;Menge;Status\n13.03.2026;Algentee;1,5 l;leer\n15.03.2026;Algentee;1,5 l;im Kühlschrank\n",
+        truth={"batch": _batches(("Algentee", D(2026, 3, 13), 1.5, "l"), ("Algentee", D(2026, 3, 15), 1.5, "l"))},
+    ),
+    Book(
+        name="czech spec lines xlsx comma text",
+        file="m30.xlsx",
+        sheets={
+            "Recepty": [
+                ["Koktejl", "Surovina", "Množství"],
+                ["Bažinná", "gin", "4,5 cl"],
+                [None, "citron", "2,25 cl"],
+                ["Rákosová", "rum", "5 cl"],
+            ]
+        },
+        truth={
+            "spec_line": _lines("Bažinná", ("gin", 4.5, "cl"), ("citron", 2.25, "cl"))
+            + _lines("Rákosová", ("rum", 5, "cl"))
+        },
+    ),
+)
+"""Written when the first were read, without looking at how."""
+
+BOOKS: Final = (*SPEC_BOOKS, *PRICE_LISTS, *BATCH_BOOKS, *TASTINGS, *TILLS, *OTHER_SHAPES)

@@ -236,9 +236,19 @@ def unit_in_heading(heading: str) -> str | None:
     """
     inside = re.findall(r"[\(\[]([^)\]]+)[)\]]", heading)
     behind = re.split(r"[/,]|\b(?:in|en|per|pro|je|par|por|al)\b", heading)
-    last = heading.split()[-1:] if len(heading.split()) > 1 else []
+    last = heading.split()[-1:]
     found = [unit for piece in (*inside, *behind[1:], *last) if (unit := unit_of(piece.strip(" ()[]")))]
     return found[0] if found and set(found) == {found[0]} else None
+
+
+def unit_inside(heading: str) -> str | None:
+    """The unit in brackets at the end of a heading.
+
+    >>> unit_inside("Gin (ml)"), unit_inside("Gin")
+    ('ml', None)
+    """
+    inside = re.search(r"[\(\[]([^)\]]+)[)\]]$", heading)
+    return unit_of(inside[1]) if inside else None
 
 
 def without_unit(heading: str) -> str:

@@ -37,6 +37,7 @@ class Block:
     headings: list[str] = field(default_factory=list)
     lines: list[Row] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
+    has_own_headings: bool = False
 
 
 def read_headings(file: SourceFile, labels: frozenset[str]) -> list[str]:
@@ -142,10 +143,11 @@ def _stacked(rows: Sequence[Row], labels: frozenset[str]) -> list[Block]:
         now = found[-1]
         after = rows[index + 1] if index + 1 < len(rows) else None
         if _is_heading_row(cells, number, after, labels):
-            if now.lines:
+            if now.lines and now.has_own_headings:
                 now = Block(title=now.title, labels=dict(now.labels))
                 found.append(now)
-            now.headings = _named(cells)
+            now.notes += [" ".join(filter(None, line)) for _, line in now.lines]  # above its headings nothing is a line
+            now.lines, now.headings, now.has_own_headings = [], _named(cells), True
         elif not (now.headings and len(filled) > LONGEST_LABEL) and (said := _labelled(cells, labels)) is not None:
             now.labels |= said
         elif len(filled) == 1 and _is_title(rows, index, labels):

@@ -14,6 +14,8 @@ from stillroom.intake.moments import Clock
 # '€', 'US$', 'EUR', and what people write for crowns, francs, forints, lei and zlotys.
 CURRENCY: Final = r"(?:[A-Z]{0,3}\p{Sc}|[A-Z]{3}|S?Fr\.?|kr\.?|Kč|Ft|lei|zł)"
 
+DAYS: Final = "days?|d|tagen?|tage|jours?|j|d[ií]as?|giorn[io]|gg|dag|dage|dagar|dager|dagen|dni|dnů|dny|den|dzień"
+
 READABLE_AS: Final[dict[Any, str]] = {
     pl.Float64: "a number (write 1234.5)",
     pl.Int64: "a whole number",
@@ -35,6 +37,8 @@ def bare(text: pl.Series, column: str) -> pl.Series:
     """Cells without what says no more than their column's name: '40 %' of abv_pct, '52.5°' of brix, 'v2' of version."""
     if column.endswith("_pct") or column == "brix":
         return text.str.replace(r"\s*(?:%|°(?:\s?(?i:Bx|Brix))?)$", "")
+    if column.endswith("_days"):
+        return text.str.replace(rf"(?i)\s*(?:{DAYS})\.?$", "")
     if column.startswith("version"):
         return text.str.replace(
             r"(?i)^(?:v|ver|vers|version|versie|versión|versione|versão|wersja|verze)\.?\s*(\d+)$", "$1"

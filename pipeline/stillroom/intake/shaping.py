@@ -13,7 +13,8 @@ from typing import Final
 import polars as pl
 
 from stillroom.errors import FileRefused
-from stillroom.house.model import SourceSettings
+from stillroom.house.model import SourceSettings, Wide
+from stillroom.intake import amounts
 from stillroom.objects import Malformed, SourceFile, TextBatch
 
 TOTAL_WORDS: Final = ("total", "subtotal", "sub-total", "sub total", "grand total", "sum")
@@ -173,6 +174,18 @@ def _passed_over(batch: TextBatch, lines: pl.Series) -> TextBatch:
     )
 
 
+def _with_units(long: pl.DataFrame, wide: Wide) -> pl.DataFrame:
+    """'Gin (ml)' above 45 as 'Gin' and '45 ml': the unit goes with the number."""
+    named = {heading: unit for heading in long[wide.headings_are].unique() if (unit := amounts.unit_inside(heading))}
+    if not named:
+        return long
+    its_unit = pl.col(wide.headings_are).replace_strict(named, default=None, return_dtype=pl.String)
+    bare = pl.col(wide.cells_are).str.contains(r"^\s*[\d.,]+\s*$") & its_unit.is_not_null()
+    cells = pl.when(bare).then(pl.col(wide.cells_are) + " " + its_unit).otherwise(pl.col(wide.cells_are))
+    plain = pl.col(wide.headings_are).replace({heading: amounts.without_unit(heading) for heading in named})
+    return long.with_columns(cells.alias(wide.cells_are), plain.alias(wide.headings_are))
+
+
 def _turned(batch: TextBatch, layout: Layout, settings: SourceSettings) -> TextBatch:
     """Every filled cell under an unused heading as a row of its own; empty ones, totals and remarks are passed over."""
     assert settings.wide is not None
@@ -188,6 +201,7 @@ def _turned(batch: TextBatch, layout: Layout, settings: SourceSettings) -> TextB
         )
         .sort(number, maintain_order=True)
     )
+    long = _with_units(long, settings.wide)
     empty = long[settings.wide.cells_are].fill_null("").str.strip_chars() == ""
     headings = long[settings.wide.headings_are]
     idle = empty | _is_word_for_total(headings, settings) | headings.str.to_lowercase().is_in(list(IDLE_HEADINGS))

@@ -6,7 +6,7 @@ Each guess is of columns that no heading fits. What more than one place could sa
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
@@ -24,6 +24,11 @@ from stillroom_schemas.table import Table
 NO_NAME: Final = re.compile(
     r"(?i)^(sheet|tabelle|blatt|feuil|feuille|hoja|foglio|planilha|folha|blad|ark|arkusz|list)\s*\d*$"
 )
+IN_A_CASE: Final = re.compile(
+    r"(?i)case|box|crate|carton|per pack|pack of|units|kart|kist|vpe|colis|caisse|caja|cassa|caixa|doos|krat|kasse"
+    r"|kolli|zgrz|skrzyn|krabic|st(?:ü|u)ck|pezzi|pièces|piezas|uds|unidades|antal|aantal|anzahl|szt|ks\b|qty|quantity"
+)
+"""A column of how many there are in what is bought."""
 NAMES: Final = ("spec", "preparation")
 ONCE: Final = {
     "spec_line": ("spec", "version"),
@@ -46,24 +51,39 @@ class Guess:
     once: bool = False
 
 
-def guessed(fit: Fit, rows: pl.DataFrame, cells_under: Mapping[str, Cells]) -> Guess:
+def guessed(fit: Fit, rows: pl.DataFrame, cells_under: Mapping[str, Cells], said: Container[str] = ()) -> Guess:
     """What stands elsewhere than under a heading.
 
     Args:
         fit: how the headings fit the table.
         cells_under: what most of the cells under each heading are.
+        said: columns that its keeper has answered for.
         rows: the rows of the file, as far as they were looked at.
     """
     schema = fit.table.schema()
     found = _Found(columns=dict(fit.columns), rows=rows, schema=schema, wide=fit.wide, table=fit.table)
-    for look in (found.names, found.days, found.sessions, found.versions, found.amounts, found.prices, found.events):
+    for look in (
+        found.by_cells,
+        found.names,
+        found.days,
+        found.sessions,
+        found.versions,
+        found.amounts,
+        found.prices,
+        found.packs,
+        found.events,
+    ):
         look()
-    missing = tuple(n for n in fit.missing if n not in found.columns and n not in found.constants)
+    needed = [name for name, column in schema.columns.items() if fields.needed(column)]
+    there = {*found.columns, *found.constants, *found.turned}
+    missing = tuple(name for name in needed if name not in there and name not in said)
     wide = fit.wide
     if wide is None:
         used = {heading for several in found.columns.values() for heading in several}
-        wide = wide_of(missing, {h: cells for h, cells in cells_under.items() if h not in used}, schema)
-        missing = missing if wide is None else ()
+        left = {h: cells for h, cells in cells_under.items() if h not in used and not h.startswith("(")}
+        wide = wide_of(missing, left, schema)
+        turned = (wide.headings_are, wide.cells_are) if wide else ()
+        missing = tuple(name for name in missing if name not in turned)
     whole = replace(
         fit,
         wide=wide,
@@ -98,6 +118,37 @@ class _Found:
 
     def _all_filled(self, heading: str) -> bool:
         return len(self._cells(heading)) == self.rows.height > 0
+
+    def by_cells(self) -> None:
+        """Where no row is one of headings: the only column of words, of amounts, of prices."""
+        nameless = [heading for heading in self.rows.columns if heading.startswith("(column ")]
+        if not nameless or any(not heading.startswith("(") for heading in self.rows.columns):
+            return
+        kinds: dict[str, list[str]] = {"item": [], "amount": [], "cost": []}
+        for heading in nameless:
+            cells = self._cells(heading)
+            if not cells:
+                continue
+            with_unit = [
+                cell for cell in cells if _is_amount(cell) and not cell.replace(",", ".").replace(".", "").isdecimal()
+            ]
+            numbers = [
+                cell
+                for cell in cells
+                if (re.fullmatch(r"\D{0,4}\d[\d.,]*\D{0,4}", cell) and not _is_amount(cell))
+                or cell.replace(",", "").replace(".", "").isdecimal()
+            ]
+            kind = (
+                "amount"
+                if len(with_unit) >= MOST * len(cells)
+                else "cost"
+                if len(numbers) >= MOST * len(cells)
+                else "item"
+            )
+            kinds[kind].append(heading)
+        for name, kind in (("item", "item"), ("amount", "amount"), ("pack_amount", "amount"), ("pack_cost", "cost")):
+            if name in self.schema.columns and name not in self.columns and len(kinds[kind]) == 1:
+                self.columns[name] = (kinds[kind][0],)
 
     def names(self) -> None:
         """A spec's name: in the title above its lines, or else in the name of its sheet."""
@@ -166,6 +217,19 @@ class _Found:
             self.columns["pack_amount"] = (heading,)
         elif (unit := amounts.unit_in_heading(heading)) is not None:
             self.constants["pack_amount"] = f"1 {unit}"
+
+    def packs(self) -> None:
+        """Where another column counts what is in a case, nothing tells what a price buys: it is asked."""
+        if "pack_amount" not in self.columns or self.table.name != "ingredient":
+            return
+        used = {heading for several in self.columns.values() for heading in several}
+        for heading in self.rows.columns:
+            if heading in used or not IN_A_CASE.search(heading):
+                continue
+            cells = self._cells(heading)
+            if cells and all(cell.isdecimal() for cell in cells) and any(cell != "1" for cell in cells):
+                del self.columns["pack_amount"]
+                return
 
     def events(self) -> None:
         """The day and the amount of what became of a batch, in the cell that says it."""

@@ -17,6 +17,7 @@ from stillroom.house.model import Wide
 from stillroom.intake import amounts, casting
 from stillroom.intake.amounts import Amount
 from stillroom.intake.moments import Clock
+from stillroom.intake.parting import VERSION
 from stillroom.looking.words import plain, words_of
 from stillroom.objects import Source
 from stillroom_schemas import fields
@@ -24,6 +25,11 @@ from stillroom_schemas.table import Table
 
 LIKE: Final = 85.0  # of 100: below this a likeness of letters is chance ('Revenue' and 'venue' have 83)
 SHORT: Final = 3  # letters, of which one makes another word
+FIRST_WORD: Final = 87.0  # 'Prezzo conf.' is likely a price
+UNIT_ALONE: Final = 86.0  # 'ml' above numbers
+IN_HEADINGS: Final = ("panelist", "attribute", "spec", "item", "preparation", "till_item", "made_on", "sold_at")
+"""Columns that the headings of a wide file may be."""
+AMOUNTS: Final = ("amount", "made_amount", "yield_amount", "pack_amount")
 FIRST_WORDS: Final = 12  # of a column's: behind them stand the words of other languages, in no order
 SURE: Final = 85.0  # columns that may be empty are only filled by headings as likely as this
 MOST: Final = 0.6  # share of the cells that must be what a column holds: the rest may be what is set aside
@@ -132,7 +138,7 @@ def cells_of(cells: pl.Series) -> Cells:
     tidy = casting.tidy(cells)
     filled = tidy.filter(tidy.is_not_null())
     clock = Clock(date_format=None, house_zone="UTC", file_zone=None)
-    numbers = casting.bare(casting.bare(filled, "_pct"), "version")  # if it is such a column
+    numbers = casting.bare(casting.bare(casting.bare(filled, "_pct"), "version"), "_days")  # if it is such a column
     dot, comma = (casting.cast(numbers, pl.Float64(), clock, mark).is_not_null() for mark in (".", ","))
     few = filled.head(SAMPLE)
     amount = pl.Series([isinstance(amounts.read(cell, ","), Amount) for cell in few], dtype=pl.Boolean)
@@ -180,7 +186,7 @@ def fit(source: Source, table: Table, found: Mapping[str, Cells]) -> Fit:
     left = [heading for heading in found if heading not in taken and not heading.startswith("(column ")]
     wide = wide_of(missing, {heading: found[heading] for heading in left}, schema) if len(chosen) > 1 else None
     if wide is not None:
-        missing = []
+        missing = [name for name in missing if name not in (wide.headings_are, wide.cells_are)]
     return Fit(
         source=source,
         table=table,
@@ -207,6 +213,8 @@ def _likeness(heading: str, column: str) -> float:
     if heading.casefold() == column.casefold():
         return 100.0
     words = words_of(column)
+    if column in AMOUNTS and amounts.unit_of(heading) is not None:
+        return UNIT_ALONE
     return max(_likeness_of(said, words) for said in {plain(heading), plain(amounts.without_unit(heading))})
 
 
@@ -219,6 +227,8 @@ def _likeness_of(said: str, words: Sequence[str]) -> float:
     if spelt >= LIKE and len(said) > SHORT:
         return float(spelt) - 10
     parts = set(said.split())
+    if said.split()[0] in words and len(said.split()[0]) > SHORT:
+        return FIRST_WORD - min(words.index(said.split()[0]), FIRST_WORDS) * 0.1
     inside = [place for place, word in enumerate(words) if len(word) > 1 and set(word.split()) <= parts]
     return 70.0 - min(min(inside), FIRST_WORDS) * 0.5 if inside else 0.0
 
@@ -236,12 +246,20 @@ def _join_times(chosen: dict[str, tuple[str, ...]], taken: set[str], found: Mapp
 
 
 def wide_of(missing: Sequence[str], left: Mapping[str, Cells], schema: Any) -> Wide | None:
-    """A column for each person or day: what is missing is a name and a number, and there are several of numbers."""
+    """A column for each person, day or version: a number is missing, and what several headings may be.
+
+    Where both who tasted and what was asked are missing, either may be in the headings: nothing is guessed.
+    """
     numbers = [n for n in missing if schema.columns[n].dtype.type in (pl.Float64, pl.Int64)]
-    names = [n for n in missing if schema.columns[n].dtype.type in (pl.String, pl.Date)]
-    if len(missing) != 2 or len(numbers) != 1 or len(names) != 1:
+    if len(numbers) != 1:
         return None
-    several = sum(cells.filled and cells.may_be(schema.columns[numbers[0]]) for cells in left.values())
-    if several < 2 or 2 * several < len(left):
+    several = [heading for heading, cells in left.items() if cells.filled and cells.may_be(schema.columns[numbers[0]])]
+    if len(several) < 2 or 2 * len(several) < len(left):
         return None
-    return Wide(headings_are=names[0], cells_are=numbers[0])
+    if "version" in schema.columns and all(VERSION.fullmatch(heading) for heading in several):
+        return Wide(headings_are="version", cells_are=numbers[0])
+    days = all(pl.Series([heading]).str.contains(DATE_LIKE)[0] for heading in several)
+    names = [n for n in missing if n in IN_HEADINGS and (schema.columns[n].dtype.type == pl.Date) == days]
+    tasted = [n for n in names if n in ("panelist", "attribute")]
+    names = tasted or names
+    return Wide(headings_are=names[0], cells_are=numbers[0]) if len(names) == 1 else None

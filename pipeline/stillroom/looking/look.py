@@ -137,7 +137,7 @@ def _look(
     if plan is None:
         plugin = plugin or (source if source in registry.sources else _plugin_of(claimed, table, registry))
         table = table or (claimed.table if claimed and plugin == claimed.plugin else None)
-        fit, settings, recognised = recognising.best_fit(candidate, recognised, registry, plugin, table)
+        fit, settings, recognised = recognising.best_fit(candidate, recognised, registry, plugin, table, answers)
         if recognised.sheet is not None:
             reader = readers.get(recognised.sheet)
             if readers and not settings.sheet:
@@ -263,7 +263,7 @@ def _looked(
 def _of_missing(fit: Fit, recognised: Recognised) -> Iterator[Question]:
     schema = fit.table.schema()
     used = {heading for several in fit.columns.values() for heading in several}
-    unused = [h for h in recognised.headings if h not in used and not h.startswith("(")]
+    unused = [h for h in recognised.headings if h not in used]
     for name in fit.missing:
         column = schema.columns[name]
         lists = [check.statistics["allowed_values"] for check in column.checks if check.name == "isin"]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Container, Iterator
 from dataclasses import dataclass, replace
 from fnmatch import fnmatchcase
 from typing import Final
@@ -17,6 +17,7 @@ from stillroom.intake.planning import Candidate
 from stillroom.looking.guesses import Guess, guessed
 from stillroom.looking.handwriting import encoding_of
 from stillroom.looking.headings import Fit, cells_of, fit, heading_row, is_known, known_words
+from stillroom.looking.words import words_of
 from stillroom.objects import Source, SourceFile
 from stillroom.plugins.registry import Registry, unfit_model
 from stillroom.reading import delimited, workbook
@@ -28,6 +29,8 @@ from stillroom_schemas.table import Table
 
 SAMPLE_ROWS: Final = 200
 LONGEST_LABEL: Final = 40
+INGREDIENTS: Final = frozenset(word for column in ("sugar_pct", "acid_pct", "allergens") for word in words_of(column))
+"""Words for a column that may as well be an item: 'Zucker' at the beginning of a line is no label."""
 TO_BE_NAMED: Final = ("cp1252", "utf-16-le", "utf-16-be")
 """Encodings that no mark in the file tells the reader."""
 
@@ -98,7 +101,12 @@ def _packing(file: SourceFile, kind: str) -> str | None:
 
 
 def best_fit(
-    candidate: Candidate, seen: Recognised, registry: Registry, plugin: str | None, table: str | None
+    candidate: Candidate,
+    seen: Recognised,
+    registry: Registry,
+    plugin: str | None,
+    table: str | None,
+    said: Container[str] = (),
 ) -> tuple[Fit, SourceSettings, Recognised]:
     """The source and table that the headings fit best, settings that read the file so, and where the headings are.
 
@@ -108,6 +116,7 @@ def best_fit(
         registry: the plugins.
         plugin: the only one to think of, or None.
         table: the only one to think of, or None.
+        said: columns that the file's keeper has answered for.
 
     Raises:
         FileRefused: no table is near.
@@ -119,7 +128,7 @@ def best_fit(
     refusal: FileRefused | None = None
     for as_book in (False, True):
         try:
-            tried += _tried(candidate, seen, registry, pairs, own, as_book=as_book)
+            tried += _tried(candidate, seen, registry, pairs, own, said, as_book=as_book)
         except FileRefused as refused:
             refusal = refusal or refused
         if any(not one.guess.fit.missing for one in tried) or seen.kind not in ("delimited text", "a workbook"):
@@ -174,28 +183,36 @@ def _tried(
     registry: Registry,
     pairs: list[tuple[str, Table]],
     own: Source | None,
+    said: Container[str],
     *,
     as_book: bool,
 ) -> Iterator[_Tried]:
     """The file as a plain table, or as a book, fitted to each of the tables."""
     if not as_book:
         file = _found(candidate, seen, known_words(one for _, one in pairs))
+        if not own and _is_headless(file, known_words(one for _, one in pairs)):
+            raise FileRefused(f"{candidate.name}: holds no row of headings.")
         sample = _sample(file, own or Source(name="", title="", tables=()))
         found = {heading: cells_of(sample[heading]) for heading in sample.columns}
         for name, table in pairs:
-            guess = guessed(fit(registry.sources[name], table, found), sample, found)
+            guess = guessed(fit(registry.sources[name], table, found), sample, found, said)
             yield _Tried(file=file, book=False, labels=(), headings=sample.columns, guess=guess)
         return
     for name, table in pairs:
         source = registry.sources[name]
         if source.has_own_reader:
             continue
-        words = known_words(registry.tables[one] for one in source.tables)
-        yield from _as_book(candidate, seen, source, table, words)
+        words = known_words(registry.tables[one] for one in source.tables) - INGREDIENTS
+        yield from _as_book(candidate, seen, source, table, words, said)
 
 
 def _as_book(
-    candidate: Candidate, seen: Recognised, source: Source, table: Table, words: frozenset[str]
+    candidate: Candidate,
+    seen: Recognised,
+    source: Source,
+    table: Table,
+    words: frozenset[str],
+    said: Container[str],
 ) -> Iterator[_Tried]:
     """The file as a book of one table: by the sheet that fits it best, with the others that fit as well."""
     tried = []
@@ -217,7 +234,7 @@ def _as_book(
         if rows.is_empty():
             continue
         found = {h: cells_of(rows[h]) for h in rows.columns if h not in book.AROUND}
-        guess = guessed(fit(source, table, found), rows, found)
+        guess = guessed(fit(source, table, found), rows, found, said)
         tried.append(
             _Tried(
                 file=file, book=True, labels=tuple(labels), headings=rows.columns, guess=guess, sheets=(sheet or "",)
@@ -236,6 +253,14 @@ def _read_alike(one: Fit, best: Fit) -> bool:
     schema = best.table.schema()
     needed = [name for name in best.columns if fields.needed(schema.columns[name])]
     return all(one.columns.get(name) == best.columns[name] for name in needed)
+
+
+def _is_headless(file: SourceFile, known: frozenset[str]) -> bool:
+    """The row that would be taken for the headings is one like the others: with numbers, and no word that is known."""
+    cells = file.looked_for
+    return (
+        bool(cells) and not any(is_known(cell, known) for cell in cells) and any(cell[:1].isdecimal() for cell in cells)
+    )
 
 
 def _labels(grid: Grid, words: frozenset[str]) -> Iterator[str]:
