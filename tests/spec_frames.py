@@ -13,10 +13,16 @@ import polars as pl
 
 from stillroom import model
 from stillroom.analysis.specs.views import VIEWS
+from stillroom.house.decisions import Decisions
 from stillroom.house.house import House
 from stillroom.store import derived, layout, opening
 from stillroom.store.frames import fetch, insert
 from stillroom_schemas import TABLES
+
+BY_NAME = {table.name: table for table in TABLES}
+NOTHING_DECIDED = Decisions(Path("decisions.jsonl"))
+STANDS = "DELETE FROM standing; INSERT INTO standing VALUES (1, 'sale', 'test', 'book', 1, 1)"
+"""The rows of one intake count, whichever tables they are in."""
 
 SPECS = {
     "spec": pl.String,
@@ -107,6 +113,7 @@ class Book:
         """The views that a `SpecBook` is made from, as a store in memory makes them."""
         con = _memory()
         _fill(con, self)
+        derived.make_current(con, BY_NAME)
         derived.build(con, _house(Path()), model.IN_USE)
         return _fetched(con, VIEWS)
 
@@ -114,7 +121,7 @@ class Book:
         """Views that the store makes of the book, and of rows of other tables by their name."""
         con = _memory()
         _fill(con, self, **tables)
-        derived.make_derived(con, _house(Path()), TABLES)
+        derived.make_derived(con, _house(Path()), BY_NAME, NOTHING_DECIDED)
         return _fetched(con, names)
 
 
@@ -122,7 +129,7 @@ class Book:
 def _memory() -> duckdb.DuckDBPyConnection:
     con = duckdb.connect()
     layout.create_tables(con, TABLES)
-    derived.make_derived(con, _house(Path()), TABLES)
+    derived.make_derived(con, _house(Path()), BY_NAME, NOTHING_DECIDED)
     return con
 
 
@@ -143,7 +150,7 @@ def stored(folder: Path, book: Book, views: Iterable[str], **tables: pl.DataFram
     """The views that the store in a folder makes of a book, and of rows of other tables by their name."""
     with opening.writing(_house(folder), TABLES) as con:
         _fill(con, book, **tables)
-        derived.make_derived(con, _house(folder), TABLES)
+        derived.make_derived(con, _house(folder), BY_NAME, NOTHING_DECIDED)
         return _fetched(con, views)
 
 
@@ -163,6 +170,7 @@ def _house(folder: Path) -> House:
 def _fill(con: duckdb.DuckDBPyConnection, book: Book, **tables: pl.DataFrame) -> None:
     for table in TABLES:
         con.execute(f"DELETE FROM {table.name}")
+    con.execute(STANDS)
     rows = {"spec": book.specs, "spec_line": book.lines, "ingredient": book.ingredients, **tables}
     for name, frame in rows.items():
         places = {"intake_id": pl.lit(1), "file": pl.lit("book"), "row_number": pl.int_range(pl.len())}

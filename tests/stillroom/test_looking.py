@@ -270,7 +270,7 @@ def test_a_name_that_settings_cannot_hold(tmp_path: Path) -> None:
 
 def test_a_file_of_corrections_needs_no_settings(tmp_path: Path) -> None:
     house = make_house(tmp_path, HOUSE)
-    path = put(tmp_path, "aside.csv", "set aside from intake,set aside row,why it was set aside,till_item\n1,2,x,Fig\n")
+    path = put(tmp_path, "aside.csv", "set aside from,edition,set aside row,till_item\na.csv,x,2,Fig\n")
     with pytest.raises(FileRefused, match="needs no settings"):
         looked(house, path)
 

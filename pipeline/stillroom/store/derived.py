@@ -34,7 +34,7 @@ def make_derived(
     """Work out all that is derived, in one transaction, and note what it was made for."""
     with transaction(con):
         worked_out.make_tables(con)
-        _make_current(con, layout.unchanged(con, tables))
+        make_current(con, layout.unchanged(con, tables))
         _make_views(con, house)
         worked_out.rows_aside(con, house)
         build(con, house, model.ROLL_UP, model.IN_USE)
@@ -45,7 +45,7 @@ def make_derived(
         con.execute("UPDATE stillroom_store SET made_for = ?", [fingerprint(house, tables, decisions)])
 
 
-def _make_current(con: duckdb.DuckDBPyConnection, tables: Mapping[str, Table]) -> None:
+def make_current(con: duckdb.DuckDBPyConnection, tables: Mapping[str, Table]) -> None:
     """The rows in force: of exports, which are large, as a view; of all others as a table."""
     for table in tables.values():
         kind = "TABLE" if table.export is None else "VIEW"

@@ -14,6 +14,7 @@ from typing import Any
 
 import pytest
 
+from spec_frames import BY_NAME, NOTHING_DECIDED, STANDS
 from stillroom.house.house import House
 from stillroom.store import derived, opening
 from stillroom_schemas import TABLES
@@ -40,7 +41,8 @@ def fates(
     house = House(folder=folder, name="Test", currency="EUR", day_starts_at=time(6), venues=("a", "b"))
     preparations = sorted({b.preparation for b in batches} | {p for _, p, _ in demand})
     with opening.writing(house, TABLES) as con:
-        marks = "1, 'f', 1, NULL"
+        marks = "1, 'f', 1, 1"
+        con.execute(STANDS)
         for p in preparations:
             con.execute(
                 f"INSERT INTO spec BY POSITION SELECT '{p}', 1, 'preparation', 100, 'ml'" + _nulls(con, "spec", 5)
@@ -69,7 +71,7 @@ def fates(
                     "VALUES (?, ?, ?, ?, 'ml', 1, 'f', 1)",
                     [b.label, _day(day), event, amount],
                 )
-        derived.make_derived(con, house, TABLES)
+        derived.make_derived(con, house, BY_NAME, NOTHING_DECIDED)
         result = con.execute("SELECT * FROM batch_fate")
         names = [column[0] for column in result.description]
         return {row[0]: dict(zip(names, row, strict=True)) for row in result.fetchall()}
@@ -78,7 +80,7 @@ def fates(
 def _nulls(con: Any, table: str, given: int) -> str:
     columns = con.execute(f"SELECT * FROM {table} LIMIT 0").description
     own = len(columns) - 4 - given
-    return ", NULL" * own + ", 1, 'f', 1, NULL"
+    return ", NULL" * own + ", 1, 'f', 1, 1"
 
 
 def _day(number: int) -> date:
