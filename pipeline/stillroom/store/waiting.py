@@ -32,6 +32,9 @@ QUERY = """
 """
 
 
+MOST_DIGITS: Final = 19
+"""A number of so many may not fit into a whole number of the store."""
+
 SPEC_ROWS: Final = """
     SELECT w.*, i.source, i.table_name FROM open_rows AS w JOIN intake AS i USING (intake_id)
     WHERE i.table_name IN ('spec', 'spec_line')
@@ -65,7 +68,11 @@ def spec_rows(con: duckdb.DuckDBPyConnection, house: House) -> pl.DataFrame:
             " ".join(" ".join(cells.get(h.casefold()) or "" for h in headings.get(name, (name,))).split())
             for name in ("spec", "version")
         )
-        row |= {"spec": spec, "written": version, "version": int(version) if version.isdecimal() else None}
+        row |= {
+            "spec": spec,
+            "written": version,
+            "version": int(version) if version.isdecimal() and len(version) < MOST_DIGITS else None,
+        }
     text = dict.fromkeys(("table_name", "spec", "written", "file", "column", "problem", "value", "rule"), pl.String)
     frame = pl.DataFrame(rows, schema={**text, "row_number": pl.Int64, "version": pl.Int64})
     return frame.with_columns(name_key=pl.col("spec").str.to_lowercase())

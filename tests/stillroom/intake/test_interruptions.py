@@ -54,7 +54,7 @@ def small_disk(tmp_path):
     disk = tmp_path / "disk"
     disk.mkdir()
     mounted = subprocess.run(
-        ["mount", "-t", "tmpfs", "-o", "size=6m", "tmpfs", str(disk)], capture_output=True, text=True, check=False
+        ["mount", "-t", "tmpfs", "-o", "size=15m", "tmpfs", str(disk)], capture_output=True, text=True, check=False
     )
     if mounted.returncode != 0:
         pytest.skip(f"no small disk can be mounted here ({mounted.stderr.strip()})")

@@ -26,8 +26,12 @@ def panel_history(scores: pl.DataFrame) -> pl.DataFrame:
     with one panelist.
     """
     sitting = ["spec", "label", "higher_is_better", "session", "version"]
-    each = labelled(scores).group_by(*sitting, "panelist").agg(pl.col("score").mean(), pl.col("tasted_on").min())
-    means = each.group_by(sitting).agg(
+    each = (
+        labelled(scores)
+        .group_by(*sitting, "panelist", maintain_order=True)
+        .agg(pl.col("score").mean(), pl.col("tasted_on").min())
+    )
+    means = each.group_by(sitting, maintain_order=True).agg(
         pl.col("tasted_on").min(),
         panelists=pl.len(),
         mean=pl.col("score").mean(),

@@ -51,7 +51,7 @@ def panelist_performance(scores: pl.DataFrame) -> pl.DataFrame:
     """
     if scores.is_empty():
         return pl.DataFrame(schema=PANELISTS)
-    cells = _on_one_scale(labelled(scores)).group_by(*_SITTING, "version", "panelist").agg(
+    cells = _on_one_scale(labelled(scores)).group_by(*_SITTING, "version", "panelist", maintain_order=True).agg(
         pl.col("score").mean(),
         repeats=pl.len(),
         squares=((pl.col("score") - pl.col("score").mean()) ** 2).sum(),
@@ -66,7 +66,7 @@ def panelist_performance(scores: pl.DataFrame) -> pl.DataFrame:
         others_step=pl.col("others") - pl.col("others").mean().over(block),
     )
     own, rest = pl.col("own_step"), pl.col("others_step")
-    compared = steps.group_by("panelist").agg(
+    compared = steps.group_by("panelist", maintain_order=True).agg(
         level=(pl.col("score") - pl.col("others")).mean(),
         spread=((own**2).sum() / (rest**2).sum()).sqrt(),
         agreement=pl.when(pl.len() >= FEWEST_SAMPLES).then(
@@ -96,10 +96,10 @@ def _repeats(cells: pl.DataFrame) -> pl.DataFrame:
     mean = (pl.col("score") * pl.col("repeats")).sum().over(block) / pl.col("repeats").sum().over(block)
     pooled = (
         cells.with_columns(between=pl.col("repeats") * (pl.col("score") - mean) ** 2)
-        .group_by(block)
+        .group_by(block, maintain_order=True)
         .agg(pl.col("between", "squares").sum(), df_within=(pl.col("repeats") - 1).sum(), df_between=pl.len() - 1)
         .filter((pl.col("df_within") > 0) & (pl.col("df_between") > 0))
-        .group_by("panelist")
+        .group_by("panelist", maintain_order=True)
         .agg(pl.col("between", "squares", "df_within", "df_between").sum())
         .with_columns(repeatability=(pl.col("squares") / pl.col("df_within")).sqrt())
         .with_columns(discrimination_f=pl.col("between") / pl.col("df_between") / pl.col("repeatability") ** 2)

@@ -36,7 +36,12 @@ def penalties(scores: pl.DataFrame) -> pl.DataFrame:
     if judged.is_empty():
         return pl.DataFrame(schema=PENALTIES)
     sample = ["session", "panelist", "spec", "version"]
-    liking = labelled(scores).filter("higher_is_better").group_by(sample).agg(liking=pl.col("score").mean().round(9))
+    liking = (
+        labelled(scores)
+        .filter("higher_is_better")
+        .group_by(sample, maintain_order=True)
+        .agg(liking=pl.col("score").mean().round(9))
+    )
     middle = (pl.col("scale_low") + pl.col("scale_high")) / 2
     side = (
         pl.when(pl.col("score") < middle)
