@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from stillroom import model
 from stillroom.house.house import House
 from stillroom.store import frames, waiting
 
@@ -17,6 +18,11 @@ MEMORY: Final = "1GB"
 TABLES: Final = {
     "unit": "unit VARCHAR PRIMARY KEY, base VARCHAR NOT NULL, factor DOUBLE NOT NULL",
     "free_item": "item_key VARCHAR PRIMARY KEY, density_g_ml DOUBLE NOT NULL",
+    "known_item": "item_key VARCHAR NOT NULL, item VARCHAR NOT NULL, dissolves BOOLEAN NOT NULL, "
+    "unit VARCHAR NOT NULL, "
+    "sugar_pct DOUBLE, sugar_low DOUBLE, sugar_high DOUBLE, acid_pct DOUBLE, acid_low DOUBLE, acid_high DOUBLE, "
+    "acid_kinds VARCHAR, abv_pct DOUBLE, abv_low DOUBLE, abv_high DOUBLE, density_g_ml DOUBLE, allergens VARCHAR, "
+    "source VARCHAR NOT NULL",
     "spec_row_aside": "table_name VARCHAR NOT NULL, spec VARCHAR NOT NULL, name_key VARCHAR NOT NULL, version BIGINT, "
     "written VARCHAR NOT NULL, file VARCHAR NOT NULL, row_number BIGINT NOT NULL, "
     '"column" VARCHAR, problem VARCHAR NOT NULL, "value" VARCHAR, rule VARCHAR NOT NULL',
@@ -28,6 +34,18 @@ TABLES: Final = {
 }
 """Each table with its columns; all are filled anew whenever anything is derived."""
 
+KNOWN_ITEMS: Final = """
+    INSERT INTO known_item
+    SELECT
+        trim(lower(name)), item, kind = 'dissolves',
+        CASE WHEN coalesce(density_g_ml, abv_pct) IS NULL THEN 'g' ELSE 'ml' END,
+        * EXCLUDE (item, also, kind, name)
+    FROM (
+        SELECT *, unnest(list_concat([item], coalesce(string_split(also, ';'), []))) AS name
+        FROM read_csv(?, header = true, sample_size = -1)
+    )
+"""
+"""Each common ingredient under each of its plain names; what is stated of it stands in that file with its source."""
 BATCHES: Final = """
     SELECT b.batch_key, stock.stock, b.made_on,
         least(b.use_by, l.ended_on, last_of_days()) AS until,
@@ -76,6 +94,7 @@ def make_tables(con: duckdb.DuckDBPyConnection) -> None:
         con.execute(f"CREATE OR REPLACE TABLE {name} ({columns})")
     con.executemany("INSERT INTO unit VALUES (?, ?, ?)", [[u, base, f] for u, (base, f) in conversions().items()])
     con.executemany("INSERT INTO free_item VALUES (?, ?)", [[name, WATER_DENSITY] for name in sorted(TAP_WATER)])
+    con.execute(KNOWN_ITEMS, [str(model.FOLDER / "known_items.csv")])
 
 
 def rows_aside(con: duckdb.DuckDBPyConnection, house: House) -> None:
@@ -96,6 +115,7 @@ def density_tables(con: duckdb.DuckDBPyConnection) -> dict[str, pl.DataFrame]:
     from stillroom.analysis.specs.views import VIEWS
 
     views = {name: frames.fetch(con, f"SELECT * FROM {name} ORDER BY ALL") for name in VIEWS}
+    views["known_item"] = views["known_item"].clear()  # costs rest on what the house states, not on what is common
     found = {
         "spec_density": composition.densities(views),
         "ingredient_density": ingredient_densities(views["current_ingredient"]),

@@ -79,9 +79,9 @@ class SpecBook:
 
     def __init__(self, frames: Mapping[str, pl.DataFrame], day: date = LAST_OF_DAYS) -> None:
         self.day = day
-        specs, lines, ingredients, spans, aside = (frames[view] for view in VIEWS)
+        specs, lines, ingredients, spans, aside, known = (frames[view] for view in VIEWS)
         self.spans = Versions(spans)
-        self.ingredients: dict[str, Ingredient] = read_ingredients(ingredients)
+        self.ingredients: dict[str, Ingredient] = read_ingredients(ingredients, known)
         self.specs: dict[tuple[str, int], SpecVersion] = {}
         self.versions: dict[str, list[SpecVersion]] = {}
         self._aside: list[tuple[str, int | None, str]] = aside.select("name_key", "version", "item").sort("item").rows()

@@ -43,6 +43,8 @@ class Making:
     """Parts of which more comes out than is known to go in."""
     taken_as_zero: tuple[str, ...] = ()
     """'alcohol of lemon juice': cells of the price list that are empty."""
+    assumed: tuple[str, ...] = ()
+    """'sugar and acid of lemon juice (USDA SR28 ...)': not of the price list, but of a table of common ingredients."""
 
     @property
     def whole(self) -> bool:
@@ -157,6 +159,7 @@ def _bought(line: Line, ingredient: Ingredient) -> Making:
             extra_ml=grams * ingredient.extra_ml,
         ),
         taken_as_zero=tuple(f"{what} of {line.item}" for what in ingredient.taken_as_zero),
+        assumed=ingredient.assumed,
     )
 
 
@@ -170,6 +173,7 @@ def _joined(parts: list[Making]) -> Making:
         left_out=_once(p.left_out for p in parts),
         topped_up=_once(p.topped_up for p in parts),
         taken_as_zero=_once(p.taken_as_zero for p in parts),
+        assumed=_once(p.assumed for p in parts),
     )
 
 

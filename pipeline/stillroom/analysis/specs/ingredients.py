@@ -8,7 +8,7 @@ both are named as not known.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
 from stillroom.analysis.specs.liquids import ETHANOL_DENSITY, WATER_DENSITY, mixture_volume
@@ -60,23 +60,58 @@ class Ingredient:
     """Bought by volume, or its density is known or can be worked out."""
     taken_as_zero: tuple[str, ...] = ()
     """What the price list leaves empty of an ingredient that it says something of."""
+    assumed: tuple[str, ...] = ()
+    """What a table of common ingredients says where the price list does not, with its source."""
     allergens: frozenset[str] = frozenset()
     problem: str | None = None
     """Why what is stated cannot be: alcohol and sugar together more than the whole."""
 
 
-def read_ingredients(ingredients: pl.DataFrame) -> dict[str, Ingredient]:
+def read_ingredients(ingredients: pl.DataFrame, known: pl.DataFrame | None = None) -> dict[str, Ingredient]:
     """Every ingredient by `name_key`; of several rows of one item, the last cell that is filled holds.
+
+    Where all of them leave a cell empty, and the item goes by the plain name of a common ingredient, what the table of
+    these says is assumed, and named as such.
 
     Args:
         ingredients: columns of the table `ingredient`; one row per item and price.
+        known: the table `known_item`; nothing is assumed without it.
     """
     rows: dict[str, dict[str, Any]] = {}
     wanted = ["item", "pack_unit", "density_g_ml", "allergens", *STATED]
     for row in ingredients.sort("priced_on", nulls_last=False).select(wanted).to_dicts():
         merged = rows.setdefault(name_key(row["item"]), {})
         merged.update({column: value for column, value in row.items() if value is not None or column not in merged})
-    return {key: _ingredient(row) for key, row in rows.items()}
+    common = {} if known is None else {row["item_key"]: row for row in known.to_dicts()}
+    for key, row in common.items():  # of what is not bought the cost is missing, the contents need not be
+        rows.setdefault(key, {**dict.fromkeys(wanted), "item": key, "pack_unit": row["unit"]})
+    return {key: _with_assumed(row, common.get(key)) for key, row in rows.items()}
+
+
+def _with_assumed(row: dict[str, Any], common: dict[str, Any] | None) -> Ingredient:
+    """An ingredient, with what is commonly in it where its row is silent.
+
+    Of what does not dissolve (fruit, nuts, herbs) only allergens are assumed: how much of it ends up in the liquid,
+    nobody knows.
+    """
+    if common is None:
+        return _ingredient(row)
+    silent = all(row[column] is None for column in (*STATED, "density_g_ml"))
+    may = [*STATED, *(["density_g_ml"] if silent else [])] if common["dissolves"] else []
+    filled = {c: common[c] for c in [*may, "allergens"] if row[c] is None and common[c] is not None}
+    if not filled:
+        return _ingredient(row)
+    said = ", ".join(_IN_WORDS[column].format(value) for column, value in filled.items())
+    return replace(_ingredient({**row, **filled}), assumed=(f"{row['item']}: {said} ({common['source']})",))
+
+
+_IN_WORDS: Final = {
+    "abv_pct": "alcohol {:g} % vol",
+    "sugar_pct": "sugar {:g} %",
+    "acid_pct": "acid {:g} %",
+    "density_g_ml": "{:g} g/ml",
+    "allergens": "contains {}",
+}
 
 
 def unlisted_water(name: str) -> Ingredient | None:

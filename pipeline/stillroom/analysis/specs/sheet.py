@@ -151,6 +151,7 @@ def assumptions(making: Making, about_water: str) -> tuple[str, ...]:
     if making.left_out:
         said.append(f"taken not to end up in the liquid: {', '.join(making.left_out)}")
     said += making.topped_up
+    said += [f"assumed, as the price list does not say: {what}" for what in making.assumed]
     if making.taken_as_zero:
         said.append(f"taken as 0, as the price list leaves it empty: {', '.join(making.taken_as_zero)}")
     if about_water:

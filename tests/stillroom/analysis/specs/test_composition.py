@@ -104,13 +104,14 @@ def test_an_item_nobody_lists_is_said() -> None:
 
 def test_what_the_price_list_leaves_open_is_an_assumption() -> None:
     book = kitchen()
-    book.ingredient("tonic", "200 ml")
+    book.ingredient("marsh gin", "700 ml", abv_pct=40.0)
+    book.ingredient("marsh tonic", "200 ml")
     book.ingredient("fig leaf", "100 g")
-    book.spec("long", "1 serve", "50 ml gin", "150 ml tonic", "5 g fig leaf")
+    book.spec("long", "1 serve", "50 ml marsh gin", "150 ml marsh tonic", "5 g fig leaf")
     found = making(book, "long")
-    assert found.not_known == ("tonic",)
+    assert found.not_known == ("marsh tonic",)
     assert found.left_out == ("fig leaf",)
-    assert "sugar of gin" in found.taken_as_zero
+    assert "sugar of marsh gin" in found.taken_as_zero
     assert found.contents.left_out_g == 5
     # OIML R 22: 47.40 g at 40 % vol with 149.73 g of water is 8.007 % by mass, 984.72 kg/m³.
     assert found.contents.volume_ml == pytest.approx(200.19, abs=0.01)
