@@ -8,6 +8,7 @@ from datetime import date
 from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
+from stillroom.analysis.specs.views import VIEWS
 from stillroom.answers.review import versions
 from stillroom.answers.review.objects import Item
 from stillroom.answers.review.season import Season
@@ -24,7 +25,8 @@ if TYPE_CHECKING:
     from stillroom.analysis.specs.sheet import SpecSheet
 
 NEEDS: Final = (
-    *("current_spec", "current_spec_line", "current_ingredient", "version_span", "line_aside", "part_cost"),
+    *VIEWS,
+    "part_cost",
     *("current_batch", "batch_fate", "preparation_use", "daily_serves", "panel_scores", "till_meaning"),
 )
 """Views a sheet reads, beside those of the season."""
