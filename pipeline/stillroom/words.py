@@ -200,3 +200,8 @@ def to_price(missing: str) -> str:
     if "set aside" in missing:
         return "correct the rows that 'stillroom aside' lists"
     return f"enter a price for {listed(missing.split('; '))}"
+
+
+def where_to_price(missing: str) -> str:
+    """Where that is mended: rows set aside come first, as no price helps while they wait."""
+    return "stillroom aside" if "that is set aside" in missing else "the price list"

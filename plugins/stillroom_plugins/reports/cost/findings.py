@@ -7,7 +7,7 @@ from typing import Final
 import polars as pl
 
 from stillroom.objects import Finding, Period
-from stillroom.words import counted, listed, money, number, percent, to_price
+from stillroom.words import counted, listed, money, number, percent, to_price, where_to_price
 
 WORTH_SAYING: Final = 0.005
 """Part of the cost of all sales below which a price change is not worth a sentence of its own."""
@@ -49,7 +49,7 @@ def _missing(drinks: pl.DataFrame, currency: str) -> list[Finding]:
             subject=row["spec"],
             do=to_price(row["missing"]),
             why="Its cost and contribution are not whole.",
-            mend="the price list",
+            mend=where_to_price(row["missing"]),
         )
         for row in drinks.filter(pl.col("missing") != "").iter_rows(named=True)
     ]

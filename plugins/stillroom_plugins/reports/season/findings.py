@@ -9,7 +9,7 @@ import polars as pl
 from stillroom.analysis.menu.going import FEWER, MORE, NO_TREND, HouseTrend, in_words
 from stillroom.analysis.menu.season import SeasonFigures, off_the_menu
 from stillroom.objects import Finding, Period
-from stillroom.words import counted, listed, money, number, percent, to_price
+from stillroom.words import counted, listed, money, number, percent, to_price, where_to_price
 
 ADVICE = {
     "sells well, earns little": "Look at its price or at the cost of its build",
@@ -220,7 +220,7 @@ def _without_cost(drinks: list[dict[str, Any]], currency: str) -> list[Finding]:
                 evidence="Its contribution is left out until its cost is whole.",
                 subject=row["spec"],
                 do=to_price(row["missing"]),
-                mend="the price list",
+                mend=where_to_price(row["missing"]),
             )
         )
     unknown = [
