@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from stillroom.analysis.bench.edits import Edit
     from stillroom.analysis.bench.solving import Prefer
     from stillroom.answers.draft.build import Draft
+    from stillroom.answers.draft.to_book import Written
     from stillroom.answers.prep_list import PrepList
     from stillroom.answers.review.sheet_objects import Sheet
     from stillroom.answers.spec_answer import Spec
@@ -228,6 +229,18 @@ class OpenHouse:
 
         with self._reading() as con:
             return draft(con, name, version=version, edits=edits, aims=aims, free=free, prefer=prefer)
+
+    def write_draft(self, draft: Draft) -> Written:
+        """Add a draft to the house's spec book as the next version, not in service; the next intake takes it in.
+
+        Raises:
+            UsageError: it holds what nobody lists, or would be in service at once.
+            FileRefused: a file of the book has changed since, or cannot be written. Nothing is written.
+        """
+        from stillroom.answers.draft.to_book import write
+
+        with self._reading() as con:
+            return write(con, self.settings, self.registry, draft)
 
     # What goes into the store --------------------------------------------------------------------------
 

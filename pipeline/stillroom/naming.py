@@ -52,3 +52,17 @@ def without_sheet(name: str, sheet: str | None) -> str:
 
 def _suffix(sheet: str) -> str:
     return f", sheet {on_one_line(sheet)}"
+
+
+def column_letters(place: int) -> str:
+    """What a spreadsheet calls a column, counted from 0.
+
+    >>> column_letters(0), column_letters(25), column_letters(26)
+    ('A', 'Z', 'AA')
+    """
+    letters = ""
+    place += 1
+    while place:
+        place, rest = divmod(place - 1, 26)
+        letters = chr(65 + rest) + letters
+    return letters

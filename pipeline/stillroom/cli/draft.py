@@ -33,13 +33,16 @@ def draft(
         typer.Option("--with", help="Items that aims may change, with commas; 'white sugar=500..700 g' bounds one."),
     ] = None,
     cheap: Annotated[bool, typer.Option("--cheap", help="The cheapest that meets the aims, not the nearest.")] = False,
+    write: Annotated[
+        bool, typer.Option("--write", help="Add it to the spec book: the next version, not in service.")
+    ] = False,
     house: HouseOption = Path(),
     as_json: JsonOption = False,
 ) -> None:
     """Today's version of a spec and a draft side by side: amounts, the glass, cost, allergens, drinks that use it.
 
     Changes are made first, in this order: set, scale, swap, drop, add. Then amounts are found that meet the aims.
-    Nothing is written.
+    Nothing is written, unless --write adds the draft to the file of the spec book that holds today's version.
     """
     from stillroom.analysis.bench.edits import Edit, Kind
     from stillroom.answers.draft.text import draft_text, draft_values
@@ -55,8 +58,9 @@ def draft(
         free=[item.strip() for item in (may_change or "").split(",") if item.strip()],
         prefer="cheap" if cheap else "near",
     )
+    written = opened.write_draft(found) if write else None
     currency = opened.settings.currency
     if as_json:
-        write_json(draft_values(found, currency))
+        write_json(draft_values(found, currency, written))
     else:
-        typer.echo(draft_text(found, currency), nl=False)
+        typer.echo(draft_text(found, currency, written), nl=False)

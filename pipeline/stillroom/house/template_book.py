@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import polars as pl
 
+from stillroom.naming import column_letters
 from stillroom_schemas.table import Table
 from stillroom_schemas.units import ALSO
 
@@ -85,7 +86,7 @@ def _allowed(column: Any) -> list[str]:
 
 
 def _list_rule(lists: Mapping[str, list[str]], name: str) -> dict[str, Any]:
-    letter = _letters(list(lists).index(name))
+    letter = column_letters(list(lists).index(name))
     return {"validate": "list", "source": f"={CHOICES}!${letter}$2:${letter}${len(lists[name]) + 1}"}
 
 
@@ -94,7 +95,7 @@ def _rule(column: Any, kind: Any, place: int) -> dict[str, Any] | None:
         return {"validate": "date", "criteria": ">=", "value": date(1900, 1, 1)}
     if kind not in (pl.Float64, pl.Int64):
         return None
-    cell = f"{_letters(place)}2"
+    cell = f"{column_letters(place)}2"
     terms = [f"ISNUMBER({cell})", *([f"{cell}=INT({cell})"] if kind == pl.Int64 else [])]
     terms += [f"{cell}{compare}{limit:.15g}" for compare, limit, _ in _limits(column)]
     return {"validate": "custom", "value": f"=AND({','.join(terms)})"}
@@ -117,17 +118,3 @@ def _wanted(column: Any, kind: Any) -> str:
         return "a date like 2026-03-31" + (" 21:05" if kind == pl.Datetime else "")
     limits = [words for _, _, words in _limits(column)]
     return " and ".join(["a whole number" if kind == pl.Int64 else "a number", *limits])
-
-
-def _letters(place: int) -> str:
-    """A column's letters, counted from 0.
-
-    >>> _letters(0), _letters(25), _letters(26)
-    ('A', 'Z', 'AA')
-    """
-    letters = ""
-    place += 1
-    while place:
-        place, rest = divmod(place - 1, 26)
-        letters = chr(65 + rest) + letters
-    return letters

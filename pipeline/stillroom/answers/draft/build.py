@@ -51,6 +51,8 @@ class Draft:
     """Aims that exclude one another with the items that may change."""
     exact: Mapping[str, float]
     """Item -> its amount before rounding to what can be measured, in the unit of its line."""
+    unlisted: tuple[str, ...]
+    """Items that neither the price list nor the spec book holds."""
 
 
 def draft(
@@ -90,6 +92,7 @@ def draft(
         aims=tuple(_reached(aim, after, drafted) for aim in wanted),
         at_odds=at_odds,
         exact=exact,
+        unlisted=tuple(line.item for line in lines if after.spelling(line.item) is None),
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable, Iterator
 from dataclasses import asdict
+from shlex import quote
 from typing import Any, Final
 
 from stillroom.analysis.specs.costing import Cost
@@ -13,14 +14,15 @@ from stillroom.analysis.specs.sheet import SheetLine, SpecSheet
 from stillroom.answers.advice import DEFERRAL
 from stillroom.answers.draft.build import Draft
 from stillroom.answers.draft.effects import SEASON_WEEKS, DrinkEffect
+from stillroom.answers.draft.to_book import Written
 
 WIDTH: Final = 80
 _LABEL: Final = 30
 _CELL: Final = 15
 
 
-def draft_text(draft: Draft, currency: str) -> str:
-    """The whole draft for people."""
+def draft_text(draft: Draft, currency: str, written: Written | None = None) -> str:
+    """The whole draft for people, and what became of it."""
     spec = draft.before.spec
     blocks = [
         [_row(spec.spec, f"version {spec.version}", "draft"), *_lines(draft)],
@@ -29,11 +31,12 @@ def draft_text(draft: Draft, currency: str) -> str:
         list(_contains(draft)),
         list(_drinks(draft.drinks, currency)),
         list(_rests_on(draft)),
+        list(_written(draft, written)) if written else [],
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
 
 
-def draft_values(draft: Draft, currency: str) -> dict[str, Any]:
+def draft_values(draft: Draft, currency: str, written: Written | None = None) -> dict[str, Any]:
     """The draft as plain values."""
     return {
         "spec": draft.before.spec.spec,
@@ -54,6 +57,7 @@ def draft_values(draft: Draft, currency: str) -> dict[str, Any]:
             }
             for one in draft.drinks
         ],
+        "written": asdict(written) if written else None,
     }
 
 
@@ -219,6 +223,13 @@ def _rests_on(draft: Draft) -> Iterator[str]:
         yield "The draft's figures rest on:"
     for text in said:
         yield from _wrapped(text, "  - ", "    ")
+
+
+def _written(draft: Draft, written: Written) -> Iterator[str]:
+    where = " and ".join(written.files)
+    yield from _wrapped(f"Written: {written.spec}, version {written.version}, not in service, into {where}.")
+    versions = f"{draft.before.spec.version} {written.version}"
+    yield from _wrapped(f"Next: stillroom intake; then stillroom panel plan {quote(written.spec)} {versions}")
 
 
 def _wrapped(text: str, first: str = "", rest: str = "") -> list[str]:

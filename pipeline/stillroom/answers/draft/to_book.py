@@ -1,0 +1,287 @@
+"""A draft written into the house's spec book: the next version, in the file that holds today's, not in service.
+
+What is to be written is read back first, by the intake's own steps: where it would not say just this version more than
+the file says now, nothing is written.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
+from dataclasses import dataclass, replace
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING, Any, Final
+
+from stillroom.analysis.specs.book import Line, SpecVersion
+from stillroom.analysis.specs.ingredients import name_key
+from stillroom.answers.draft.cells import Quantity, Said, cells_for
+from stillroom.errors import FileRefused, StillroomError, UsageError
+from stillroom.files import replace_whole
+from stillroom.house.decisions import Decisions
+from stillroom.store import frames
+from stillroom.writing.rows import NewRow, with_rows
+from stillroom_schemas.units import ALSO, conversions
+
+if TYPE_CHECKING:
+    import duckdb
+    import polars as pl
+
+    from stillroom.answers.draft.build import Draft
+    from stillroom.house.house import House
+    from stillroom.intake.planning import Plan
+    from stillroom.plugins.registry import Registry
+
+ROWS: Final = """
+    SELECT rows.*, intake.source, intake.file AS edition_file, intake.sha256
+    FROM current_{table} AS rows JOIN intake USING (intake_id)
+    WHERE lower(rows.spec) = ? AND rows.version = ? ORDER BY {order}
+"""
+HIGHEST: Final = """
+    SELECT max(version) FROM (
+        SELECT lower(spec) AS name_key, version FROM current_spec
+        UNION ALL SELECT name_key, version FROM spec_row_aside
+    ) WHERE name_key = ?
+"""
+DATED: Final = """
+    SELECT count(*) FROM current_spec
+    WHERE lower(spec) = ? AND coalesce(in_service_from, in_service_until) IS NOT NULL
+"""
+CLOSE: Final = 1e-4
+"""Share by which an amount may differ from the draft's when it is read back: digits that a cell has."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Written:
+    """The version that a draft became."""
+
+    spec: str
+    version: int
+    files: tuple[str, ...]
+    """Of the house, the spec's first."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Part:
+    """The rows of today's version in one table, and how their file is read."""
+
+    plan: Plan
+    rows: list[dict[str, Any]]
+    cells: dict[int, dict[str, str]]
+    """Row number -> heading -> cell, as it stands."""
+
+
+def write(con: duckdb.DuckDBPyConnection, house: House, registry: Registry, draft: Draft) -> Written:
+    """Add a draft to the file of its spec and to that of its lines, which are one where each is a sheet of it.
+
+    Raises:
+        UsageError: the draft holds what nobody lists, or would be in service at once.
+        FileRefused: a file has changed, or cannot be written as it is kept. Nothing is written.
+    """
+    today, drafted = draft.before.spec, draft.after.spec
+    _refuse_unlisted(draft)
+    if drafted.lines == today.lines:
+        raise UsageError(f"--write: the draft is {today.label} as it is. Nothing was written.")
+    version = 1 + int(frames.one_value(con, HIGHEST, [name_key(today.spec)]))
+    spec, lines = _part(con, house, registry, "spec", today), _part(con, house, registry, "spec_line", today)
+    _refuse_undated(con, today, spec)
+    new = _new_rows(spec, lines, drafted, version)
+    contents: dict[Path, bytes] = {}
+    for part, rows in new:
+        file = part.plan.file
+        headings = list(next(iter(part.cells.values())))
+        contents[file.path] = with_rows(file, contents.get(file.path) or file.path.read_bytes(), headings, rows)
+    for part in (spec, lines):
+        _refuse_other(part, house, contents[part.plan.file.path], _expected(part, spec, drafted, version))
+    _replace_all(contents, {part.plan.file.path: part.plan.file.name for part in (spec, lines)})
+    return Written(
+        spec=today.spec,
+        version=version,
+        files=tuple(dict.fromkeys(part.plan.file.name for part in (spec, lines))),
+    )
+
+
+def _refuse_unlisted(draft: Draft) -> None:
+    unlisted = [line.item for line in draft.after.spec.lines if line.item in draft.unlisted]
+    if unlisted:
+        raise UsageError(
+            f"--write: neither the price list nor the spec book holds '{unlisted[0]}': enter it there first. "
+            "Nothing was written."
+        )
+
+
+def _refuse_undated(con: duckdb.DuckDBPyConnection, today: SpecVersion, part: _Part) -> None:
+    """Where no version has a day of service, the highest is in service always."""
+    if frames.one_value(con, DATED, [name_key(today.spec)]):
+        return
+    row = part.rows[0]["row_number"]
+    has_heading = "in_service_from" in part.plan.layout.headings
+    where = f"row {row}" if has_heading else f"row {row}, in a new column in_service_from"
+    raise UsageError(
+        f"--write: no version of {today.spec} has a day of service, so that a new one would be in service at once: "
+        f"enter in_service_from of version {today.version} ({part.plan.file.name}, {where}), and take it in. "
+        "Nothing was written."
+    )
+
+
+# What stands there ----------------------------------------------------------------------------------
+
+
+def _part(con: duckdb.DuckDBPyConnection, house: House, registry: Registry, table: str, spec: SpecVersion) -> _Part:
+    """The rows of a version in one table, with their cells."""
+    from stillroom.intake import planning, source_rows
+
+    order = "line" if table == "spec_line" else "version"
+    query = ROWS.format(table=table, order=order)
+    rows = frames.fetch(con, query, [name_key(spec.spec), spec.version]).to_dicts()
+    if not rows:
+        raise UsageError(f"--write: {spec.label} has no lines in the spec book. Nothing was written.")
+    first = rows[0]
+    if any(row["intake_id"] != first["intake_id"] for row in rows):
+        raise FileRefused(f"The lines of {spec.label} stand in several files: write the next version by hand.")
+    name = first["edition_file"]
+    for one in planning.named_by_settings(house, Decisions.load(house.folder)):
+        with suppress(StillroomError):
+            plan = planning.plan(one, registry)
+            if (plan.settings.name, plan.file.name, plan.table.name) == (first["source"], name, table):
+                break
+    else:
+        raise FileRefused(f"{name}: is not there, or read in another way by now. Nothing was written.")
+    if source_rows.fingerprint(plan) != first["sha256"]:
+        raise FileRefused(f"{name}: has changed since it was taken in: run 'stillroom intake' first.")
+    if plan.settings.wide or plan.settings.book or plan.file.query:
+        kept = "a grid" if plan.settings.wide else "blocks" if plan.settings.book else "a database"
+        raise FileRefused(
+            f"{name}: is kept as {kept}: rows are added to lists, so write the next version there by hand. "
+            "Nothing was written."
+        )
+    return _Part(plan=plan, rows=rows, cells=_cells(plan, {row["row_number"] for row in rows}))
+
+
+def _cells(plan: Plan, numbers: set[int]) -> dict[int, dict[str, str]]:
+    found = {}
+    for batch in plan.source.batches_of(plan.file):
+        for number, cells in zip(batch.row_numbers, batch.rows.iter_rows(named=True), strict=True):
+            if number in numbers:
+                found[number] = {heading: cell or "" for heading, cell in cells.items()}
+    return found
+
+
+# What is added --------------------------------------------------------------------------------------
+
+
+def _new_rows(spec: _Part, lines: _Part, drafted: SpecVersion, version: int) -> list[tuple[_Part, list[NewRow]]]:
+    """The rows to add to the file, or the sheet, of each part."""
+    row = spec.rows[0]["row_number"]
+    cells = cells_for(spec.plan, spec.cells[row], _spec_says(spec, drafted, version), {})
+    return [(spec, [NewRow(like=row, cells=cells)]), (lines, list(_line_rows(lines, drafted, version)))]
+
+
+def _line_rows(part: _Part, drafted: SpecVersion, version: int) -> Iterator[NewRow]:
+    """A row for each line: like that of the same item today, else like the last one with nothing else in it."""
+    today = {name_key(row["item"]): row for row in part.rows}
+    for place, line in enumerate(drafted.lines, 1):
+        row = today.get(name_key(line.item))
+        like = row or part.rows[-1]
+        cells = part.cells[like["row_number"]]
+        said: dict[str, Said] = {"version": version, "line": place}
+        blank: dict[str, str] = {}
+        if row is None:
+            said |= {"item": line.item, "amount": Quantity(amount=line.amount, unit=line.unit, stands=None)}
+            used = {heading for several in part.plan.layout.headings.values() for heading in several}
+            blank = {heading: "" for heading in cells if heading not in used}
+        elif not _same_amount(row, line):
+            said["amount"] = Quantity(amount=line.amount, unit=line.unit, stands=(row["amount"], row["unit"]))
+        new = cells_for(part.plan, cells, said, {"item": like["item"]})
+        yield NewRow(like=like["row_number"], cells={**blank, **new})
+
+
+def _same_amount(row: Mapping[str, Any], line: Line) -> bool:
+    base, factor = conversions()[row["unit"]]
+    return base == line.base and abs(row["amount"] * factor - line.base_amount) <= 1e-9 * line.base_amount
+
+
+def _spec_says(part: _Part, drafted: SpecVersion, version: int) -> dict[str, Said]:
+    row = part.rows[0]
+    said: dict[str, Said] = {"version": version, "in_service_from": "", "in_service_until": ""}
+    makes = _makes(row, drafted)
+    if makes != row["yield_amount"]:
+        unit = ALSO.get(row["yield_unit"], row["yield_unit"])
+        said["yield_amount"] = Quantity(amount=makes, unit=unit, stands=(row["yield_amount"], row["yield_unit"]))
+    return said
+
+
+def _makes(row: Mapping[str, Any], drafted: SpecVersion) -> float:
+    """What a making gives, to four figures, in the unit of the row; as it stands there where that has not changed."""
+    makes = drafted.yield_amount / conversions()[row["yield_unit"]][1]
+    stands: float = row["yield_amount"]
+    return stands if abs(makes - stands) <= CLOSE * stands else float(f"{makes:.4g}")
+
+
+# Reading back ---------------------------------------------------------------------------------------
+
+
+def _expected(part: _Part, spec: _Part, drafted: SpecVersion, version: int) -> list[dict[str, Any]]:
+    """The rows of a table that the new version is."""
+    if part.plan.table.name == "spec":
+        row = part.rows[0]
+        changed = {"version": version, "in_service_from": None, "in_service_until": None}
+        return [{**row, **changed, "yield_amount": _makes(row, drafted)}]
+    return [
+        {"spec": spec.rows[0]["spec"], "version": version, "line": place, "item": line.item,
+         "amount": line.base_amount, "unit": line.base}
+        for place, line in enumerate(drafted.lines, 1)
+    ]  # fmt: skip
+
+
+def _refuse_other(part: _Part, house: House, content: bytes, expected: Sequence[Mapping[str, Any]]) -> None:
+    """Unless the file, read with what is added, says all that it says now, and these rows."""
+    file = part.plan.file
+    before, bad_before = _good_rows(part.plan, house)
+    with TemporaryDirectory(prefix="stillroom-draft-") as folder:
+        path = Path(folder) / file.path.name
+        path.write_bytes(content)
+        after, bad_after = _good_rows(replace(part.plan, file=replace(file, path=path)), house)
+    added = after.slice(before.height).to_dicts()
+    same = bad_before == bad_after and after.head(before.height).equals(before)
+    if not (same and len(added) == len(expected) and all(map(_agree, added, expected))):
+        raise FileRefused(
+            f"{file.name}: is kept in a way that the next version cannot be added to safely: write it there by hand. "
+            "Nothing was written."
+        )
+
+
+def _good_rows(plan: Plan, house: House) -> tuple[pl.DataFrame, int]:
+    import polars as pl
+
+    from stillroom.intake import checking, how_read, source_rows
+
+    schema, wording = plan.table.schema(), how_read.wording(plan, house)
+    checked = [checking.check(rows, wording, schema, lines) for rows, lines in source_rows.batches(plan, {})]
+    return pl.concat([one.good for one in checked]), sum(one.rows_bad for one in checked)
+
+
+def _agree(read: Mapping[str, Any], expected: Mapping[str, Any]) -> bool:
+    if "item" in read:
+        base, factor = conversions()[read["unit"]]
+        read = {**read, "unit": base, "amount": read["amount"] * factor}
+    columns = [column for column in read if column in expected and column != "row_number"]
+    return all(_alike(read[column], expected[column]) for column in columns)
+
+
+def _alike(one: Any, other: Any) -> bool:
+    if isinstance(one, float) and isinstance(other, float):
+        return abs(one - other) <= max(CLOSE * abs(other), 1e-9)
+    return name_key(one) == name_key(other) if isinstance(one, str) and isinstance(other, str) else bool(one == other)
+
+
+def _replace_all(contents: Mapping[Path, bytes], names: Mapping[Path, str]) -> None:
+    """All of these files, or none of them."""
+    before = {path: path.read_bytes() for path in contents}
+    for place, (path, content) in enumerate(contents.items()):
+        try:
+            replace_whole(path, content)
+        except OSError as error:
+            for done in list(contents)[:place]:
+                replace_whole(done, before[done])
+            raise FileRefused(f"{names[path]}: cannot be written ({error.strerror}). Nothing was written.") from None
