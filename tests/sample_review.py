@@ -40,6 +40,9 @@ def sample_review(drinks: int = 5, name: str = "Drink {}") -> Review:
             whole=n != 3,
             serves=500.0 - 7 * n,
             net_amount=6000.0 - 80 * n,
+            serves_per_day=6.4,
+            cost_per_serve=None if n == 4 else 2.5,
+            does="sells well, earns near the mark",
             weeks=tuple(None if n == 2 and week < 6 else 5.0 + (week * n) % 4 for week in range(13)),
             words=(
                 (Word(text="falling 5.0 % a week", tone="decide"), Word(text="version 2, 6 Apr", tone="dated"))
@@ -91,6 +94,7 @@ def sample_drink(name: str) -> Sheet:
         aliases=("dr1",),
         says=": look at its price.",
         facts=("version 2 since 6 Apr", "EUR 12.00"),
+        allergens=("celery",),
         careful=(),
         notes=(Note(label="Sold", value="513", unit="serves", small="6.4 a day"),),
         course=Course(
@@ -128,6 +132,7 @@ def sample_preparation() -> Sheet:
         aliases=(),
         says=": make 755 ml at a time.",
         facts=("version 2 since 6 Apr", "keeps 5 days in the fridge", "contains celery"),
+        allergens=("celery",),
         careful=(("Allergens", "Contains celery, as the price list states. Follow your local code."),),
         notes=(Note(label="Poured away", value="103", unit="EUR", small="19 l of 45 l, 45 %", is_loss=True),),
         course=Course(

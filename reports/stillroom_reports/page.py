@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 IN_A_REPORT: Final = 6
 """Findings of one report that are shown before the rest is folded away."""
-STYLES: Final = ("page.css", "glance.css", "tables.css", "sheets.css", "scripted.css", "print.css")
+STYLES: Final = ("page.css", "pictures.css", "glance.css", "tables.css", "sheets.css", "scripted.css", "print.css")
 SCRIPTS: Final = ("page.js", "find.js", "tables.js", "tips.js")
 
 

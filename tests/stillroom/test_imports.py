@@ -8,7 +8,7 @@ import sys
 import pytest
 
 HEAVY = (
-    *("polars", "duckdb", "pandera", "pandas", "altair", "scipy", "statsmodels", "pint", "jinja2", "selenium"),
+    *("polars", "duckdb", "pandera", "pandas", "altair", "scipy", "statsmodels", "pint", "jinja2", "selenium", "typst"),
     *("pydantic", "tomlkit"),
 )
 

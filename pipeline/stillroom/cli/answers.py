@@ -8,9 +8,20 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from stillroom.cli.common import HouseOption, JsonOption, day_option, open_house, say, wants_colour, write_json
+from stillroom.cli.common import (
+    HouseOption,
+    JsonOption,
+    day_option,
+    open_house,
+    say,
+    wants_colour,
+    write_json,
+    write_paper,
+)
+from stillroom.errors import UsageError
 
 if TYPE_CHECKING:
+    from stillroom.house.house import House
     from stillroom_reports.document import Document
 
 
@@ -22,6 +33,7 @@ class Format(StrEnum):
     csv = "csv"
     png = "png"
     svg = "svg"
+    pdf = "pdf"
 
 
 def add_to(app: typer.Typer) -> None:
@@ -41,17 +53,42 @@ def report(
     ] = None,
     form: Annotated[
         Format,
-        typer.Option("--format", help="html: one page. json: one document. csv: a folder. png, svg: the charts alone."),
+        typer.Option(
+            "--format",
+            help="html: one page. json: one document. csv: a folder. png, svg: the charts alone. "
+            "pdf: a hand-out of two sides for the menu meeting.",
+        ),
     ] = Format.html,
+    sheets: Annotated[
+        list[str] | None,
+        typer.Option("--sheet", help="pdf: the sheet of this thing too; give it as often as you like."),
+    ] = None,
     out: Annotated[Path | None, typer.Option("--out", help="Where to write; all but json go into the house.")] = None,
 ) -> None:
     """Answer the reports' questions: findings, tables and charts."""
+    if sheets and form is not Format.pdf:
+        raise UsageError("--sheet goes with --format pdf; 'stillroom show NAME' shows a sheet here.")
+    if names and form is Format.pdf:
+        raise UsageError("--format pdf writes the hand-out of the whole season: leave out the names of reports.")
     place = open_house(house)
     days = {"first": day_option(first, "--from"), "last": day_option(last, "--to")}
     document = place.document(names or [], season=season, against=against, **days)
     for fault in document.faults[len(place.plugin_faults) :]:
         say(fault, err=True)
-    _write(place.settings.folder, document, form, out, whole=bool(names))
+    if form is Format.pdf:
+        _print(place.settings, document, sheets or [], out)
+    else:
+        _write(place.settings.folder, document, form, out, whole=bool(names))
+
+
+def _print(house: House, document: Document, names: list[str], out: Path | None) -> None:
+    from stillroom.answers.review.sheets import named
+    from stillroom_reports.paper.hand_out import hand_out
+
+    review = document.review
+    if review is None:
+        raise UsageError(document.entries[0].result.findings[0].sentence)
+    write_paper(hand_out(document, named(review.sheets, names), house.paper), out or house.folder / "hand-out.pdf")
 
 
 def _write(folder: Path, document: Document, form: Format, out: Path | None, whole: bool) -> None:

@@ -21,6 +21,7 @@ from stillroom.errors import UsageError
 if TYPE_CHECKING:
     from stillroom.api import OpenHouse
     from stillroom.intake.outcome import Progress
+    from stillroom_reports.paper.typesetting import Printed
 
 WIDTH = 80
 HouseOption = Annotated[
@@ -56,6 +57,16 @@ def wants_colour() -> bool:
 def write_json(value: Any) -> None:
     """One JSON document on standard output."""
     typer.echo(json.dumps(value, ensure_ascii=False, indent=2, default=str, allow_nan=False))
+
+
+def write_paper(printed: Printed, out: Path) -> None:
+    """Write what is to be printed; signs that no font has are named on standard error."""
+    from stillroom.files import write_whole
+
+    write_whole(out, printed.pdf)
+    for fault in printed.faults:
+        say(fault, err=True)
+    typer.echo(f"Wrote {out.resolve()}")
 
 
 def counted(number: int, one: str, many: str | None = None) -> str:

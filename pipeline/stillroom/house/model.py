@@ -100,6 +100,9 @@ class HouseTable(Settings):
         ]
         | None
     ) = Field(default=None, description="whose standard drink alcohol is also counted in; grams only unless set")
+    paper: Literal["A4", "Letter"] = Field(
+        default="A4", description="what hand-outs, prep lists and ballots are set for"
+    )
 
 
 class Season(Settings):

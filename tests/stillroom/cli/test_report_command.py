@@ -1,6 +1,7 @@
-"""`stillroom report`: the charts as pictures."""
+"""`stillroom report`: the charts as pictures, and the hand-out."""
 
-from house_builder import command, good, make_house, put, take_in
+from house_builder import HOUSE, SOURCES, command, good, make_house, put, take_in
+from paper import reader, texts
 
 
 def test_charts_are_written_as_pictures_one_a_file(tmp_path):
@@ -14,3 +15,37 @@ def test_charts_are_written_as_pictures_one_a_file(tmp_path):
     (picture,) = (tmp_path / "report-charts").iterdir()
     assert picture.name == "season-weeks.svg"
     assert picture.read_text(encoding="utf-8").startswith("<svg")
+
+
+def test_the_hand_out_is_written_with_the_sheets_asked_for(tmp_path):
+    house = make_house(tmp_path, HOUSE + 'paper = "Letter"\n' + SOURCES)
+    put(tmp_path, "spec/spec.csv", [good("spec", price=9)])
+    put(tmp_path, "spec_line/spec_line.csv", [good("spec_line")])
+    put(tmp_path, "ingredient/ingredient.csv", [good("ingredient", allergens="celery")])
+    put(tmp_path, "sale/sale.csv", [good("sale", sold_at=f"2026-03-{day:02} 20:00") for day in (2, 9)])
+    take_in(house)
+    said = command("report", "--format", "pdf", "--sheet", "fig sour", house=house)
+    assert (said.code, said.err) == (0, "")
+    assert said.out == f"Wrote {tmp_path / 'hand-out.pdf'}\n"
+    pdf = (tmp_path / "hand-out.pdf").read_bytes()
+    assert [float(length) for length in reader(pdf).pages[0].mediabox[2:]] == [612, 792]
+    _, back, sheet = texts(pdf)
+    assert "Fig Sour 2 1.0 18" in back
+    assert "Fig Sour celery" in back
+    assert "50 ml" in sheet
+    said = command("report", "--format", "pdf", "--sheet", "fig", house=house)
+    assert (said.code, said.err) == (2, "There is no spec 'fig'. Did you mean 'Fig Sour'?\n")
+
+
+def test_a_hand_out_is_of_the_whole_season_and_sheets_go_with_it(tmp_path):
+    house = make_house(tmp_path)
+    said = command("report", "season", "--format", "pdf", house=house)
+    assert (said.code, said.err) == (
+        2,
+        "--format pdf writes the hand-out of the whole season: leave out the names of reports.\n",
+    )
+    said = command("report", "--sheet", "fig", house=house)
+    assert (said.code, said.err) == (
+        2,
+        "--sheet goes with --format pdf; 'stillroom show NAME' shows a sheet here.\n",
+    )

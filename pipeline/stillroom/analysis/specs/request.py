@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
 from difflib import get_close_matches
 
 from stillroom.analysis.specs.book import SpecBook, SpecVersion
@@ -20,15 +21,7 @@ def chosen_version(book: SpecBook, name: str, version: int | None) -> SpecVersio
     Raises:
         UsageError: there is no such spec, or no such version of it.
     """
-    if not book.is_spec(name):
-        names = [versions[-1].spec for versions in book.versions.values()]
-        near = get_close_matches(name_key(name), [name_key(one) for one in names], n=1)
-        # A part of a name is a better hint than a name spelt nearly so.
-        meant = [one for one in names if name_key(name) in name_key(one)] or [
-            one for one in names if name_key(one) in near
-        ]
-        hint = f" Did you mean '{meant[0]}'?" if meant else ""
-        raise UsageError(f"There is no spec '{name}'.{hint}")
+    known_name([versions[-1].spec for versions in book.versions.values()], name)
     if version is None:
         return book.in_service(name)
     found = book.find(name, version)
@@ -37,6 +30,22 @@ def chosen_version(book: SpecBook, name: str, version: int | None) -> SpecVersio
         known = ", ".join(str(one.version) for one in there)
         raise UsageError(f"'{there[-1].spec}' has no version {version}; there are: {known}.")
     return found
+
+
+def known_name(names: Sequence[str], name: str) -> str:
+    """The name among those of a spec book that is meant; case does not count.
+
+    Raises:
+        UsageError: it is none of them.
+    """
+    found = next((one for one in names if name_key(one) == name_key(name)), None)
+    if found is not None:
+        return found
+    near = get_close_matches(name_key(name), [name_key(one) for one in names], n=1)
+    # A part of a name is a better hint than a name spelt nearly so.
+    meant = [one for one in names if name_key(name) in name_key(one)] or [one for one in names if name_key(one) in near]
+    hint = f" Did you mean '{meant[0]}'?" if meant else ""
+    raise UsageError(f"There is no spec '{name}'.{hint}")
 
 
 def factor_for_serves(spec: SpecVersion, serves: float) -> float:

@@ -32,6 +32,7 @@ def sheet(bench: Bench, spec: SpecVersion, several: Sequence[SpecVersion]) -> Sh
         aliases=bench.aliases.get(spec.spec.casefold(), ()),
         says=sheets.says(bench, spec.spec) or (f" {_way(row)}." if row else " was not sold in this period."),
         facts=tuple(facts),
+        allergens=own.allergens,
         careful=sheets.careful(bench, spec),
         notes=_notes(row, own, currency) if row else (),
         course=_course(bench, spec, several),

@@ -96,6 +96,12 @@ class DrinkRow:
     """Whether its cost is; where not, `contribution` is the most it can be."""
     serves: float
     net_amount: float
+    serves_per_day: float
+    """Over the days on which it was on the menu."""
+    cost_per_serve: float | None
+    """The least it can be where `whole` is false; None where nothing is known of it."""
+    does: str
+    """Its place on the menu map, in words."""
     weeks: tuple[float | None, ...]
     """Serves a day on the menu in each week; None where it was not on it."""
     dated: tuple[tuple[date, str], ...] = ()

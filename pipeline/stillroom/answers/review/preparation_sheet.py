@@ -29,6 +29,7 @@ def sheet(bench: Bench, spec: SpecVersion, several: Sequence[SpecVersion]) -> Sh
         aliases=(),
         says=sheets.says(bench, spec.spec),
         facts=tuple(facts),
+        allergens=own.allergens,
         careful=sheets.careful(bench, spec),
         notes=_notes(bench, spec, own, within),
         course=_course(bench, spec, several, batches, own),

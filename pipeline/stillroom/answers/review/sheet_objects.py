@@ -111,6 +111,8 @@ class Sheet:
     says: str
     """The weightiest thing there is to say: the rest of a sentence that begins with the name; '' where nothing is."""
     facts: tuple[str, ...]
+    allergens: tuple[str, ...]
+    """As the price list states them, of every version of its parts that there may be some of."""
     careful: tuple[tuple[str, str], ...]
     """Title and text of what to be careful of."""
     notes: tuple[Note, ...]

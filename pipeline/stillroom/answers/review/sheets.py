@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
@@ -106,6 +106,18 @@ def sheet_of(bench: Bench, name: str) -> Sheet:
     chosen = bench.composition.book.in_service(name)
     ways = drink_sheet.sheet if chosen.kind == "drink" else preparation_sheet.sheet
     return ways(bench, chosen, bench.composition.book.versions[name_key(name)])
+
+
+def named(sheets: Sequence[Sheet], names: Iterable[str]) -> tuple[Sheet, ...]:
+    """The sheets of these things, in this order.
+
+    Raises:
+        UsageError: there is none of that name.
+    """
+    from stillroom.analysis.specs.request import known_name
+
+    known = {sheet.name: sheet for sheet in sheets}
+    return tuple(known[known_name(list(known), name)] for name in names)
 
 
 def careful(bench: Bench, spec: SpecVersion) -> tuple[tuple[str, str], ...]:
