@@ -25,6 +25,9 @@ if TYPE_CHECKING:
     from stillroom.analysis.bench.solving import Prefer
     from stillroom.answers.draft.build import Draft
     from stillroom.answers.draft.to_book import Written
+    from stillroom.answers.matching.modifiers import Modifiers
+    from stillroom.answers.matching.open_names import OpenName
+    from stillroom.answers.matching.said import Answer
     from stillroom.answers.prep_list import PrepList
     from stillroom.answers.review.sheet_objects import Sheet
     from stillroom.answers.spec_answer import Spec
@@ -330,18 +333,53 @@ class OpenHouse:
         with self._reading() as con:
             return waiting.open_rows(con, intake_id)
 
-    def unmatched(self) -> list[dict[str, Any]]:
-        """Till names that no drink explains, each with a suggestion where there is one."""
-        from stillroom.answers.matching import unmatched_names
+    def unmatched(self) -> list[OpenName]:
+        """Till names that no drink explains, with what each may be; a guess counts for nothing until it is said."""
+        from stillroom.answers.matching.open_names import open_names
 
         with self._reading() as con:
-            return unmatched_names(con)
+            return open_names(con)
 
-    def write_matches(self, unmatched: list[dict[str, Any]]) -> tuple[Path, list[dict[str, str]]]:
-        """Write till names into the match file to confirm; gives the file and the rows it did not have."""
-        from stillroom.answers.matching import write_suggestions
+    def modifiers(self) -> list[Modifiers]:
+        """Marks at which the till's modifiers seem to begin; `end_names_at` says so."""
+        from stillroom.answers.matching.modifiers import modifiers
 
-        return write_suggestions(self.settings, unmatched)
+        with self._reading() as con:
+            return modifiers(con)
+
+    def end_names_at(self, found: Modifiers) -> OpenHouse:
+        """Write where modifiers begin into the settings of their sources; gives the house with these settings.
+
+        Raises:
+            SettingsError: such a source is not in the settings, or they cannot be written.
+        """
+        from stillroom.house import settings_text
+
+        for name in found.sources:
+            source = next((one for one in self.settings.sources if one.name == name), None)
+            marks = [*(source.names_end_at if source else ()), found.mark]
+            settings_text.write_setting(self.settings, self.registry, name, "names_end_at", marks)
+        return open_house(self.settings.folder)
+
+    def drinks(self) -> list[str]:
+        """Every drink of the spec book, by its name."""
+        from stillroom.answers.matching.open_names import drinks
+
+        with self._reading() as con:
+            return [drink.spec for drink in drinks(con)]
+
+    def write_open_names(self, names: Sequence[OpenName]) -> tuple[Path, list[str]]:
+        """Write till names into the match file, each as '?', to be decided there; gives those it did not have."""
+        from stillroom.answers.matching.match_file import write_open
+
+        return write_open(self.settings, names)
+
+    def match(self, decided: Sequence[Answer]) -> tuple[Path, list[Outcome]]:
+        """Write what was said of till names into the match file, and take it in; gives the file and its outcome."""
+        from stillroom.answers.matching.match_file import write_decided
+
+        path = write_decided(self.settings, decided)
+        return path, self.intake([path])
 
     def verify(self, progress: Progress = _silent) -> Verdict:
         """Build the store once more beside the old one, and hold every figure against it; nothing is changed."""

@@ -1,10 +1,10 @@
-"""Commands about what is taken in: intake, undo, redo, gone, ledger, aside, match."""
+"""Commands about what is taken in: intake, undo, redo, gone, ledger, aside."""
 
 from __future__ import annotations
 
 from dataclasses import asdict
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -20,6 +20,7 @@ from stillroom.cli.common import (
 )
 
 if TYPE_CHECKING:
+    from stillroom.answers.matching.open_names import OpenName
     from stillroom.intake.outcome import Outcome
 
 SHOWN_NAMES = 10
@@ -33,7 +34,6 @@ def add_to(app: typer.Typer) -> None:
     app.command("gone", short_help="Confirm that a missing file is gone for good.")(gone)
     app.command("ledger", short_help="List every intake: which file, how many rows.")(ledger)
     app.command("aside", short_help="List the rows set aside and why; write them out to correct.")(aside)
-    app.command("match", short_help="Write till names that no drink matches into the match file.")(match)
 
 
 def intake(
@@ -53,7 +53,13 @@ def intake(
     unmatched = place.unmatched()
     code = _exit_code(outcomes)
     if as_json:
-        write_json({"files": [asdict(o) for o in outcomes], "unmatched": unmatched, "exit_code": code})
+        write_json(
+            {
+                "files": [asdict(o) for o in outcomes],
+                "unmatched": [asdict(name) for name in unmatched],
+                "exit_code": code,
+            }
+        )
     else:
         _sum_up(place.settings.folder, outcomes, unmatched)
     raise typer.Exit(code)
@@ -142,34 +148,6 @@ def aside(
             typer.echo(f"Wrote {path}: correct it, then 'stillroom intake {path}'.", err=as_json)
 
 
-def match(house: HouseOption = Path(), as_json: JsonOption = False) -> None:
-    """Write till names that no drink matches into the match file, each with a suggestion to confirm."""
-    place = open_house(house)
-    unmatched = place.unmatched()
-    if not unmatched:
-        if as_json:
-            write_json({"file": None, "written": []})
-        else:
-            typer.echo(
-                "There are no sales to match yet."
-                if place.sql("SELECT 1 FROM current_sale LIMIT 1").is_empty()
-                else "Every till name has its match."
-            )
-        return
-    path, written = place.write_matches(unmatched)
-    if as_json:
-        write_json({"file": path, "written": written})
-        return
-    for row in written:
-        typer.echo(f"{row['till_item']} -> {row['spec']}")
-    if written:
-        typer.echo(f"Wrote {counted(len(written), 'name')} into {path}.")
-        typer.echo("Look them over: '?' must become a drink's name, or empty for 'not one of ours'.")
-        typer.echo(f"Then run 'stillroom intake {path}'.")
-    else:
-        typer.echo(f"All of them are in {path} already: complete it, then run 'stillroom intake {path}'.")
-
-
 def _exit_code(outcomes: list[Outcome]) -> int:
     if not outcomes or all(outcome.status == "refused" for outcome in outcomes):
         return 2
@@ -221,7 +199,7 @@ def _and_more(names: tuple[str, ...]) -> str:
     return f" and {len(names) - SHOWN_NAMES:,} more" if len(names) > SHOWN_NAMES else ""
 
 
-def _sum_up(folder: Path, outcomes: list[Outcome], unmatched: list[dict[str, Any]]) -> None:
+def _sum_up(folder: Path, outcomes: list[Outcome], unmatched: list[OpenName]) -> None:
     if not outcomes:
         typer.echo(f"No files to take in: none that {folder / 'stillroom.toml'} names is there.", err=True)
         return
@@ -235,14 +213,14 @@ def _sum_up(folder: Path, outcomes: list[Outcome], unmatched: list[dict[str, Any
     if bad:
         typer.echo("'stillroom aside' says why.")
     if unmatched:
-        lines = sum(row["lines"] for row in unmatched)
+        lines = sum(name.lines for name in unmatched)
         typer.echo(f"{counted(len(unmatched), 'till name')} without a match ({counted(lines, 'line')}):")
-        for row in unmatched[:SHOWN_NAMES]:
-            guess = f" - perhaps {row['suggestion']}?" if row["suggestion"] else ""
-            typer.echo(f"  {row['till_item']} ({counted(row['lines'], 'line')}){guess}")
+        for name in unmatched[:SHOWN_NAMES]:
+            guess = f" - perhaps {name.likely.spec or 'not one of ours'}?" if name.likely else ""
+            typer.echo(f"  {name.till_item} ({counted(name.lines, 'line')}){guess}")
         if len(unmatched) > SHOWN_NAMES:
             typer.echo(f"  and {len(unmatched) - SHOWN_NAMES} more")
-        typer.echo("'stillroom match' writes them into the match file.")
+        typer.echo("'stillroom match' asks what they are; until then they count in no drink.")
 
 
 def _tell_aside(text: str) -> None:

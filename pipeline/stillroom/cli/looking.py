@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import shlex
-import tomllib
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from stillroom.cli import asking
+from stillroom.cli.asking import AnswerOption, AnswersOption
 from stillroom.cli.common import HouseOption, JsonOption, open_house, progress_bar, write_json
-from stillroom.errors import SettingsError, UsageError
+from stillroom.errors import SettingsError
 from stillroom.naming import for_a_shell
 
 if TYPE_CHECKING:
@@ -32,12 +33,8 @@ def look(
     ] = None,
     plugin: Annotated[str | None, typer.Option("--plugin", help="Read it with this plugin.")] = None,
     table: Annotated[str | None, typer.Option("--table", help="The table it fills.")] = None,
-    answer: Annotated[
-        list[str] | None, typer.Option("--answer", help="What you say to a question: KEY=WHAT; several times.")
-    ] = None,
-    answers: Annotated[
-        Path | None, typer.Option("--answers", help='A TOML file of answers: KEY = "WHAT" in each line.')
-    ] = None,
+    answer: AnswerOption = None,
+    answers: AnswersOption = None,
     write: Annotated[bool, typer.Option("--write", help="Add the settings shown to stillroom.toml.")] = False,
     as_json: JsonOption = False,
 ) -> None:
@@ -50,7 +47,7 @@ def look(
     opened = open_house(house)
     place = opened.settings
     with progress_bar(quiet=as_json) as progress:
-        said = _answers(answers, answer or [])
+        said = {key: str(value) for key, value in asking.answers_of(answers, answer or []).items()}
         seen = opened.look(file, source=source, plugin=plugin, table=table, answers=said, progress=progress)
     if as_json:
         written = write and _write(opened, seen, source)
@@ -59,24 +56,6 @@ def look(
         typer.echo(card_text(seen))
         typer.echo(_next_step(place, seen, write and _write(opened, seen, source)))
     raise typer.Exit(seen.exit_code)
-
-
-def _answers(file: Path | None, said: list[str]) -> dict[str, str]:
-    """Answers from a file, and those of the command line before them."""
-    found: dict[str, str] = {}
-    if file is not None:
-        try:
-            found = {key: str(value) for key, value in tomllib.loads(file.read_text(encoding="utf-8")).items()}
-        except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-            raise UsageError(
-                f'{file}: cannot be read as answers, such as date_format = "%d/%m/%Y" ({error}).'
-            ) from None
-    for one in said:
-        key, equals, value = one.partition("=")
-        if not equals or not key.strip():
-            raise UsageError(f"--answer '{one}' is no answer: write it like --answer decimal=,")
-        found[key.strip()] = value.strip()
-    return found
 
 
 def _write(house: OpenHouse, seen: Look, source: str | None) -> bool:

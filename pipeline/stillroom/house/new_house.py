@@ -64,7 +64,7 @@ GUIDE: Final = """\
    in one of them, or put your own files beside it: `stillroom look FILE` shows how a file is read and writes the
    settings for it. Nothing else about your files needs to change.
 3. Run `stillroom intake`. Good rows land in the store; bad rows are set aside, and `stillroom aside` says why.
-4. Run `stillroom match` to write till names that no drink explains into the match file, and look them over.
+4. Run `stillroom match` and say what the till names are that no drink explains.
 5. Run `stillroom report` and open `report.html`.
 
 What the batch book means:

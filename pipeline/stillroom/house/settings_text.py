@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from stillroom.errors import SettingsError
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from stillroom.plugins.registry import Registry
 
 HEADER: Final = re.compile(r"^[ \t]*\[\[[ \t]*source[ \t]*\]\]", re.MULTILINE)
+OTHER_TABLE: Final = re.compile(r"^[ \t]*\[(?![ \t]*source[ \t]*\.)", re.MULTILINE)
 TABLES: Final = ("columns", "constants")
 """Settings of a source that are tables of their own."""
 
@@ -72,10 +74,7 @@ def with_source(house: House, registry: Registry, name: str, block: str, before:
         raise SettingsError(
             f"{path}: a source '{name}' is there already; nothing was written. Name another with --source."
         )
-    try:
-        old = path.read_bytes().decode("utf-8")
-    except (OSError, UnicodeDecodeError) as error:
-        raise SettingsError(f"{path} cannot be read: {error}.") from None
+    old = _as_it_is(path)
     if "\r\n" in old:
         block = block.replace("\n", "\r\n")
     names = [source.name for source in house.sources]
@@ -88,6 +87,39 @@ def with_source(house: House, registry: Registry, name: str, block: str, before:
     if [source.name for source in found.sources] != [*names[:place], name, *names[place:]]:
         raise SettingsError(f"{path}: the new source finds no place in it; nothing was written. Add it by hand.")
     return new, found
+
+
+def write_setting(house: House, registry: Registry, name: str, key: str, value: object) -> None:
+    """Set one setting of a [[source]] in stillroom.toml; all else in the file stays as it is, remarks too.
+
+    Raises:
+        SettingsError: there is no such source, or the file cannot be written; it is as it was.
+    """
+    import tomlkit
+
+    path, names = (house.folder / SETTINGS_NAME).resolve(), [source.name for source in house.sources]
+    if name not in names:
+        raise SettingsError(f"{path}: no [[source]] there is called '{name}'; nothing was written.")
+    text = _as_it_is(path)
+    place = names.index(name)
+    starts = [found.start() for found in HEADER.finditer(text)]
+    start = starts[place] if len(starts) == len(names) else len(text)
+    end = next((found.start() for found in OTHER_TABLE.finditer(text, start + 1)), len(text))
+    block = tomlkit.parse(text[start:end])
+    if "source" in block:
+        block["source"][0][key] = value
+    new = text[:start] + tomlkit.dumps(block) + text[end:]
+    found = house_of(new.replace("\r\n", "\n"), house.folder, registry)
+    if found.sources[place] != house.sources[place].model_copy(update={key: getattr(found.sources[place], key)}):
+        raise SettingsError(f"{path}: source '{name}' is written in a way that cannot be added to; add {key} by hand.")
+    replace_settings(house, new)
+
+
+def _as_it_is(path: Path) -> str:
+    try:
+        return path.read_bytes().decode("utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        raise SettingsError(f"{path} cannot be read: {error}.") from None
 
 
 def _with_block(old: str, block: str, place: int | None) -> str:

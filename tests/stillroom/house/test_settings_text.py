@@ -10,7 +10,7 @@ from house_builder import HOUSE, make_house, plugins
 from stillroom.errors import SettingsError
 from stillroom.house.model import SourceSettings, Wide
 from stillroom.house.settings import house_of, load_house
-from stillroom.house.settings_text import source_text, with_source
+from stillroom.house.settings_text import source_text, with_source, write_setting
 from stillroom.house.toml import toml
 
 
@@ -86,3 +86,21 @@ def test_settings_in_another_encoding_are_refused_in_words(tmp_path: Path) -> No
     (tmp_path / "stillroom.toml").write_bytes(HOUSE.encode() + "# Café\n".encode("cp1252"))
     with pytest.raises(SettingsError, match=r"stillroom.toml is not UTF-8: save it as UTF-8\.$"):
         load_house(tmp_path, plugins())
+
+
+def test_one_setting_is_written_and_remarks_stay(tmp_path: Path) -> None:
+    text = (
+        HOUSE + '\n# the till\n[[source]]   # mine\nname = "till"\nplugin = "till-export"\n'
+        'files = ["t.csv"]   # of the week\n[source.columns]\nsold_at = "Closed"   # local time\n\n'
+        '# the old one\n[[source]]\nname = "old"\nplugin = "till-export"\n\n[report.panel]\nmargin = 1.0\n'
+    )
+    house = make_house(tmp_path, text)
+    write_setting(house, plugins(), "till", "names_end_at", [" +"])
+    after = (tmp_path / "stillroom.toml").read_text()
+    assert after == text.replace("# of the week\n", '# of the week\nnames_end_at = [" +"]\n\n')
+    house = load_house(tmp_path, plugins())
+    write_setting(house, plugins(), "old", "tax_pct", 20.0)
+    assert [source.tax_pct for source in load_house(tmp_path, plugins()).sources] == [None, 20]
+    assert "\n[report.panel]\nmargin = 1.0\n" in (tmp_path / "stillroom.toml").read_text()
+    with pytest.raises(SettingsError, match="no \\[\\[source\\]\\] there is called 'new'"):
+        write_setting(house, plugins(), "new", "tax_pct", 20.0)

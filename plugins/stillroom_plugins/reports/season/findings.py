@@ -264,7 +264,7 @@ def _unmatched(till: pl.DataFrame, unmatched: pl.DataFrame, currency: str) -> li
         Finding(
             sentence=f"{counted(names.height, 'till item')} worth {money(row['net_amount'], currency)}{said} "
             f"match{'es' if names.height == 1 else ''} no drink: {listed(names['till_item'].to_list(), 3)}. "
-            "'stillroom match' lists them with a suggestion.",
+            "'stillroom match' asks what they are.",
             evidence=f"{counted(round(row['lines']), 'till line')}, all days; they are in the till total, in no drink.",
             act=share is None or abs(share) >= SMALL_SHARE,
             do=f"say which drink {'it is' if names.height == 1 else f'each of {names.height} till names is'}",

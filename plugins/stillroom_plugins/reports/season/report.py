@@ -144,5 +144,5 @@ def _unmatched_table(unmatched: pl.DataFrame, currency: str) -> ReportTable:
             "first_day": Column(label="First day"),
             "last_day": Column(label="Last day"),
         },
-        note="'stillroom match' writes them to the match file with a suggestion.",
+        note="'stillroom match' asks what they are.",
     )

@@ -1,68 +1,62 @@
-"""Till names that no drink matches: counted, given a suggestion, and written into the match file to be confirmed."""
+"""The match file: what a person has said of till names, and '?' for those of whom nobody has yet."""
 
 from __future__ import annotations
 
 import csv
+from collections.abc import Sequence
 from pathlib import Path, PurePosixPath
-from typing import TYPE_CHECKING, Any, Final
+from typing import Final
 
+from stillroom.answers.matching.open_names import OpenName
+from stillroom.answers.matching.said import Answer
 from stillroom.errors import FileRefused
 from stillroom.files import replace_whole
 from stillroom.house.house import House
 from stillroom.safecsv import as_rows, neutralised, restored
-from stillroom.store import frames
 
-if TYPE_CHECKING:
-    import duckdb
-
-LIKELY: Final = 80.0  # of 100: below this a suggestion is more often wrong than right
 UNDECIDED: Final = "?"
 COLUMNS: Final = ("till_item", "venue", "spec", "serves")
 BEYOND: Final = "(beyond the headings)"
 DEFAULT_FILE: Final = "match/till_match.csv"
-NAMES: Final = """
-    SELECT
-        min(till_item) AS till_item, sum(lines)::BIGINT AS lines,
-        sum(quantity) AS quantity, sum(net_amount) AS net_amount,
-        min(first_day) AS first_day, max(last_day) AS last_day, list(DISTINCT venue ORDER BY venue) AS venues
-    FROM unmatched_sales GROUP BY lower(till_item) ORDER BY lines DESC, till_item
-"""
 
 
-def unmatched_names(con: duckdb.DuckDBPyConnection) -> list[dict[str, Any]]:
-    """Every unmatched till name with its lines, quantity, money, days, venues, and the drink it may be meant for."""
-    from rapidfuzz import fuzz, process, utils
-
-    drinks = [row[0] for row in con.execute("SELECT spec FROM spelling WHERE kind = 'drink' ORDER BY spec").fetchall()]
-    rows: list[dict[str, Any]] = frames.fetch(con, NAMES).to_dicts()
-    for row in rows:
-        best = process.extractOne(
-            row["till_item"], drinks, scorer=fuzz.WRatio, processor=utils.default_process, score_cutoff=LIKELY
-        )
-        row["suggestion"] = best[0] if best else None
-    return rows
-
-
-def write_suggestions(house: House, unmatched: list[dict[str, Any]]) -> tuple[Path, list[dict[str, str]]]:
-    """Append the names that are not in the match file yet; the whole file is replaced at once.
-
-    A likely drink is filled in, to be looked over; else '?' stands there, which intake sets aside until it is decided.
-    """
-    path = _match_file(house)
+def write_open(house: House, names: Sequence[OpenName]) -> tuple[Path, list[str]]:
+    """Append the names that are not in the match file yet, each as '?', which intake sets aside until it is decided."""
+    path = match_file(house)
     headings, rows = _existing(path)
     known = {(row["till_item"].casefold(), row.get("venue", "").casefold()) for row in rows}
     written = []
-    for row in unmatched:
-        name = str(row["till_item"])
-        nowhere_named = [v for v in row["venues"] if (name.casefold(), (v or "").casefold()) not in known]
-        if nowhere_named and (name.casefold(), "") not in known:
-            written.append({"till_item": name, "spec": row["suggestion"] or UNDECIDED, "serves": "1"})
+    for name in names:
+        key = name.till_item.casefold()
+        if (key, "") not in known and any((key, (venue or "").casefold()) not in known for venue in name.venues):
+            written.append(name.till_item)
     if written:
-        _replace(path, headings, [*rows, *written])
+        _replace(path, headings, [*rows, *({"till_item": one, "spec": UNDECIDED, "serves": "1"} for one in written)])
     return path, written
 
 
-def _match_file(house: House) -> Path:
+def write_decided(house: House, decided: Sequence[Answer]) -> Path:
+    """Put what was said of names into the match file: in the place of a '?', else below; what else is there stays."""
+    path = match_file(house)
+    headings, rows = _existing(path)
+    headings += [heading for heading in ("serves",) if heading not in headings]
+    for one in decided:
+        row = {"till_item": one.till_item, "spec": one.spec or "", "serves": f"{one.serves:g}"}
+        open_ones = [r for r in rows if r["till_item"].casefold() == one.till_item.casefold() and _is_open(r)]
+        if open_ones:
+            open_ones[0].update(row, **({"venue": ""} if "venue" in headings else {}))
+            rows = [r for r in rows if r not in open_ones[1:]]
+        else:
+            rows.append(row)
+    _replace(path, headings, rows)
+    return path
+
+
+def _is_open(row: dict[str, str]) -> bool:
+    return row["spec"].strip() == UNDECIDED
+
+
+def match_file(house: House) -> Path:
     """The first file that a till-match source names, or where its first pattern would find one."""
     patterns = [pattern for source in house.sources if source.plugin == "till-match" for pattern in source.files]
     for pattern in patterns:
