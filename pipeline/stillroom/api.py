@@ -191,13 +191,14 @@ class OpenHouse:
         return build.one_sheet(frames, self.settings.facts, period, cautions, name)
 
     def prep_list(self, day: date | None = None, days: int | None = None) -> PrepList:
-        """What to make on a day, else on the next open one, for the days until the next making."""
+        """What to make on a day, else on the next open one, until the next making; and what to buy for it."""
+        from stillroom.analysis.specs.views import VIEWS
         from stillroom.answers import prep_list
         from stillroom.answers.reporting import view_frames
 
         with self._reading() as con:
-            frames = view_frames(con, prep_list.NEEDS)
-        return prep_list.prep_list(frames, self.settings.facts, day, days)
+            frames = view_frames(con, {*prep_list.NEEDS, *VIEWS})
+        return prep_list.with_to_buy(prep_list.prep_list(frames, self.settings.facts, day, days), frames)
 
     def spec(self, name: str, version: int | None = None) -> Spec:
         """A spec in one version, else in the one in service: its sheet at any size, and what to be careful of.

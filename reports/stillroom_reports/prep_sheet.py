@@ -6,9 +6,11 @@ import json
 from dataclasses import asdict
 from typing import Any
 
+from stillroom.analysis.specs.buying import ToBuy
 from stillroom.answers.prep_list import PrepLine, PrepList
 from stillroom.safecsv import csv_text
-from stillroom.words import amount, money, short_day, unbroken, wrapped
+from stillroom.words import amount, counted, money, of_unit, short_day, unbroken, wrapped
+from stillroom.words import listed as listed_names
 from stillroom_reports.figures import plain_value
 
 SMALL_PART = 0.01
@@ -82,9 +84,42 @@ def title(line: PrepLine, listed: PrepList) -> str:
     return f"{line.preparation} ({line.venue})" if several else line.preparation
 
 
+def past_use_by(listed: PrepList) -> list[tuple[str, str, str]]:
+    """What to pour away: which batch, how much is left of it, its use-by."""
+    return [
+        (f"{title(line, listed)}, batch {batch}", amount(left, line.unit), short_day(use_by))
+        for line in listed.lines
+        for batch, left, use_by in line.past_use_by
+    ]
+
+
+TO_BUY = "To buy for it, unless it is in the house"
+
+
+def needed(one: ToBuy) -> str:
+    """How much of an ingredient, and what for."""
+    return f"{amount(one.amount, one.unit)} for {listed_names(one.wanted_for)}"
+
+
+def packs(one: ToBuy, currency: str) -> str:
+    """The packs that hold it; '' where the price list has none to hold against it."""
+    if one.pack is None or one.packs is None:
+        return ""
+    size = of_unit(f"{one.pack[0]:g}", one.pack[1])
+    cost = "" if one.cost is None else f", {money(one.cost, currency)}"
+    return f"{counted(one.packs, 'pack')} of {size}{cost}"
+
+
 def render_text(listed: PrepList) -> str:
     """The list for a terminal."""
     rows = [f"{listed.house}: to make on {listed.day:%A} {listed.day}; next making {listed.next_making}", ""]
+    away = past_use_by(listed)
+    if away:
+        rows += [
+            "Past its use-by on this day, pour away and log it:",
+            *(f"  {what}: {left}" for what, left, _ in away),
+            "",
+        ]
     if not listed.to_make:
         rows += ["Nothing needs making.", ""]
     for number, line in enumerate(listed.to_make, 1):
@@ -96,10 +131,10 @@ def render_text(listed: PrepList) -> str:
         rows.append("No making today:")
     for line in listed.others:
         rows += _wrapped(f"{title(line, listed)}: on hand {on_hand(line)}. {why(line, listed)}", 2)
-    away = [(line, batch) for line in listed.lines for batch in line.past_use_by]
-    if away:
-        rows += [*([""] if rows[-1] else []), "Past its use-by on this day, pour away and log it:"]
-        rows += [f"  {title(line, listed)}, batch {batch}" for line, batch in away]
+    if listed.to_buy:
+        rows += [*([""] if rows[-1] else []), f"{TO_BUY}:"]
+    for one in listed.to_buy:
+        rows += _wrapped(f"{one.item}: {needed(one)}{', ' if one.packs else ''}{packs(one, listed.currency)}", 2)
     if rows[-1]:
         rows.append("")
     for note in listed.notes:
@@ -127,6 +162,7 @@ def render_json(listed: PrepList) -> str:
         "next_making": listed.next_making,
         "last_day_in_data": listed.last_day,
         "lines": [record(line, listed) for line in listed.lines],
+        "to_buy": [asdict(one) for one in listed.to_buy],
         "notes": listed.notes,
     }
     return json.dumps(plain_value(document), ensure_ascii=False, indent=2, allow_nan=False, default=str) + "\n"
@@ -156,6 +192,9 @@ def render_html(listed: PrepList) -> str:
         loader=jinja2.PackageLoader("stillroom_reports", "look"), autoescape=True, undefined=jinja2.StrictUndefined
     )
     environment.filters["unbroken"] = unbroken
-    environment.globals.update(amount=amount, makings=makings, why=why, on_hand=on_hand, title=title)
+    environment.globals.update(
+        amount=amount, makings=makings, why=why, on_hand=on_hand, title=title, needed=needed, packs=packs
+    )
+    environment.globals.update(past_use_by=past_use_by(listed), to_buy=TO_BUY)
     size = 11 if len(listed.lines) <= 10 else 9.5 if len(listed.lines) <= 20 else 8.5
     return environment.get_template("prep-list.html").render(listed=listed, size=size)

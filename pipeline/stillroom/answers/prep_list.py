@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from stillroom.analysis.batches.making_plan import Costs
     from stillroom.analysis.batches.preparation_stock import Stocked
     from stillroom.analysis.batches.use_ahead import UseAhead
+    from stillroom.analysis.specs.buying import ToBuy
 
 NEEDS: Final = (
     *("daily_serves", "current_spec", "spec_version", "version_span", "preparation_use", "batch_fate", "spec_cost"),
@@ -39,8 +40,8 @@ class PrepLine:
     lots: tuple[tuple[str, float, date | None], ...]
     """On hand: batch, amount, use-by; in the order of use."""
     on_hand: float
-    past_use_by: tuple[str, ...]
-    """Batches that are past their use-by on the day."""
+    past_use_by: tuple[tuple[str, float, date], ...]
+    """Batch, amount left, use-by of those that are past it on the day."""
     expected_use: float
     use_low: float
     use_high: float
@@ -78,6 +79,8 @@ class PrepList:
     """Last day in the data."""
     lines: tuple[PrepLine, ...]
     notes: tuple[str, ...]
+    to_buy: tuple[ToBuy, ...] = ()
+    """What has to be in the house for it (`with_to_buy`), whether it is there already or not: no file says."""
 
     @property
     def to_make(self) -> tuple[PrepLine, ...]:
@@ -133,6 +136,21 @@ def prep_list(
         lines=tuple(lines),
         notes=_notes(settings, house.currency, (day - last_day).days - 1),
     )
+
+
+def with_to_buy(listed: PrepList, frames: Mapping[str, pl.DataFrame]) -> PrepList:
+    """The list, and what has to be bought for it.
+
+    Args:
+        frames: the views of a spec book, `VIEWS`.
+    """
+    from stillroom.analysis.specs.book import SpecBook
+    from stillroom.analysis.specs.buying import to_buy
+
+    book = SpecBook(frames, listed.day)
+    specs = [(book.find(one.preparation, one.version), one.makings) for one in listed.to_make if one.version]
+    makings = [(spec, number) for spec, number in specs if spec is not None]
+    return replace(listed, to_buy=to_buy(book, frames["current_ingredient"], makings, listed.day))
 
 
 def _first_open_day(daily: pl.DataFrame, house: HouseFacts, last_day: date) -> date:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from stillroom.cli.common import HouseOption, day_option, open_house
+from stillroom.cli.common import HouseOption, day_option, open_house, write_paper
 
 if TYPE_CHECKING:
     from stillroom.answers.prep_list import PrepList
@@ -21,6 +21,7 @@ class Format(StrEnum):
     json = "json"
     csv = "csv"
     html = "html"
+    pdf = "pdf"
 
 
 def add_to(app: typer.Typer) -> None:
@@ -35,12 +36,24 @@ def prep_list(
     days: Annotated[
         int | None, typer.Option("--days", help="Days until the next making; else as the settings say.")
     ] = None,
-    form: Annotated[Format, typer.Option("--format", help="html: one page to print and pin up.")] = Format.text,
-    out: Annotated[Path | None, typer.Option("--out", help="File to write; else it is shown.")] = None,
+    form: Annotated[
+        Format, typer.Option("--format", help="html: one page. pdf: to print, pin up and write on.")
+    ] = Format.text,
+    out: Annotated[
+        Path | None, typer.Option("--out", help="File to write; else it is shown, a pdf written into the house.")
+    ] = None,
     house: HouseOption = Path(),
 ) -> None:
     """What to make today: for each preparation what is on hand, what will be used, and the amount to make."""
-    text = rendered(open_house(house).prep_list(day_option(day, "--date"), days), form)
+    place = open_house(house)
+    listed = place.prep_list(day_option(day, "--date"), days)
+    if form is Format.pdf:
+        from stillroom_reports.paper.prep_list import print_prep_list
+
+        printed = print_prep_list(listed, place.settings.paper)
+        write_paper(printed, out or place.settings.folder / "prep-list.pdf")
+        return
+    text = rendered(listed, form)
     if out is None:
         typer.echo(text, nl=not text.endswith("\n"))
         return
@@ -51,7 +64,7 @@ def prep_list(
 
 
 def rendered(found: PrepList, form: Format) -> str:
-    """The list in one of its forms."""
+    """The list in one of its forms of text."""
     from stillroom_reports import prep_sheet
 
     ways = {

@@ -171,7 +171,7 @@ def test_what_is_older_than_batches_keep_is_not_counted_on() -> None:
 
 def test_past_its_use_by_is_named_and_does_not_count() -> None:
     found = lines(frames(shrub=4000.0, use_by=LAST + timedelta(days=1)), house())
-    assert found["shrub"].past_use_by == ("S-1",)
+    assert found["shrub"].past_use_by == (("S-1", 4000.0 - 0, LAST + timedelta(days=1)),)
     assert found["shrub"].on_hand == 0
     assert found["shrub"].make > 0
 

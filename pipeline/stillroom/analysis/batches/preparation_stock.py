@@ -41,8 +41,8 @@ class Stocked:
     """Batch, amount, use-by; in the order made."""
     counted_on: tuple[date | None, ...]
     """Of each lot, the last day on which it is counted on: its use-by, or sooner by what batches have borne out."""
-    past_use_by: tuple[str, ...]
-    """Batches with something left that are past their use-by on the day."""
+    past_use_by: tuple[tuple[str, float, date], ...]
+    """Batch, amount left, use-by of those that are past it on the day."""
 
     @property
     def on_hand(self) -> float:
@@ -105,7 +105,7 @@ def stocked(
         if amount - taken <= 1e-9:
             continue
         if use_by is not None and use_by < day:
-            past.append(batch)
+            past.append((batch, amount - taken, use_by))
         else:
             lots.append((batch, amount - taken, use_by))
             ends = [end for end in (use_by, None if keep is None else made_on + timedelta(days=keep)) if end]

@@ -54,7 +54,7 @@ def review(
         figures=figures,
         drinks=season.drink_rows(one, marked),
         lost=_lost(one),
-        today=lists.today(_prep_list(frames, house), frames["batch_fate"]),
+        today=lists.today(_prep_list(frames, house)),
         decide=decide,
         mend=mend,
         against=held,

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 from stillroom.answers.review.objects import Item, Today, ToMake, ToPour
 from stillroom.objects import Finding, Report, ReportResult
 
 if TYPE_CHECKING:
-    import polars as pl
-
-    from stillroom.answers.prep_list import PrepLine, PrepList
+    from stillroom.answers.prep_list import PrepList
 
 CERTAIN: Final = {"sure": 0, "likely": 1, "cannot tell": 2}
 
@@ -85,19 +83,18 @@ def _ranked(items: Iterable[Item]) -> tuple[Item, ...]:
     )
 
 
-def today(prep: PrepList | None, fate: pl.DataFrame) -> Today | None:
-    """The prep list in short: pour away first, then make.
-
-    Args:
-        fate: the view `batch_fate`, which knows what is left of a batch past its use-by.
-    """
+def today(prep: PrepList | None) -> Today | None:
+    """The prep list in short: pour away first, then make."""
     if prep is None:
         return None
-    left = {row["batch"]: row for row in fate.iter_rows(named=True)}
     several = len({line.venue for line in prep.lines}) > 1
     return Today(
         day=prep.day,
-        pour=tuple(_pour(line, left[batch]) for line in prep.lines for batch in line.past_use_by),
+        pour=tuple(
+            ToPour(preparation=line.preparation, batch=batch, amount=amount, unit=line.unit, use_by=use_by)
+            for line in prep.lines
+            for batch, amount, use_by in line.past_use_by
+        ),
         make=tuple(
             ToMake(
                 preparation=line.preparation,
@@ -107,16 +104,6 @@ def today(prep: PrepList | None, fate: pl.DataFrame) -> Today | None:
             )
             for line in prep.to_make
         ),
-    )
-
-
-def _pour(line: PrepLine, batch: dict[str, Any]) -> ToPour:
-    return ToPour(
-        preparation=line.preparation,
-        batch=batch["batch"],
-        amount=batch["on_hand"] + batch["left_at_use_by"],
-        unit=line.unit,
-        use_by=batch["use_by"],
     )
 
 
