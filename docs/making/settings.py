@@ -11,6 +11,7 @@ from docs.making.markdown import table
 from stillroom.house.base import Settings
 from stillroom.house.complaints import part_of, wanted
 from stillroom.house.model import HouseTable, Season, SourceSettings, report_tables
+from stillroom.house.report_settings import MenuSettings
 from stillroom.house.toml import toml
 from stillroom.plugins.registry import Registry, load_registry
 
@@ -57,6 +58,7 @@ PARTS: Final[dict[str, Callable[[], str]]] = {
     "settings of the house": lambda: settings_table(HouseTable),
     "settings of a season": lambda: settings_table(Season),
     "settings of a source": lambda: settings_table(SourceSettings),
+    "settings of the menu": lambda: settings_table(MenuSettings),
     "settings of reports": reports,
     "plugins of sources": plugins,
 }

@@ -28,6 +28,8 @@ if TYPE_CHECKING:
     from stillroom.answers.matching.modifiers import Modifiers
     from stillroom.answers.matching.open_names import OpenName
     from stillroom.answers.matching.said import Answer
+    from stillroom.answers.menu.today import Today
+    from stillroom.answers.menu.what_if import WhatIf
     from stillroom.answers.prep_list import PrepList
     from stillroom.answers.review.sheet_objects import Sheet
     from stillroom.answers.spec_answer import Spec
@@ -35,6 +37,7 @@ if TYPE_CHECKING:
     from stillroom.intake.deciding import Decided
     from stillroom.intake.outcome import Outcome, Progress
     from stillroom.looking.look import Look
+    from stillroom.objects import Caution, MenuChange
     from stillroom.plugins.registry import Registry
     from stillroom.store.in_force import LedgerLine
     from stillroom.verifying import Verdict
@@ -245,6 +248,28 @@ class OpenHouse:
 
         with self._reading() as con:
             return write(con, self.settings, self.registry, draft)
+
+    def what_if(self, change: MenuChange) -> WhatIf:
+        """Another menu beside today's: sales, money, waste, makings and work a week, each with its range.
+
+        Raises:
+            UsageError: the change names what is not there, or leaves no drink.
+        """
+        from stillroom.answers.menu.what_if import what_if
+
+        today, cautions = self._today()
+        return what_if(today, change, cautions)
+
+    def _today(self) -> tuple[Today, tuple[Caution, ...]]:
+        """Today's menu, and all cautions there are."""
+        from stillroom.answers import not_whole
+        from stillroom.answers.menu.today import NEEDS, Today
+        from stillroom.answers.reporting import view_frames
+
+        with self._reading() as con:
+            frames = view_frames(con, NEEDS)
+            cautions = tuple(not_whole.with_others(con, self.registry.cautions.values()))
+        return Today(frames, self.settings.facts), cautions
 
     # What goes into the store --------------------------------------------------------------------------
 

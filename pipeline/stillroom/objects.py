@@ -303,6 +303,31 @@ class Period:
 
 
 @dataclass(frozen=True, kw_only=True)
+class MenuChange:
+    """A what-if: how another menu differs from today's. Names are those of the spec book."""
+
+    drop: tuple[str, ...] = ()
+    """Drinks taken off."""
+    add: tuple[str, ...] = ()
+    """Drinks put on, in the version in service or else the highest."""
+    prices: Mapping[str, float] = field(default_factory=dict)
+    """Drink -> its menu price, house currency."""
+    keeps: Mapping[str, float] = field(default_factory=dict)
+    """Preparation -> days it keeps after the day it is made."""
+    makings: Mapping[str, str] = field(default_factory=dict)
+    """Preparation -> how much is made at a time, such as '1.5 l'."""
+
+    @property
+    def label(self) -> str:
+        """The change in a few words."""
+        said = [f"without {name}" for name in self.drop] + [f"with {name}" for name in self.add]
+        said += [f"{name} at {price:g}" for name, price in self.prices.items()]
+        said += [f"{name} keeping {days:g} days" for name, days in self.keeps.items()]
+        said += [f"{name} made {size} at a time" for name, size in self.makings.items()]
+        return ", ".join(said)
+
+
+@dataclass(frozen=True, kw_only=True)
 class HouseFacts:
     """What a report may need to know of the house."""
 
@@ -312,7 +337,7 @@ class HouseFacts:
     standard_drink: str | None = None
     """Code of the national definition in which alcohol is counted; None = grams only."""
     reports: Mapping[str, Settings] = field(default_factory=dict)
-    """`[report.NAME]`, by name."""
+    """`[report.NAME]`, by name; and `[menu]`, under a name that no report can have."""
 
     def settings(self, model: type[Model]) -> Model:
         """The settings of this kind, whichever report they are called after; what holds unless set without any."""
@@ -362,6 +387,7 @@ __all__ = [
     "Finding",
     "HouseFacts",
     "Malformed",
+    "MenuChange",
     "NoSettings",
     "Period",
     "Reference",

@@ -27,7 +27,19 @@ def _tell_version(wanted: bool) -> None:
 
 def app() -> typer.Typer:
     """The command line with all its commands."""
-    from stillroom.cli import answers, draft, houses, intakes, looking, matching, panel, prep_list, specs, verifying
+    from stillroom.cli import (
+        answers,
+        draft,
+        houses,
+        intakes,
+        looking,
+        matching,
+        menu,
+        panel,
+        prep_list,
+        specs,
+        verifying,
+    )
 
     line = typer.Typer(
         name="stillroom",
@@ -36,7 +48,7 @@ def app() -> typer.Typer:
         rich_markup_mode=None,
     )
     line.callback()(_whole)
-    for module in (houses, looking, intakes, matching, verifying, answers, prep_list, specs, draft, panel):
+    for module in (houses, looking, intakes, matching, verifying, answers, prep_list, specs, draft, menu, panel):
         module.add_to(line)
     return line
 

@@ -189,6 +189,8 @@ def wanted(schema: dict[str, Any]) -> str:
         items = schema.get("items", {})
         if "$ref" in items or items.get("type") == "object":
             return "tables, each under its heading in two brackets"
+        if items.get("type") == "number":
+            return "a list of numbers such as [0.4, 0.8]"
         return "a list of " + {"date": "dates such as [2026-12-24]"}.get(items.get("format", ""), "texts")
     if kind == "string":
         if "examples" in schema:

@@ -11,6 +11,7 @@ from pydantic import Field
 from stillroom.errors import SettingsError, UsageError
 from stillroom.house.base import Settings
 from stillroom.house.model import HouseTable, SourceSettings
+from stillroom.house.report_settings import MenuSettings
 from stillroom.objects import HouseFacts, Period
 
 SETTINGS_NAME: Final = "stillroom.toml"
@@ -25,6 +26,7 @@ class House(HouseTable):
     sources: tuple[SourceSettings, ...] = ()
     reports: Mapping[str, Settings] = Field(default_factory=dict)
     """`[report.NAME]`, by name; all there are, those that the file does not mention, too."""
+    menu: MenuSettings = Field(default_factory=MenuSettings)
 
     @property
     def store_path(self) -> Path:
@@ -49,7 +51,7 @@ class House(HouseTable):
             currency=self.currency,
             venues=self.venues,
             standard_drink=self.standard_drink,
-            reports=self.reports,
+            reports={**self.reports, "[menu]": self.menu},
         )
 
     def season(self, name: str) -> Period:

@@ -19,7 +19,7 @@ from pydantic import (
 from stillroom.analysis.specs.standard_drinks import STANDARD_DRINKS
 from stillroom.house import date_formats
 from stillroom.house.base import Settings, Text
-from stillroom.house.report_settings import PrepSettings
+from stillroom.house.report_settings import MenuSettings, PrepSettings
 
 if TYPE_CHECKING:
     from stillroom.plugins.registry import Registry
@@ -234,6 +234,7 @@ class SettingsFile(Settings):
     house: HouseTable
     season: tuple[Season, ...] = Field(default=(), description="seasons")
     source: tuple[SourceSettings, ...] = Field(default=(), description="sources")
+    menu: MenuSettings = Field(default_factory=MenuSettings, description="what-ifs of the menu")
 
 
 def report_tables(registry: Registry) -> dict[str, type[Settings]]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING, Annotated
 
-from pydantic import AfterValidator, Field
+from pydantic import AfterValidator, BeforeValidator, Field
 
 from stillroom.house.base import Settings, Text
 
@@ -60,6 +60,44 @@ class DemandSettings(Settings):
 
         events = {day: event.name for event in self.event for day in event.days}
         return Calendar(closed=frozenset(self.closed), events=events)
+
+
+def _as_range(value: object) -> object:
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        return (float(value), float(value))
+    return tuple(value) if isinstance(value, list) else value
+
+
+def _rising(ends: tuple[float, float]) -> tuple[float, float]:
+    if ends[0] > ends[1]:
+        raise ValueError(f"must rise, like [{ends[1]:g}, {ends[0]:g}], not [{ends[0]:g}, {ends[1]:g}]")
+    return ends
+
+
+NumberOrRange = BeforeValidator(_as_range, json_schema_input_type=float | list[float])
+
+
+class MenuSettings(Settings):
+    """What-ifs and choices of the menu: assumptions that the house's own data narrow where they can."""
+
+    return_share: Annotated[
+        tuple[Annotated[float, Field(ge=0, le=1)], Annotated[float, Field(ge=0, le=1)]],
+        NumberOrRange,
+        AfterValidator(_rising),
+    ] = Field(
+        default=(0.0, 1.0),
+        description="part of the guests of a drink that is taken off who order another of the house's drinks: a "
+        "number, or the range it lies in",
+    )
+    price_response: Annotated[
+        tuple[Annotated[float, Field(ge=-10, le=0)], Annotated[float, Field(ge=-10, le=0)]],
+        NumberOrRange,
+        AfterValidator(_rising),
+    ] = Field(
+        default=(-2.0, 0.0),
+        description="by how many per cent serves change when a price rises by 1 %: a number, or the range it lies in; "
+        "what it is unless set is an assumption",
+    )  # a judgement, no source
 
 
 class PrepSettings(Settings):

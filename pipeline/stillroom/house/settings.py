@@ -67,6 +67,7 @@ def house_of(text: str, folder: Path, registry: Registry) -> House:
         folder=folder,
         seasons=tuple(Period(first=one.first, last=one.last, label=one.name) for one in file.season),
         sources=file.source,
+        menu=file.menu,
         reports=dict(zip(report_tables(registry), dict(file.report).values(), strict=True)),
     )
 

@@ -135,8 +135,8 @@ def making_plan(
     # asks for, with room for what the draws do not show.
     ratio = min(max(costs.short / max(costs.short + costs.waste, 1e-12), FULL), 1.0 - 1.0 / len(use))
     most = max(most, float(np.quantile(until_next, ratio)))
-    house = _House(use=use, keeps=keeps, next_making=next_making, step=step, most=most, costs=costs)
-    steady = _steady(house)
+    house = MakingDays(use=use, keeps=keeps, next_making=next_making, step=step, most=most, costs=costs)
+    steady = steady_way(house)
     today = np.array([0.0, *sizes_up_to(min(most, float(np.quantile(use[:, :keeps].sum(axis=1), ratio))), step)])
     stock = _stock(lots, keeps)
     cost = house.cost(stock, today, [steady] * len(today)).mean(axis=1)
@@ -174,7 +174,7 @@ def _finer(sizes: np.ndarray, best: int, step: float) -> np.ndarray:
 
 
 @dataclass(frozen=True, kw_only=True)
-class _House:
+class MakingDays:
     """Everything about a preparation but its stock and the way to decide."""
 
     use: np.ndarray
@@ -233,27 +233,28 @@ class _House:
         mean = np.concatenate([use.mean(axis=0), np.full(width, use.mean())])
         for day in range(days):
             if day % self.next_making == 0:
-                there = shelf.sum(axis=0) - _too_old(shelf, mean[day : day + width])
-                made = self._made(there, floor[:, day, None], up_to[:, day, None])
+                there = shelf.sum(axis=0) - too_old(shelf, mean[day : day + width])
+                made = self.made_today(there, floor[:, day, None], up_to[:, day, None])
                 if day == 0:
                     made = np.where(np.isnan(first)[:, None], made, first[:, None])
                 if day == self.next_making and then is not None:
                     made = np.broadcast_to(then[:, None], made.shape)
                 shelf[self.keeps - 1] += made
                 total += (self.costs.making + (self.costs.making_now if day == 0 else 0.0)) * (made > 0)
-            short, wasted = _pass_a_day(shelf, use[:, day])
+            short, wasted = pass_a_day(shelf, use[:, day])
             total += self.worth(day) * short + self.costs.waste * wasted
-        left = _too_old(shelf, mean[days:])
+        left = too_old(shelf, mean[days:])
         # A making's work is spread over what it gives: what is left and good saves as much of a later one.
         usual = np.array([way.usual for way in ways])[:, None]
         return np.asarray(total + self.costs.waste * left - self.costs.making * (shelf.sum(axis=0) - left) / usual)
 
-    def _made(self, there: np.ndarray, floor: np.ndarray, up_to: np.ndarray) -> np.ndarray:
+    def made_today(self, there: np.ndarray, floor: np.ndarray, up_to: np.ndarray) -> np.ndarray:
+        """What a way makes where so much is there that will be used in time."""
         wanted = np.minimum(np.ceil((up_to - there) / self.step - 1e-6), np.ceil(self.most / self.step - 1e-6))
         return np.where(there < floor, np.maximum(wanted, 1.0) * self.step, 0.0)
 
 
-def _steady(house: _House) -> SteadyWay:
+def steady_way(house: MakingDays) -> SteadyWay:
     """The way that costs least from an empty shelf over the days ahead.
 
     The whole grid is tried on some of the draws, the few best on all.
@@ -274,7 +275,7 @@ def _steady(house: _House) -> SteadyWay:
     return _tuned(house, best) if house.keeps <= SHORT_KEEP else best
 
 
-def _tuned(house: _House, way: SteadyWay) -> SteadyWay:
+def _tuned(house: MakingDays, way: SteadyWay) -> SteadyWay:
     """The way, with floor and amount of each weekday moved as long as that costs less.
 
     Before a busy day less is wanted of what keeps two days than before a quiet one: one chance for all days does not
@@ -319,7 +320,7 @@ def _stock(lots: Sequence[Lot], keeps: int) -> np.ndarray:
     return stock
 
 
-def _too_old(shelf: np.ndarray, mean: np.ndarray) -> np.ndarray:
+def too_old(shelf: np.ndarray, mean: np.ndarray) -> np.ndarray:
     """What will pass its use-by with use at the mean rate: the most by which older stock exceeds the use until then.
 
     Here and below a shelf holds amounts by days left, today's first; all other axes are cases side by side.
@@ -331,7 +332,7 @@ def _too_old(shelf: np.ndarray, mean: np.ndarray) -> np.ndarray:
     return most
 
 
-def _pass_a_day(shelf: np.ndarray, wanted: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def pass_a_day(shelf: np.ndarray, wanted: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Use what is wanted, oldest first, and let a day pass, in place; what was missing, and what passed its use-by."""
     short = np.array(np.broadcast_to(wanted, shelf.shape[1:]), shelf.dtype)
     for amount in shelf:
@@ -347,4 +348,4 @@ def _pass_a_day(shelf: np.ndarray, wanted: np.ndarray) -> tuple[np.ndarray, np.n
 def _missing(stock: np.ndarray, use: np.ndarray) -> np.ndarray:
     """Per draw, what is missing over the days of use if nothing is made."""
     shelf = np.tile(stock[:, None], (1, len(use)))
-    return np.asarray(sum(_pass_a_day(shelf, wanted)[0] for wanted in use.T))
+    return np.asarray(sum(pass_a_day(shelf, wanted)[0] for wanted in use.T))

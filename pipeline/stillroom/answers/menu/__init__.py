@@ -1,0 +1,1 @@
+"""The next menu: what-ifs beside today's menu."""
