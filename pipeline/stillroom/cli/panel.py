@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from stillroom.cli.common import HouseOption, open_house
+from stillroom.cli.common import HouseOption, open_house, say
 from stillroom.errors import StillroomError, UsageError
 
 if TYPE_CHECKING:
@@ -60,6 +60,7 @@ def plan(
     ] = None,
     out: Annotated[Path | None, typer.Option(help="Folder to write to; else 'panels' in the house.")] = None,
     sheet: Annotated[str, typer.Option(help="The sheet to type into: csv or xlsx.")] = "csv",
+    ballots: Annotated[str, typer.Option(help="Ballots to print: html or pdf.")] = "html",
     difference: Annotated[float | None, typer.Option(help="Scores: the difference to see, in points.")] = None,
     noticing: Annotated[float, typer.Option(help="Tests: the share of people who notice to show.")] = 0.3,
     alpha: Annotated[float, typer.Option(help="Risk of seeing a difference that is none.")] = 0.05,
@@ -97,7 +98,10 @@ def plan(
         )
     )
     drawn = draw_up(request)
-    written = write_session(drawn, out if out is not None else home.settings.folder / PANEL_FOLDER, sheet)
+    folder = out if out is not None else home.settings.folder / PANEL_FOLDER
+    written = write_session(drawn, folder, sheet, ballots, home.settings.paper)
+    for fault in written.faults:
+        say(fault, err=True)
     _say(drawn, written)
     known = _views(home, "panel_scores", "current_spec")
     told = [advice(request, aim, known.get("panel_scores"))]

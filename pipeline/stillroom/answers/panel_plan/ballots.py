@@ -1,4 +1,4 @@
-"""Ballots as one HTML file to print: a page for each panelist, nothing on it that tells a version."""
+"""Ballots to print: a page for each panelist, nothing on it that tells a version; here as one HTML file."""
 
 from __future__ import annotations
 
@@ -21,6 +21,11 @@ QUESTIONS: Final = {
     "two-out-of-five": "Two of these five are of one kind, three of another. Taste them in this order and circle the "
     "two codes that belong together.",
 }
+SCORED: Final = "Taste the samples in the order they are printed. Mark one box on every line."
+CARE: Final = (
+    "Samples may hold alcohol and allergens. Tell the lead before you taste if there is anything you must not have. "
+    "You may spit. Do not drive after tasting."
+)
 PAGE: Final = 940
 """Height of a printed page between its margins, in CSS pixels: US letter, the shorter paper, and a little less."""
 LARGEST: Final = 16.0
@@ -34,24 +39,31 @@ def render_ballots(session: Session) -> str:
 
     loader = PackageLoader("stillroom.answers.panel_plan", "look")
     pages = Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True)
-    request = session.request
-    size = type_size(session) if request.method == SCORES else LARGEST
+    size = type_size(session) if session.request.method == SCORES else LARGEST
     style = loader.get_source(pages, "ballot.css")[0] + f"@media print {{ html {{ font-size: {size:.1f}px; }} }}\n"
     digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
     return pages.get_template("ballots.html").render(
-        session=request.session,
-        tasted_on=request.tasted_on.isoformat(),
-        style=style,
-        style_hash=f"sha256-{digest}",
-        scored=request.method == SCORES,
-        rounds=request.replicates,
-        question=QUESTIONS.get(request.method, "").format(
-            attribute=request.attributes[0].name if request.attributes else ""
-        ),
-        may_be_none=request.method == PREFERENCE,
-        attributes=[_attribute(attribute.name, attribute.kind, attribute.scale) for attribute in request.attributes],
-        ballots=_ballots(session),
+        style=style, style_hash=f"sha256-{digest}", **ballot_values(session)
     )
+
+
+def ballot_values(session: Session) -> dict[str, Any]:
+    """What stands on the ballots of a session."""
+    request = session.request
+    asked = QUESTIONS.get(request.method, SCORED).format(
+        attribute=request.attributes[0].name if request.attributes else ""
+    )
+    none = " If you have no preference, write 'none' below." if request.method == PREFERENCE else ""
+    return {
+        "session": request.session,
+        "tasted_on": request.tasted_on.isoformat(),
+        "scored": request.method == SCORES,
+        "rounds": request.replicates,
+        "question": f"{asked} Rinse with water in between.{none}",
+        "care": CARE,
+        "attributes": [_attribute(one.name, one.kind, one.scale) for one in request.attributes],
+        "ballots": _ballots(session),
+    }
 
 
 def type_size(session: Session) -> float:
@@ -72,7 +84,7 @@ def _attribute(name: str, kind: str, scale: tuple[int, int]) -> dict[str, Any]:
         "liking": ("dislike a lot", "like a lot"),
         "just-about-right": ("far too little", "far too much"),
     }.get(kind, ("none", "very strong"))
-    return {"name": name, "points": range(scale[0], scale[1] + 1), "low": low, "high": high}
+    return {"name": name, "points": list(range(scale[0], scale[1] + 1)), "low": low, "high": high}
 
 
 def _ballots(session: Session) -> list[dict[str, Any]]:

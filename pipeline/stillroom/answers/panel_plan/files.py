@@ -26,6 +26,9 @@ TEST_SHEET = (
 )  # fmt: skip
 
 
+BALLOT_KINDS: Final = ("html", "pdf")
+
+
 @dataclass(frozen=True, kw_only=True)
 class Written:
     """Where the files are."""
@@ -33,6 +36,8 @@ class Written:
     ballots: Path
     sheet: Path
     key: Path
+    faults: tuple[str, ...] = ()
+    """What could not be printed."""
 
 
 def file_name(session: str) -> str:
@@ -44,19 +49,25 @@ def file_name(session: str) -> str:
     return re.sub(r"[^\w]+", "-", session.casefold()).strip("-") or "session"
 
 
-def write_session(session: Session, folder: Path, sheet_kind: str = "csv") -> Written:
-    """Write ballots, sheet (csv or xlsx) and key into a folder.
+def write_session(
+    session: Session, folder: Path, sheet_kind: str = "csv", ballot_kind: str = "html", paper: str = "A4"
+) -> Written:
+    """Write ballots (html, or pdf on a paper), sheet (csv or xlsx) and key into a folder.
 
     Raises:
         UsageError: one of them is there already (a key that is overwritten loses its session), or cannot be written.
     """
     if sheet_kind not in SHEET_KINDS:
         raise UsageError(f"--sheet must be {' or '.join(SHEET_KINDS)}, not '{sheet_kind}'.")
+    if ballot_kind not in BALLOT_KINDS:
+        raise UsageError(f"--ballots must be {' or '.join(BALLOT_KINDS)}, not '{ballot_kind}'.")
     name = file_name(session.request.session)
+    ballots, faults = _ballots(session, ballot_kind, paper)
     written = Written(
-        ballots=folder / f"{name}-ballots.html",
+        ballots=folder / f"{name}-ballots.{ballot_kind}",
         sheet=folder / f"{name}{SHEET_ENDING}.{sheet_kind}",
         key=folder / KEY_FOLDER / f"{name}{KEY_ENDING}",
+        faults=faults,
     )
     for path in (written.ballots, written.sheet, written.key):
         if path.exists():
@@ -66,7 +77,7 @@ def write_session(session: Session, folder: Path, sheet_kind: str = "csv") -> Wr
     contents = {
         written.key: csv_text(KEY_COLUMNS, session.key.iter_rows()).encode(),
         written.sheet: _SHEETS[sheet_kind](sheet_columns, sheet_rows),
-        written.ballots: render_ballots(session).encode(),
+        written.ballots: ballots,
     }
     try:
         written.key.parent.mkdir(parents=True, exist_ok=True)
@@ -75,6 +86,15 @@ def write_session(session: Session, folder: Path, sheet_kind: str = "csv") -> Wr
     except OSError as error:
         raise UsageError(f"{folder} cannot be written to: {error.strerror or error}.") from None
     return written
+
+
+def _ballots(session: Session, kind: str, paper: str) -> tuple[bytes, tuple[str, ...]]:
+    if kind == "html":
+        return render_ballots(session).encode(), ()
+    from stillroom_reports.paper.ballots import print_ballots
+
+    printed = print_ballots(session, paper)
+    return printed.pdf, printed.faults
 
 
 def _score_rows(session: Session) -> Iterable[Sequence[object]]:
