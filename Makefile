@@ -59,6 +59,7 @@ check: $(VENV)/dev ## lint, format, types, import contracts
 docs: $(VENV)/dev ## write into docs/ what the code knows itself; build its pages into build/site
 	$(BIN)/python -m pip install --quiet --constraint constraints.txt --editable '.[docs]'
 	$(BIN)/python -m docs.making
+	$(BIN)/python -m docs.making.findings
 	$(BIN)/zensical build --strict --clean
 
 bench: $(VENV)/dev ## measure the intake beside plain DuckDB and pandas, and the fates of a million batches

@@ -14,6 +14,7 @@ import polars as pl
 import pytest
 import typer
 from docs.making import PARTS, pages
+from docs.making.findings import places
 
 from house_builder import plugins
 from stillroom import cli, model
@@ -152,3 +153,10 @@ def test_the_reference_lists_every_view_and_column_and_every_command():
         assert set(view.columns) <= {*re.findall(r"^\| `(\w+)` \|", part, re.M)}, view.name
     told = (ROOT / "docs" / "reference" / "commands.md").read_text(encoding="utf-8")
     assert {*re.findall(r"^## stillroom (.+)$", told, re.M)} == {*COMMANDS}
+
+
+def test_every_place_that_makes_a_finding_is_listed_with_what_it_says() -> None:
+    page = (ROOT / "docs" / "reference" / "findings.md").read_text(encoding="utf-8")
+    for path, function in places():
+        report = page.partition(f"## {path.split('/')[3]}\n")[2].partition("\n## ")[0]
+        assert f"| `{function}` |" in report, f"{path}: `python -m docs.making.findings` writes the page anew"

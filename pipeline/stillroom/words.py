@@ -191,6 +191,15 @@ def wrapped(text: str, width: int, first: str, then: str) -> list[str]:
     return [line.replace(NO_BREAK, " ") for line in lines]
 
 
+def costs_at_least(spec: str, known: float | None, currency: str) -> str:
+    """What a serve costs where a price is missing; of nought, nothing is known.
+
+    >>> costs_at_least("Slack Water", 1.07, "EUR"), costs_at_least("Slack Water", 0.0, "EUR")
+    ('Slack Water costs at least EUR 1.07 a serve', 'What Slack Water costs is not known')
+    """
+    return f"{spec} costs at least {money(known, currency)} a serve" if known else f"What {spec} costs is not known"
+
+
 def to_price(missing: str) -> str:
     """What to do about what leaves a cost without its whole, as the view `spec_cost` names it.
 

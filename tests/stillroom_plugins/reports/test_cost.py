@@ -96,7 +96,7 @@ def test_a_missing_price_never_looks_whole(result: ReportResult) -> None:
 def test_a_price_change_names_the_serves_it_reaches(result: ReportResult) -> None:
     told = next(f for f in result.findings if f.subject == "gin")
     # Since then 10 sours x 50 ml and 5 tides x 40 ml, each ml 0.005 dearer; the 100 sours before it cost what they did.
-    assert "gin is 25.0 % dearer since 2026-04-01: adds EUR 3.50 on the serves sold since." in told.sentence
+    assert "gin is 25.0 % dearer since 1 Apr 2026: adds EUR 3.50 on the serves sold since." in told.sentence
     assert told.evidence == "EUR on a serve: sour +0.25 and tide +0.20."
     assert told.act
     (change,) = table(result, "price-changes").frame.to_dicts()

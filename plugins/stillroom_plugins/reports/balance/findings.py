@@ -12,7 +12,7 @@ from stillroom.analysis.specs.figures import NEAR, yield_of
 from stillroom.answers.advice import Advice
 from stillroom.answers.not_whole import LINES
 from stillroom.objects import Finding, Period
-from stillroom.words import counted, listed
+from stillroom.words import counted, day_text, listed
 
 MATTERS = {"sugar_g_100ml": 0.3, "acid_g_100ml": 0.05, "abv_pct": 0.5}
 """A change smaller than this is not worth a clause (g/100 ml, g/100 ml, % vol): within what a jigger repeats."""
@@ -131,7 +131,7 @@ def _new_versions(
         found.append(
             Finding(
                 sentence=f"{spec.spec}, version {spec.version} against {before}: {moved}. Changed: {what}.",
-                evidence="; ".join([f"in service since {begun}", *score]),
+                evidence="; ".join([f"in service since {day_text(begun)}", *score]),
                 sureness="sure" if figures.filter(pl.col("spec") == spec.spec)["whole"].all() else "likely",
                 subject=spec.spec,
             )
@@ -212,7 +212,8 @@ def _unmeasured(figures: pl.DataFrame) -> list[Finding]:
     if unsaid:
         found.append(
             Finding(
-                sentence=f"Nothing says how {listed(unsaid)} is chilled: its figures are before any melting ice.",
+                sentence=f"Nothing says how {listed(unsaid)} {'is' if len(unsaid) == 1 else 'are'} chilled: "
+                f"{'its' if len(unsaid) == 1 else 'their'} figures are before any melting ice.",
                 evidence="A method that begins with built, stirred, shaken, thrown, blended or batched, "
                 "or a measured dilution_pct, would tell.",
                 sureness="cannot tell",

@@ -9,7 +9,7 @@ import polars as pl
 from stillroom.analysis.menu.version_change import Effect, changes, effect_of
 from stillroom.glossary import named
 from stillroom.objects import Column, Finding, ReportChart, ReportInputs, ReportResult, ReportTable
-from stillroom.words import counted, listed, number, percent
+from stillroom.words import counted, day_text, listed, number, percent
 from stillroom_plugins.reports.change import charts
 
 NOTES: Final = (
@@ -47,7 +47,7 @@ def name_of(effect: Effect) -> str:
 
 def _finding(effect: Effect) -> Finding:
     change = effect.change
-    name = f"{name_of(effect)} (in service since {change.day})"
+    name = f"{name_of(effect)} (in service since {day_text(change.day)})"
     if change.kind != "drink":
         name += f", by the sales of {listed(change.drinks, 3) or 'no drink'}"
     if effect.ratio is None or effect.low is None or effect.high is None:

@@ -7,7 +7,7 @@ from typing import Final
 import polars as pl
 
 from stillroom.objects import Finding, Period
-from stillroom.words import counted, listed, money, number, percent, to_price, where_to_price
+from stillroom.words import costs_at_least, counted, day_text, listed, money, number, percent, to_price, where_to_price
 
 WORTH_SAYING: Final = 0.005
 """Part of the cost of all sales below which a price change is not worth a sentence of its own."""
@@ -39,9 +39,8 @@ def _missing(drinks: pl.DataFrame, currency: str) -> list[Finding]:
     """Drinks whose cost is a floor."""
     return [
         Finding(
-            sentence=f"{row['spec']} costs at least "
-            f"{money(row['sold_at_least'] or row['cost_at_least'], currency)} a serve: "
-            f"no price for {listed(row['missing'].split('; '))}.",
+            sentence=costs_at_least(row["spec"], row["sold_at_least"] or row["cost_at_least"], currency)
+            + f": no price for {listed(row['missing'].split('; '))}.",
             evidence=f"version {row['version']}; missing: a price, a density if it is sold by weight and poured, or a "
             "row of the spec",
             sureness="cannot tell",
@@ -66,10 +65,10 @@ def _price_changes(changes: pl.DataFrame, effects: pl.DataFrame, total: float, c
         latest = effects.filter(pl.col("item") == item).sort("version").unique("spec", keep="last", maintain_order=True)
         most = latest.sort(pl.col("per_serve").abs(), "spec", descending=[True, False])
         serves = [f"{row['spec']} {row['per_serve']:+.2f}" for row in most.iter_rows(named=True)]
-        word = "dearer" if weight > 0 else "cheaper"
+        word, since = "dearer" if weight > 0 else "cheaper", day_text(change["changed_on"])
         found.append(
             Finding(
-                sentence=f"{item} is {percent(abs(change['change']), 1)} {word} since {change['changed_on']}: "
+                sentence=f"{item} is {percent(abs(change['change']), 1)} {word} since {since}: "
                 f"{'adds' if weight > 0 else 'saves'} {money(abs(weight), currency)} on the serves sold since.",
                 evidence=f"{currency} on a serve: {listed(serves, most=4)}.",
                 act=weight >= WORTH_ACTING * total,
@@ -87,7 +86,11 @@ def _all_sales(sales: pl.DataFrame, drinks: pl.DataFrame, period: Period, curren
     if sales.is_empty():
         return [Finding(sentence="No drink with a spec was sold in this period.", evidence=period.label)]
     unpriced = sales.filter(pl.col("unpriced_serves") > 0)["item"].unique().sort().to_list()
-    total = money(float(sales["cost"].sum()), currency)
+    cost = float(sales["cost"].sum())
+    if unpriced and not cost:
+        sentence = f"What was sold should have cost by the specs cannot be told: no price for {listed(unpriced)}."
+        return [Finding(sentence=sentence, evidence=period.label, sureness="cannot tell")]
+    total = money(cost, currency)
     serves = number(float(drinks["serves"].fill_null(0).sum()))
     return [
         Finding(

@@ -11,7 +11,7 @@ from stillroom.analysis.demand.backtest import POOLED
 from stillroom.analysis.demand.departed import LATELY, Departure, departures
 from stillroom.analysis.demand.levels import WEEK
 from stillroom.objects import Finding, Sureness
-from stillroom.words import counted, number, percent
+from stillroom.words import counted, day_text, number, percent
 
 NEAR: Final = 0.06
 """How far the coverage may lie from what it should be without a warning."""
@@ -37,7 +37,8 @@ def _coming(one: DemandAhead, where: str) -> Finding:
     events = sorted({event for event in one.made.ahead.events[:WEEK] if event})
     assumed = "; how much days vary is assumed, the history is too short to measure it" if one.made.assumed else ""
     return Finding(
-        sentence=f"About {number(totals.mean())} serves{where} in the {counted(len(days), 'day')} from {days[0]} "
+        sentence=f"About {counted(round(totals.mean()), 'serve')}{where} in the {counted(len(days), 'day')} from "
+        f"{day_text(days[0])} "
         f"(8 times in 10 between {number(low)} and {number(high)}).",
         evidence=f"{counted(one.history.days, 'day')} from the first sale to the last, "
         f"{counted(drinks, 'drink')} on the menu, {counted(is_open, 'open day')} ahead, way: {one.way}"

@@ -84,14 +84,14 @@ def _preparation(
         evidence.append(f"reasons logged: {reasons}")
     lost = f", {money(row['cost_lost'], currency)} at cost" if row["cost_lost"] is not None else ""
     verb = WAYS[way] if row[way] > 0.9 * row["lost"] else "lost"
+    advice, do = _advice(row, batches, rates)
     return Finding(
-        sentence=f"{row['preparation']}: {percent(row['lost_share'])} of what is made is {verb}{lost}. "
-        f"{_advice(row, batches, rates)}",
+        sentence=f"{row['preparation']}: {percent(row['lost_share'])} of what is made is {verb}{lost}. {advice}",
         evidence="; ".join(evidence) + ".",
         sureness="sure" if sure else "likely" if row["low"] is not None else "cannot tell",
         act=row["low"] is not None,
         subject=row["preparation"],
-        do="make smaller or fewer batches",
+        do=do,
         money=row["cost_lost"],
         why=f"{row['with_loss']} of {counted(row['finished'], 'finished batch', 'finished batches')} lost something: "
         f"{percent(row['lost_share'])} of what is made.",
@@ -102,37 +102,45 @@ def _preparation(
     )
 
 
-def _advice(row: dict[str, Any], batches: pl.DataFrame, rates: Rates) -> str:
-    """What would be used in the keep time, per venue that makes it: a smaller batch, or the same size less often."""
+def _advice(row: dict[str, Any], batches: pl.DataFrame, rates: Rates) -> tuple[str, str]:
+    """What would be used in the keep time, per venue that makes it, as a sentence; and what to do of that in short."""
     if row["keep_days"] is None:
-        return "How long it keeps is not in its spec, so no batch size can be advised."
+        return (
+            "How long it keeps is not in its spec, so no batch size can be advised.",
+            "write in its spec how long it keeps",
+        )
     days, unit = int(row["keep_days"]), row["unit"]
     venues = batches["venue"].unique().sort().to_list()
-    sizes = []
+    sizes, to_do = [], []
     for venue in venues:
         rate = rates.get((venue, row["preparation"]))
         if rate is not None:
             where = f" at {venue}" if len(venues) > 1 and venue else ""
-            sizes.append(
-                f"about {amount(rate.per_day * days, unit)} is used in the {counted(days, 'day')} it keeps{where}; "
-                f"{_size(row, rate, days)}"
-            )
+            said, do = _size(row, rate, days)
+            used = f"about {amount(rate.per_day * days, unit)} is used in the {counted(days, 'day')} it keeps{where}"
+            sizes.append(f"{used}; {said}")
+            to_do.append(do)
     if not sizes:
-        return "Nothing has used it lately: make none until a drink needs it."
+        return "Nothing has used it lately: make none until a drink needs it.", "make none until a drink needs it"
     text = "; ".join(sizes)
-    return f"{text[0].upper()}{text[1:]}."
+    return f"{text[0].upper()}{text[1:]}.", listed(list(dict.fromkeys(to_do)))
 
 
-def _size(row: dict[str, Any], rate: UseRate, days: int) -> str:
-    """A batch that is used up, or, where batches are no larger than that already, what else is the reason."""
+def _size(row: dict[str, Any], rate: UseRate, days: int) -> tuple[str, str]:
+    """A batch that is used up, or, where batches are no larger already, what else is the reason; what to do."""
     unit, now = row["unit"], float(row["typical_batch"])
     fits = rate.use_in(days, NOT_TO_RUN_OVER)
     if fits < now:
-        return f"a batch of {amount(fits, unit)} would be used up 9 times in 10 (now {amount(now, unit)})"
+        said = f"a batch of {amount(fits, unit)} would be used up 9 times in 10 (now {amount(now, unit)})"
+        return said, f"make {amount(fits, unit)} at a time, not {amount(now, unit)}"
     if row["spoiled"] > row["lost"] / 2:
-        return f"a batch of {amount(now, unit)} is not too big for that: find out why it spoils"
+        return (
+            f"a batch of {amount(now, unit)} is not too big for that: find out why it spoils",
+            "find out why it spoils",
+        )
     lasts = counted(max(1, round(now / rate.per_day)), "day")
-    return f"a batch of {amount(now, unit)} lasts about {lasts}: it is not too big, the next one is made too soon"
+    said = f"a batch of {amount(now, unit)} lasts about {lasts}: it is not too big, the next one is made too soon"
+    return said, "make the next batch later"
 
 
 def _reasons(batches: pl.DataFrame, events: pl.DataFrame) -> str:

@@ -9,7 +9,7 @@ import polars as pl
 from stillroom.analysis.batches.kept import CONFIDENCE, GONE, LEAST_SPOILED, UNLIKE, Kept
 from stillroom.analysis.batches.measured import KeptWorse, MeasuredSeries
 from stillroom.objects import Finding
-from stillroom.words import counted, listed, number, p_value, percent
+from stillroom.words import counted, day_text, listed, number, p_value, percent
 
 MEASURES: Final = {"brix": "°Brix", "ph": "pH"}
 
@@ -58,7 +58,7 @@ def _keep(one: Kept) -> Finding:
     return Finding(
         sentence=sentence,
         evidence=f"1 batch in 10 is gone by day {number(about, 1)} or so, and no sooner than day "
-        f"{number(one.gone_by.within(1 - CONFIDENCE), 1)} (80 % sure); {found}.",
+        f"{number(one.gone_by.within(1 - CONFIDENCE), 1)} (4 times in 5); {found}.",
         sureness="sure" if one.label_too_long or not shorter else "likely",
         act=shorter,
         subject=one.preparation,
@@ -126,15 +126,16 @@ def _measured(one: MeasuredSeries) -> list[Finding]:
     limits = f"limits {number(one.chart.low, 2)} to {number(one.chart.high, 2)} {unit}"
     base = f"{counted(len(one.in_force), 'batch', 'batches')} measured, mean {number(mean, 2)} {unit}"
     if one.stepped_at is not None:
-        base = f"{base} since {one.batches['made_on'][one.stepped_at]}, of {one.batches.height} in all"
+        base = f"{base} since {day_text(one.batches['made_on'][one.stepped_at])}, of {one.batches.height} in all"
     if one.course.kind != "level":
         sentence = f"{one.preparation}: its {unit} {_moved(one, unit)}."
         said.append(_about(one, f"{sentence} Check the scale, the reduction and the fruit.", f"{base}; {limits}."))
     off = [*one.off_target, *(one.batches["batch"][place] for place in one.chart.jumps)]
     if off:
-        names = listed(list(dict.fromkeys(off)), 4)
+        names = list(dict.fromkeys(off))
         sentence = (
-            f"{one.preparation}: {unit} out of the ordinary in batch {names}. Look at how it was made and measured."
+            f"{one.preparation}: {unit} out of the ordinary in {'batch' if len(names) == 1 else 'batches'} "
+            f"{listed(names, 4)}. Look at how {'it was' if len(names) == 1 else 'they were'} made and measured."
         )
         said.append(
             _about(one, sentence, f"{base}; {limits}; steps above {number(one.chart.range_high, 2)} count too.")
@@ -160,7 +161,7 @@ def _moved(one: MeasuredSeries, unit: str) -> str:
     why = f", the first of version {versions[place]}" if versions[place] != versions[place - 1] else ""
     return (
         f"stepped {'up' if change > 0 else 'down'} by {number(abs(change), 2)} {unit} with batch "
-        f"{one.batches['batch'][place]} of {one.batches['made_on'][place]}{why}"
+        f"{one.batches['batch'][place]} of {day_text(one.batches['made_on'][place])}{why}"
     )
 
 

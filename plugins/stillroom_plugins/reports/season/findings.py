@@ -9,7 +9,7 @@ import polars as pl
 from stillroom.analysis.menu.going import FEWER, MORE, NO_TREND, HouseTrend, in_words
 from stillroom.analysis.menu.season import SeasonFigures, off_the_menu
 from stillroom.objects import Finding, Period
-from stillroom.words import counted, listed, money, number, percent, to_price, where_to_price
+from stillroom.words import costs_at_least, counted, day_text, listed, money, number, percent, to_price, where_to_price
 
 ADVICE = {
     "sells well, earns little": "Look at its price or at the cost of its build",
@@ -40,14 +40,16 @@ def findings(
 
 
 def _days(period: Period) -> str:
-    return f"{period.first.isoformat()} to {period.last.isoformat()}"
+    return f"{day_text(period.first)} to {day_text(period.last)}"
 
 
 def _total(figures: SeasonFigures, period: Period, currency: str) -> Finding:
     drinks = figures.drinks
     serves, net = float(drinks["serves"].sum()), float(drinks["net_amount"].sum())
     known = drinks.filter(pl.col("total_contribution").is_not_null())
-    sentence = f"{number(serves)} serves for {money(net, currency)} net in {counted(figures.open_days, 'open day')}"
+    sentence = (
+        f"{counted(round(serves), 'serve')} for {money(net, currency)} net in {counted(figures.open_days, 'open day')}"
+    )
     evidence = f"{_days(period)}, {counted(drinks.height, 'drink')} on the menu"
     if known.height and serves:
         ranked = known.sort("total_contribution", descending=True)
@@ -199,9 +201,10 @@ def _cannot_tell(drinks: list[dict[str, Any]]) -> list[Finding]:
     rows = [row for row in drinks if row["going"] == "cannot tell"]
     if not rows:
         return []
+    way = "rises or falls" if len(rows) == 1 else "rise or fall"
     return [
         Finding(
-            sentence=f"Whether {listed([row['spec'] for row in rows])} rise or fall: cannot tell yet.",
+            sentence=f"Whether {listed([row['spec'] for row in rows])} {way}: cannot tell yet.",
             evidence="; ".join(f"{row['spec']}: {row['why_not']}" for row in rows[:6]) + ".",
             sureness="cannot tell",
         )
@@ -213,10 +216,10 @@ def _without_cost(drinks: list[dict[str, Any]], currency: str) -> list[Finding]:
     for row in drinks:
         if row["missing"] is None or row["contribution"] is not None:
             continue
-        sentence = f"{row['spec']} costs at least {money(row['cost_at_least'] or 0.0, currency)} a serve: no price for "
+        sentence = costs_at_least(row["spec"], row["cost_at_least"], currency)
         said.append(
             Finding(
-                sentence=f"{sentence}{listed(row['missing'].split('; '))}.",
+                sentence=f"{sentence}: no price for {listed(row['missing'].split('; '))}.",
                 evidence="Its contribution is left out until its cost is whole.",
                 subject=row["spec"],
                 do=to_price(row["missing"]),
