@@ -7,6 +7,7 @@ are in `stillroom.objects`.
 from __future__ import annotations
 
 import importlib
+from datetime import date
 from typing import TYPE_CHECKING, Any, Final
 
 import pluggy
@@ -16,6 +17,8 @@ if TYPE_CHECKING:
     from stillroom.api import open_house as open
 
 __version__: Final = "0.1.0"
+WRITTEN_ON: Final = date(2026, 11, 28)
+"""The day of this version: a clock that shows an earlier one is wrong."""
 PROJECT: Final = "stillroom"
 
 hookimpl = pluggy.HookimplMarker(PROJECT)

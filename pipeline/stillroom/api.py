@@ -345,6 +345,23 @@ class OpenHouse:
 
         return gone(self.settings, self.registry, file)
 
+    def confirm(
+        self,
+        file: str,
+        rows: Sequence[int] = (),
+        *,
+        progress: Progress = _silent,
+        tell: Callable[[Outcome], None] = lambda outcome: None,
+    ) -> tuple[tuple[int, ...], list[Outcome]]:
+        """Confirm rows that are set aside for a doubtful day (all of the file, unless numbers are given); as `intake`.
+
+        Returns:
+            the numbers of the rows, and each file's outcome.
+        """
+        from stillroom.intake.deciding import confirm
+
+        return confirm(self.settings, self.registry, file, rows, progress, tell)
+
     def ledger(self) -> list[LedgerLine]:
         """Every intake: which file, how many rows, and whether it still stands."""
         from stillroom.store import in_force

@@ -16,7 +16,7 @@ class Batch(pa.DataFrameModel):
     batch: str = fields.text("the label on the bottle", made="preparation and day")
     preparation: str = fields.text("the spec that was made")
     version: int = fields.integer("its version; empty = the one in service on made_on", optional=True, ge=1)
-    made_on: pl.Date = fields.day("day it was made")
+    made_on: pl.Date = fields.day("day it was made", past=True)
     made_amount: float = fields.number("how much was made", unit_in="made_unit", gt=0)
     made_unit: str = fields.unit("unit of made_amount")
     use_by: pl.Date = fields.day("last day it may be used; empty = made_on + keeps_days", optional=True)

@@ -15,7 +15,7 @@ class BatchEvent(pa.DataFrameModel):
     """One thing that happened to a batch; `counted` gives the amount left."""
 
     batch: str = fields.text("the label on the bottle")
-    happened_on: pl.Date = fields.day("day it happened")
+    happened_on: pl.Date = fields.day("day it happened", past=True)
     event: str = fields.text("used up, poured away, spoiled or counted", isin=EVENTS)
     amount: float = fields.number(
         "how much; empty = all that was left; of a count, what is left after that day's losses",

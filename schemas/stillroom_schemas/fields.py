@@ -25,9 +25,17 @@ def _field(
     identity: bool = False,
     made: str | None = None,
     unit_in: str | None = None,
+    past: bool = False,
     **limits: Any,
 ) -> Any:
-    metadata = {"default": default, "exact": exact, "identity": identity, "made": made, "unit_in": unit_in}
+    metadata = {
+        "default": default,
+        "exact": exact,
+        "identity": identity,
+        "made": made,
+        "unit_in": unit_in,
+        "past": past,
+    }
     nullable = optional and default is None
     return pa.Field(nullable=nullable, description=about, metadata=metadata, **limits)
 
@@ -91,11 +99,14 @@ def integer(
     return _field(about, optional=optional, default=default, made=made, **limits)
 
 
-def day(about: str, *, optional: bool = False) -> Any:
-    """A calendar date."""
-    return _field(about, optional=optional)
+def day(about: str, *, optional: bool = False, past: bool = False) -> Any:
+    """A calendar date.
+
+    `past`: of what has happened; a day ahead of the intake, or far from the rest of its file, is doubtful.
+    """
+    return _field(about, optional=optional, past=past)
 
 
-def moment(about: str, *, optional: bool = False) -> Any:
-    """A date with a time of day, in the house's time zone."""
-    return _field(about, optional=optional)
+def moment(about: str, *, optional: bool = False, past: bool = False) -> Any:
+    """A date with a time of day, in the house's time zone; `past` as of a day."""
+    return _field(about, optional=optional, past=past)

@@ -12,7 +12,7 @@ from stillroom_schemas import fields
 class Sale(pa.DataFrameModel):
     """One line of the till: what was sold, when, how many and for how much."""
 
-    sold_at: pl.Datetime = fields.moment("when it was sold, house time zone")
+    sold_at: pl.Datetime = fields.moment("when it was sold, house time zone", past=True)
     venue: str = fields.text("where; empty = the house's only venue", optional=True)
     till_item: str = fields.text("the item as the till spells it")
     quantity: float = fields.exact("how many; negative = void or refund", ge=-10_000, le=10_000, ne=0)

@@ -15,7 +15,7 @@ class Tasting(pa.DataFrameModel):
     """One score on a tasting sheet."""
 
     session: str = fields.text("one sitting")
-    tasted_on: pl.Date = fields.day("day of the sitting")
+    tasted_on: pl.Date = fields.day("day of the sitting", past=True)
     panelist: str = fields.text("who tasted: a code or a name")
     spec: str = fields.text("the sample: its spec")
     version: int = fields.integer("the sample: its version", made="the name, or 1", ge=1)

@@ -20,7 +20,7 @@ class Trial(pa.DataFrameModel):
     """One answer on a trial sheet: `correct` in a difference test, `chosen` in a preference test."""
 
     session: str = fields.text("one sitting")
-    tasted_on: pl.Date = fields.day("day of the sitting")
+    tasted_on: pl.Date = fields.day("day of the sitting", past=True)
     panelist: str = fields.text("who tasted: a code or a name")
     method: str = fields.text(", ".join(METHODS), isin=METHODS)
     spec: str = fields.text("the spec on trial")

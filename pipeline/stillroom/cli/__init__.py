@@ -29,6 +29,7 @@ def app() -> typer.Typer:
     """The command line with all its commands."""
     from stillroom.cli import (
         answers,
+        deciding,
         draft,
         houses,
         intakes,
@@ -48,7 +49,20 @@ def app() -> typer.Typer:
         rich_markup_mode=None,
     )
     line.callback()(_whole)
-    for module in (houses, looking, intakes, matching, verifying, answers, prep_list, specs, draft, menu, panel):
+    for module in (
+        houses,
+        looking,
+        intakes,
+        deciding,
+        matching,
+        verifying,
+        answers,
+        prep_list,
+        specs,
+        draft,
+        menu,
+        panel,
+    ):
         module.add_to(line)
     return line
 

@@ -63,6 +63,7 @@ KINDS: Final = {
     "undone": Kind(EDITION),
     "redone": Kind(EDITION),
     "gone": Kind(EDITION),
+    "confirmed": Kind({**EDITION, "rows": list}),
 }
 """Every kind of decision there is. The order in which editions are first `taken` or `renamed` is the order of files."""
 
@@ -110,6 +111,8 @@ class Decisions:
         """File -> (source, plugin) by which it is read, though no pattern of the settings names it."""
         self._corrections: dict[Edition, Mapping[int, Cells]] = {}
         self._earlier_corrections: dict[Edition, dict[str, Mapping[int, Cells]]] = {}
+        self._confirmed: dict[tuple[str, str], set[str]] = {}
+        """(source, file) -> rows that are right though doubtful, in whatever edition they stand."""
         for number, line in enumerate(self._lines, start=1):
             self._apply(self._record(line, number), number)
 
@@ -153,6 +156,8 @@ class Decisions:
             self.gone.add(edition)
         elif kind in ("corrected", "withdrawn"):
             self._correct(edition, record)
+        elif kind == "confirmed":
+            self._confirmed.setdefault(edition[:2], set()).update(map(said_by, record["rows"]))
 
     def _correct(self, edition: Edition, record: dict[str, Any]) -> None:
         """Corrections as they are from now on; earlier ones are kept, so that it can be told what came since."""
@@ -179,6 +184,7 @@ class Decisions:
             self._places[edition] = self._places[before]
             self.first_days[edition] = self.first_days[before]
             self._corrections[edition] = {**self.corrections(before), **self.corrections(edition)}
+            self._confirmed.setdefault(edition[:2], set()).update(self._confirmed.get(before[:2], ()))
 
     # What follows --------------------------------------------------------------------------------------
 
@@ -207,6 +213,10 @@ class Decisions:
     def corrections(self, edition: Edition) -> Mapping[int, Cells]:
         """Row number -> the row as it was corrected by hand."""
         return self._corrections.get(edition, {})
+
+    def confirmed(self, edition: Edition) -> frozenset[str]:
+        """Rows of a file that were confirmed, each as `said_by` gives it."""
+        return frozenset(self._confirmed.get(edition[:2], ()))
 
     def corrections_id(self, edition: Edition) -> str:
         """A short text that tells one state of an edition's corrections from others; '' where there is none."""
@@ -257,6 +267,11 @@ class Decisions:
         if len(self._lines) > self._saved:
             del self._lines[self._saved :]
             self._work_out()
+
+
+def said_by(cells: Cells) -> str:
+    """What a row says, as one text that is the same wherever its filled cells are."""
+    return json.dumps({heading: cell for heading, cell in cells.items() if cell}, ensure_ascii=False, sort_keys=True)
 
 
 def _hash(text: str) -> str:

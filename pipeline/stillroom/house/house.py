@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import date, datetime
 from pathlib import Path
 from typing import Final
+from zoneinfo import ZoneInfo
 
 from pydantic import Field
 
@@ -53,6 +55,10 @@ class House(HouseTable):
             standard_drink=self.standard_drink,
             reports={**self.reports, "[menu]": self.menu},
         )
+
+    def today(self) -> date:
+        """The day it is by the clock, in the house or where its files are taken in, whichever is later."""
+        return max(datetime.now(ZoneInfo(self.time_zone)).date(), datetime.now().astimezone().date())
 
     def season(self, name: str) -> Period:
         """The season of that name, compared without case."""

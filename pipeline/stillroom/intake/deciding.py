@@ -1,8 +1,9 @@
-"""Decisions about files that were taken in: undo, redo, gone. Rows stay as they are; what counts follows."""
+"""Decisions about files that were taken in: undo, redo, gone, confirm. Rows stay as they are; what counts follows."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+import json
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -10,7 +11,7 @@ from typing import TYPE_CHECKING
 from stillroom.errors import UsageError
 from stillroom.house.decisions import Decisions, Edition
 from stillroom.house.house import House
-from stillroom.intake import landing, planning
+from stillroom.intake import doubtful, landing, planning
 from stillroom.intake.file_intake import Desk
 from stillroom.intake.outcome import Outcome, Progress
 from stillroom.intake.run import take_in_all
@@ -77,11 +78,7 @@ def redo(
         if not ledger.readings(desk.con, edition) and edition.file not in there:
             raise UsageError(f"{edition.file} is neither in the store nor in the house: put it back first.")
         _settle(desk, f"redoing {edition.file}")
-        outcomes = []
-        for outcome in take_in_all(desk):
-            tell(outcome)
-            outcomes.append(outcome)
-        return outcomes
+        return _taken_in(desk, tell)
 
 
 def gone(house: House, registry: Registry, file: str) -> list[Decided]:
@@ -103,6 +100,53 @@ def gone(house: House, registry: Registry, file: str) -> list[Decided]:
             desk.decisions.add("gone", entry.edition)
         _settle(desk, f"without {file}")
         return [Decided(entry) for entry in found]
+
+
+def confirm(
+    house: House,
+    registry: Registry,
+    file: str,
+    rows: Sequence[int],
+    progress: Progress,
+    tell: Callable[[Outcome], None],
+) -> tuple[tuple[int, ...], list[Outcome]]:
+    """Confirm that rows which are set aside as doubtful are right, in this edition of their file and in later ones.
+
+    Args:
+        file: its name, as 'stillroom aside' shows it.
+        rows: their numbers; none for all that are doubtful.
+
+    Returns:
+        the rows that were confirmed, and what became of all files.
+
+    Raises:
+        UsageError: there is no such row.
+    """
+    with _open(house, registry, progress) as desk:
+        asked = """
+            SELECT DISTINCT s.row_number, s."row", s.intake_id FROM set_aside AS s SEMI JOIN standing USING (intake_id)
+            WHERE s.file = ? AND s.rule = ? ORDER BY ALL
+        """
+        waiting = desk.con.execute(asked, [file, doubtful.RULE]).fetchall()
+        chosen = [one for one in waiting if not rows or one[0] in rows]
+        absent = sorted(set(rows) - {number for number, _, _ in waiting})
+        if absent or not chosen:
+            what = f"row {absent[0]} is not" if absent else "no row is"
+            raise UsageError(f"{file}: {what} set aside for its day; 'stillroom aside' lists what is set aside.")
+        for intake_id in sorted({one[2] for one in chosen}):
+            said = [json.loads(row) for _, row, of in chosen if of == intake_id]
+            desk.decisions.add("confirmed", _entry(desk.con, str(intake_id)).edition, rows=said)
+        _settle(desk, f"confirming rows of {file}")
+        return tuple(number for number, _, _ in chosen), _taken_in(desk, tell)
+
+
+def _taken_in(desk: Desk, tell: Callable[[Outcome], None]) -> list[Outcome]:
+    """All files, after a decision: what refers to a row that counts by now may land, too."""
+    outcomes = []
+    for outcome in take_in_all(desk):
+        tell(outcome)
+        outcomes.append(outcome)
+    return outcomes
 
 
 @contextmanager

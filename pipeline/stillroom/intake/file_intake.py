@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING, Final
 
 import polars as pl
 
+from stillroom import WRITTEN_ON
 from stillroom.errors import FileRefused
 from stillroom.house.decisions import Cells, Decisions, Edition
 from stillroom.house.house import House
-from stillroom.intake import how_read, landing, repeats, source_rows
+from stillroom.intake import doubtful, how_read, landing, repeats, source_rows
 from stillroom.intake.checking import ROW_NUMBER, Checked, check, texts_of
 from stillroom.intake.outcome import Outcome, Progress, Status
 from stillroom.intake.overlap import Ahead
@@ -107,10 +108,12 @@ class _Intake:
             for one in self.decisions.elsewhere(edition)
             if one[:2] not in self.desk.there and one.source not in others
         ]
+        day = self.desk.house.today().isoformat()
         if before is None and same:
-            self.decisions.add("renamed", edition, reading=self.reading, was_source=same[-1].source, was=same[-1].file)
-            return same[-1].file
-        self.decisions.add("taken", edition, reading=self.reading)
+            was = same[-1]
+            self.decisions.add("renamed", edition, day=day, reading=self.reading, was_source=was.source, was=was.file)
+            return was.file
+        self.decisions.add("taken", edition, day=day, reading=self.reading)
         return ""
 
     def _taken_in(self, edition: Edition) -> Outcome:
@@ -143,12 +146,13 @@ class _Intake:
                 self._refuse_circles()
                 landing.stale(self.con)
             self.decisions.save()
-        what = "it counts again" if again else "nothing changed"
-        problem = f"taken in before as intake {standing.intake_id}; {what}"
+        problem = f"taken in before as intake {standing.intake_id}; it counts again" if again else ""
         return self._outcome("unchanged", intake_id=standing.intake_id, problem=problem)
 
     def _partners_changed(self, standing: ledger.Entry) -> bool:
-        """Rows were set aside for want of a partner, which may be there by now; or the partner of some is gone."""
+        """Rows were set aside for want of a partner, or of a word, which may be there by now; or a partner is gone."""
+        if landing.confirmed_since(self.con, standing.intake_id, self.decisions.confirmed(standing.edition)):
+            return True
         if landing.without_partner(self.con, self.tables, self.table, standing.intake_id).height:
             return True
         row = frames.one_row(
@@ -184,6 +188,8 @@ class _Intake:
             kept_of_older=change.kept_of_older,
             went=change.went,
             came=change.came,
+            renamed=change.renamed,
+            doubtful=doubtful.told(self.con, entry.intake_id),
             replaced_intake=standing.intake_id if standing else None,
             unused=() if self.plan.settings.wide else self.plan.layout.unused,
         )
@@ -201,7 +207,15 @@ class _Intake:
         if read == passed and not empties:
             raise _NoRows
         bad += landing.set_aside_among_rows(
-            self.con, self.tables, self.table, intake_id, name, self._lines, may_repeat=not self.rising.so_far
+            self.con,
+            self.tables,
+            self.table,
+            intake_id,
+            name,
+            self._lines,
+            may_repeat=not self.rising.so_far,
+            taken_on=max(self.decisions.first_days[edition], WRITTEN_ON),
+            confirmed=self.decisions.confirmed(edition),
         )
         return ledger.Entry(
             intake_id=intake_id,

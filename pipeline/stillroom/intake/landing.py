@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Iterator, Mapping
+from datetime import date
 from typing import TYPE_CHECKING, Final
 
 import polars as pl
 
 from stillroom.errors import FileRefused
-from stillroom.intake import repeats
+from stillroom.house.decisions import said_by
+from stillroom.intake import doubtful, repeats
 from stillroom.intake.checking import NO_PROBLEMS, PROBLEMS, ROW_NUMBER, Checked, texts_of
 from stillroom.objects import TextBatch
 from stillroom.store import derived, frames, in_force
@@ -37,20 +40,30 @@ def set_aside_among_rows(
     reread: Callable[[], Iterator[TextBatch]],
     *,
     may_repeat: bool,
+    taken_on: date,
+    confirmed: frozenset[str],
 ) -> int:
-    """What no single row shows: a key given twice, a partner that is not there. How many rows were set aside.
+    """What no single row shows: a key given twice, a partner that is not there, a day that is doubtful.
 
-    `may_repeat`: whether a key can stand twice in the file itself.
+    Args:
+        may_repeat: whether a key can stand twice in the file itself.
+        taken_on: the day on which the file was first taken in.
+        confirmed: rows that are right though doubtful (`Decisions.confirmed`).
+
+    Returns:
+        how many rows were set aside.
     """
     problems = [repeats.in_file(con, table, intake_id)] if may_repeat else []
+    problems.append(doubtful.in_file(con, table, intake_id, taken_on))
     found = pl.concat([*problems, without_partner(con, tables, table, intake_id)])
     if found.is_empty():
         return 0
-    numbers = found[ROW_NUMBER].unique().sort()
-    texts = _texts(reread(), numbers)
+    texts = _texts(reread(), found[ROW_NUMBER].unique().sort())
     found = found.join(texts, on=ROW_NUMBER, how="left", maintain_order="left").with_columns(
         pl.col("row").fill_null("")
     )
+    found = found.filter(~((pl.col("rule") == doubtful.RULE) & _among(found["row"], confirmed)))
+    numbers = found[ROW_NUMBER].unique().sort()
     frames.insert(con, "set_aside", found.select(list(PROBLEMS)), intake_id=intake_id, file=file)
     # Not as many as there are numbers: in a file that is wide, several rows stand in one line, and go together.
     taken_out = con.execute(
@@ -99,6 +112,21 @@ def _texts(batches: Iterator[TextBatch], numbers: pl.Series) -> pl.DataFrame:
             pl.DataFrame(schema={ROW_NUMBER: pl.Int64, "row": pl.String}),
             *(texts_of(batch, numbers) for batch in batches),
         ]
+    )
+
+
+def confirmed_since(con: duckdb.DuckDBPyConnection, intake_id: int, confirmed: frozenset[str]) -> bool:
+    """Whether a row of an intake that was set aside as doubtful is confirmed by now."""
+    if not confirmed:
+        return False
+    asked = 'SELECT "row" FROM set_aside WHERE intake_id = ? AND rule = ?'
+    return _among(frames.fetch(con, asked, [intake_id, doubtful.RULE])["row"], confirmed).any()
+
+
+def _among(rows: pl.Series, confirmed: frozenset[str]) -> pl.Series:
+    """Which rows, each as JSON text, are among those that were confirmed (a mask)."""
+    return pl.Series(
+        [bool(confirmed) and said_by(json.loads(row or "{}")) in confirmed for row in rows], dtype=pl.Boolean
     )
 
 

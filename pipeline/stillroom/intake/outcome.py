@@ -32,6 +32,10 @@ class Outcome:
     """Of a file kept by hand, the rows that its edition before had and this one has not, each by its key."""
     came: tuple[str, ...] = ()
     """And those that it has, and the one before had not."""
+    renamed: tuple[tuple[str, str], ...] = ()
+    """Of such a file, rows that say the same under another key: (key before, key now)."""
+    doubtful: tuple[str, ...] = ()
+    """Rows that were set aside for a day that cannot be, or hardly: row, column, value, and what was likely meant."""
     corrected_by: str = ""
     """The file that brought the corrections with which this one was read anew."""
     was: str = ""

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from stillroom.house.decisions import Edition
@@ -17,8 +18,8 @@ SAME_FILE: Final = """
     source = ? AND file = ? AND sha256 <> ? AND table_name = ? AND intake_id IN (SELECT intake_id FROM standing)
 """
 ONLY_ONE_HAS: Final = """
-    WITH told AS (SELECT intake_id, {compared} AS key, {shown} AS shown FROM "{table}" AS t)
-    SELECT min(shown) FROM told
+    WITH told AS (SELECT intake_id, {compared} AS key, {shown} AS shown, {rest} AS rest FROM "{table}" AS t)
+    SELECT min(shown), min(rest) FROM told
     WHERE intake_id = $this AND key NOT IN (SELECT key FROM told WHERE intake_id = $other)
     GROUP BY key ORDER BY 1
 """
@@ -42,6 +43,8 @@ class Change:
     kept_of_older: int
     went: tuple[str, ...] = ()
     came: tuple[str, ...] = ()
+    renamed: tuple[tuple[str, str], ...] = ()
+    """Key before and key now of rows that say the same besides, and that no other row is like."""
 
 
 def before(con: duckdb.DuckDBPyConnection, tables: Mapping[str, Table], table: Table, edition: Edition) -> Before:
@@ -70,17 +73,27 @@ def change(
     if not kept or before.edition_before is None:
         return found
     new, old = entry.intake_id, before.edition_before.intake_id
-    return Change(
-        superseded=found.superseded,
-        kept_of_older=found.kept_of_older,
-        went=_only_one_has(con, table, old, new),
-        came=_only_one_has(con, table, new, old),
+    went, came = _only_one_has(con, table, old, new), _only_one_has(con, table, new, old)
+    renamed = _renamed(went, came) if table.key else {}
+    return replace(
+        found,
+        went=tuple(key for key in went if key not in renamed),
+        came=tuple(key for key in came if key not in renamed.values()),
+        renamed=tuple(renamed.items()),
     )
 
 
-def _only_one_has(con: duckdb.DuckDBPyConnection, table: Table, this: int, other: int) -> tuple[str, ...]:
-    """Rows by their key (or all of their cells) that one intake has and another has not."""
+def _renamed(went: Mapping[str, str], came: Mapping[str, str]) -> dict[str, str]:
+    """Key before -> key now, where one row went and one came that say the same."""
+    before, now = (Counter(rows.values()) for rows in (went, came))
+    by_rest = {rest: key for key, rest in came.items()}
+    return {key: by_rest[rest] for key, rest in went.items() if before[rest] == now[rest] == 1}
+
+
+def _only_one_has(con: duckdb.DuckDBPyConnection, table: Table, this: int, other: int) -> dict[str, str]:
+    """Rows by their key (or all of their cells) that one intake has and another has not; each with its other cells."""
     columns = table.key or tuple(table.schema().columns)
+    others = [name for name in table.schema().columns if name not in columns]
     compared = in_force.folded(table, columns)
     query = ONLY_ONE_HAS.format(
         table=table.name,
@@ -88,5 +101,8 @@ def _only_one_has(con: duckdb.DuckDBPyConnection, table: Table, this: int, other
             ", ".join(f"coalesce(CAST({one} AS VARCHAR), '')" for one in compared)
         ),
         shown="concat_ws(', ', {})".format(", ".join(f't."{column}"' for column in columns)),
+        rest="concat_ws(chr(31), '', {})".format(
+            ", ".join([f"coalesce(CAST(t.\"{column}\" AS VARCHAR), '')" for column in others] or ["''"])
+        ),
     )
-    return tuple(text for (text,) in con.execute(query, {"this": this, "other": other}).fetchall())
+    return dict(con.execute(query, {"this": this, "other": other}).fetchall())

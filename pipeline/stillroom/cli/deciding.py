@@ -1,0 +1,71 @@
+"""Commands that decide about files taken in: undo, redo, gone, confirm."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from stillroom.cli.common import HouseOption, counted, open_house, progress_bar
+from stillroom.cli.outcomes import exit_code, tell
+
+
+def add_to(app: typer.Typer) -> None:
+    """Register the commands."""
+    app.command("undo", short_help="Take an intake out of force.")(undo)
+    app.command("redo", short_help="Let a file count again that was undone.")(redo)
+    app.command("gone", short_help="Confirm that a missing file is gone for good.")(gone)
+    app.command("confirm", short_help="Confirm rows that were set aside for a doubtful day.")(confirm)
+
+
+def undo(
+    which: Annotated[str, typer.Argument(help="Number of the intake, as 'stillroom ledger' shows it, or the file.")],
+    house: HouseOption = Path(),
+) -> None:
+    """Take an intake out of force; what it had superseded counts again. 'stillroom redo' brings it back."""
+    done = open_house(house).undo(which)
+    entry = done.entry
+    if done.withdrawn:
+        rows = counted(len(done.withdrawn), "corrected row")
+        typer.echo(f"Undone: {rows} of {entry.file}; it counts as it was read before.")
+    else:
+        typer.echo(f"Undone: intake {entry.intake_id}, {entry.file}, {counted(entry.rows_landed, 'row')}.")
+
+
+def redo(
+    which: Annotated[str, typer.Argument(help="Number of the intake, as 'stillroom ledger' shows it, or the file.")],
+    house: HouseOption = Path(),
+) -> None:
+    """Let a file count again that was undone, and take in what it needs. Exit code: as of intake."""
+    place = open_house(house)
+    with progress_bar(quiet=False) as progress:
+        outcomes = place.redo(which, progress=progress, tell=tell)
+    typer.echo("Redone: it counts again.")
+    raise typer.Exit(exit_code(outcomes))
+
+
+def gone(
+    file: Annotated[str, typer.Argument(help="The file, as 'stillroom ledger' shows it.")],
+    house: HouseOption = Path(),
+) -> None:
+    """Confirm that a file which is missing is gone for good: its rows count no longer."""
+    for done in open_house(house).gone(file):
+        entry = done.entry
+        typer.echo(f"Gone: {entry.file}, {counted(entry.rows_landed, 'row')} (intake {entry.intake_id}).")
+
+
+def confirm(
+    file: Annotated[str, typer.Argument(help="The file, as 'stillroom aside' shows it.")],
+    rows: Annotated[list[int] | None, typer.Argument(help="Numbers of its rows; else all set aside for a day.")] = None,
+    house: HouseOption = Path(),
+) -> None:
+    """Confirm that rows set aside for a doubtful day are right, now and in later editions of their file.
+
+    Exit code: as of intake.
+    """
+    place = open_house(house)
+    with progress_bar(quiet=False) as progress:
+        confirmed, outcomes = place.confirm(file, rows or (), progress=progress, tell=tell)
+    typer.echo(f"Confirmed: {counted(len(confirmed), 'row')} of {file}.")
+    raise typer.Exit(exit_code(outcomes))
