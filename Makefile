@@ -48,7 +48,7 @@ servers:
 		&& DEBIAN_FRONTEND=noninteractive apt-get install -y -qq postgresql mariadb-server; } || true
 
 test: $(VENV)/dev $(VENV)/axe-core/axe.min.js browser servers ## install what the tests need and pass them
-	$(BIN)/python -m pytest -q -n auto
+	$(BIN)/python -m pytest -q -n auto --dist worksteal
 
 check: $(VENV)/dev ## lint, format, types, import contracts
 	$(BIN)/ruff check .

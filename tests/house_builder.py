@@ -11,9 +11,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 from stillroom import cli
+from stillroom.house.decisions import DECISIONS_NAME
 from stillroom.house.house import House
 from stillroom.house.settings import load_house
 from stillroom.intake.outcome import Outcome
@@ -109,8 +111,28 @@ def plugins() -> Registry:
     return load_registry()
 
 
+@cache
+def _empty_store() -> bytes:
+    """A store in which nothing has landed: the same for every house, and as long in the making as all the rest."""
+    with TemporaryDirectory() as folder:
+        house = make_house(Path(folder))
+        with opening.writing(house, TABLES):
+            pass
+        return house.store_path.read_bytes()
+
+
+def begin_store(house: House) -> None:
+    """Give a new house an empty store."""
+    house.store_path.write_bytes(_empty_store())
+
+
 def take_in(house: House, *paths: Path, source: str | None = None) -> list[Outcome]:
-    """Take files in; every outcome's rows must add up, as every ledger line's."""
+    """Take files in; every outcome's rows must add up, as every ledger line's.
+
+    A new house begins with an empty store; one that has lost its store makes it anew.
+    """
+    if not house.store_path.exists() and not (house.folder / DECISIONS_NAME).exists():
+        begin_store(house)
     outcomes = list(run(house, plugins(), list(paths) or None, source))
     for o in outcomes:
         assert o.rows_read == o.rows_landed + o.rows_set_aside + o.rows_passed_over

@@ -81,8 +81,13 @@ def test_a_book_is_read_right_with_its_keepers_answers(book, tmp_path):
 
 
 def test_without_answers_most_is_read_and_nothing_wrong(tmp_path):
-    """Of 67 books with 239 rows; what is open is asked, and counts for nothing."""
-    found = [tried(book, tmp_path / str(number), book.table, {}) for number, book in enumerate(BOOKS)]
+    """Of 67 books with 239 rows; what is open is asked, and counts for nothing.
+
+    A book whose keeper is asked nothing is read right, as the test above shows: only the others are read once more.
+    """
+    asked = [book for book in BOOKS if _answers(book)]
+    found = [tried(book, tmp_path / str(number), book.table, {}) for number, book in enumerate(asked)]
     assert [wrong for one in found for wrong in one.wrong] == []
-    assert sum(one.rows for one in found) == 239
-    assert sum(one.right for one in found) >= 185
+    unasked = sum(len(book.truth[book.table]) for book in BOOKS if not _answers(book))
+    assert sum(one.rows for one in found) + unasked == 239
+    assert sum(one.right for one in found) + unasked >= 185

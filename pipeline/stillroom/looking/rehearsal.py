@@ -47,7 +47,7 @@ def rehearse(house: House, registry: Registry, plan: Plan, progress: Progress) -
     alone = replace(plan, table=replace(plan.table, references=()))
     with TemporaryDirectory(prefix="stillroom-look-") as folder:
         scratch = house.model_copy(update={"folder": Path(folder)})
-        with opening.writing(scratch, registry.tables.values()) as con:
+        with opening.for_trial(scratch, registry.tables.values()) as con:
             none = Decisions.load(scratch.folder)
             desk = Desk(con=con, house=house, registry=registry, decisions=none, progress=progress)
             outcome = file_intake.take_in(desk, alone)

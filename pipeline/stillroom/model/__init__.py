@@ -19,7 +19,7 @@ BUILT: Final = (ROLL_UP, IN_USE, PARTS)
 _NAMED: Final = re.compile(r"\b(?:FROM|JOIN)\s+(\w+)")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class View:
     """One view."""
 

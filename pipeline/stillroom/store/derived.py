@@ -34,7 +34,8 @@ def make_derived(
     """Work out all that is derived, in one transaction, and note what it was made for."""
     with transaction(con):
         worked_out.make_tables(con)
-        make_current(con, layout.unchanged(con, tables))
+        tables_here = layout.unchanged(con, tables)
+        make_current(con, tables_here)
         _make_views(con, house)
         worked_out.rows_aside(con, house)
         build(con, house, model.ROLL_UP, model.IN_USE)
@@ -42,18 +43,30 @@ def make_derived(
         build(con, house, model.PARTS)
         if worked_out.batch_use(con):  # until now no batch was known to be in use
             build(con, house, model.IN_USE, model.PARTS)
+        _comment(con, {_current(table): _kind(table) for table in tables_here.values()})
+        _comment(con, {model.view(name): "TABLE" for name in model.BUILT})
         con.execute("UPDATE stillroom_store SET made_for = ?", [fingerprint(house, tables, decisions)])
 
 
 def make_current(con: duckdb.DuckDBPyConnection, tables: Mapping[str, Table]) -> None:
     """The rows in force: of exports, which are large, as a view; of all others as a table."""
     for table in tables.values():
-        kind = "TABLE" if table.export is None else "VIEW"
-        con.execute(f'CREATE OR REPLACE {kind} "current_{table.name}" AS {in_force.query(con, table, tables)}')
-        _comment(con, _current(table), kind)
+        query = in_force.query(con, table, tables)
+        con.execute(f'CREATE OR REPLACE {_kind(table)} "current_{table.name}" AS {query}')
     rows = in_force.counts(con, tables)
     con.execute("DELETE FROM rows_in_force")
     frames.insert(con, "rows_in_force", frames.of_pairs(rows, "intake_id", "rows"))
+
+
+def _kind(table: Table) -> str:
+    return "TABLE" if table.export is None else "VIEW"
+
+
+def _current(table: Table) -> model.View:
+    """What the rows in force of a table say of themselves."""
+    columns = {name: column.description or "" for name, column in table.schema().columns.items()}
+    about = f"{table.title}; rows in force"
+    return model.View(name=f"current_{table.name}", about=about, columns=columns, sql="")
 
 
 def _make_views(con: duckdb.DuckDBPyConnection, house: House) -> None:
@@ -67,32 +80,27 @@ def _make_views(con: duckdb.DuckDBPyConnection, house: House) -> None:
         return
     for statement in statements:
         con.execute(statement)
-    for view in model.views():
-        _comment(con, view, "TABLE" if view.name in model.BUILT else "VIEW")
+    _comment(con, {view: "VIEW" for view in model.views() if view.name not in model.BUILT})
     con.execute(f"COMMENT ON TABLE stillroom_store IS '{made}'")
-
-
-def _current(table: Table) -> model.View:
-    """What the view of a table's rows in force says of itself."""
-    columns = {name: column.description or "" for name, column in table.schema().columns.items()}
-    about = f"{table.title}; rows in force"
-    return model.View(name=f"current_{table.name}", about=about, columns=columns, sql="")
 
 
 def build(con: duckdb.DuckDBPyConnection, house: House, *names: str) -> None:
     """Fill tables of the model anew."""
     for view in (model.view(name) for name in names):
         con.execute(f"CREATE OR REPLACE TABLE {view.name} AS {_sql(view, house)}")
-        _comment(con, view, "TABLE")
 
 
-def _comment(con: duckdb.DuckDBPyConnection, view: model.View, kind: str) -> None:
-    """Write beside a view (or table, by its kind) and its columns what they mean."""
-    con.execute(f'COMMENT ON {kind} "{view.name}" IS {_quoted(view.about)}')
-    for (column,) in con.execute(
-        "SELECT column_name FROM duckdb_columns() WHERE table_name = ?", [view.name]
+def _comment(con: duckdb.DuckDBPyConnection, kinds: Mapping[model.View, str]) -> None:
+    """Write beside views (or tables, by their kind) and their columns what they mean."""
+    columns: dict[str, list[str]] = {}
+    for name, column in con.execute(
+        "SELECT table_name, column_name FROM duckdb_columns() WHERE NOT internal"
     ).fetchall():
-        con.execute(f'COMMENT ON COLUMN "{view.name}"."{column}" IS {_quoted(view.meaning(column))}')
+        columns.setdefault(name, []).append(column)
+    for view, kind in kinds.items():
+        con.execute(f'COMMENT ON {kind} "{view.name}" IS {_quoted(view.about)}')
+        for column in columns[view.name]:
+            con.execute(f'COMMENT ON COLUMN "{view.name}"."{column}" IS {_quoted(view.meaning(column))}')
 
 
 def _quoted(text: str) -> str:

@@ -163,7 +163,8 @@ def refresh(con: duckdb.DuckDBPyConnection, house: House, tables: Mapping[str, T
 def counts(con: duckdb.DuckDBPyConnection, tables: Mapping[str, Table], *names: str) -> dict[int, int]:
     """Intake that stands -> how many of its rows are in force; of these tables, or of all."""
     found: dict[int, int] = {}
-    for table in (tables[name] for name in names or layout.unchanged(con, tables)):
+    stands = {name for (name,) in con.execute("SELECT DISTINCT table_name FROM standing").fetchall()}
+    for table in (tables[name] for name in names or layout.unchanged(con, tables) if name in stands):
         if table.export is not None:
             found |= dict(con.execute(COUNT_OF_EXPORTS, [table.name]).fetchall())
         else:

@@ -121,16 +121,13 @@ def create_tables(con: duckdb.DuckDBPyConnection, tables: Iterable[Table]) -> No
 
 def changed_tables(con: duckdb.DuckDBPyConnection, tables: Iterable[Table]) -> list[str]:
     """Tables whose columns in the store are not those of their model today."""
-    changed = []
-    for table in tables:
-        rows = con.execute(
-            "SELECT column_name, data_type FROM duckdb_columns() "
-            "WHERE database_name = current_database() AND schema_name = 'main' AND table_name = ?",
-            [table.name],
-        ).fetchall()
-        if rows and dict(rows) != types_of(table):
-            changed.append(table.name)
-    return changed
+    stored: dict[str, dict[str, str]] = {}
+    for table, column, kind in con.execute(
+        "SELECT table_name, column_name, data_type FROM duckdb_columns() "
+        "WHERE database_name = current_database() AND schema_name = 'main'"
+    ).fetchall():
+        stored.setdefault(table, {})[column] = kind
+    return [one.name for one in tables if one.name in stored and stored[one.name] != types_of(one)]
 
 
 def unchanged(con: duckdb.DuckDBPyConnection, tables: Mapping[str, Table]) -> dict[str, Table]:

@@ -37,14 +37,27 @@ def writing(house: House, tables: Iterable[Table]) -> Iterator[duckdb.DuckDBPyCo
         StoreError: another process holds it, a newer version wrote it, it is damaged, or the disk says no.
     """
     by_name = {table.name: table for table in tables if unfit_model(table) is None}
+    with _prepared(house, by_name) as con:
+        yield con
+        decisions = Decisions.load(house.folder)
+        if _made_for(con) != derived.fingerprint(house, by_name, decisions):
+            derived.make_derived(con, house, by_name, decisions)
+
+
+@contextmanager
+def for_trial(house: House, tables: Iterable[Table]) -> Iterator[duckdb.DuckDBPyConnection]:
+    """A store that is thrown away: rows land in it as in any other, and nothing is derived from them."""
+    with _prepared(house, {table.name: table for table in tables if unfit_model(table) is None}) as con:
+        yield con
+
+
+@contextmanager
+def _prepared(house: House, tables: Mapping[str, Table]) -> Iterator[duckdb.DuckDBPyConnection]:
     with _clear_faults(house):
         con = _connect(house, read_only=False)
         try:
-            _prepare(con, house, by_name)
+            _prepare(con, house, tables)
             yield con
-            decisions = Decisions.load(house.folder)
-            if _made_for(con) != derived.fingerprint(house, by_name, decisions):
-                derived.make_derived(con, house, by_name, decisions)
         finally:
             con.close()
 

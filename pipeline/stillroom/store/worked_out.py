@@ -86,14 +86,18 @@ DEMAND: Final = """
 
 def make_tables(con: duckdb.DuckDBPyConnection) -> None:
     """Make the tables anew, and fill those that are the same for every house."""
+    import polars as pl
+
     from stillroom.analysis.specs.ingredients import TAP_WATER
     from stillroom.analysis.specs.liquids import WATER_DENSITY
     from stillroom_schemas.units import conversions
 
     for name, columns in TABLES.items():
         con.execute(f"CREATE OR REPLACE TABLE {name} ({columns})")
-    con.executemany("INSERT INTO unit VALUES (?, ?, ?)", [[u, base, f] for u, (base, f) in conversions().items()])
-    con.executemany("INSERT INTO free_item VALUES (?, ?)", [[name, WATER_DENSITY] for name in sorted(TAP_WATER)])
+    units = [(unit, base, factor) for unit, (base, factor) in conversions().items()]
+    frames.insert(con, "unit", pl.DataFrame(units, schema=["unit", "base", "factor"], orient="row"))
+    free = [(name, WATER_DENSITY) for name in sorted(TAP_WATER)]
+    frames.insert(con, "free_item", pl.DataFrame(free, schema=["item_key", "density_g_ml"], orient="row"))
     con.execute(KNOWN_ITEMS, [str(model.FOLDER / "known_items.csv")])
 
 

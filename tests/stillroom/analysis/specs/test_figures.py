@@ -85,7 +85,7 @@ def test_chilling_adds_water_as_a_share_of_the_volume() -> None:
 
 
 @given(st.floats(0, 300), st.floats(1, 500))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=15, deadline=None)
 def test_chilling_adds_nothing_but_water(pct: float, gin: float) -> None:
     book = kitchen()
     book.spec("drink", "1 serve", f"{gin} ml gin", "10 g sugar", dilution_pct=pct, method="stirred")
