@@ -23,6 +23,7 @@ class Spec(pa.DataFrameModel):
     )
     yield_unit: str = fields.unit("unit of yield_amount")
     keeps_days: float = fields.number("days it keeps; preparations and garnishes", optional=True, gt=0, le=36_500)
+    making_minutes: float = fields.number("minutes of work that one making takes", optional=True, ge=0, le=10_000)
     storage: str = fields.text("ambient, fridge or freezer", optional=True, isin=STORAGES)
     method: str = fields.text("how a drink is chilled (built, stirred, shaken, ...), or free text", optional=True)
     dilution_pct: float = fields.number(

@@ -18,13 +18,14 @@ DAY = date(2026, 3, 2)
 GOOD: dict[str, dict[str, Any]] = {
     "spec": {
         "spec": "Fig Sour", "version": 1, "kind": "drink", "yield_amount": 1.0, "yield_unit": "serve",
-        "keeps_days": 3.0, "storage": "fridge", "method": "shaken", "dilution_pct": 25.0, "price": 9.0,
-        "in_service_from": DAY, "in_service_until": DAY, "note": "",
+        "keeps_days": 3.0, "making_minutes": 25.0, "storage": "fridge", "method": "shaken", "dilution_pct": 25.0,
+        "price": 9.0, "in_service_from": DAY, "in_service_until": DAY, "note": "",
     },
     "spec_line": {"spec": "Fig Sour", "version": 1, "line": 1, "item": "gin", "amount": 50.0, "unit": "ml"},
     "ingredient": {
         "item": "gin", "pack_amount": 700.0, "pack_unit": "ml", "pack_cost": 21.0, "priced_on": DAY,
-        "usable_pct": 100.0, "abv_pct": 40.0, "sugar_pct": 0.0, "acid_pct": 0.0, "density_g_ml": 0.95,
+        "usable_pct": 100.0, "abv_pct": 40.0, "sugar_pct": 0.0, "sugar_low": 0.0, "sugar_high": 100.0,
+        "acid_pct": 0.0, "acid_kind": "malic", "acid_low": 0.0, "acid_high": 100.0, "density_g_ml": 0.95,
         "allergens": "none",
     },
     "sale": {
@@ -53,10 +54,14 @@ GOOD: dict[str, dict[str, Any]] = {
 
 OPTIONAL = {
     "spec": {
-        "keeps_days", "storage", "method", "dilution_pct", "price", "in_service_from", "in_service_until", "note",
+        "keeps_days", "making_minutes", "storage", "method", "dilution_pct", "price", "in_service_from",
+        "in_service_until", "note",
     },
     "spec_line": set(),
-    "ingredient": {"pack_cost", "priced_on", "abv_pct", "sugar_pct", "acid_pct", "density_g_ml", "allergens"},
+    "ingredient": {
+        "pack_cost", "priced_on", "abv_pct", "sugar_pct", "sugar_low", "sugar_high", "acid_pct", "acid_kind",
+        "acid_low", "acid_high", "density_g_ml", "allergens",
+    },
     "sale": {"venue", "check_id", "line_id"},
     "till_match": {"venue", "spec"},
     "tasting": {"position", "code", "replicate", "comment", "looks"},
@@ -93,6 +98,12 @@ LIMITS: list[tuple[str, str, list[Any], list[Any]]] = [
     ("ingredient", "abv_pct", [0.0, 100.0], [-0.1, 100.1]),
     ("ingredient", "sugar_pct", [0.0, 100.0], [-0.1, 100.1]),
     ("ingredient", "acid_pct", [0.0, 100.0], [-0.1, 100.1]),
+    ("ingredient", "sugar_high", [0.0, 100.0], [-0.1, 100.1]),
+    ("ingredient", "sugar_low", [0.0], [0.1, -0.1]),  # sugar_pct is 0
+    ("ingredient", "acid_kind", ["citric", "malic", "tartaric", "lactic", "acetic", "phosphoric"], ["oxalic"]),
+    ("ingredient", "acid_low", [0.0], [0.1, -0.1]),
+    ("ingredient", "acid_high", [0.0, 100.0], [-0.1, 100.1]),
+    ("spec", "making_minutes", [0.0, 45.0], [-1.0]),
     ("ingredient", "density_g_ml", [0.5, 2.5], [0.49, 2.51]),
     ("sale", "quantity", [1.0, 10_000.0, 0.5], [0.0, 10_001.0, -1.0]),  # -1 has another sign than the money
     ("sale", "net_amount", [0.0, 9.0], [-9.0]),

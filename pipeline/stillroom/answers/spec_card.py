@@ -134,11 +134,26 @@ def _figures(figures: Figures, standard_word: str | None) -> list[str]:
         ("volume", f"{figures.volume_ml:.0f} ml, {figures.mass_g:.0f} g, of it water {figures.water_g:.0f} g"),
         ("density", _known(figures.density_g_ml, ".3f", "g/ml")),
         ("alcohol", f"{_known(figures.abv_pct, '.1f', '% vol')}, {alcohol}"),
-        ("sugar", f"{_known(figures.sugar_g_100ml, '.1f', 'g/100 ml')}, {_known(figures.brix, '.1f', '°Brix')}"),
-        ("acid", f"{_known(figures.acid_g_100ml, '.2f', 'g/100 ml as citric acid')}"),
+        (
+            "sugar",
+            f"{_known(figures.sugar_g_100ml, '.1f', 'g/100 ml')}, {_known(figures.brix, '.1f', '°Brix')}"
+            f"{_between(figures.brix_low, figures.brix_high, '.1f')}",
+        ),
+        (
+            "acid",
+            f"{_known(figures.acid_g_100ml, '.2f', 'g/100 ml as citric acid')}"
+            f"{_between(figures.acid_low_g_100ml, figures.acid_high_g_100ml, '.2f')}",
+        ),
         ("sugar to acid", _known(figures.sugar_acid_ratio, ".1f", "to 1")),
     ]
     return [f"  {name:<14}{value}" for name, value in rows]
+
+
+def _between(low: float | None, high: float | None, form: str) -> str:
+    """The ends of a range, where they differ as shown."""
+    if low is None or high is None or f"{low:{form}}" == f"{high:{form}}":
+        return ""
+    return f" ({low:{form}} to {high:{form}})"
 
 
 def _known(value: float | None, form: str, unit: str) -> str:

@@ -1,7 +1,7 @@
 """What the demo house buys: packs, prices at two dates, and what is in each ingredient.
 
-Acid is given as citric acid: malic x 0.955, acetic x 1.066, by equivalents (molar mass per acid group
-64.04, 67.04 and 60.05 g). What is in fruit and juice, and the densities, are round values from memory.
+Acid without a kind is given as citric acid. What is in fruit and juice, its ranges, and the densities are round values
+from memory.
 """
 
 from __future__ import annotations
@@ -27,6 +27,22 @@ COLUMNS: Final = (
     "density_g_ml",
     "allergens",
 )
+KINDS: Final = {
+    "citric acid": "citric",
+    "malic acid": "malic",
+    "lemon juice": "citric",
+    "lime juice": "citric",
+    "cider vinegar": "acetic",
+    "white wine vinegar": "acetic",
+}
+"""Item -> which acid its acid is."""
+RANGES: Final = {
+    "lemon juice": {"sugar_low": "2.2", "sugar_high": "2.7", "acid_low": "3.9", "acid_high": "5.4"},
+    "lime juice": {"sugar_low": "1.3", "sugar_high": "1.9", "acid_low": "3.1", "acid_high": "5.8"},
+    "pear": {"sugar_low": "8.5", "sugar_high": "11.8"},
+    "apple": {"sugar_low": "8.8", "sugar_high": "12"},
+}
+"""Item -> how far its fruit differs."""
 
 # item | pack | cost | new cost | usable | abv | sugar | acid | density | allergens
 _LARDER: Final = f"""
@@ -53,9 +69,9 @@ water | 1 l | 0 | | | 0 | 0 | 0 | 0.998 |
 white sugar | 10 kg | 13.50 | 13.90 | | 0 | 100 | 0 | |
 honey | 3 kg | 31.50 | | | 0 | 80 | 0.4 | 1.420 |
 citric acid | 1 kg | 11.00 | | | 0 | 0 | 100 | |
-malic acid | 1 kg | 14.00 | | | 0 | 0 | 95.5 | |
-cider vinegar | 5 l | 16.50 | | | 0 | 0.4 | 5.3 | 1.010 |
-white wine vinegar | 5 l | 18.00 | | | 0 | 0.2 | 6.4 | 1.010 | sulphites
+malic acid | 1 kg | 14.00 | | | 0 | 0 | 100 | |
+cider vinegar | 5 l | 16.50 | | | 0 | 0.4 | 5 | 1.010 |
+white wine vinegar | 5 l | 18.00 | | | 0 | 0.2 | 6 | 1.010 | sulphites
 fig leaves | 100 g | 9.50 | | | | | | |
 pear | 5 kg | 15.50 | 13.50 | 82 | 0 | 10 | 0.3 | |
 raspberries | 1 kg | 12.50 | | 95 | 0 | 4.5 | 1.6 | |
@@ -100,4 +116,6 @@ def new_prices() -> list[Row]:
 
 
 def _priced(cells: list[str], cost: str, day: date) -> Row:
-    return {**dict(zip(COLUMNS, cells, strict=True)), "pack_cost": cost, "priced_on": day}
+    row = {**dict(zip(COLUMNS, cells, strict=True)), "pack_cost": cost, "priced_on": day}
+    ends = dict.fromkeys(("sugar_low", "sugar_high", "acid_low", "acid_high"), "")
+    return {**row, "acid_kind": KINDS.get(cells[0], ""), **ends, **RANGES.get(cells[0], {})}

@@ -43,6 +43,8 @@ class SpecVersion:
     """What one making gives, in `yield_base` (ml, g or each)."""
     yield_base: str
     keeps_days: float | None
+    making_minutes: float | None
+    """Of work."""
     storage: str | None
     method: str | None
     dilution_pct: float | None
@@ -187,6 +189,7 @@ def _spec_version(row: dict[str, Any], lines: tuple[Line, ...]) -> SpecVersion:
         yield_amount=row["yield_amount"] * factor,
         yield_base=base,
         keeps_days=row["keeps_days"],
+        making_minutes=row["making_minutes"],
         storage=row["storage"],
         method=row["method"],
         dilution_pct=row.get("dilution_pct"),

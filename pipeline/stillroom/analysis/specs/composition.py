@@ -151,13 +151,7 @@ def _bought(line: Line, ingredient: Ingredient) -> Making:
         why = f"{line.item}: no density is stated, so {line.amount:g} {line.unit} has no mass"
         return _uncounted(why)
     return Making(
-        contents=Contents(
-            water_g=grams * ingredient.water_g,
-            alcohol_g=grams * ingredient.alcohol_g,
-            sugar_g=grams * ingredient.sugar_g,
-            acid_g=grams * ingredient.acid_g,
-            extra_ml=grams * ingredient.extra_ml,
-        ),
+        contents=ingredient.holds.times(grams),
         taken_as_zero=tuple(f"{what} of {line.item}" for what in ingredient.taken_as_zero),
         assumed=ingredient.assumed,
     )

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 from functools import cached_property
 from typing import Final
 
+from stillroom.analysis.specs.acids import ACIDS, as_citric
 from stillroom.analysis.specs.liquids import ETHANOL_DENSITY, mixture_volume
 
-PARTS: Final = ("water_g", "alcohol_g", "sugar_g", "acid_g", "left_out_g", "extra_ml")
-"""The fields of `Contents`."""
+_MORE_THAN_CITRIC: Final = {f"{kind}_g": 1 - as_citric(kind) for kind in ACIDS}
+"""Field of an acid -> what 1 g of it weighs beyond the citric acid that is as sour."""
 
 
 @dataclass(frozen=True)
@@ -21,11 +22,23 @@ class Contents:
     alcohol_g: float = 0.0
     sugar_g: float = 0.0
     acid_g: float = 0.0
-    """As citric acid."""
+    """As citric acid: all kinds by their titratable equivalents, and what nobody tells the kind of."""
     left_out_g: float = 0.0
     """Garnishes, and solids of which nothing is known: they are taken not to end up in the liquid."""
     extra_ml: float = 0.0
     """Volume beyond what the mixing rule gives the masses."""
+    citric_g: float = 0.0
+    malic_g: float = 0.0
+    tartaric_g: float = 0.0
+    lactic_g: float = 0.0
+    acetic_g: float = 0.0
+    phosphoric_g: float = 0.0
+    """Of the acid, what is known to be of a kind, each in grams of its own."""
+    sugar_less_g: float = 0.0
+    sugar_more_g: float = 0.0
+    acid_less_g: float = 0.0
+    acid_more_g: float = 0.0
+    """How much less or more sugar, and acid as citric, there is where all that has a range is at its end."""
 
     def __add__(self, other: Contents) -> Contents:
         return Contents(*(getattr(self, n) + getattr(other, n) for n in PARTS))
@@ -37,12 +50,18 @@ class Contents:
     @property
     def mass_g(self) -> float:
         """Mass of the liquid, g; what is left out does not count."""
-        return self.water_g + self.alcohol_g + self.sugar_g + self.acid_g
+        return self.water_g + self.alcohol_g + self.sugar_g + self._acids_g
+
+    @cached_property
+    def _acids_g(self) -> float:
+        """The acids as they weigh."""
+        heavier: float = sum(more * getattr(self, name) for name, more in _MORE_THAN_CITRIC.items())
+        return self.acid_g + heavier
 
     @cached_property
     def volume_ml(self) -> float:
         """Volume of the liquid at 20 °C, ml."""
-        return mixture_volume(self.water_g, self.alcohol_g, self.sugar_g + self.acid_g) + self.extra_ml
+        return mixture_volume(self.water_g, self.alcohol_g, self.sugar_g + self._acids_g) + self.extra_ml
 
     @property
     def density_g_ml(self) -> float | None:
@@ -79,9 +98,29 @@ class Contents:
         """g of sugar to 1 g of acid; None where there is no acid."""
         return self._per(self.sugar_g, self.acid_g)
 
+    @property
+    def has_range(self) -> bool:
+        """Whether anything in it has a range of sugar or acid."""
+        return max(self.sugar_less_g, self.sugar_more_g, self.acid_less_g, self.acid_more_g) > 0
+
+    def at_end(self, *, sugar: int = 0, acid: int = 0) -> Contents:
+        """The mixture where all fruit in it has as little (-1) or as much (1) sugar, and acid, as it may have."""
+        more_sugar = {-1: -self.sugar_less_g, 0: 0.0, 1: self.sugar_more_g}[sugar]
+        more_acid = {-1: -self.acid_less_g, 0: 0.0, 1: self.acid_more_g}[acid]
+        return replace(
+            self,
+            sugar_g=self.sugar_g + more_sugar,
+            acid_g=self.acid_g + more_acid,
+            water_g=self.water_g - more_sugar - more_acid,
+        )
+
     @staticmethod
     def _per(amount: float, whole: float) -> float | None:
         return amount / whole if whole > 1e-12 else None
+
+
+PARTS: Final = tuple(field.name for field in fields(Contents))
+"""The fields of `Contents`."""
 
 
 def converted(amount: float, base: str, wanted: str, density_g_ml: float | None) -> float | None:

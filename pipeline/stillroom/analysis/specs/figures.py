@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
-from typing import Final
+from typing import Any, Final
 
 import polars as pl
 
+from stillroom.analysis.specs.acids import ACIDS
 from stillroom.analysis.specs.book import SpecVersion
 from stillroom.analysis.specs.composition import Composition, Making
 from stillroom.analysis.specs.contents import Contents
@@ -34,6 +35,22 @@ class Figures:
     sugar_acid_ratio: float | None
     water_g: float
     """Water, and whatever else is dissolved and not told apart."""
+    brix_low: float | None
+    brix_high: float | None
+    sugar_low_g_100ml: float | None
+    sugar_high_g_100ml: float | None
+    acid_low_g_100ml: float | None
+    acid_high_g_100ml: float | None
+    sugar_acid_low: float | None
+    sugar_acid_high: float | None
+    """The ends, were all that has a range in the price list at the same end at once; None where nothing has one."""
+    citric_g_100ml: float
+    malic_g_100ml: float
+    tartaric_g_100ml: float
+    lactic_g_100ml: float
+    acetic_g_100ml: float
+    phosphoric_g_100ml: float
+    """What of the acid is known to be of a kind, each in grams of its own."""
 
 
 def figures(contents: Contents, standard_drink_g: float | None = None) -> Figures:
@@ -55,7 +72,38 @@ def figures(contents: Contents, standard_drink_g: float | None = None) -> Figure
         acid_g_100ml=contents.acid_g_100ml,
         sugar_acid_ratio=contents.sugar_acid_ratio,
         water_g=contents.water_g,
+        **_ends(contents),
+        **{f"{kind}_g_100ml": 100 * getattr(contents, f"{kind}_g") / (contents.volume_ml or 1.0) for kind in ACIDS},
     )
+
+
+def ends(contents: Contents, figure: str) -> tuple[float, float] | None:
+    """Both ends of a figure that sugar and acid move, were all that has a range at its end; None where nothing has one.
+
+    Args:
+        figure: a property of `Contents`.
+    """
+    if not contents.has_range:
+        return None
+    towards = {"sugar_acid_ratio": (1, -1), "acid_g_100ml": (0, 1)}.get(figure, (1, 0))
+    both = [contents.at_end(sugar=end * towards[0], acid=end * towards[1]) for end in (-1, 1)]
+    low, high = (getattr(one, figure) for one in both)
+    return None if low is None or high is None else (low, high)
+
+
+def _ends(contents: Contents) -> dict[str, Any]:
+    found: dict[str, Any] = {}
+    for figure, names in _ENDS.items():
+        found |= dict(zip(names, ends(contents, figure) or (None, None), strict=True))
+    return found
+
+
+_ENDS: Final = {
+    "brix": ("brix_low", "brix_high"),
+    "sugar_g_100ml": ("sugar_low_g_100ml", "sugar_high_g_100ml"),
+    "acid_g_100ml": ("acid_low_g_100ml", "acid_high_g_100ml"),
+    "sugar_acid_ratio": ("sugar_acid_low", "sugar_acid_high"),
+}
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -11,6 +11,8 @@ import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
+from stillroom.analysis.specs.acids import as_citric
+from stillroom.analysis.specs.contents import Contents
 from stillroom.analysis.specs.liquids import ETHANOL_DENSITY, WATER_DENSITY, mixture_volume
 from stillroom_schemas.units import conversions
 
@@ -33,6 +35,10 @@ BETWEEN_ALLERGENS: Final = r"[;,](?![^()]*\))"
 """A semicolon or a comma, but not within brackets: 'milk, nuts (almond, hazelnut)' are two."""
 
 STATED: Final = {"abv_pct": "alcohol", "sugar_pct": "sugar", "acid_pct": "acid"}
+ENDS: Final = {"sugar_pct": ("sugar_low", "sugar_high"), "acid_pct": ("acid_low", "acid_high")}
+"""What is stated -> where its range stands."""
+KIND: Final = "acid_kind"
+WATER: Final = Contents(water_g=1.0)
 
 
 def name_key(name: str) -> str:
@@ -42,16 +48,11 @@ def name_key(name: str) -> str:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ingredient:
-    """One gram of an ingredient: masses in g, volume beyond what the mixing rule gives in ml."""
+    """An ingredient, and what one gram of it holds."""
 
     item: str
-    water_g: float = 0.0
-    """Water, and whatever else is not alcohol, sugar or acid."""
-    alcohol_g: float = 0.0
-    sugar_g: float = 0.0
-    acid_g: float = 0.0
-    extra_ml: float = 0.0
-    """Stated volume of a gram less the volume the mixing rule gives it; carried along unchanged in a mixture."""
+    holds: Contents
+    """Its extra volume is that which is stated less that which the mixing rule gives; a mixture carries it along."""
     density_g_ml: float | None = None
     """g/ml as measured out; None where it is not known."""
     known: bool = True
@@ -78,7 +79,8 @@ def read_ingredients(ingredients: pl.DataFrame, known: pl.DataFrame | None = Non
         known: the table `known_item`; nothing is assumed without it.
     """
     rows: dict[str, dict[str, Any]] = {}
-    wanted = ["item", "pack_unit", "density_g_ml", "allergens", *STATED]
+    ends = [end for two in ENDS.values() for end in two]
+    wanted = ["item", "pack_unit", "density_g_ml", "allergens", KIND, *STATED, *ends]
     for row in ingredients.sort("priced_on", nulls_last=False).select(wanted).to_dicts():
         merged = rows.setdefault(name_key(row["item"]), {})
         merged.update({column: value for column, value in row.items() if value is not None or column not in merged})
@@ -94,6 +96,7 @@ def _with_assumed(row: dict[str, Any], common: dict[str, Any] | None) -> Ingredi
     Of what does not dissolve (fruit, nuts, herbs) only allergens are assumed: how much of it ends up in the liquid,
     nobody knows.
     """
+    row = {**row, **{column: _middle(row, column) for column in ENDS if row[column] is None}}
     if common is None:
         return _ingredient(row)
     silent = all(row[column] is None for column in (*STATED, "density_g_ml"))
@@ -101,8 +104,18 @@ def _with_assumed(row: dict[str, Any], common: dict[str, Any] | None) -> Ingredi
     filled = {c: common[c] for c in [*may, "allergens"] if row[c] is None and common[c] is not None}
     if not filled:
         return _ingredient(row)
-    said = ", ".join(_IN_WORDS[column].format(value) for column, value in filled.items())
+    for column in ENDS.keys() & filled.keys():
+        filled |= {end: common[end] for end in ENDS[column]}
+    if "acid_pct" in filled:
+        filled |= {KIND: common["acid_kinds"]}
+    said = ", ".join(_IN_WORDS[column].format(value) for column, value in filled.items() if column in _IN_WORDS)
     return replace(_ingredient({**row, **filled}), assumed=(f"{row['item']}: {said} ({common['source']})",))
+
+
+def _middle(row: dict[str, Any], column: str) -> float | None:
+    """Of what only a range is stated, its middle."""
+    low, high = (row[end] for end in ENDS[column])
+    return None if low is None or high is None else (low + high) / 2
 
 
 _IN_WORDS: Final = {
@@ -118,7 +131,7 @@ def unlisted_water(name: str) -> Ingredient | None:
     """Water that the price list does not hold, as nobody buys it; None for any other name."""
     if name_key(name) not in WATER_NAMES:
         return None
-    return Ingredient(item=name, water_g=1.0, density_g_ml=WATER_DENSITY)
+    return Ingredient(item=name, holds=WATER, density_g_ml=WATER_DENSITY)
 
 
 def ingredient_densities(ingredients: pl.DataFrame) -> pl.DataFrame:
@@ -143,16 +156,17 @@ def _ingredient(row: dict[str, Any]) -> Ingredient:
     stated = [column for column in STATED if row[column] is not None]
     if not stated and row["density_g_ml"] is None:
         if name_key(item) in WATER_NAMES:
-            return Ingredient(item=item, water_g=1.0, density_g_ml=WATER_DENSITY, allergens=allergens)
+            return Ingredient(item=item, holds=WATER, density_g_ml=WATER_DENSITY, allergens=allergens)
         by_volume = conversions()[row["pack_unit"]][0] == "ml"
-        return Ingredient(item=item, water_g=1.0, known=False, liquid=by_volume, allergens=allergens)
+        return Ingredient(item=item, holds=WATER, known=False, liquid=by_volume, allergens=allergens)
     zero = tuple(word for column, word in STATED.items() if column not in stated)
     return _stated(item, row, zero, allergens)
 
 
 def _stated(item: str, row: dict[str, Any], zero: tuple[str, ...], allergens: frozenset[str]) -> Ingredient:
     sugar = (row["sugar_pct"] or 0.0) / 100
-    acid = (row["acid_pct"] or 0.0) / 100
+    acids = _acids(row)
+    acid = sum(acids.values())
     alcohol_per_ml = (row["abv_pct"] or 0.0) / 100 * ETHANOL_DENSITY
     dry = sugar + acid > DRY_ABOVE
     density = row["density_g_ml"]
@@ -161,22 +175,60 @@ def _stated(item: str, row: dict[str, Any], zero: tuple[str, ...], allergens: fr
     water = 1.0 - alcohol - sugar - acid
     if water < -1e-9 or (not dry and density is None and worked_out is None):
         problem = f"{item}: alcohol, sugar and acid as stated come to more than the whole"
-        return Ingredient(item=item, water_g=1.0, known=False, allergens=allergens, problem=problem)
+        return Ingredient(item=item, holds=WATER, known=False, allergens=allergens, problem=problem)
     water = max(water, 0.0)
     # A dry solid's density is that of its heap, which is gone once it dissolves.
     extra = 0.0 if dry or density is None else 1 / density - mixture_volume(water, alcohol, sugar + acid)
     return Ingredient(
         item=item,
-        water_g=water,
-        alcohol_g=alcohol,
-        sugar_g=sugar,
-        acid_g=acid,
-        extra_ml=extra,
+        holds=Contents(
+            water_g=water,
+            alcohol_g=alcohol,
+            sugar_g=sugar,
+            extra_ml=extra,
+            **_acid_of(row, acids),
+            **_spread(row, "sugar_pct", "sugar", 1.0),
+        ),
         density_g_ml=density or worked_out,
         liquid=not dry,
         taken_as_zero=zero,
         allergens=allergens,
     )
+
+
+def _acids(row: dict[str, Any]) -> dict[str, float]:
+    """Kind -> how much of that acid a gram holds, g; '' for acid that nobody tells the kind of.
+
+    A kind alone ('malic') is that of the stated acid. Several with amounts ('citric 1.28; malic 0.12') are g in 100 g.
+    """
+    kind = row[KIND] or ""
+    if _says_amounts(kind):
+        return {name: float(amount) / 100 for name, amount in map(str.split, kind.split(";"))}
+    return {kind: (row["acid_pct"] or 0.0) / 100}
+
+
+def _says_amounts(kind: str) -> bool:
+    return any(letter.isdigit() for letter in kind)
+
+
+def _acid_of(row: dict[str, Any], acids: dict[str, float]) -> dict[str, float]:
+    """The acid of a gram as citric, each kind that is known, and the range of all."""
+    sour = {kind: as_citric(kind) if kind else 1.0 for kind in acids}
+    whole = sum(mass * sour[kind] for kind, mass in acids.items())
+    factor = 1.0 if _says_amounts(row[KIND] or "") else next(iter(sour.values()))
+    known = {f"{kind}_g": mass for kind, mass in acids.items() if kind}
+    return {"acid_g": whole, **known, **_spread(row, "acid_pct", "acid", factor)}
+
+
+def _spread(row: dict[str, Any], column: str, name: str, factor: float) -> dict[str, float]:
+    """How far the ends of a range lie from what is stated, in a gram."""
+    value, low, high = (row[one] for one in (column, *ENDS[column]))
+    if value is None:
+        return {}
+    return {
+        f"{name}_less_g": factor * max(value - low, 0.0) / 100 if low is not None else 0.0,
+        f"{name}_more_g": factor * max(high - value, 0.0) / 100 if high is not None else 0.0,
+    }
 
 
 def _density(alcohol_per_ml: float, solids: float) -> float | None:
