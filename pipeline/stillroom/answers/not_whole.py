@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Any, Final
 
-from stillroom.analysis.specs.ingredients import name_key
 from stillroom.answers.aside_text import reason_text
+from stillroom.names import name_key
 from stillroom.objects import Caution, SpecFacts
 from stillroom.store import frames
 

@@ -13,6 +13,7 @@ from stillroom.errors import FileRefused
 from stillroom.house.decisions import said_by
 from stillroom.intake import doubtful, repeats
 from stillroom.intake.checking import NO_PROBLEMS, PROBLEMS, ROW_NUMBER, Checked, texts_of
+from stillroom.names import key_in_sql
 from stillroom.objects import TextBatch
 from stillroom.store import derived, frames, in_force
 from stillroom_schemas.table import Reference, Table
@@ -80,8 +81,8 @@ def refuse_circles(con: duckdb.DuckDBPyConnection, tables: Mapping[str, Table], 
         con,
         f"""
         WITH RECURSIVE inside AS (
-            SELECT DISTINCT lower(l.spec) AS spec, lower(l.item) AS item
-            FROM ({lines}) AS l JOIN ({specs}) AS s ON lower(s.spec) = lower(l.item)
+            SELECT DISTINCT {key_in_sql("l.spec")} AS spec, {key_in_sql("l.item")} AS item
+            FROM ({lines}) AS l JOIN ({specs}) AS s ON {key_in_sql("s.spec")} = {key_in_sql("l.item")}
         ),
         walk AS (
             SELECT spec AS start, item, [spec, item] AS path FROM inside

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from stillroom.intake.checking import NO_PROBLEMS
-from stillroom.store import frames
+from stillroom.store import frames, in_force
 from stillroom_schemas.table import Table
 
 if TYPE_CHECKING:
@@ -27,7 +27,7 @@ def among_waiting(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int, 
     Returns:
         The columns of `checking.PROBLEMS`, in the order of the rows.
     """
-    keys = _compared(table)
+    keys = in_force.folded(table, table.key, "")
     named = ", ".join(f"{key} AS key_{place}" for place, key in enumerate(keys))
     same = " AND ".join(f"earlier.key_{place} IS NOT DISTINCT FROM late.key_{place}" for place in range(len(keys)))
     with frames.temporary(con, "waiting", waiting):
@@ -52,7 +52,7 @@ def in_file(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int) -> pl.
     """The problems of landed rows whose key stands on an earlier row of the same file."""
     if not table.key:
         return NO_PROBLEMS
-    keys = ", ".join(_compared(table))
+    keys = ", ".join(in_force.folded(table, table.key, ""))
     among, asked = "intake_id = $1", [intake_id]
     among += f' AND "{table.key_when}" IS NOT NULL' if table.key_when else ""
     # Nearly always no key repeats, and that is cheap to see from short hashes of the keys.
@@ -75,12 +75,6 @@ def in_file(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int) -> pl.
         FROM ranked WHERE place > 1 ORDER BY row_number
     """
     return frames.fetch(con, query, asked)
-
-
-def _compared(table: Table) -> list[str]:
-    """The columns of the key in SQL, as they are compared: without case."""
-    texts = table.texts()
-    return [f'lower("{column}")' if column in texts else f'"{column}"' for column in table.key]
 
 
 def _shown(table: Table) -> str:

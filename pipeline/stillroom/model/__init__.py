@@ -9,8 +9,10 @@ from graphlib import TopologicalSorter
 from pathlib import Path
 from typing import Final
 
+from stillroom.names import key_in_sql
+
 FOLDER: Final = Path(__file__).parent
-MACROS: Final = (FOLDER / "macros.sql").read_text(encoding="utf-8")
+MACROS: Final = (FOLDER / "macros.sql").read_text(encoding="utf-8").replace("{name_key}", key_in_sql("name"))
 ROLL_UP: Final = "till_day"
 IN_USE: Final = "version_in_use"
 PARTS: Final = "part_span"

@@ -1,5 +1,5 @@
--- How names compare, everywhere: without case. Keys are made once, in staging.
-CREATE OR REPLACE MACRO name_key(name) AS lower(name);
+-- How names compare, everywhere. Keys are made once, in staging.
+CREATE OR REPLACE MACRO name_key(name) AS {name_key};
 
 -- An amount in ml, g or each in another of them; null where no density joins the two.
 CREATE OR REPLACE MACRO in_base(amount, base, wanted, density_g_ml) AS CASE

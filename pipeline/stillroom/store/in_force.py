@@ -15,6 +15,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from stillroom.house.decisions import Decisions, Edition
+from stillroom.names import key_in_sql
 from stillroom.store import exports, frames, layout, ledger
 from stillroom_schemas.table import Reference, Table
 
@@ -200,9 +201,16 @@ def _latest(order: str, by: Sequence[str]) -> str:
 
 
 def folded(table: Table, columns: Iterable[str], alias: str = "t") -> list[str]:
-    """Columns in SQL as they are compared: names without case."""
-    texts = table.texts()
-    return [f'lower({alias}."{column}")' if column in texts else f'{alias}."{column}"' for column in columns]
+    """Columns in SQL as they are compared: names by their keys, identities without case."""
+    schema, texts = table.schema().columns, table.texts()
+
+    def compared(column: str) -> str:
+        own = f'{alias}."{column}"' if alias else f'"{column}"'
+        if column not in texts:
+            return own
+        return f"lower({own})" if (schema[column].metadata or {}).get("identity") else key_in_sql(own)
+
+    return [compared(column) for column in columns]
 
 
 def _has_sheets(con: duckdb.DuckDBPyConnection, table: Table, at: str) -> bool:

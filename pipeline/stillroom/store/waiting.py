@@ -6,6 +6,7 @@ import json
 from typing import TYPE_CHECKING, Final
 
 from stillroom.house.house import House
+from stillroom.names import key_of
 from stillroom.store import frames
 
 if TYPE_CHECKING:
@@ -75,4 +76,4 @@ def spec_rows(con: duckdb.DuckDBPyConnection, house: House) -> pl.DataFrame:
         }
     text = dict.fromkeys(("table_name", "spec", "written", "file", "column", "problem", "value", "rule"), pl.String)
     frame = pl.DataFrame(rows, schema={**text, "row_number": pl.Int64, "version": pl.Int64})
-    return frame.with_columns(name_key=pl.col("spec").str.to_lowercase())
+    return frame.with_columns(name_key=key_of(pl.col("spec")))

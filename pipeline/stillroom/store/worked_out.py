@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from stillroom import model
 from stillroom.house.house import House
+from stillroom.names import key_in_sql
 from stillroom.store import frames, waiting
 
 if TYPE_CHECKING:
@@ -34,10 +35,10 @@ TABLES: Final = {
 }
 """Each table with its columns; all are filled anew whenever anything is derived."""
 
-KNOWN_ITEMS: Final = """
+KNOWN_ITEMS: Final = f"""
     INSERT INTO known_item
     SELECT
-        trim(lower(name)), item, kind = 'dissolves',
+        {key_in_sql("trim(name)")}, item, kind = 'dissolves',
         CASE WHEN coalesce(density_g_ml, abv_pct) IS NULL THEN 'g' ELSE 'ml' END,
         * EXCLUDE (item, also, kind, name)
     FROM (

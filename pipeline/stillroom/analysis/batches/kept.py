@@ -20,6 +20,7 @@ from stillroom.analysis.batches.found_spoiled import (
 )
 from stillroom.analysis.batches.keeping import LogRank, Survival, log_rank, survival
 from stillroom.analysis.intervals import share_interval
+from stillroom.names import name_key
 
 LEAST_SPOILED: Final = 3
 """Batches that must have been found spoiled before they say how long the others keep."""
@@ -106,7 +107,7 @@ def kept_now(kept: Sequence[Kept], preparation: str, version: int | None = None)
         kept: as `kept_by_preparation` gives it.
         version: the version made now; None: that of the last batch.
     """
-    own = [one for one in kept if one.preparation.casefold() == preparation.casefold()]
+    own = [one for one in kept if name_key(one.preparation) == name_key(preparation)]
     fitting = [one for one in own if version is None or one.version is None or one.version == version]
     return max(fitting, key=lambda one: one.last_made, default=None)
 

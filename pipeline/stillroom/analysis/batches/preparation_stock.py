@@ -16,6 +16,7 @@ from stillroom.analysis.batches.on_hand import held, left_at_use_by
 from stillroom.analysis.demand.ahead import DemandAhead
 from stillroom.analysis.menu.earnings import earnings
 from stillroom.analysis.specs.versions import Versions
+from stillroom.names import key_of, name_key
 
 NEXT_TO_NOTHING: Final = 1e-6
 """Of a unit: less than this is what rounding leaves."""
@@ -130,7 +131,7 @@ def left_over(fate: pl.DataFrame, preparation: str, unit: str, day: date, use: n
         fate: batch, preparation, made_on, use_by, on_hand, unit, last_day; of one venue.
         use: draws by days of its use from the day after the last one in the data.
     """
-    own = held(fate).filter(pl.col("preparation").str.to_lowercase() == preparation.lower(), pl.col("unit") == unit)
+    own = held(fate).filter(key_of(pl.col("preparation")) == name_key(preparation), pl.col("unit") == unit)
     if own.is_empty():
         return np.zeros(len(use))
     left = left_at_use_by(own["on_hand"].to_list(), own["use_by"].to_list(), own["last_day"][0], use)

@@ -8,9 +8,9 @@ from difflib import get_close_matches
 from typing import Literal
 
 from stillroom.analysis.specs.book import Line, SpecVersion
-from stillroom.analysis.specs.ingredients import name_key
 from stillroom.analysis.specs.request import written_amount
 from stillroom.errors import UsageError
+from stillroom.names import name_key
 from stillroom_schemas.units import conversions
 
 Kind = Literal["set", "scale", "swap", "drop", "add"]

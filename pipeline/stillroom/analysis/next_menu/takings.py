@@ -9,7 +9,7 @@ import numpy as np
 import polars as pl
 
 from stillroom.analysis.specs.contents import converted
-from stillroom.analysis.specs.ingredients import name_key
+from stillroom.names import name_key
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -10,9 +10,10 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from stillroom.analysis.specs.ingredients import Ingredient, name_key, read_ingredients, unlisted_water
+from stillroom.analysis.specs.ingredients import Ingredient, read_ingredients, unlisted_water
 from stillroom.analysis.specs.versions import LAST_OF_DAYS, Versions
 from stillroom.analysis.specs.views import VIEWS
+from stillroom.names import name_key
 from stillroom_schemas.units import ALSO, conversions
 
 if TYPE_CHECKING:

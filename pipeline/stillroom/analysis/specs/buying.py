@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Any, Final
 
 from stillroom.analysis.specs.book import SpecBook, SpecVersion
 from stillroom.analysis.specs.contents import converted
-from stillroom.analysis.specs.ingredients import TAP_WATER, name_key
+from stillroom.analysis.specs.ingredients import TAP_WATER
+from stillroom.names import name_key
 from stillroom_schemas.units import ALSO, conversions
 
 if TYPE_CHECKING:

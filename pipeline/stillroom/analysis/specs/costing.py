@@ -8,7 +8,7 @@ from datetime import date
 import polars as pl
 
 from stillroom.analysis.specs.book import SpecBook
-from stillroom.analysis.specs.ingredients import name_key
+from stillroom.names import name_key
 
 
 @dataclass(frozen=True, kw_only=True)

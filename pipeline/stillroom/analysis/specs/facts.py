@@ -11,7 +11,7 @@ import polars as pl
 from stillroom.analysis.specs.book import Line, SpecBook, SpecVersion
 from stillroom.analysis.specs.composition import Composition, comes_out_share
 from stillroom.analysis.specs.contents import converted
-from stillroom.analysis.specs.ingredients import name_key
+from stillroom.names import key_of, name_key
 from stillroom.objects import SpecFacts
 
 
@@ -37,7 +37,7 @@ def batch_history(batches: pl.DataFrame, fates: pl.DataFrame) -> dict[tuple[str,
     days = (pl.col("spoiled_on") - pl.col("made_on")).dt.total_days()
     by_version = (
         fates.join(batches.select("batch", "ph"), on="batch", how="left")
-        .group_by(pl.col("preparation").str.to_lowercase(), "version")
+        .group_by(key_of(pl.col("preparation")).alias("preparation"), "version")
         .agg(
             pl.len().alias("batches"),
             pl.col("ph").drop_nulls().sort().alias("ph"),

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, Final
 from stillroom.analysis.specs.acids import as_citric
 from stillroom.analysis.specs.contents import Contents
 from stillroom.analysis.specs.liquids import ETHANOL_DENSITY, WATER_DENSITY, mixture_volume
+from stillroom.names import name_key
 from stillroom_schemas.units import conversions
 
 if TYPE_CHECKING:
@@ -39,11 +40,6 @@ ENDS: Final = {"sugar_pct": ("sugar_low", "sugar_high"), "acid_pct": ("acid_low"
 """What is stated -> where its range stands."""
 KIND: Final = "acid_kind"
 WATER: Final = Contents(water_g=1.0)
-
-
-def name_key(name: str) -> str:
-    """How names compare: without case."""
-    return name.lower()  # as the store's views compare them
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

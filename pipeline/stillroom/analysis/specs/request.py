@@ -10,8 +10,8 @@ from difflib import get_close_matches
 from stillroom.analysis.specs.book import SpecBook, SpecVersion
 from stillroom.analysis.specs.composition import Composition
 from stillroom.analysis.specs.contents import converted
-from stillroom.analysis.specs.ingredients import name_key
 from stillroom.errors import UsageError
+from stillroom.names import name_key
 from stillroom_schemas.units import KNOWN, SPELLINGS, conversions
 
 

@@ -13,8 +13,8 @@ from stillroom.analysis.specs.composition import Composition, Making
 from stillroom.analysis.specs.contents import Contents, converted
 from stillroom.analysis.specs.costing import Cost, cost_of
 from stillroom.analysis.specs.figures import Figures, Yield, figures, glass, yield_of
-from stillroom.analysis.specs.ingredients import name_key
 from stillroom.analysis.specs.scaling import weighable
+from stillroom.names import name_key
 from stillroom_schemas.units import conversions
 
 UNFIXED: Final = frozenset({"bar oz", "barspoon", "dash"})

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-from stillroom.analysis.specs.ingredients import name_key
+from stillroom.names import name_key
 
 if TYPE_CHECKING:
     import polars as pl

@@ -11,10 +11,10 @@ import polars as pl
 from stillroom.analysis.specs.book import Line, SpecBook, SpecVersion
 from stillroom.analysis.specs.composition import Composition
 from stillroom.analysis.specs.costing import costs_on
-from stillroom.analysis.specs.ingredients import name_key
 from stillroom.analysis.specs.sheet import SpecSheet, spec_sheet
 from stillroom.analysis.specs.versions import LAST_OF_DAYS
 from stillroom.analysis.specs.views import VIEWS
+from stillroom.names import key_of, name_key
 from stillroom.store.what_if import what_if
 
 if TYPE_CHECKING:
@@ -70,7 +70,7 @@ def as_if(
     new = book.composition.book.specs[spec.key]
     more = _goes_in(book, new) / (_goes_in(book_of(frames), spec) or 1.0)
     if spec.kind != "drink" and spec.yield_base != "each" and more > 0:
-        own = (pl.col("spec").str.to_lowercase() == name_key(spec.spec)) & (pl.col("version") == spec.version)
+        own = (key_of(pl.col("spec")) == name_key(spec.spec)) & (pl.col("version") == spec.version)
         grown = pl.when(own).then(pl.col("yield_amount") * more).otherwise("yield_amount").alias("yield_amount")
         with what_if(con, {**rows, "spec": frames["current_spec"].with_columns(grown)}):
             book = book_of(frames_of(con))
@@ -83,7 +83,7 @@ def _goes_in(book: Book, spec: SpecVersion) -> float:
 
 
 def _with_lines(frame: pl.DataFrame, spec: SpecVersion, lines: Iterable[Line]) -> pl.DataFrame:
-    own = (pl.col("spec").str.to_lowercase() == name_key(spec.spec)) & (pl.col("version") == spec.version)
+    own = (key_of(pl.col("spec")) == name_key(spec.spec)) & (pl.col("version") == spec.version)
     rows = [
         {"spec": spec.spec, "version": spec.version, "line": place, "item": line.item, "amount": line.amount,
          "unit": line.unit}

@@ -12,13 +12,13 @@ from stillroom.analysis.bench.solving import Prefer, solve
 from stillroom.analysis.specs.book import Line, SpecVersion
 from stillroom.analysis.specs.composition import Composition
 from stillroom.analysis.specs.figures import glass
-from stillroom.analysis.specs.ingredients import name_key
 from stillroom.analysis.specs.request import chosen_version
 from stillroom.analysis.specs.sheet import SpecSheet
 from stillroom.answers.draft.books import Book, as_if, book_of, frames_of
 from stillroom.answers.draft.effects import DrinkEffect, effects
 from stillroom.answers.draft.mixture import A_LITTLE, Bounds, Mixture, bounds
 from stillroom.errors import UsageError
+from stillroom.names import name_key
 
 if TYPE_CHECKING:
     import duckdb

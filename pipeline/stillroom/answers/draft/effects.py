@@ -10,9 +10,9 @@ from typing import Final
 import polars as pl
 
 from stillroom.analysis.specs.book import SpecVersion
-from stillroom.analysis.specs.ingredients import name_key
 from stillroom.analysis.specs.sheet import SpecSheet
 from stillroom.answers.draft.books import Book
+from stillroom.names import key_of, name_key
 
 LATELY: Final = 28
 """Days before the last day in the files whose serves a week are told."""
@@ -62,7 +62,6 @@ def _serves_a_week(daily: pl.DataFrame, drink: str, last: date | None) -> float:
     if last is None:
         return 0.0
     own = daily.filter(
-        (pl.col("spec").str.to_lowercase() == name_key(drink))
-        & (pl.col("business_date") > last - timedelta(days=LATELY))
+        (key_of(pl.col("spec")) == name_key(drink)) & (pl.col("business_date") > last - timedelta(days=LATELY))
     )
     return float(own["serves"].sum()) / (LATELY / 7)

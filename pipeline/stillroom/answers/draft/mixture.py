@@ -14,10 +14,10 @@ from stillroom.analysis.bench.solving import Array, Misses, Part
 from stillroom.analysis.specs.book import Line, SpecVersion
 from stillroom.analysis.specs.contents import Contents
 from stillroom.analysis.specs.dilution import chilled, dilution
-from stillroom.analysis.specs.ingredients import name_key
 from stillroom.analysis.specs.request import written_amount
 from stillroom.answers.draft.books import Book
 from stillroom.errors import UsageError
+from stillroom.names import name_key
 
 Bounds = dict[str, tuple[float, float, str]]
 """Items that may change, by key -> least and most of each in base units, and the unit it is written in."""

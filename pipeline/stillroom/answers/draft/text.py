@@ -9,12 +9,12 @@ from shlex import quote
 from typing import Any, Final
 
 from stillroom.analysis.specs.costing import Cost
-from stillroom.analysis.specs.ingredients import name_key
 from stillroom.analysis.specs.sheet import SheetLine, SpecSheet
 from stillroom.answers.advice import DEFERRAL
 from stillroom.answers.draft.build import Draft
 from stillroom.answers.draft.effects import SEASON_WEEKS, DrinkEffect
 from stillroom.answers.draft.to_book import Written
+from stillroom.names import name_key
 
 WIDTH: Final = 80
 _LABEL: Final = 30

@@ -14,11 +14,11 @@ from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any, Final
 
 from stillroom.analysis.specs.book import Line, SpecVersion
-from stillroom.analysis.specs.ingredients import name_key
 from stillroom.answers.draft.cells import Quantity, Said, cells_for
 from stillroom.errors import FileRefused, StillroomError, UsageError
 from stillroom.files import replace_whole
 from stillroom.house.decisions import Decisions
+from stillroom.names import name_key
 from stillroom.store import frames
 from stillroom.writing.rows import NewRow, with_rows
 from stillroom_schemas.units import ALSO, conversions
@@ -35,17 +35,17 @@ if TYPE_CHECKING:
 ROWS: Final = """
     SELECT rows.*, intake.source, intake.file AS edition_file, intake.sha256
     FROM current_{table} AS rows JOIN intake USING (intake_id)
-    WHERE lower(rows.spec) = ? AND rows.version = ? ORDER BY {order}
+    WHERE name_key(rows.spec) = ? AND rows.version = ? ORDER BY {order}
 """
 HIGHEST: Final = """
     SELECT max(version) FROM (
-        SELECT lower(spec) AS name_key, version FROM current_spec
+        SELECT name_key(spec) AS name_key, version FROM current_spec
         UNION ALL SELECT name_key, version FROM spec_row_aside
     ) WHERE name_key = ?
 """
 DATED: Final = """
     SELECT count(*) FROM current_spec
-    WHERE lower(spec) = ? AND coalesce(in_service_from, in_service_until) IS NOT NULL
+    WHERE name_key(spec) = ? AND coalesce(in_service_from, in_service_until) IS NOT NULL
 """
 CLOSE: Final = 1e-4
 """Share by which an amount may differ from the draft's when it is read back: digits that a cell has."""

@@ -12,6 +12,7 @@ from stillroom.answers.matching.said import Answer
 from stillroom.errors import FileRefused
 from stillroom.files import replace_whole
 from stillroom.house.house import House
+from stillroom.names import name_key
 from stillroom.safecsv import as_rows, neutralised, restored
 
 UNDECIDED: Final = "?"
@@ -24,11 +25,11 @@ def write_open(house: House, names: Sequence[OpenName]) -> tuple[Path, list[str]
     """Append the names that are not in the match file yet, each as '?', which intake sets aside until it is decided."""
     path = match_file(house)
     headings, rows = _existing(path)
-    known = {(row["till_item"].casefold(), row.get("venue", "").casefold()) for row in rows}
+    known = {(name_key(row["till_item"]), name_key(row.get("venue", ""))) for row in rows}
     written = []
     for name in names:
-        key = name.till_item.casefold()
-        if (key, "") not in known and any((key, (venue or "").casefold()) not in known for venue in name.venues):
+        key = name_key(name.till_item)
+        if (key, "") not in known and any((key, name_key(venue or "")) not in known for venue in name.venues):
             written.append(name.till_item)
     if written:
         _replace(path, headings, [*rows, *({"till_item": one, "spec": UNDECIDED, "serves": "1"} for one in written)])
@@ -42,7 +43,7 @@ def write_decided(house: House, decided: Sequence[Answer]) -> Path:
     headings += [heading for heading in ("serves",) if heading not in headings]
     for one in decided:
         row = {"till_item": one.till_item, "spec": one.spec or "", "serves": f"{one.serves:g}"}
-        open_ones = [r for r in rows if r["till_item"].casefold() == one.till_item.casefold() and _is_open(r)]
+        open_ones = [r for r in rows if name_key(r["till_item"]) == name_key(one.till_item) and _is_open(r)]
         if open_ones:
             open_ones[0].update(row, **({"venue": ""} if "venue" in headings else {}))
             rows = [r for r in rows if r not in open_ones[1:]]

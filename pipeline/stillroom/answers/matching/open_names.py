@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Final
 
+from stillroom.names import name_key
 from stillroom.store import frames
 
 if TYPE_CHECKING:
@@ -26,7 +26,7 @@ NAMES: Final = """
         min(till_item) AS till_item, sum(lines)::BIGINT AS lines,
         sum(quantity) AS quantity, sum(net_amount) AS net_amount,
         min(first_day) AS first_day, max(last_day) AS last_day, list(DISTINCT venue ORDER BY venue) AS venues
-    FROM unmatched_sales GROUP BY lower(till_item) ORDER BY lines DESC, till_item
+    FROM unmatched_sales GROUP BY name_key(till_item) ORDER BY lines DESC, till_item
 """
 DRINKS: Final = """
     SELECT own.spec, sold.each, said.price
@@ -162,13 +162,12 @@ def _alike(name: str, spellings: Iterable[tuple[str, str | None]]) -> list[tuple
 
 
 def plain(name: str) -> str:
-    """A name as words to compare: small letters without accents and marks.
+    """A name as words to compare: its key without marks.
 
     >>> plain("Crème Brûlée-Flip!")
     'creme brulee flip'
     """
-    letters = unicodedata.normalize("NFKD", name.casefold())
-    return " ".join(re.findall(r"[^\W_]+", "".join(one for one in letters if not unicodedata.combining(one))))
+    return " ".join(re.findall(r"[^\W_]+", name_key(name)))
 
 
 def serves_in(name: str, each: float | None, drink: Drink) -> float:

@@ -9,6 +9,7 @@ from typing import Final
 
 from stillroom.answers.matching.open_names import OpenName, plain
 from stillroom.errors import UsageError
+from stillroom.names import name_key
 
 YES: Final = ("y", "yes")
 NOT_OURS: Final = ("n", "no", "not ours", "not one of ours", "")
@@ -95,10 +96,10 @@ def read_all(
     answers: Mapping[str, str], names: Sequence[OpenName], drinks: Sequence[str]
 ) -> tuple[list[Answer], list[str]]:
     """What answers say of the names that are open, and the keys of those that are about none of them."""
-    by_key = {name.till_item.casefold(): name for name in names}
+    by_key = {name_key(name.till_item): name for name in names}
     decided, idle = [], []
     for key, said in answers.items():
-        name = by_key.get(" ".join(key.split()).casefold())
+        name = by_key.get(name_key(" ".join(key.split())))
         if name is None:
             idle.append(key)
         elif (one := read(said, name, drinks)) is not None:

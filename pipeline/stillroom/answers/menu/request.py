@@ -10,9 +10,9 @@ from difflib import get_close_matches
 
 from stillroom.analysis.specs.book import SpecBook, SpecVersion
 from stillroom.analysis.specs.contents import converted
-from stillroom.analysis.specs.ingredients import name_key
 from stillroom.analysis.specs.request import chosen_version, read_amount
 from stillroom.errors import UsageError
+from stillroom.names import name_key
 from stillroom.objects import MenuChange
 
 

@@ -11,9 +11,9 @@ from stillroom.analysis.next_menu.assumption import Assumption, pooled
 from stillroom.analysis.next_menu.menu_week import SEASON_WEEKS
 from stillroom.analysis.next_menu.price_response import price_estimates
 from stillroom.analysis.next_menu.returning import return_estimates
-from stillroom.analysis.specs.ingredients import name_key
 from stillroom.answers.menu.today import Today
 from stillroom.house.report_settings import MenuSettings
+from stillroom.names import name_key
 
 
 def return_share(today: Today) -> Assumption:

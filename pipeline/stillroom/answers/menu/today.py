@@ -21,12 +21,12 @@ from stillroom.analysis.demand.levels import WEEK
 from stillroom.analysis.menu.earnings import earnings
 from stillroom.analysis.next_menu.menu_week import Preparation
 from stillroom.analysis.specs.book import SpecBook
-from stillroom.analysis.specs.ingredients import name_key
 from stillroom.analysis.specs.versions import LAST_OF_DAYS, Versions
 from stillroom.answers import prep_list, spec_answer
 from stillroom.answers.menu.request import Asked, check_day
 from stillroom.errors import UsageError
 from stillroom.house.report_settings import DemandSettings, PrepSettings
+from stillroom.names import name_key
 from stillroom.objects import HouseFacts
 
 NEEDS: Final = tuple(dict.fromkeys((*prep_list.NEEDS, *spec_answer.NEEDS, "part_span")))

@@ -8,6 +8,7 @@ from math import ceil
 from typing import TYPE_CHECKING
 
 from stillroom.answers.panel_plan.drawing import A_NOT_A, PREFERENCE, SCORES, Request
+from stillroom.names import key_of, name_key
 
 if TYPE_CHECKING:
     import polars as pl
@@ -105,7 +106,7 @@ def _past_scatter(
         & (pl.col("scale_high") == scale[1])
     )
     known = compare_versions(alike).tests.filter(pl.col("residual_sd").is_not_null(), pl.col("panelists") >= FEWEST)
-    own = known.filter(pl.col("spec").str.to_lowercase() == spec.casefold())
+    own = known.filter(key_of(pl.col("spec")) == name_key(spec))
     for tests, where in ((own, f"past scores of {spec}"), (known, "past scores of other specs")):
         if tests.height:
             sd, df = (tests[name].to_numpy() for name in ("residual_sd", "df_within"))
@@ -117,7 +118,7 @@ def not_in_the_book(spec: str, versions: Sequence[int], book: pl.DataFrame) -> l
     """What the spec book lacks of the session, a sentence or none; `book`: the view current_spec."""
     import polars as pl
 
-    own = book.filter(pl.col("spec").str.to_lowercase() == spec.casefold())
+    own = book.filter(key_of(pl.col("spec")) == name_key(spec))
     if own.is_empty():
         return [f"There is no spec '{spec}' in the spec book yet: scores join it by its name, so write both alike."]
     lacking = [f"{version}" for version in versions if version not in own["version"].to_list()]

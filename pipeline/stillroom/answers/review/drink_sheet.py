@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from stillroom.answers.review import sheets, versions
 from stillroom.answers.review.season import Season
 from stillroom.answers.review.sheet_objects import Course, Note, Sheet
+from stillroom.names import name_key
 from stillroom.words import number
 
 if TYPE_CHECKING:
@@ -29,7 +30,7 @@ def sheet(bench: Bench, spec: SpecVersion, several: Sequence[SpecVersion]) -> Sh
     return Sheet(
         name=spec.spec,
         kind=spec.kind,
-        aliases=bench.aliases.get(spec.spec.casefold(), ()),
+        aliases=bench.aliases.get(name_key(spec.spec), ()),
         says=sheets.says(bench, spec.spec) or (f" {_way(row)}." if row else " was not sold in this period."),
         facts=tuple(facts),
         allergens=own.allergens,

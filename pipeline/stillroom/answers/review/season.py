@@ -9,6 +9,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Final
 
 from stillroom.answers.review.objects import DrinkRow, Figure, Word
+from stillroom.names import key_of, name_key
 from stillroom.objects import Period
 from stillroom.words import short_day
 
@@ -296,7 +297,7 @@ def trial_version(spec: pl.DataFrame, name: str) -> int | None:
     """The highest version of a drink where that is a trial: without dates, beside others that have some."""
     import polars as pl
 
-    own = spec.filter(pl.col("spec").str.to_lowercase() == name.lower()).sort("version")
+    own = spec.filter(key_of(pl.col("spec")) == name_key(name)).sort("version")
     dated = own["in_service_from"].is_not_null() | own["in_service_until"].is_not_null()
     if own.is_empty() or not dated.any() or bool(dated[-1]):
         return None

@@ -13,6 +13,7 @@ from stillroom.answers.review import versions
 from stillroom.answers.review.objects import Item
 from stillroom.answers.review.season import Season
 from stillroom.answers.review.sheet_objects import Mark, PartRow, Sheet, UserRow
+from stillroom.names import key_of, name_key
 from stillroom.objects import Caution, HouseFacts
 from stillroom.words import short_day
 
@@ -72,8 +73,8 @@ class Bench:
         found: dict[str, list[str]] = {}
         meant = self.frames["till_meaning"]
         for key, spec in meant.select("item_key", "spec").unique().sort("item_key").rows():
-            if spec is not None and key != spec.casefold():
-                found.setdefault(spec.casefold(), []).append(key)
+            if spec is not None and key != name_key(spec):
+                found.setdefault(name_key(spec), []).append(key)
         return {name: tuple(keys) for name, keys in found.items()}
 
     def spec_sheet(self, spec: SpecVersion) -> SpecSheet:
@@ -100,8 +101,8 @@ def sheets(bench: Bench) -> tuple[Sheet, ...]:
 
 def sheet_of(bench: Bench, name: str) -> Sheet:
     """The sheet of a spec by its name."""
-    from stillroom.analysis.specs.ingredients import name_key
     from stillroom.answers.review import drink_sheet, preparation_sheet
+    from stillroom.names import name_key
 
     chosen = bench.composition.book.in_service(name)
     ways = drink_sheet.sheet if chosen.kind == "drink" else preparation_sheet.sheet
@@ -192,7 +193,7 @@ def users(bench: Bench, spec: SpecVersion) -> tuple[UserRow, ...]:
     rows = []
     for several in bench.composition.book.versions.values():
         user = bench.composition.book.in_service(several[0].spec)
-        line = next((line for line in user.lines if line.item.casefold() == spec.spec.casefold()), None)
+        line = next((line for line in user.lines if name_key(line.item) == name_key(spec.spec)), None)
         if line is None and user.spec not in taken:
             continue
         each = " a serve" if user.kind == "drink" else " a making"
@@ -211,7 +212,7 @@ def origin(frame: pl.DataFrame, column: str, name: str) -> str:
     """File and row of the last row about a thing; '' where there is none."""
     import polars as pl
 
-    own = frame.filter(pl.col(column).str.to_lowercase() == name.lower())
+    own = frame.filter(key_of(pl.col(column)) == name_key(name))
     if own.is_empty():
         return ""
     row = own.row(-1, named=True)

@@ -11,6 +11,7 @@ from stillroom.analysis.batches.kept import CONFIDENCE, Kept, kept_by_preparatio
 from stillroom.analysis.batches.measured import MeasuredSeries, kept_worse, liking_of_batches, measured_series
 from stillroom.analysis.specs.book import SpecBook
 from stillroom.glossary import named
+from stillroom.names import key_of
 from stillroom.objects import Column, ReportInputs, ReportResult, ReportTable
 from stillroom_plugins.reports.keeping import charts, findings
 
@@ -36,8 +37,8 @@ def build(inputs: ReportInputs) -> ReportResult:
     frames = inputs.frames
     until = pl.col("made_on") <= inputs.period.last
     fate = frames["batch_fate"].filter(until)
-    measured = frames["current_batch"].select(pl.col("batch").str.to_lowercase().alias("key"), "brix", "ph")
-    book = fate.with_columns(pl.col("batch").str.to_lowercase().alias("key")).join(measured, on="key", how="left")
+    measured = frames["current_batch"].select(key_of(pl.col("batch")).alias("key"), "brix", "ph")
+    book = fate.with_columns(key_of(pl.col("batch")).alias("key")).join(measured, on="key", how="left")
     lives = batch_lives(fate)
     kept = kept_by_preparation(lives)
     series = measured_series(book, SpecBook(frames, inputs.period.last))
