@@ -33,6 +33,8 @@ class Book:
     """Rows that must not land: what they say is open."""
     refused: str = ""
     """A piece of the sentence by which the whole is refused."""
+    beside: dict[str, str] = field(default_factory=dict)
+    """Other files of the house that it speaks of."""
 
     @property
     def table(self) -> str:
@@ -57,32 +59,30 @@ class Book:
         return path
 
 
-def _lines(spec: str, *lines: tuple[str, float, str], version: int = 1) -> Rows:
+def lines(spec: str, *lines: tuple[str, float, str], version: int = 1) -> Rows:
     return [
         {"spec": spec, "version": version, "line": place, "item": item, "amount": amount, "unit": unit}
         for place, (item, amount, unit) in enumerate(lines, 1)
     ]
 
 
-def _spec(
-    spec: str, version: int = 1, kind: str = "drink", makes: tuple[float, str] = (1, "serve"), **more: Any
-) -> Any:
+def spec(spec: str, version: int = 1, kind: str = "drink", makes: tuple[float, str] = (1, "serve"), **more: Any) -> Any:
     return {"spec": spec, "version": version, "kind": kind, "yield_amount": makes[0], "yield_unit": makes[1], **more}
 
 
-def _packs(*packs: tuple[str, float, str, float]) -> Rows:
+def packs(*packs: tuple[str, float, str, float]) -> Rows:
     return [dict(zip(("item", "pack_amount", "pack_unit", "pack_cost"), pack, strict=True)) for pack in packs]
 
 
-def _batches(*rows: tuple[str, date, float, str]) -> Rows:
+def batches(*rows: tuple[str, date, float, str]) -> Rows:
     return [dict(zip(("preparation", "made_on", "made_amount", "made_unit"), row, strict=True)) for row in rows]
 
 
-def _events(*rows: tuple[date, str, float | None, str | None]) -> Rows:
+def events(*rows: tuple[date, str, float | None, str | None]) -> Rows:
     return [dict(zip(("happened_on", "event", "amount", "unit"), row, strict=True)) for row in rows]
 
 
-def _scores(
+def scores(
     spec: str, day: date, attributes: list[str], scores: dict[tuple[int, str], list[float]], **more: Any
 ) -> Rows:
     """(version, panelist) -> a score for each attribute."""
@@ -93,7 +93,7 @@ def _scores(
     ]
 
 
-def _sales(*rows: tuple[datetime, str, float, float]) -> Rows:
+def sales(*rows: tuple[datetime, str, float, float]) -> Rows:
     return [dict(zip(("sold_at", "till_item", "quantity", "net_amount"), row, strict=True)) for row in rows]
 
 
@@ -116,8 +116,8 @@ SPEC_BOOKS: Final = (
             "Fen Fizz": [["Ingredient", "Amount"], ["rum", "50 ml"], ["plum shrub", "15 ml"]],
         },
         truth={
-            "spec_line": _lines("Marsh Sour", *MARSH) + _lines("Fen Fizz", *FEN),
-            "spec": [_spec("Marsh Sour"), _spec("Fen Fizz")],
+            "spec_line": lines("Marsh Sour", *MARSH) + lines("Fen Fizz", *FEN),
+            "spec": [spec("Marsh Sour"), spec("Fen Fizz")],
         },
         answers=DRINKS,
     ),
@@ -147,9 +147,9 @@ SPEC_BOOKS: Final = (
             ],
         },
         truth={
-            "spec_line": _lines("Moorsauer", ("Gin", 45, "ml"), ("Algentee", 20, "ml"), version=2)
-            + _lines("Fenwasser", ("Rum", 50, "ml"), ("Soda", 100, "ml")),
-            "spec": [_spec("Moorsauer", 2, price=12.5), _spec("Fenwasser", price=9)],
+            "spec_line": lines("Moorsauer", ("Gin", 45, "ml"), ("Algentee", 20, "ml"), version=2)
+            + lines("Fenwasser", ("Rum", 50, "ml"), ("Soda", 100, "ml")),
+            "spec": [spec("Moorsauer", 2, price=12.5), spec("Fenwasser", price=9)],
         },
         answers=DRINKS,
     ),
@@ -161,10 +161,10 @@ SPEC_BOOKS: Final = (
             "Fizz des joncs;rhum;5 cl\n;sirop de prune;1,5 cl\n"
         ),
         truth={
-            "spec_line": _lines(
+            "spec_line": lines(
                 "Aigre du marais", ("gin", 4.5, "cl"), ("thé d'algue", 2, "cl"), ("jus de citron", 2.25, "cl")
             )
-            + _lines("Fizz des joncs", ("rhum", 5, "cl"), ("sirop de prune", 1.5, "cl")),
+            + lines("Fizz des joncs", ("rhum", 5, "cl"), ("sirop de prune", 1.5, "cl")),
         },
         answers=DRINKS,
     ),
@@ -176,11 +176,11 @@ SPEC_BOOKS: Final = (
             "Marsh Sour v2,bitters,2,dashes\nMarsh Sour v1,gin,2,fl oz\nFen Fizz,rum,1.75,fl oz\n"
         ),
         truth={
-            "spec_line": _lines(
+            "spec_line": lines(
                 "Marsh Sour", ("gin", 1.5, "fl oz"), ("kelp tea", 0.75, "fl oz"), ("bitters", 2, "dash"), version=2
             )
-            + _lines("Marsh Sour", ("gin", 2, "fl oz"))
-            + _lines("Fen Fizz", ("rum", 1.75, "fl oz")),
+            + lines("Marsh Sour", ("gin", 2, "fl oz"))
+            + lines("Fen Fizz", ("rum", 1.75, "fl oz")),
         },
         answers=DRINKS,
     ),
@@ -197,10 +197,10 @@ SPEC_BOOKS: Final = (
             ]
         },
         truth={
-            "spec_line": _lines(
+            "spec_line": lines(
                 "Agrio de marisma", ("ginebra", 45, "ml"), ("té de alga", 20, "ml"), ("zumo de limón", 22.5, "ml")
             )
-            + _lines("Fizz del junco", ("ron", 50, "ml"), ("jarabe de ciruela", 15, "ml")),
+            + lines("Fizz del junco", ("ron", 50, "ml"), ("jarabe de ciruela", 15, "ml")),
         },
         answers=DRINKS,
     ),
@@ -212,11 +212,11 @@ SPEC_BOOKS: Final = (
             "Tè d'alga;1 l;5;acqua;1 l\n;;;alga;20 g\nCordiale di prugna;700 ml;21;prugne;500 g\n;;;zucchero;0,4 kg\n"
         ),
         truth={
-            "spec_line": _lines("Tè d'alga", ("acqua", 1, "l"), ("alga", 20, "g"))
-            + _lines("Cordiale di prugna", ("prugne", 500, "g"), ("zucchero", 0.4, "kg")),
+            "spec_line": lines("Tè d'alga", ("acqua", 1, "l"), ("alga", 20, "g"))
+            + lines("Cordiale di prugna", ("prugne", 500, "g"), ("zucchero", 0.4, "kg")),
             "spec": [
-                _spec("Tè d'alga", kind="preparation", makes=(1, "l"), keeps_days=5),
-                _spec("Cordiale di prugna", kind="preparation", makes=(700, "ml"), keeps_days=21),
+                spec("Tè d'alga", kind="preparation", makes=(1, "l"), keeps_days=5),
+                spec("Cordiale di prugna", kind="preparation", makes=(700, "ml"), keeps_days=21),
             ],
         },
         answers={"kind": "preparation"},
@@ -229,8 +229,8 @@ SPEC_BOOKS: Final = (
             "Veenfizz;\nIngrediënt;Hoeveelheid\nrum;50 ml\nsoda;1 dl\n"
         ),
         truth={
-            "spec_line": _lines("Moeraszuur", ("gin", 45, "ml"), ("zeewierthee", 20, "ml"))
-            + _lines("Veenfizz", ("rum", 50, "ml"), ("soda", 1, "dl")),
+            "spec_line": lines("Moeraszuur", ("gin", 45, "ml"), ("zeewierthee", 20, "ml"))
+            + lines("Veenfizz", ("rum", 50, "ml"), ("soda", 1, "dl")),
         },
         answers=DRINKS,
     ),
@@ -239,8 +239,8 @@ SPEC_BOOKS: Final = (
         file="grelha.csv",
         text="Ingrediente;Azedo do paul;Fizz do junco\ngin;45 ml;\nrum;;50 ml\nsumo de limão;22,5 ml;15 ml\n",
         truth={
-            "spec_line": _lines("Azedo do paul", ("gin", 45, "ml"), ("sumo de limão", 22.5, "ml"))
-            + _lines("Fizz do junco", ("rum", 50, "ml"), ("sumo de limão", 15, "ml")),
+            "spec_line": lines("Azedo do paul", ("gin", 45, "ml"), ("sumo de limão", 22.5, "ml"))
+            + lines("Fizz do junco", ("rum", 50, "ml"), ("sumo de limão", 15, "ml")),
         },
         answers=DRINKS,
     ),
@@ -272,8 +272,8 @@ SPEC_BOOKS: Final = (
             ]
         },
         truth={
-            "spec_line": _lines("Mosesur", ("gin", 4.5, "cl"), ("tangte", 2, "cl"))
-            + _lines("Kærfizz", ("rom", 5, "cl"), ("sukkerlage", 1.5, "cl")),
+            "spec_line": lines("Mosesur", ("gin", 4.5, "cl"), ("tangte", 2, "cl"))
+            + lines("Kærfizz", ("rom", 5, "cl"), ("sukkerlage", 1.5, "cl")),
         },
         answers=DRINKS,
     ),
@@ -286,8 +286,8 @@ SPEC_BOOKS: Final = (
         ),
         truth={
             "spec": [
-                _spec("Moorsauer", price=12.5),
-                _spec("Algentee", kind="preparation", makes=(1.5, "l"), keeps_days=5, storage="fridge"),
+                spec("Moorsauer", price=12.5),
+                spec("Algentee", kind="preparation", makes=(1.5, "l"), keeps_days=5, storage="fridge"),
             ]
         },
     ),
@@ -296,8 +296,7 @@ SPEC_BOOKS: Final = (
         file="recept.csv",
         text="Drink;Ingrediens\nMyrsur;4,5 cl gin\nMyrsur;2 cl tångte\nKärrfizz;5 cl rom\n",
         truth={
-            "spec_line": _lines("Myrsur", ("gin", 4.5, "cl"), ("tångte", 2, "cl"))
-            + _lines("Kärrfizz", ("rom", 5, "cl")),
+            "spec_line": lines("Myrsur", ("gin", 4.5, "cl"), ("tångte", 2, "cl")) + lines("Kärrfizz", ("rom", 5, "cl")),
         },
         answers=DRINKS,
     ),
@@ -309,7 +308,7 @@ PRICE_LISTS: Final = (
         file="preise.csv",
         text="Artikel;Gebinde;Preis €\nWacholdergeist;0,7 l;21,90\nZucker;1 kg;1,49\nTonic;6 × 200 ml;5,40\nZitronen;Stück;0,39\n",
         truth={
-            "ingredient": _packs(
+            "ingredient": packs(
                 ("Wacholdergeist", 0.7, "l", 21.9),
                 ("Zucker", 1, "kg", 1.49),
                 ("Tonic", 1200, "ml", 5.4),
@@ -321,19 +320,19 @@ PRICE_LISTS: Final = (
         name="price a kilogram in the heading, French",
         file="prix.csv",
         text="Produit;Prix €/kg\nsucre;1,20\nprunes;3,45\n",
-        truth={"ingredient": _packs(("sucre", 1, "kg", 1.2), ("prunes", 1, "kg", 3.45))},
+        truth={"ingredient": packs(("sucre", 1, "kg", 1.2), ("prunes", 1, "kg", 3.45))},
     ),
     Book(
         name="price and its unit in one cell, Polish",
         file="cennik.csv",
         text="Produkt;Cena\ncukier;4,20 zł/kg\ngin;89,00 zł/0,7 l\ncytryny;12 zł/kg\n",
-        truth={"ingredient": _packs(("cukier", 1, "kg", 4.2), ("gin", 0.7, "l", 89), ("cytryny", 1, "kg", 12))},
+        truth={"ingredient": packs(("cukier", 1, "kg", 4.2), ("gin", 0.7, "l", 89), ("cytryny", 1, "kg", 12))},
     ),
     Book(
         name="pack inside the name, Czech",
         file="ceník.csv",
         text="Položka;Cena Kč\nGin 0,7 l;449\nRum 1 l;399\nCukr 1 kg;24,90\n",
-        truth={"ingredient": _packs(("Gin", 0.7, "l", 449), ("Rum", 1, "l", 399), ("Cukr", 1, "kg", 24.9))},
+        truth={"ingredient": packs(("Gin", 0.7, "l", 449), ("Rum", 1, "l", 399), ("Cukr", 1, "kg", 24.9))},
     ),
     Book(
         name="numbers and texts in one column of a workbook, Italian",
@@ -346,7 +345,7 @@ PRICE_LISTS: Final = (
                 ["zucchero", "1 kg", 1.25],
             ]
         },
-        truth={"ingredient": _packs(("gin", 700, "ml", 21.5), ("rum", 1, "l", 17.9), ("zucchero", 1, "kg", 1.25))},
+        truth={"ingredient": packs(("gin", 700, "ml", 21.5), ("rum", 1, "l", 17.9), ("zucchero", 1, "kg", 1.25))},
     ),
     Book(
         name="nothing says what a price buys",
@@ -359,14 +358,14 @@ PRICE_LISTS: Final = (
         name="nothing says what a price buys, but its keeper does",
         file="short2.csv",
         text="Artikel,Preis\ngin,21.50\nrum,19\n",
-        truth={"ingredient": _packs(("gin", 700, "ml", 21.5), ("rum", 700, "ml", 19))},
+        truth={"ingredient": packs(("gin", 700, "ml", 21.5), ("rum", 700, "ml", 19))},
         answers={"pack_amount": "700 ml"},
     ),
     Book(
         name="sections between the rows, Dutch, strength in per cent",
         file="prijslijst.csv",
         text="Prijslijst voorjaar;;;\nArtikel;Inhoud;Prijs;Alc. %\nSterk;;;\nGin;70 cl;18,50;40\nRum;1 l;19,95;37,5\nZuivel;;;\nRoom;1 l;4,10;\n",
-        truth={"ingredient": _packs(("Gin", 70, "cl", 18.5), ("Rum", 1, "l", 19.95), ("Room", 1, "l", 4.1))},
+        truth={"ingredient": packs(("Gin", 70, "cl", 18.5), ("Rum", 1, "l", 19.95), ("Room", 1, "l", 4.1))},
         left=2,
     ),
 )
@@ -377,7 +376,7 @@ BATCH_BOOKS: Final = (
         file="batches.csv",
         text="Date,Prep,Made,Use by\n13/03/2026,Kelp Tea,1.5 l,18/03/2026\n13/03/2026,Plum Shrub,700 ml,\n14/03/2026,Kelp Tea,1 l,19/03/2026\n14/03/2026,Kelp Tea,500 ml,\n",
         truth={
-            "batch": _batches(
+            "batch": batches(
                 ("Kelp Tea", D(2026, 3, 13), 1.5, "l"),
                 ("Plum Shrub", D(2026, 3, 13), 700, "ml"),
                 ("Kelp Tea", D(2026, 3, 14), 1, "l"),
@@ -393,13 +392,13 @@ BATCH_BOOKS: Final = (
             "14.03.2026;Pflaumenshrub;700 ml;300 ml weggeschüttet 20.03.2026\n15.03.2026;Algentee;2 l;\n16.03.2026;Algentee;1 l;verdorben 19.03.2026\n"
         ),
         truth={
-            "batch": _batches(
+            "batch": batches(
                 ("Algentee", D(2026, 3, 13), 1.5, "l"),
                 ("Pflaumenshrub", D(2026, 3, 14), 700, "ml"),
                 ("Algentee", D(2026, 3, 15), 2, "l"),
                 ("Algentee", D(2026, 3, 16), 1, "l"),
             ),
-            "batch_event": _events(
+            "batch_event": events(
                 (D(2026, 3, 16), "used up", None, None),
                 (D(2026, 3, 20), "poured away", 300, "ml"),
                 (D(2026, 3, 19), "spoiled", None, None),
@@ -412,7 +411,7 @@ BATCH_BOOKS: Final = (
         text='Made on,Preparation,Amount\n13/3,Kelp Tea,1.5 l\n",,,"\n'.replace('",,,"\n', "")
         + '"""",Plum Shrub,700 ml\n20/3,"""",1 l\n',
         truth={
-            "batch": _batches(
+            "batch": batches(
                 ("Kelp Tea", D(2026, 3, 13), 1.5, "l"),
                 ("Plum Shrub", D(2026, 3, 13), 700, "ml"),
                 ("Plum Shrub", D(2026, 3, 20), 1, "l"),
@@ -432,7 +431,7 @@ BATCH_BOOKS: Final = (
             "april": [["Datum", "Beredning", "Mängd"], ["2026-04-02", "Tångte", "2 l"]],
         },
         truth={
-            "batch": _batches(
+            "batch": batches(
                 ("Tångte", D(2026, 3, 2), 1.5, "l"),
                 ("Plommonshrub", D(2026, 3, 9), 7, "dl"),
                 ("Tångte", D(2026, 4, 2), 2, "l"),
@@ -444,7 +443,7 @@ BATCH_BOOKS: Final = (
         file="lotes.csv",
         text="Preparação;Data;Quantidade;Data;Quantidade\nChá de alga;02/03/2026;1,5 l;09/03/2026;1 l\nShrub de ameixa;03/03/2026;700 ml;;\n",
         truth={
-            "batch": _batches(
+            "batch": batches(
                 ("Chá de alga", D(2026, 3, 2), 1.5, "l"),
                 ("Chá de alga", D(2026, 3, 9), 1, "l"),
                 ("Shrub de ameixa", D(2026, 3, 3), 700, "ml"),
@@ -457,7 +456,7 @@ BATCH_BOOKS: Final = (
         file="dávky.csv",
         text="Příprava;2.3.2026;9.3.2026;16.3.2026\nŘasový čaj;1,5 l;;1 l\nŠvestkový shrub;;700 ml;\n",
         truth={
-            "batch": _batches(
+            "batch": batches(
                 ("Řasový čaj", D(2026, 3, 2), 1.5, "l"),
                 ("Řasový čaj", D(2026, 3, 16), 1, "l"),
                 ("Švestkový shrub", D(2026, 3, 9), 700, "ml"),
@@ -469,7 +468,7 @@ BATCH_BOOKS: Final = (
         name="halves and multiples of a batch are left",
         file="halves.csv",
         text="Date,Prep,Made\n2026-03-13,Kelp Tea,1.5 l\n2026-03-14,Kelp Tea,half batch\n2026-03-15,Kelp Tea,1 batch\n",
-        truth={"batch": _batches(("Kelp Tea", D(2026, 3, 13), 1.5, "l"))},
+        truth={"batch": batches(("Kelp Tea", D(2026, 3, 13), 1.5, "l"))},
         left=2,
     ),
 )
@@ -493,13 +492,13 @@ TASTINGS: Final = (
             ],
         },
         truth={
-            "tasting": _scores(
+            "tasting": scores(
                 "Marsh Sour",
                 D(2026, 3, 2),
                 ["sweetness", "liking"],
                 {(1, "Ana"): [5, 7], (1, "Bo"): [6, 6], (1, "Cleo"): [4, 8]},
             )
-            + _scores(
+            + scores(
                 "Marsh Sour",
                 D(2026, 3, 9),
                 ["sweetness", "liking"],
@@ -515,7 +514,7 @@ TASTINGS: Final = (
             "Moorsauer v2;;;\nVerkoster;Süße;Säure;Gefallen\nAda;6;5;8\nBen;5;6;7\n"
         ),
         truth={
-            "tasting": _scores(
+            "tasting": scores(
                 "Moorsauer",
                 D(2026, 3, 12),
                 ["Süße", "Säure", "Gefallen"],
@@ -532,7 +531,7 @@ TASTINGS: Final = (
             "Critère;Ada;Ben;Cid;Ada;Ben;Cid\nsucré;5;4;6;6;5;6\nacide;6;7;5;5;6;5\n"
         ),
         truth={
-            "tasting": _scores(
+            "tasting": scores(
                 "Aigre du marais",
                 D(2026, 3, 15),
                 ["sucré", "acide"],
@@ -576,7 +575,7 @@ TASTINGS: Final = (
         file="panel.csv",
         text="Session,Date,Drink,Version,Taster,Sweetness,Liking,Comments\nP4,2026-03-20,Fen Fizz,3,Ana,5,7,too thin\nP4,2026-03-20,Fen Fizz,3,Bo,6,6,\n",
         truth={
-            "tasting": _scores(
+            "tasting": scores(
                 "Fen Fizz",
                 D(2026, 3, 20),
                 ["Sweetness", "Liking"],
@@ -584,7 +583,7 @@ TASTINGS: Final = (
                 comment="too thin",
                 session="P4",
             )
-            + _scores("Fen Fizz", D(2026, 3, 20), ["Sweetness", "Liking"], {(3, "Bo"): [6, 6]}, session="P4")
+            + scores("Fen Fizz", D(2026, 3, 20), ["Sweetness", "Liking"], {(3, "Bo"): [6, 6]}, session="P4")
         },
     ),
 )
@@ -595,7 +594,7 @@ TILLS: Final = (
         file="kasse.csv",
         text="Datum;Uhrzeit;Artikel;Anzahl;Netto;Bon-Nr.\n13.03.2026;21:05;Moorsauer;2;21,00;17\n13.03.2026;22:40;Fenwasser;1;7,56;18\nSumme;;;3;28,56;\n",
         truth={
-            "sale": _sales(
+            "sale": sales(
                 (datetime(2026, 3, 13, 21, 5), "Moorsauer", 2, 21),
                 (datetime(2026, 3, 13, 22, 40), "Fenwasser", 1, 7.56),
             )
@@ -606,7 +605,7 @@ TILLS: Final = (
         file="caisse.csv",
         text="Date et heure;Article;Qté;Montant TTC\n13/03/2026 21:05;Aigre;2;24,00\n13/03/2026 22:40;Fizz;1;12,00\n",
         truth={
-            "sale": _sales(
+            "sale": sales(
                 (datetime(2026, 3, 13, 21, 5), "Aigre", 2, 20), (datetime(2026, 3, 13, 22, 40), "Fizz", 1, 10)
             )
         },
@@ -617,7 +616,7 @@ TILLS: Final = (
         file="kasa.csv",
         text="Data;Godzina;Produkt;Ilość;Wartość netto\n13 marca 2026;21:05;Kwaśny;2;60,00\n14 marca 2026;20:10;Fizz;1;28,50\n",
         truth={
-            "sale": _sales(
+            "sale": sales(
                 (datetime(2026, 3, 13, 21, 5), "Kwaśny", 2, 60), (datetime(2026, 3, 14, 20, 10), "Fizz", 1, 28.5)
             )
         },
@@ -634,7 +633,7 @@ TILLS: Final = (
             ]
         },
         truth={
-            "sale": _sales(
+            "sale": sales(
                 (datetime(2026, 3, 13, 21, 5), "Mosesur", 2, 168.5),
                 (datetime(2026, 3, 14, 22, 10), "Selskab", 20, 1685),
             )
@@ -671,8 +670,8 @@ OTHER_SHAPES: Final = (
             ],
         },
         truth={
-            "spec_line": _lines("Fen Fizz", ("rum", 50, "ml"), ("soda", 100, "ml"))
-            + _lines("Marsh Sour", ("gin", 45, "ml"), ("lemon juice", 22.5, "ml"))
+            "spec_line": lines("Fen Fizz", ("rum", 50, "ml"), ("soda", 100, "ml"))
+            + lines("Marsh Sour", ("gin", 45, "ml"), ("lemon juice", 22.5, "ml"))
         },
     ),
     Book(
@@ -680,8 +679,8 @@ OTHER_SHAPES: Final = (
         file="m2.csv",
         text="Marsh Sour\ngin,45 ml\nlemon juice,22.5 ml\n\nFen Fizz\nrum,50 ml\nsoda,100 ml\n",
         truth={
-            "spec_line": _lines("Marsh Sour", ("gin", 45, "ml"), ("lemon juice", 22.5, "ml"))
-            + _lines("Fen Fizz", ("rum", 50, "ml"), ("soda", 100, "ml"))
+            "spec_line": lines("Marsh Sour", ("gin", 45, "ml"), ("lemon juice", 22.5, "ml"))
+            + lines("Fen Fizz", ("rum", 50, "ml"), ("soda", 100, "ml"))
         },
     ),
     Book(
@@ -689,8 +688,8 @@ OTHER_SHAPES: Final = (
         file="m3.csv",
         text="Marsh Sour v2;;\nZutat;Menge;Einheit\nGin;4,5;cl\nZitrone;2;cl\nSchütteln, doppelt abseihen;;\n;;\nFenwasser;;\nZutat;Menge;Einheit\nRum;5;cl\nSoda;10;cl\nBauen;;\n",
         truth={
-            "spec_line": _lines("Marsh Sour", ("Gin", 4.5, "cl"), ("Zitrone", 2, "cl"), version=2)
-            + _lines("Fenwasser", ("Rum", 5, "cl"), ("Soda", 10, "cl"))
+            "spec_line": lines("Marsh Sour", ("Gin", 4.5, "cl"), ("Zitrone", 2, "cl"), version=2)
+            + lines("Fenwasser", ("Rum", 5, "cl"), ("Soda", 10, "cl"))
         },
     ),
     Book(
@@ -705,8 +704,8 @@ OTHER_SHAPES: Final = (
             ]
         },
         truth={
-            "spec_line": _lines("Marsh Sour", ("gin", 45, "ml"), ("lemon juice", 22.5, "ml"), ("kelp tea", 20, "ml"))
-            + _lines("Fen Fizz", ("rum", 50, "ml"), ("soda", 100, "ml"))
+            "spec_line": lines("Marsh Sour", ("gin", 45, "ml"), ("lemon juice", 22.5, "ml"), ("kelp tea", 20, "ml"))
+            + lines("Fen Fizz", ("rum", 50, "ml"), ("soda", 100, "ml"))
         },
     ),
     Book(
@@ -726,10 +725,10 @@ OTHER_SHAPES: Final = (
             ]
         },
         truth={
-            "spec_line": _lines("Marsh Sour", ("gin", 45, "ml"), ("lemon", 22, "ml"))
-            + _lines("Fen Fizz", ("rum", 50, "ml"), ("soda", 100, "ml"), version=3)
-            + _lines("Bog Flip", ("egg", 1, "each"), ("rum", 50, "ml"))
-            + _lines("Reed Mule", ("vodka", 40, "ml"), ("ginger", 20, "ml"))
+            "spec_line": lines("Marsh Sour", ("gin", 45, "ml"), ("lemon", 22, "ml"))
+            + lines("Fen Fizz", ("rum", 50, "ml"), ("soda", 100, "ml"), version=3)
+            + lines("Bog Flip", ("egg", 1, "each"), ("rum", 50, "ml"))
+            + lines("Reed Mule", ("vodka", 40, "ml"), ("ginger", 20, "ml"))
         },
     ),
     Book(
@@ -737,8 +736,8 @@ OTHER_SHAPES: Final = (
         file="m6.csv",
         text="Rezept;Version;Zutat;Menge;Einheit\nMoorsauer;2;Gin;45;ml\n;;Algentee;20;ml\nFenwasser;1;Rum;50;ml\n;;Soda;100;ml\n",
         truth={
-            "spec_line": _lines("Moorsauer", ("Gin", 45, "ml"), ("Algentee", 20, "ml"), version=2)
-            + _lines("Fenwasser", ("Rum", 50, "ml"), ("Soda", 100, "ml"))
+            "spec_line": lines("Moorsauer", ("Gin", 45, "ml"), ("Algentee", 20, "ml"), version=2)
+            + lines("Fenwasser", ("Rum", 50, "ml"), ("Soda", 100, "ml"))
         },
     ),
     Book(
@@ -746,8 +745,8 @@ OTHER_SHAPES: Final = (
         file="m7.csv",
         text="Drink,Ingredient,ml\nMarsh Sour,gin,45\n,kelp tea,20\nTotal,,65\nFen Fizz,rum,50\n,soda,100\nTotal,,150\n",
         truth={
-            "spec_line": _lines("Marsh Sour", ("gin", 45, "ml"), ("kelp tea", 20, "ml"))
-            + _lines("Fen Fizz", ("rum", 50, "ml"), ("soda", 100, "ml"))
+            "spec_line": lines("Marsh Sour", ("gin", 45, "ml"), ("kelp tea", 20, "ml"))
+            + lines("Fen Fizz", ("rum", 50, "ml"), ("soda", 100, "ml"))
         },
     ),
     Book(
@@ -778,7 +777,7 @@ OTHER_SHAPES: Final = (
         name="price list swedish unit col",
         file="m10.csv",
         text="Vara;Storlek;Enhet;Pris\nGin;70;cl;249,00\nSocker;1;kg;18,50\n",
-        truth={"ingredient": _packs(("Gin", 70, "cl", 249), ("Socker", 1, "kg", 18.5))},
+        truth={"ingredient": packs(("Gin", 70, "cl", 249), ("Socker", 1, "kg", 18.5))},
     ),
     Book(
         name="price list english bottle size and case",
@@ -844,7 +843,7 @@ OTHER_SHAPES: Final = (
         file="m14.csv",
         text="Date;Préparation;Quantité;Fait par\n13/03/2026;Thé d'algue;1,5 l;Ana\n;Shrub de prune;700 ml;Bo\n14/03/2026;Thé d'algue;1 l;Ana\n",
         truth={
-            "batch": _batches(
+            "batch": batches(
                 ("Thé d'algue", D(2026, 3, 13), 1.5, "l"),
                 ("Shrub de prune", D(2026, 3, 13), 700, "ml"),
                 ("Thé d'algue", D(2026, 3, 14), 1, "l"),
@@ -863,7 +862,7 @@ OTHER_SHAPES: Final = (
             "Plum Shrub": [["Made", "Amount", "Use by"], [D(2026, 3, 3), "700 ml", D(2026, 4, 3)]],
         },
         truth={
-            "batch": _batches(
+            "batch": batches(
                 ("Kelp Tea", D(2026, 3, 2), 1.5, "l"),
                 ("Kelp Tea", D(2026, 3, 9), 1, "l"),
                 ("Plum Shrub", D(2026, 3, 3), 700, "ml"),
@@ -901,7 +900,7 @@ OTHER_SHAPES: Final = (
         file="m17.csv",
         text="Assaggiatore;Versione;Dolcezza;Acidità;Gradimento\nAda;1;5;6;7\nAda;2;6;5;8\nBea;1;4;6;6\nBea;2;5;5;7\n",
         truth={
-            "tasting": _scores(
+            "tasting": scores(
                 "Agro",
                 D(2026, 3, 4),
                 ["Dolcezza", "Acidità", "Gradimento"],
@@ -965,7 +964,7 @@ OTHER_SHAPES: Final = (
         file="m20.csv",
         text="Ticket;Fecha;Hora;Artículo;Uds;Importe neto\n1;13/03/2026;21:05;Agrio de marisma;2;18,18\n2;13/03/2026;22:15;Fizz del junco;1;9,09\n",
         truth={
-            "sale": _sales(
+            "sale": sales(
                 (datetime(2026, 3, 13, 21, 5), "Agrio de marisma", 2, 18.18),
                 (datetime(2026, 3, 13, 22, 15), "Fizz del junco", 1, 9.09),
             )
@@ -976,7 +975,7 @@ OTHER_SHAPES: Final = (
         file="m21.csv",
         text="Report: sales\nPrinted 4/1/2026\n\nCheck #,Closed,Item,Qty,Net Sales\n100,3/13/2026 9:05 PM,Marsh Sour,2,$27.00\n101,3/13/2026 11:40 PM,Marsh Sour,-1,($13.50)\n,,,Total,$13.50\n",
         truth={
-            "sale": _sales(
+            "sale": sales(
                 (datetime(2026, 3, 13, 21, 5), "Marsh Sour", 2, 27),
                 (datetime(2026, 3, 13, 23, 40), "Marsh Sour", -1, -13.5),
             )
@@ -993,7 +992,7 @@ OTHER_SHAPES: Final = (
             ]
         },
         truth={
-            "sale": _sales(
+            "sale": sales(
                 (datetime(2026, 3, 13, 21, 5), "Moeraszuur", 2, 19.83),
                 (datetime(2026, 3, 13, 21, 9), "Veenfizz", 1, 9.17),
             )
@@ -1012,9 +1011,9 @@ OTHER_SHAPES: Final = (
         text="Fiche;Type;Rendement;Conservation (jours);Stockage;Prix carte\nAigre;cocktail;1 portion;;;12,00\nThé d'algue;préparation;1 l;5;frigo;\nSirop de prune;préparation;700 ml;21;frigo;\n",
         truth={
             "spec": [
-                _spec("Aigre", price=12),
-                _spec("Thé d'algue", kind="preparation", makes=(1, "l"), keeps_days=5, storage="fridge"),
-                _spec("Sirop de prune", kind="preparation", makes=(700, "ml"), keeps_days=21, storage="fridge"),
+                spec("Aigre", price=12),
+                spec("Thé d'algue", kind="preparation", makes=(1, "l"), keeps_days=5, storage="fridge"),
+                spec("Sirop de prune", kind="preparation", makes=(700, "ml"), keeps_days=21, storage="fridge"),
             ]
         },
     ),
@@ -1042,11 +1041,11 @@ OTHER_SHAPES: Final = (
             ],
         },
         truth={
-            "spec_line": _lines("Kelp Tea", ("water", 1, "l"), ("kelp", 20, "g"))
-            + _lines("Plum Shrub", ("plums", 500, "g"), ("sugar", 0.4, "kg")),
+            "spec_line": lines("Kelp Tea", ("water", 1, "l"), ("kelp", 20, "g"))
+            + lines("Plum Shrub", ("plums", 500, "g"), ("sugar", 0.4, "kg")),
             "spec": [
-                _spec("Kelp Tea", kind="preparation", makes=(1.2, "l"), keeps_days=5),
-                _spec("Plum Shrub", kind="preparation", makes=(700, "ml"), keeps_days=21),
+                spec("Kelp Tea", kind="preparation", makes=(1.2, "l"), keeps_days=5),
+                spec("Plum Shrub", kind="preparation", makes=(700, "ml"), keeps_days=21),
             ],
         },
         answers={"kind": "preparation"},
@@ -1076,8 +1075,8 @@ OTHER_SHAPES: Final = (
         },
         truth={
             "spec": [
-                _spec("Kelp Tea", kind="preparation", makes=(1.2, "l"), keeps_days=5),
-                _spec("Plum Shrub", kind="preparation", makes=(700, "ml"), keeps_days=21),
+                spec("Kelp Tea", kind="preparation", makes=(1.2, "l"), keeps_days=5),
+                spec("Plum Shrub", kind="preparation", makes=(700, "ml"), keeps_days=21),
             ]
         },
         answers={"kind": "preparation"},
@@ -1086,13 +1085,13 @@ OTHER_SHAPES: Final = (
         name="oz",
         file="m26.csv",
         text="Drink,Ingredient,Amount\nMarsh Sour,gin,1 1/2 oz\nMarsh Sour,lemon,3/4 oz\n",
-        truth={"spec_line": _lines("Marsh Sour", ("gin", 1.5, "oz"), ("lemon", 0.75, "oz"))},
+        truth={"spec_line": lines("Marsh Sour", ("gin", 1.5, "oz"), ("lemon", 0.75, "oz"))},
     ),
     Book(
         name="no headings price list",
         file="m27.csv",
         text="gin;0,7 l;21,90\nrum;1 l;19,50\nsucre;1 kg;1,20\n",
-        truth={"ingredient": _packs(("gin", 0.7, "l", 21.9), ("rum", 1, "l", 19.5), ("sucre", 1, "kg", 1.2))},
+        truth={"ingredient": packs(("gin", 0.7, "l", 21.9), ("rum", 1, "l", 19.5), ("sucre", 1, "kg", 1.2))},
     ),
     Book(
         name="tasting versions across no repeat",
@@ -1105,7 +1104,7 @@ OTHER_SHAPES: Final = (
         name="batch german fate with words and no date",
         file="m29.csv",
         text="Datum;Ansatz;Menge;Status\n13.03.2026;Algentee;1,5 l;leer\n15.03.2026;Algentee;1,5 l;im Kühlschrank\n",
-        truth={"batch": _batches(("Algentee", D(2026, 3, 13), 1.5, "l"), ("Algentee", D(2026, 3, 15), 1.5, "l"))},
+        truth={"batch": batches(("Algentee", D(2026, 3, 13), 1.5, "l"), ("Algentee", D(2026, 3, 15), 1.5, "l"))},
     ),
     Book(
         name="czech spec lines xlsx comma text",
@@ -1119,8 +1118,8 @@ OTHER_SHAPES: Final = (
             ]
         },
         truth={
-            "spec_line": _lines("Bažinná", ("gin", 4.5, "cl"), ("citron", 2.25, "cl"))
-            + _lines("Rákosová", ("rum", 5, "cl"))
+            "spec_line": lines("Bažinná", ("gin", 4.5, "cl"), ("citron", 2.25, "cl"))
+            + lines("Rákosová", ("rum", 5, "cl"))
         },
     ),
 )

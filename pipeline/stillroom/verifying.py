@@ -123,7 +123,7 @@ def _built(
         refused, jobs = jobs_of(desk, named, named)
         files = {one.file for one in standing}
         yield from (f"It cannot be taken in again: {one.problem}" for one in refused if one.file in files)
-        for plan in (job.plan for job in jobs if job.plan is not None):
+        for plan in (plan for job in jobs for plan in job.plans):
             names.add(plan.file.name)
             edition = Edition(plan.settings.name, plan.file.name, source_rows.fingerprint(plan))
             if edition in expected:

@@ -47,7 +47,10 @@ class Above:
     def __init__(self, plan: Plan) -> None:
         headings = plan.layout.headings
         self.looks = plan.table.name != "sale"  # a till writes no ditto marks
-        self.filled = [h for column in plan.settings.fill_down for h in headings.get(column, ()) if h != column]
+        # A label is made of what was made and the day; in a book the day comes first.
+        made = {column: tuple(reversed(several)) for column, several in plan.layout.counted.items()}
+        given = {**headings, **made}
+        self.filled = [h for column in plan.settings.fill_down for h in given.get(column, ()) if h != column]
         self.last: dict[str, str] = {}
 
     def filled_in(self, batch: TextBatch) -> TextBatch:

@@ -38,9 +38,10 @@ SHOWN_OF_HASH: Final = 16
 
 @dataclass(frozen=True, kw_only=True)
 class Corrections:
-    """What a file of corrections says: rows of one intake, as they are now to be read."""
+    """What a file of corrections says: rows of one edition of a file, as they are now to be read."""
 
-    entry: ledger.Entry
+    entries: tuple[ledger.Entry, ...]
+    """Its intakes, one for each table that it fills."""
     rows: Mapping[int, Cells]
     """Rows that wait and were changed; others say nothing new."""
 
@@ -57,11 +58,12 @@ def read(con: duckdb.DuckDBPyConnection, candidate: Candidate) -> Corrections:
         FileRefused: it is of no edition of a file that counts, or of several, or a row has no number.
     """
     given = [row for batch in reading.read_batches(_plain(candidate)) for row in _rows(batch, candidate.name)]
-    entry = _corrected(con, candidate.name, {(cells.pop(FILE) or "", cells.pop(EDITION) or "") for _, cells in given})
-    waiting = con.execute('SELECT DISTINCT row_number, "row" FROM set_aside WHERE intake_id = ?', [entry.intake_id])
+    entries = _corrected(con, candidate.name, {(cells.pop(FILE) or "", cells.pop(EDITION) or "") for _, cells in given})
+    ours = [entry.intake_id for entry in entries]
+    waiting = con.execute('SELECT DISTINCT row_number, "row" FROM set_aside WHERE list_contains(?, intake_id)', [ours])
     was = {number: json.loads(row) for number, row in waiting.fetchall()}
     changed = {number: cells for number, cells in given if number in was and _differ(cells, was[number])}
-    return Corrections(entry=entry, rows=changed)
+    return Corrections(entries=entries, rows=changed)
 
 
 def _rows(batch: TextBatch, name: str) -> list[tuple[int, dict[str, str | None]]]:
@@ -81,8 +83,8 @@ def _rows(batch: TextBatch, name: str) -> list[tuple[int, dict[str, str | None]]
     return found
 
 
-def _corrected(con: duckdb.DuckDBPyConnection, name: str, editions: set[tuple[str, str]]) -> ledger.Entry:
-    """The intake whose rows a file of corrections holds."""
+def _corrected(con: duckdb.DuckDBPyConnection, name: str, editions: set[tuple[str, str]]) -> tuple[ledger.Entry, ...]:
+    """The intakes whose rows a file of corrections holds."""
     if len(editions) != 1:
         shown = "; ".join(sorted(f"{file}, {edition}" for file, edition in editions)) or "nothing"
         raise FileRefused(f"{name}: must hold rows of one edition of one file; '{FILE}' and '{EDITION}' say: {shown}.")
@@ -94,7 +96,7 @@ def _corrected(con: duckdb.DuckDBPyConnection, name: str, editions: set[tuple[st
             f"{name}: corrects an edition of {file} that does not count ({edition}); 'stillroom aside --out FOLDER' "
             "writes out the rows that wait."
         )
-    return found[0]
+    return tuple(found)
 
 
 def _differ(cells: Cells, was: Cells) -> bool:

@@ -1,8 +1,8 @@
-"""Taking in one planned file: all of it or nothing, in one transaction, with the ledger line that accounts for it."""
+"""Taking in one file: all of it or nothing, in one transaction, with a ledger line for each table that it fills."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Final
@@ -46,26 +46,49 @@ class Desk:
     """(source, file) of all files there are to take in: of another one, a file of the same content is the new name."""
 
 
-def take_in(desk: Desk, plan: Plan, *, by_hand: bool = False) -> Outcome:
-    """Take in one planned file: all of it, or nothing of it.
+def take_in(desk: Desk, plan: Plan) -> Outcome:
+    """Take in a file that fills one table. As `take_in_together`."""
+    return take_in_together(desk, [plan])[0]
+
+
+def take_in_together(
+    desk: Desk, plans: Sequence[Plan], *, by_hand: bool = False, corrected: Mapping[int, Cells] | None = None
+) -> list[Outcome]:
+    """Take in what one file says of one table or of several: all of it, or nothing of it.
 
     Args:
+        plans: the table that others refer to first.
         by_hand: it is named by the user alone; from now on it is one of the house's files.
+        corrected: rows of the file by their numbers, as they were corrected by hand just now.
 
     Raises:
         FileRefused: the file cannot be read to its end, or as a whole cannot be right.
         PluginError: its source's plugin fails.
     """
-    try:
-        return _Intake(desk, plan).take_in(by_hand=by_hand)
-    finally:
-        desk.decisions.forget_unsaved()
+    idle: set[int] = set()
+    empty: dict[int, Outcome] = {}
+    while True:
+        outcomes: list[Outcome] = []
+        try:
+            with transaction(desk.con):
+                for place, plan in enumerate(plans):
+                    one = _Intake(desk, plan, by_hand=by_hand, now_corrected=corrected or {})
+                    outcomes.append(empty.get(place) or one.take_in(idle=place in idle))
+                desk.decisions.save()
+            return outcomes
+        except _NothingGained:
+            idle.add(len(outcomes))
+        except _NoRows as none:
+            empty[len(outcomes)] = none.outcome
+        finally:
+            desk.decisions.forget_unsaved()
 
 
 class _Intake:
-    """Taking in one planned file."""
+    """Taking in one planned file, inside a transaction; decisions are noted and not yet saved."""
 
-    def __init__(self, desk: Desk, plan: Plan) -> None:
+    def __init__(self, desk: Desk, plan: Plan, *, by_hand: bool, now_corrected: Mapping[int, Cells]) -> None:
+        self.by_hand, self.now_corrected = by_hand, now_corrected
         self.desk, self.plan, self.con, self.decisions = desk, plan, desk.con, desk.decisions
         self.tables = {**desk.registry.tables, plan.table.name: plan.table}
         self.table = plan.table
@@ -76,8 +99,12 @@ class _Intake:
         # Reading and checking work ahead, each in a thread; the store is only touched here.
         self.checked = Ahead(self._checked())
 
-    def take_in(self, *, by_hand: bool) -> Outcome:
-        """All of the file, or nothing of it."""
+    def take_in(self, *, idle: bool) -> Outcome:
+        """All of what it says of its table; `idle`: it has shown that nothing would change.
+
+        Raises:
+            _NothingGained, _NoRows: what was done has to be rolled back.
+        """
         with self.checked:
             if source_rows.size(self.plan) > LARGE_BYTES and not self.decisions.any_corrections:
                 self.checked.begin()
@@ -85,11 +112,13 @@ class _Intake:
             if edition in self.decisions.undone:
                 day = self.decisions.undone[edition]
                 return self._outcome("undone", problem=f"was undone on {day}: 'stillroom redo' brings it back")
-            if by_hand:
+            if self.by_hand:
                 self._note_by_hand()
             was = self._note(edition)
+            if self.now_corrected:
+                self.decisions.add("corrected", edition, rows=dict(sorted(self.now_corrected.items())))
             self.corrected = self.decisions.corrections(edition)
-            return replace(self._taken_in(edition), was=was)
+            return replace(self._taken_in(edition, idle=idle), was=was)
 
     def _note_by_hand(self) -> None:
         source, plugin = self.plan.settings.name, self.plan.source.name
@@ -116,22 +145,15 @@ class _Intake:
         self.decisions.add("taken", edition, day=day, reading=self.reading)
         return ""
 
-    def _taken_in(self, edition: Edition) -> Outcome:
+    def _taken_in(self, edition: Edition, *, idle: bool) -> Outcome:
         readings = ledger.readings(self.con, edition)
         standing = ledger.chosen(readings, self.decisions.corrections_id(edition))
-        if standing is not None and self._is_read_alike(standing) and not self._partners_changed(standing):
+        alike = standing is not None and self._is_read_alike(standing)
+        if standing is not None and alike and (idle or not self._partners_changed(standing)):
             return self._unchanged(standing)
-        try:
-            with transaction(self.con):
-                outcome = self._land(edition, standing)
-                if standing is not None and self._gains_nothing(standing, outcome):
-                    raise _NothingGained
-                self.decisions.save()
-        except _NothingGained:
-            assert standing is not None
-            return self._unchanged(standing)
-        except _NoRows:
-            return self._outcome("no rows yet", problem="holds headings and no rows yet")
+        outcome = self._land(edition, standing)
+        if standing is not None and self._gains_nothing(standing, outcome):
+            raise _NothingGained
         return outcome
 
     def _is_read_alike(self, standing: ledger.Entry) -> bool:
@@ -140,12 +162,10 @@ class _Intake:
 
     def _unchanged(self, standing: ledger.Entry) -> Outcome:
         """It is in the store as it is read now; it may be that it counts again, or under another place."""
-        with transaction(self.con):
-            again = in_force.refresh(self.con, self.desk.house, self.tables, self.decisions)
-            if again:
-                self._refuse_circles()
-                landing.stale(self.con)
-            self.decisions.save()
+        again = in_force.refresh(self.con, self.desk.house, self.tables, self.decisions)
+        if again:
+            self._refuse_circles()
+            landing.stale(self.con)
         problem = f"taken in before as intake {standing.intake_id}; it counts again" if again else ""
         return self._outcome("unchanged", intake_id=standing.intake_id, problem=problem)
 
@@ -205,7 +225,7 @@ class _Intake:
         intake_id, name = ledger.next_id(self.con), self.plan.file.name
         read, bad, passed = self._land_rows(intake_id)
         if read == passed and not empties:
-            raise _NoRows
+            raise _NoRows(self._outcome("no rows yet", problem="holds headings and no rows yet"))
         bad += landing.set_aside_among_rows(
             self.con,
             self.tables,
@@ -312,3 +332,6 @@ class _NothingGained(Exception):
 
 class _NoRows(Exception):
     """A file of headings alone, such as an unused template: nothing to enter in the ledger."""
+
+    def __init__(self, outcome: Outcome) -> None:
+        self.outcome = outcome

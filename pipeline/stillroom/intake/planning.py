@@ -60,7 +60,8 @@ def named_by_settings(house: House, decisions: Decisions | None = None) -> list[
     Files that were taken in before come in that order, then others, oldest first (then by name).
 
     Of the sources that name a file, the first whose headings it has reads it, and any other that names sheets of it
-    reads those. Of a workbook whose source names sheets, each sheet is a candidate, in the order of the workbook.
+    reads those, or that fills another table from it. Of a workbook whose source names sheets, each sheet is a
+    candidate, in the order of the workbook.
     """
     found = _taken_in_by_hand(house, decisions) if decisions else {}
     by_hand = set(found)
@@ -70,7 +71,7 @@ def named_by_settings(house: House, decisions: Decisions | None = None) -> list[
             there = found.setdefault(path, [])
             if path in by_hand:
                 continue
-            if not there or source.sheet:
+            if not there or source.sheet or reads_beside(source, *(one.settings for one in there if one.settings)):
                 there.append(Candidate(path=path, name=shown(house, path), settings=source))
             else:
                 there[0] = replace(there[0], others=(*there[0].others, source))
@@ -86,6 +87,13 @@ def named_by_settings(house: House, decisions: Decisions | None = None) -> list[
         if source.query is not None
     ]
     return [*files, *queries]
+
+
+def reads_beside(source: SourceSettings, *others: SourceSettings) -> bool:
+    """Whether a source fills another table than others of its plugin do, so that all of them read the same file."""
+    tables = {one.table for one in others}
+    new = source.query is None and source.table not in {None, *tables}
+    return new and None not in tables and {one.plugin for one in others} == {source.plugin}
 
 
 def _taken_in_by_hand(house: House, decisions: Decisions) -> dict[Path, list[Candidate]]:
@@ -143,7 +151,7 @@ def plan(candidate: Candidate, registry: Registry) -> Plan:
     for source in registry.sources.values():
         try:
             fits.append(_plan_for(candidate, SourceSettings(name=source.name, plugin=source.name), registry))
-        except _WrongHeadings as refusal:
+        except WrongHeadings as refusal:
             refusals.append(refusal)
         except PluginError:  # it is told where its own file is named
             continue
@@ -168,14 +176,16 @@ def _plan_by_settings(candidate: Candidate, settings: SourceSettings, registry: 
     """By the first source whose headings the file has; where none has them, the first one says what is missing."""
     try:
         return _plan_for(candidate, settings, registry)
-    except _WrongHeadings:
+    except WrongHeadings:
         for other in candidate.others:
-            with suppress(_WrongHeadings):
+            with suppress(WrongHeadings):
                 return _plan_for(candidate, other, registry)
         raise
 
 
-class _WrongHeadings(FileRefused):
+class WrongHeadings(FileRefused):
+    """A file lacks headings that its table needs."""
+
     def __init__(self, name: str, table: str, missing: list[str], matched: int, found: list[str]) -> None:
         self.missing, self.matched = missing, matched
         shown = ", ".join(found[:20]) + (", ..." if len(found) > 20 else "")
@@ -214,7 +224,7 @@ def _plan_for(candidate: Candidate, settings: SourceSettings, registry: Registry
         found = _headings(file, source, table, settings)
         try:
             fits.append((table, _layout(file, table, settings, found)))
-        except _WrongHeadings as refusal:
+        except WrongHeadings as refusal:
             refusals.append(refusal)
     if not fits:
         raise min(refusals, key=lambda refusal: len(refusal.missing))
@@ -308,7 +318,7 @@ def _layout(file: SourceFile, table: Table, settings: SourceSettings, found: lis
             absent = " + ".join(heading for heading in wanted if heading.casefold() not in by_name)
             missing.append(name if absent == name else f"{name} (looked for '{absent}')")
     if missing:
-        raise _WrongHeadings(file.name, table.name, missing, len(headings), found)
+        raise WrongHeadings(file.name, table.name, missing, len(headings), found)
     used = {heading for several in headings.values() for heading in several}
     idle = {*book.AROUND, *settings.labels}
     unused = tuple(heading for heading in found if heading not in used and heading not in idle)

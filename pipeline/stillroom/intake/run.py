@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from stillroom.errors import FileRefused, PluginError, SettingsError
+from stillroom.errors import FileRefused, PluginError, SettingsError, StillroomError
 from stillroom.house.decisions import Decisions, Edition
 from stillroom.house.house import House
 from stillroom.intake import by_hand, corrections, file_intake, planning, source_rows
@@ -48,7 +48,7 @@ def take_in_all(desk: Desk, paths: list[Path] | None = None, source: str | None 
     yield from refused
     for job in jobs:
         try:
-            yield job.done(desk)
+            yield from job.done(desk)
         except REFUSALS as refusal:
             yield Outcome(file=job.candidate.name, status="refused", problem=str(refusal))
     if not paths:
@@ -57,21 +57,49 @@ def take_in_all(desk: Desk, paths: list[Path] | None = None, source: str | None 
 
 def jobs_of(desk: Desk, named: list[Candidate], ours: list[Candidate]) -> tuple[list[Outcome], list[Job]]:
     """What is to be done with these candidates, partners first and corrections last; and what cannot be done at all."""
-    refused: list[Outcome] = []
+    refused: list[tuple[Candidate, StillroomError]] = []
     jobs: list[Job] = []
-    sheets: set[tuple[Path, str | None]] = set()  # the first source that reads a sheet has it
     for candidate in named:
-        if candidate.sheet is not None and (candidate.path, candidate.sheet) in sheets:
-            continue
+        there = _job_of(jobs, candidate.path, candidate.sheet)
+        if candidate.sheet is not None and there is not None and not there.has_room_for(candidate):
+            continue  # the first source that reads a sheet has it
         try:
             job = _job(desk, candidate, ours)
         except REFUSALS as refusal:
-            refused.append(Outcome(file=candidate.name, status="refused", problem=str(refusal)))
+            refused.append((candidate, refusal))
             continue
-        sheets.add((candidate.path, job.plan.file.sheet if job.plan else None))
-        jobs.append(job)
+        there = _job_of(jobs, candidate.path, job.sheet)
+        if there is not None and there.has_room_for(candidate):
+            jobs[jobs.index(there)] = there.with_more(job, list(desk.registry.tables))
+        else:
+            jobs.append(job)
+    told, jobs = _settled(desk, refused, jobs)
     order = list(desk.registry.tables)
-    return refused, sorted(jobs, key=lambda one: order.index(one.plan.table.name) if one.plan else len(order))
+    # What fills several tables comes behind files of the first of them alone, and before those of the next.
+    places = {id(one): order.index(one.plans[0].table.name) if one.plans else len(order) for one in jobs}
+    return told, sorted(jobs, key=lambda one: (places[id(one)], len(one.plans) > 1))
+
+
+def _settled(
+    desk: Desk, refused: list[tuple[Candidate, StillroomError]], jobs: list[Job]
+) -> tuple[list[Outcome], list[Job]]:
+    """The refusals to tell. A file that one source of several can read is none, unless the other has read it before."""
+    told: list[Outcome] = []
+    for candidate, refusal in refused:
+        same = [job for job in jobs if job.plans and job.candidate.path == candidate.path]
+        by = next((job for job in same if candidate.sheet in (None, job.sheet)), None)
+        if by is not None and by.has_room_for(candidate) and isinstance(refusal, planning.WrongHeadings):
+            assert candidate.settings is not None
+            if (candidate.settings.name, candidate.name) not in desk.decisions.latest:
+                continue
+            jobs = [job for job in jobs if job is not by]  # all that the file says, or nothing of it
+        if by is not None or all(one.file != candidate.name for one in told):
+            told.append(Outcome(file=candidate.name, status="refused", problem=str(refusal)))
+    return told, jobs
+
+
+def _job_of(jobs: list[Job], path: Path, sheet: str | None) -> Job | None:
+    return next((one for one in jobs if one.plans and one.candidate.path == path and one.sheet == sheet), None)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -79,22 +107,37 @@ class Job:
     """One file to take in, or one of corrections to follow."""
 
     candidate: Candidate
-    plan: Plan | None
-    """None of a file of corrections."""
+    plans: tuple[Plan, ...]
+    """For each table that it fills; none of a file of corrections."""
     by_hand: bool = False
 
-    def done(self, desk: Desk) -> Outcome:
+    @property
+    def sheet(self) -> str | None:
+        """The sheet that is read of a workbook."""
+        return self.plans[0].file.sheet if self.plans else None
+
+    def has_room_for(self, candidate: Candidate) -> bool:
+        """Whether a candidate's source fills another table from the same file."""
+        ours = [plan.settings for plan in self.plans]
+        return candidate.settings is not None and planning.reads_beside(candidate.settings, *ours)
+
+    def with_more(self, other: Job, order: list[str]) -> Job:
+        """The job with what another reads of the same file."""
+        both = sorted((*self.plans, *other.plans), key=lambda plan: order.index(plan.table.name))
+        return replace(self, plans=tuple(both))
+
+    def done(self, desk: Desk) -> list[Outcome]:
         """Do it, and tell what became of the file."""
-        if self.plan is None:
+        if not self.plans:
             return _correct(desk, self.candidate)
         if not self.by_hand:
-            return file_intake.take_in(desk, self.plan)
-        return _taken_in_by_hand(desk, self.candidate, self.plan)
+            return file_intake.take_in_together(desk, self.plans)
+        return [_taken_in_by_hand(desk, self.candidate, self.plans[0])]
 
 
 def _job(desk: Desk, candidate: Candidate, ours: list[Candidate]) -> Job:
     if corrections.is_one(candidate):
-        return Job(candidate=candidate, plan=None)
+        return Job(candidate=candidate, plans=())
     plan = planning.plan(candidate, desk.registry)
     if plan.table.name in layout.changed_tables(desk.con, [plan.table]):  # of plugins: those of ours stop everything
         raise FileRefused(
@@ -103,7 +146,7 @@ def _job(desk: Desk, candidate: Candidate, ours: list[Candidate]) -> Job:
         )
     known = {(one.path.resolve(), name) for one in ours for name, _ in _readers([one])}
     new = candidate.path != desk.house.folder and (candidate.path.resolve(), plan.settings.name) not in known
-    return Job(candidate=candidate, plan=plan, by_hand=new)
+    return Job(candidate=candidate, plans=(plan,), by_hand=new)
 
 
 def _readers(candidates: list[Candidate]) -> Iterator[tuple[str, str]]:
@@ -121,29 +164,27 @@ def _taken_in_by_hand(desk: Desk, candidate: Candidate, plan: Plan) -> Outcome:
         if path != candidate.path:
             name = planning.shown(desk.house, path)
             plan = planning.plan(replace(candidate, path=path, name=name, settings=plan.settings), desk.registry)
-        outcome = file_intake.take_in(desk, plan, by_hand=True)
+        [outcome] = file_intake.take_in_together(desk, [plan], by_hand=True)
         if outcome.status == "no rows yet":
             raise FileRefused(f"{candidate.name}: {outcome.problem}.")
         return outcome
 
 
-def _correct(desk: Desk, candidate: Candidate) -> Outcome:
-    """Note the corrections of a file, and read that file anew with them."""
+def _correct(desk: Desk, candidate: Candidate) -> list[Outcome]:
+    """Note the corrections of a file, and read that file anew with them, for every table that it fills."""
     given = corrections.read(desk.con, candidate)
-    edition, name = given.entry.edition, candidate.name
+    editions, name = [entry.edition for entry in given.entries], candidate.name
     if not given.rows:
         problem = "holds no row that waits and was corrected; nothing changed"
-        return Outcome(file=name, status="unchanged", problem=problem)
-    plan = _plan_of(desk, edition)
-    if plan is None or source_rows.fingerprint(plan) != edition.content:
+        return [Outcome(file=name, status="unchanged", problem=problem)]
+    plans = [plan for edition in editions if (plan := _plan_of(desk, edition)) is not None]
+    if len(plans) < len(editions) or source_rows.fingerprint(plans[0]) != editions[0].content:
         raise FileRefused(
-            f"{name}: corrects rows of {edition.file}, which has changed since or is gone: correct them where they lie."
+            f"{name}: corrects rows of {editions[0].file}, which has changed since or is gone: correct them where they "
+            "lie."
         )
-    try:
-        desk.decisions.add("corrected", edition, rows=dict(sorted(given.rows.items())))
-        return replace(file_intake.take_in(desk, plan), corrected_by=name)
-    finally:
-        desk.decisions.forget_unsaved()
+    outcomes = file_intake.take_in_together(desk, plans, corrected=given.rows)
+    return [replace(done, corrected_by=name) for done in outcomes]
 
 
 def _plan_of(desk: Desk, edition: Edition) -> Plan | None:

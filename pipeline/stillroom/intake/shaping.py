@@ -60,7 +60,11 @@ def constants(settings: SourceSettings, file: SourceFile) -> dict[str, str]:
 def shaped(batch: TextBatch, layout: Layout, settings: SourceSettings) -> TextBatch:
     """The batch without lines that are no rows, and turned where the file is wide."""
     batch = _without_totals(_without_repeated_headings(batch), settings, layout)
-    batch = _turned(batch, layout, settings) if settings.wide is not None else batch
+    return _turned(batch, layout, settings) if settings.wide is not None else batch
+
+
+def of_the_table(batch: TextBatch, layout: Layout, settings: SourceSettings) -> TextBatch:
+    """The (shaped) batch without rows that lack what the settings say a row of the table has."""
     for column in settings.only_with:
         empty = column_texts(batch.rows, layout, settings)[column].fill_null("").str.strip_chars() == ""
         batch = _passed_over(batch, empty)

@@ -29,8 +29,9 @@ def batches(plan: Plan, corrected: Mapping[int, Cells]) -> Iterator[tuple[TextBa
         for batch in _read(plan):
             _refuse_wrong_shape(batch, plan)
             lines = above.filled_in(corrections.applied(batch, corrected))
-            batch = shaping.shaped(lines, plan.layout, plan.settings)
-            yield completing.told_once(counting.counted(batch), plan), lines
+            # Labels are counted among all rows: those that one table passes over are another's.
+            batch = counting.counted(shaping.shaped(lines, plan.layout, plan.settings))
+            yield completing.told_once(shaping.of_the_table(batch, plan.layout, plan.settings), plan), lines
     except StillroomError:
         raise
     except Exception as error:
