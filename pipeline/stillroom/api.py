@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     from stillroom.intake.deciding import Decided
     from stillroom.intake.outcome import Outcome, Progress
     from stillroom.looking.look import Look
-    from stillroom.objects import Caution, MenuChange
+    from stillroom.objects import Caution, MenuChange, MenuVerdict
     from stillroom.plugins.registry import Registry
     from stillroom.store.in_force import LedgerLine
     from stillroom.verifying import Verdict
@@ -259,6 +259,23 @@ class OpenHouse:
 
         today, cautions = self._today()
         return what_if(today, change, cautions)
+
+    def verdicts(self) -> tuple[MenuVerdict, ...]:
+        """What review meetings decided, oldest first."""
+        from stillroom.house import verdicts
+
+        return verdicts.taken(self.settings.folder)
+
+    def take_verdict(self, name: str, decision: str, *, by: str, why: str) -> MenuVerdict:
+        """Write down what was decided of a drink, preparation or garnish, in the house's `verdicts.jsonl`.
+
+        Raises:
+            UsageError: there is no such thing, the decision is none, or nobody or nothing is named.
+        """
+        from stillroom.answers.menu.deciding import take
+
+        with self._reading() as con:
+            return take(con, self.settings.folder, name, decision, by=by, why=why)
 
     def _today(self) -> tuple[Today, tuple[Caution, ...]]:
         """Today's menu, and all cautions there are."""

@@ -12,7 +12,7 @@ class SettingsError(StillroomError):
 
 
 class DecisionsError(StillroomError):
-    """`decisions.jsonl` is damaged, contradicts itself, or cannot be written."""
+    """`decisions.jsonl` or `verdicts.jsonl` is damaged, contradicts itself, or cannot be written."""
 
 
 class FileRefused(StillroomError):

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     import polars as pl
 
 Sureness = Literal["sure", "likely", "cannot tell"]
+Decision = Literal["keep", "rework", "drop"]
 Result = TypeVar("Result")
 Model = TypeVar("Model", bound=Settings)
 ReportSettings = TypeVar("ReportSettings", bound=Settings, default=Settings, covariant=True)
@@ -303,6 +304,19 @@ class Period:
 
 
 @dataclass(frozen=True, kw_only=True)
+class MenuVerdict:
+    """What a review meeting decided of a drink, preparation or garnish."""
+
+    subject: str
+    decision: Decision
+    day: date
+    """When it was taken."""
+    by: str
+    """Who took it."""
+    why: str
+
+
+@dataclass(frozen=True, kw_only=True)
 class MenuChange:
     """A what-if: how another menu differs from today's. Names are those of the spec book."""
 
@@ -338,6 +352,8 @@ class HouseFacts:
     """Code of the national definition in which alcohol is counted; None = grams only."""
     reports: Mapping[str, Settings] = field(default_factory=dict)
     """`[report.NAME]`, by name; and `[menu]`, under a name that no report can have."""
+    verdicts: tuple[MenuVerdict, ...] = ()
+    """What review meetings decided, oldest first."""
 
     def settings(self, model: type[Model]) -> Model:
         """The settings of this kind, whichever report they are called after; what holds unless set without any."""
@@ -384,10 +400,12 @@ class Report:
 __all__ = [
     "Caution",
     "Column",
+    "Decision",
     "Finding",
     "HouseFacts",
     "Malformed",
     "MenuChange",
+    "MenuVerdict",
     "NoSettings",
     "Period",
     "Reference",

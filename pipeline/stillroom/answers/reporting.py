@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING, Final
 
 from stillroom.errors import StoreError, UsageError, in_one_line
+from stillroom.house import verdicts
 from stillroom.house.house import House
 from stillroom.objects import Caution, Finding, Period, Report, ReportInputs, ReportResult
 from stillroom.plugins.registry import Registry
@@ -102,7 +103,7 @@ def answer(
         told = ReportResult(findings=(empty,))
         return Answers(period=period, results=tuple((one, told) for one in reports[:1]), facts=_facts(con), faults=())
     results, faults = [], []
-    cautions = tuple(cautions)
+    cautions, facts = tuple(cautions), replace(house.facts, verdicts=verdicts.taken(house.folder))
     # The store reads ahead, in another thread, while the reports are built.
     with ThreadPoolExecutor(max_workers=1) as ahead:
         needs = dict.fromkeys(need for report in reports for need in report.needs)
@@ -115,7 +116,7 @@ def answer(
                     ReportInputs(
                         frames=given,
                         period=period,
-                        house=house.facts,
+                        house=facts,
                         settings=house.reports[report.name],
                         cautions=cautions,
                     )
@@ -129,7 +130,7 @@ def answer(
         seen = None
         if glance:
             views = {need: read[need].result() for need in build.NEEDS}
-            seen = build.review(views, tuple(results), house.facts, period, cautions, other)
+            seen = build.review(views, tuple(results), facts, period, cautions, other)
     return Answers(period=period, results=tuple(results), facts=_facts(con), faults=tuple(faults), review=seen)
 
 

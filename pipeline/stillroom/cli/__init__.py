@@ -39,6 +39,7 @@ def app() -> typer.Typer:
         panel,
         prep_list,
         specs,
+        verdict,
         verifying,
     )
 
@@ -61,6 +62,7 @@ def app() -> typer.Typer:
         specs,
         draft,
         menu,
+        verdict,
         panel,
     ):
         module.add_to(line)

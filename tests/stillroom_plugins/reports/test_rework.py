@@ -1,75 +1,11 @@
 """The rework report on a small house with known answers."""
 
-from datetime import date, timedelta
-from typing import Any
-
-import numpy as np
-import polars as pl
 import pytest
 
-from batch_frames import FATE
-from spec_frames import spec_views
-from stillroom.analysis.batches.waste import FATES
-from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult
+from rework_frames import PERIOD, inputs
+from stillroom.objects import ReportInputs, ReportResult
 from stillroom_plugins.reports.rework import register_reports
 from stillroom_plugins.reports.rework.report import build
-
-FIRST = date(2026, 8, 24)
-LAST = FIRST + timedelta(days=90)
-PERIOD = Period(first=FIRST, last=LAST, label="autumn")
-SALES = {"venue": pl.String, "business_date": pl.Date, "spec": pl.String, "version": pl.Int64}
-SALES |= {"serves": pl.Float64, "net_amount": pl.Float64, "lines": pl.Int64}
-SPEC: dict[str, Any] = {"spec": pl.String, "version": pl.Int64, "kind": pl.String}
-SPEC |= {"in_service_from": pl.Date, "in_service_until": pl.Date}
-COST: dict[str, Any] = {"spec": pl.String, "version": pl.Int64, "priced_from": pl.Date, "cost": pl.Float64}
-COST |= {"cost_known": pl.Float64, "missing": pl.String}
-SCORES: dict[str, Any] = {"session": pl.String, "tasted_on": pl.Date, "panelist": pl.String, "spec": pl.String}
-SCORES |= {"version": pl.Int64, "attribute": pl.String, "score": pl.Float64, "scale_low": pl.Float64}
-SCORES |= {"scale_high": pl.Float64, "scale_kind": pl.String, "position": pl.Int64, "code": pl.String}
-SCORES |= {"replicate": pl.Int64}
-
-
-def inputs() -> ReportInputs:
-    generator = np.random.default_rng(4)
-    drinks = {"Dear Sour": (15, 8.0, 6.0), "Good Fizz": (20, 11.0, 2.0), "Gone Flip": (1, 8.0, 6.0)}
-    sold = [
-        ("bar", FIRST + timedelta(days=day), name, 1, float(serves), serves * price, 3)
-        for day in range(91)
-        for name, (mean, price, _) in drinks.items()
-        if (serves := generator.poisson(mean)) and not (name == "Gone Flip" and day > 50)
-    ]
-    specs = [(name, 1, "drink", FIRST, FIRST + timedelta(days=50) if name == "Gone Flip" else None) for name in drinks]
-    specs += [("Good Fizz", 2, "drink", None, None), ("Shrub", 1, "preparation", FIRST, None)]
-    batches = []
-    for n in range(10):
-        made = FIRST + timedelta(days=7 * n)
-        until = made + timedelta(days=6)
-        lost = 400.0 - 5 * n
-        told = {
-            "batch": f"S{n}",
-            "venue": "bar",
-            "preparation": "Shrub",
-            "version": 1,
-            "made_on": made,
-            "use_by": until,
-        }
-        told |= {"made": 1000.0, **dict.fromkeys(FATES, 0.0), "used": 1000.0 - lost, "poured_away": lost, "unit": "ml"}
-        batches.append(told | {"ended_on": until, "cost_made": 10.0, "cost_lost": lost / 100, "last_day": LAST})
-    tasted = FIRST + timedelta(days=30)
-    scores = [
-        ("s1", tasted, f"P{p}", "Good Fizz", version, "overall", score, 1.0, 9.0, "liking", None, None, None)
-        for p in range(10)
-        for version, score in ((1, 4.0 + p % 3), (2, 6.0 + p % 3 + 0.5 * (p % 2)))
-    ]
-    costs = [(name, 1, FIRST, cost, cost, None) for name, (_, _, cost) in drinks.items()]
-    frames = {
-        "daily_serves": pl.DataFrame(sold, schema=SALES, orient="row"),
-        **spec_views(pl.DataFrame(specs, schema=SPEC, orient="row"), "current_spec", "version_span"),
-        "spec_cost": pl.DataFrame(costs, schema=COST, orient="row"),
-        "batch_fate": pl.DataFrame(batches, schema=FATE),
-        "panel_scores": pl.DataFrame(scores, schema=SCORES, orient="row"),
-    }
-    return ReportInputs(frames=frames, period=PERIOD, house=HouseFacts(name="Test", currency="EUR"))
 
 
 @pytest.fixture(scope="module")

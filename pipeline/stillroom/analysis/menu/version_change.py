@@ -95,7 +95,7 @@ def changes(spec: pl.DataFrame, preparation_use: pl.DataFrame, first: date, last
         for old, new in pairwise(versions):
             if not first < new["in_service_from"] <= last or old["in_service_from"] == new["in_service_from"]:
                 continue
-            moved = {str(name)} if new["kind"] == "drink" else _drinks_with(str(name), takers, drinks)
+            moved = {str(name)} if new["kind"] == "drink" else drinks_with(str(name), takers, drinks)
             change = Change(
                 spec=str(name),
                 kind=new["kind"],
@@ -110,7 +110,7 @@ def changes(spec: pl.DataFrame, preparation_use: pl.DataFrame, first: date, last
     return sorted(found, key=lambda one: (one.day, one.spec))
 
 
-def _drinks_with(preparation: str, takers: dict[str, set[str]], drinks: set[str]) -> set[str]:
+def drinks_with(preparation: str, takers: dict[str, set[str]], drinks: set[str]) -> set[str]:
     """Drinks that take a preparation, straight or inside others."""
     seen, waiting = set[str](), [preparation]
     while waiting:

@@ -33,8 +33,8 @@ AT_STAKE: Final = {
 
 def build(inputs: ReportInputs) -> ReportResult:
     """The shortlist with its evidence."""
-    evidence = _evidence(inputs)
-    found = shortlist(evidence)
+    known = evidence(inputs)
+    found = shortlist(known)
     currency = inputs.house.currency
     if found.is_empty():
         sentence = f"Nothing asks to be reworked in {inputs.period.label}."
@@ -42,8 +42,8 @@ def build(inputs: ReportInputs) -> ReportResult:
             findings=(
                 Finding(
                     sentence=sentence,
-                    evidence=f"{counted(len(evidence), 'figure')} looked at.",
-                    sureness="sure" if evidence else "cannot tell",
+                    evidence=f"{counted(len(known), 'figure')} looked at.",
+                    sureness="sure" if known else "cannot tell",
                 ),
             )
         )
@@ -55,7 +55,8 @@ def build(inputs: ReportInputs) -> ReportResult:
     )
 
 
-def _evidence(inputs: ReportInputs) -> list[Evidence]:
+def evidence(inputs: ReportInputs) -> list[Evidence]:
+    """All that is known of each drink and preparation."""
     from stillroom.analysis.batches.waste import fate_by_preparation
     from stillroom.analysis.menu.season import season_figures
     from stillroom_plugins.reports.rework import evidence as gather

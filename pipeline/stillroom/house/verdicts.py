@@ -1,0 +1,73 @@
+"""What review meetings decided of drinks and preparations, kept in the house's `verdicts.jsonl`: one verdict a line.
+
+Nothing of a figure depends on them: they are shown in the next review beside what became of them. New lines are only
+ever added.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict
+from datetime import date
+from pathlib import Path
+from typing import Any, Final, get_args
+
+from stillroom.errors import DecisionsError
+from stillroom.files import replace_whole
+from stillroom.objects import Decision, MenuVerdict
+
+VERDICTS_NAME: Final = "verdicts.jsonl"
+
+
+def taken(folder: Path) -> tuple[MenuVerdict, ...]:
+    """All verdicts of the house in a folder, in the order in which they were taken.
+
+    Raises:
+        DecisionsError: the file cannot be read, or a line of it is damaged.
+    """
+    path = folder / VERDICTS_NAME
+    lines = _text(path).split("\n")
+    return tuple(_verdict(path, number, line) for number, line in enumerate(lines, 1) if line.strip())
+
+
+def take(folder: Path, verdict: MenuVerdict) -> Path:
+    """Add a verdict; gives the file.
+
+    Raises:
+        DecisionsError: the file is damaged, or cannot be written; it is as it was.
+    """
+    path = folder / VERDICTS_NAME
+    taken(folder)
+    text = _text(path)
+    line = json.dumps({**asdict(verdict), "day": verdict.day.isoformat()}, ensure_ascii=False)
+    begin = text if not text or text.endswith("\n") else f"{text}\n"
+    try:
+        replace_whole(path, f"{begin}{line}\n".encode())
+    except OSError as error:
+        raise DecisionsError(f"{path} cannot be written: {error.strerror or error}.") from None
+    return path
+
+
+def _text(path: Path) -> str:
+    try:
+        return path.read_text(encoding="utf-8-sig")
+    except FileNotFoundError:
+        return ""
+    except (OSError, UnicodeDecodeError) as error:
+        raise DecisionsError(f"{path} cannot be read ({error}): put back an earlier copy of it.") from None
+
+
+def _verdict(path: Path, number: int, line: str) -> MenuVerdict:
+    try:
+        record: dict[str, Any] = json.loads(line)
+        fields = {name: record[name] for name in ("subject", "decision", "by", "why")}
+        day = date.fromisoformat(record["day"])
+    except (ValueError, KeyError, TypeError):
+        fields, day = {}, date.min
+    if not fields or not all(isinstance(value, str) for value in fields.values()):
+        problem = "it must say subject, decision, day (like 2026-03-01), by and why, each a text"
+    elif fields["decision"] not in get_args(Decision):
+        problem = f"its decision must be {', '.join(get_args(Decision))}, not {fields['decision']!r}"
+    else:
+        return MenuVerdict(**fields, day=day)
+    raise DecisionsError(f"{path}, line {number}: {problem}. Mend that line, or put back an earlier copy.")

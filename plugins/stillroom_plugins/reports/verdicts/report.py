@@ -1,0 +1,160 @@
+"""Report: keep, rework or drop: the table that a review meeting ends with, and what became of the last verdicts."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Final
+
+import polars as pl
+
+from stillroom.analysis.next_menu.assumption import Assumption, pooled
+from stillroom.analysis.next_menu.became import became
+from stillroom.analysis.next_menu.standing import (
+    Season,
+    Standing,
+    drink_standing,
+    mean_of_others,
+    preparation_standing,
+)
+from stillroom.house.report_settings import DemandSettings, MenuSettings
+from stillroom.names import name_key
+from stillroom.objects import Column, Finding, ReportInputs, ReportResult, ReportTable
+from stillroom.words import counted, day_text, listed, number
+
+if TYPE_CHECKING:
+    from stillroom.analysis.menu.season import SeasonFigures
+
+ORDER: Final = ("drop", "rework", "keep")
+NOTES: Final = (
+    "Money a season: of a drink that is kept, what would be lost over 13 weeks without it, as a part of its guests "
+    "order another of ours ([menu] return_share); of one that is dropped, what is saved; of one to rework, what is at "
+    "stake; of a preparation that is kept, what the drinks that take it leave over.",
+    "Proposals, not verdicts: 'stillroom verdict NAME keep|rework|drop --by WHO --why TEXT' writes what is decided.",
+)
+
+
+def build(inputs: ReportInputs) -> ReportResult:
+    """The table of all drinks and preparations, with the last verdict on each."""
+    standings = sorted(_standings(inputs), key=_place)
+    if not standings:
+        return ReportResult(notes=("Nothing is on the menu in this period.",))
+    counts = Counter(one.decision for one in standings)
+    by = {decision: [one.subject for one in standings if one.decision == decision] for decision in ORDER}
+    named = [f"{decision} {listed(by[decision])}" for decision in ORDER[:2] if by[decision]]
+    unsure = sum(one.sureness == "cannot tell" for one in standings)
+    finding = Finding(
+        sentence=f"Proposed: keep {counts['keep']}, rework {counts['rework']}, drop {counts['drop']}.",
+        evidence=f"{'; '.join(named) or 'nothing to rework or drop'}. Of {counted(unsure, 'row')} it cannot be told.",
+        sureness="cannot tell" if unsure == len(standings) else "likely",
+    )
+    return ReportResult(findings=(finding,), tables=(_table(standings, inputs),), notes=NOTES)
+
+
+def _place(one: Standing) -> tuple[int, bool, float, str]:
+    return ORDER.index(one.decision), one.kind != "drink", -(one.a_season or 0.0), one.subject
+
+
+def _standings(inputs: ReportInputs) -> Iterator[Standing]:
+    from stillroom.analysis.batches.waste import fate_by_preparation
+    from stillroom.analysis.menu.rework import shortlist
+    from stillroom.analysis.menu.season import off_the_menu, season_figures
+    from stillroom_plugins.reports.rework.report import evidence
+
+    frames, period = inputs.frames, inputs.period
+    last = min(period.last, max([period.first, *frames["daily_serves"]["business_date"].to_list()]))
+    figures = season_figures(frames["daily_serves"], frames["current_spec"], frames["spec_cost"], period.first, last)
+    season = Season(
+        weeks=((last - period.first).days + 1) / 7,
+        share=_share(inputs),
+        currency=inputs.house.currency,
+        asks={row["subject"]: row for row in shortlist(evidence(inputs)).to_dicts()},
+    )
+    fates = fate_by_preparation(frames["batch_fate"], period.first, last)
+    lost = {row["preparation"]: row for row in fates.to_dicts()}
+    on_menu = figures.drinks.filter(~off_the_menu(last))
+    takers = _takers(inputs, on_menu["spec"].to_list())
+    for row in on_menu.iter_rows(named=True):
+        own = [name for name, drinks in takers.items() if drinks == {row["spec"]}]
+        waste = sum(float(lost[name]["cost_lost"] or 0.0) for name in own if name in lost)
+        yield drink_standing(row, mean_of_others(on_menu, row["spec"]), waste, season)
+    yield from _preparations(inputs, figures, takers, lost, season)
+
+
+def _preparations(
+    inputs: ReportInputs,
+    figures: SeasonFigures,
+    takers: dict[str, set[str]],
+    lost: dict[str, dict[str, object]],
+    season: Season,
+) -> Iterator[Standing]:
+    """Of every preparation and garnish that was made or used in the period."""
+    left = dict(figures.drinks.select("spec", pl.col("total_contribution").fill_null(0.0)).rows())
+    kinds = dict(inputs.frames["current_spec"].sort("version").select("spec", "kind").rows())
+    for name in sorted({*takers, *lost}):
+        worth = {drink: left.get(drink, 0.0) for drink in takers.get(name, ())}
+        yield preparation_standing(name, kinds.get(name, "preparation"), lost.get(name), worth, season)
+
+
+def _takers(inputs: ReportInputs, on_menu: list[str]) -> dict[str, set[str]]:
+    """Preparation used in the period -> drinks on the menu that take it, straight or inside others."""
+    from stillroom.analysis.menu.version_change import drinks_with
+
+    use = inputs.frames["preparation_use"].filter(
+        pl.col("business_date").is_between(inputs.period.first, inputs.period.last)
+    )
+    direct: dict[str, set[str]] = {}
+    for name, used_by in use.select("preparation", "used_by").unique().rows():
+        direct.setdefault(name, set()).add(used_by)
+    return {name: drinks_with(name, direct, set(on_menu)) for name in direct}
+
+
+def _share(inputs: ReportInputs) -> Assumption:
+    """The part of a drink's guests who would order another, as far as the house's own menu changes tell."""
+    from stillroom.analysis.demand.sales_history import sales_history
+    from stillroom.analysis.next_menu.returning import return_estimates
+
+    daily, last = inputs.frames["daily_serves"], inputs.period.last
+    calendar = inputs.house.settings(DemandSettings).calendar()
+    venues = daily["venue"].drop_nulls().unique().sort().to_list()
+    histories = [sales_history(daily, inputs.frames["current_spec"], venue, last, calendar) for venue in venues]
+    estimates = [one for history in histories if history is not None for one in return_estimates(history)]
+    return pooled(*inputs.house.settings(MenuSettings).return_share, estimates)
+
+
+def _table(standings: list[Standing], inputs: ReportInputs) -> ReportTable:
+    frames, last = inputs.frames, inputs.period.last
+    verdicts = {name_key(one.subject): one for one in inputs.house.verdicts}
+    rows = []
+    for one in standings:
+        verdict = verdicts.get(name_key(one.subject))
+        said = "" if verdict is None else f"{verdict.decision}, {day_text(verdict.day)}, {verdict.by}: {verdict.why}"
+        then = "" if verdict is None else became(
+            verdict, frames["daily_serves"], frames["current_spec"], frames["batch_fate"], last
+        )  # fmt: skip
+        rows.append({**asdict(one), "season_range": _range(one), "verdict": said or None, "became": then or None})
+    types = dict.fromkeys(("a_season", "low", "high"), pl.Float64()) | dict.fromkeys(
+        ("verdict", "became", "season_range"), pl.String()
+    )
+    return ReportTable(
+        name="verdicts",
+        title="Keep, rework or drop",
+        frame=pl.DataFrame(rows, schema_overrides=types),
+        columns={
+            "subject": Column(label="Drink or preparation"),
+            "decision": Column(label="Proposed"),
+            "a_season": Column(label="Money a season", unit=inputs.house.currency, decimals=0),
+            "season_range": Column(label="between"),
+            "sureness": Column(label="How sure"),
+            "case": Column(label="Its case"),
+            "would_change": Column(label="What would change it"),
+            "verdict": Column(label="Last verdict"),
+            "became": Column(label="What became of it"),
+        },
+        subjects="subject",
+    )
+
+
+def _range(one: Standing) -> str | None:
+    return None if one.low is None or one.high is None else f"{number(one.low)} and {number(one.high)}"

@@ -1,0 +1,52 @@
+"""What became of a verdict."""
+
+from datetime import date, timedelta
+
+import polars as pl
+
+from stillroom.analysis.next_menu.became import became
+from stillroom.objects import MenuVerdict
+
+DAY = date(2026, 3, 30)
+SPEC = pl.DataFrame(
+    [("A", 1, None), ("A", 2, DAY + timedelta(days=9))],
+    schema={"spec": pl.String, "version": pl.Int64, "in_service_from": pl.Date},
+    orient="row",
+)
+FATE = pl.DataFrame(
+    [
+        ("syrup", DAY - timedelta(days=5), 100.0, 0.0, 50.0, 0.0, 0.0),
+        ("syrup", DAY + timedelta(days=5), 100.0, 0.0, 0.0, 10.0, 0.0),
+    ],
+    schema=["preparation", "made_on", "made", "on_hand", "poured_away", "spoiled", "left_at_use_by"],
+    orient="row",
+)
+
+
+def sales(last, before=2.0, after=4.0):
+    days = [DAY + timedelta(days=number) for number in range(-27, 61)]
+    rows = [("A", day, before if day <= DAY else after) for day in days if day <= last]
+    return pl.DataFrame(rows, schema=["spec", "business_date", "serves"], orient="row")
+
+
+def verdict(subject="a"):
+    return MenuVerdict(subject=subject, decision="drop", day=DAY, by="Ana", why="dear")
+
+
+def test_how_it_sold_then_and_now():
+    last = DAY + timedelta(days=60)
+    assert became(verdict(), sales(last), SPEC, FATE, last) == "version 2 since; 14 serves a week then, 28 now"
+
+
+def test_that_it_is_off():
+    last, ended = DAY + timedelta(days=60), DAY + timedelta(days=3)
+    assert became(verdict(), sales(ended), SPEC.head(1), FATE, last) == "off since 2 Apr"
+
+
+def test_what_of_a_preparation_was_lost():
+    last = DAY + timedelta(days=60)
+    assert became(verdict("Syrup"), sales(last), SPEC, FATE, last) == "50 % lost then, 10 % since"
+
+
+def test_nothing_before_the_data_reach_beyond_it():
+    assert became(verdict(), sales(DAY), SPEC, FATE, DAY) == ""
