@@ -16,10 +16,14 @@ from stillroom.answers.review.objects import (
 from stillroom.answers.review.sheet_objects import (
     BatchMark,
     Course,
+    Lever,
     Mark,
+    MenuPlace,
     Note,
     PartRow,
     Sheet,
+    SizeRow,
+    Spot,
     UserRow,
     VersionsTable,
 )
@@ -104,6 +108,7 @@ def sample_drink(name: str) -> Sheet:
             label="Serves a day, week by week",
             line=tuple((week + timedelta(days=3), None if n == 4 else 5.0 + n % 3) for n, week in enumerate(WEEKS)),
             marks=(Mark(day=date(2026, 4, 6), text="version 2, EUR 12.00 for 11.00"),),
+            costs=((FIRST, 2.61), (date(2026, 4, 6), None), (date(2026, 4, 20), 2.64)),
         ),
         parts=(PartRow(name="Pear cordial", amount="20 ml", cost="0.10", share=0.1),),
         users=(),
@@ -113,6 +118,16 @@ def sample_drink(name: str) -> Sheet:
         ),
         batches=(),
         source="specs/specs.csv, row 8",
+        place=MenuPlace(
+            own=Spot(name=name, share=0.085, contribution=6.71),
+            share_range=(0.075, 0.095),
+            contribution_range=(6.59, 6.82),
+            share_mark=0.05,
+            average=8.58,
+            others=(Spot(name="Hay Flip", share=0.04, contribution=9.2),),
+            does="sells well, earns little",
+        ),
+        levers=(Lever(what="Price 5 % higher", low=-86.4, high=250.0, rests_on="assumed"),),
     )
 
 
@@ -150,6 +165,19 @@ def sample_preparation() -> Sheet:
         versions=VersionsTable(versions=("version 2, in service",), rows=()),
         batches=tuple(reversed(batches)),
         source="specs/specs.csv, row 40",
+        sizes=tuple(
+            SizeRow(
+                made_on=date(2026, 6, 1),
+                size=size,
+                unit="ml",
+                chance_lost=chance,
+                lost=lost,
+                chance_short=0.0,
+                now=size == 2480,
+                advised=size == 1240,
+            )
+            for size, chance, lost in ((1240, 0.2, 43.0), (2480, 0.97, 905.0))
+        ),
     )
 
 

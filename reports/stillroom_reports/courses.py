@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 GUTTER: Final = 56
 """Pixels left of the axis for the labels of values."""
-TOP, LINE_HIGH, LOSS_HIGH, MEASURED_HIGH = 22, 110, 44, 56
+TOP, LINE_HIGH, LOSS_HIGH, COST_HIGH, MEASURED_HIGH = 22, 110, 44, 44, 56
 FEW_DAYS: Final = 21
 """Days up to which every few days has a label; of more, the first of every month."""
 
@@ -39,6 +39,8 @@ def course_panels(course: Course) -> tuple[Panel, ...]:
     panels = [_line(course, days)]
     if any(batch.lost > 0 for batch in course.batches):
         panels.append(_losses(course, days))
+    if course.costs:
+        panels.append(_costs(course, days))
     targets = dict(course.targets)
     for name, values in (("°Brix", [b.brix for b in course.batches]), ("pH", [b.ph for b in course.batches])):
         if sum(value is not None for value in values) > 1:
@@ -202,6 +204,33 @@ def _losses(course: Course, days: _Days) -> Panel:
         ).format(GUTTER - 8, LOSS_HIGH, short_amount(most, course.unit))
     ]
     return Panel(labels=_svg(LOSS_HIGH + 4, labels), plot=_svg(LOSS_HIGH + 4, parts), height=LOSS_HIGH + 4)
+
+
+def _costs(course: Course, days: _Days) -> Panel:
+    """What a serve cost: a line that steps, each step with its figure; a gap where it is not known."""
+    from markupsafe import Markup
+
+    on = scale([cost for _, cost in course.costs if cost is not None] or [1.0])
+    ends = [days.place(day) for day, _ in course.costs[1:]] + [100.0]
+    parts = []
+    for (day, cost), end in zip(course.costs, ends, strict=True):
+        start = days.place(day)
+        height = COST_HIGH - 2 if cost is None else 14 + (COST_HIGH - 16) * (1 - on.place(cost) / 100)
+        if cost is not None:
+            parts.append(
+                Markup('<line class="cost" x1="{0}%" x2="{1}%" y1="{2:.1f}" y2="{2:.1f}"/>').format(start, end, height)
+            )
+        parts.append(
+            Markup('<text x="{}%" y="{:.1f}" text-anchor="{}">{}</text>').format(
+                start, height - 4, "end" if start > 90 else "start", "not known" if cost is None else f"{cost:.2f}"
+            )
+        )
+    labels = [
+        Markup(
+            '<text x="{0}" y="14" text-anchor="end">a serve</text><text x="{0}" y="28" text-anchor="end">costs</text>'
+        ).format(GUTTER - 8)
+    ]
+    return Panel(labels=_svg(COST_HIGH, labels), plot=_svg(COST_HIGH, parts), height=COST_HIGH)
 
 
 def _measured(course: Course, days: _Days, name: str, values: Sequence[float | None], target: float | None) -> Panel:

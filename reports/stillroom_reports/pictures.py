@@ -32,20 +32,21 @@ class Scale:
         return round(100 * (value - self.low) / (self.high - self.low), 2)
 
 
-def scale(values: Sequence[float]) -> Scale:
-    """A scale with round ticks that holds zero and all values.
+def scale(values: Sequence[float], *, zero: bool = True) -> Scale:
+    """A scale with round ticks that holds all values, and zero unless told otherwise.
 
-    >>> scale([1200.0, 11690.0]).ticks
-    (0.0, 5000.0, 10000.0)
+    >>> scale([1200.0, 11690.0]).ticks, scale([6.6, 9.9], zero=False).ticks
+    ((0.0, 5000.0, 10000.0), (7.0, 8.0, 9.0))
     """
-    top, bottom = max([*values, 0.0]), min([*values, 0.0])
+    held = [*values, 0.0] if zero else values
+    top, bottom = max(held), min(held)
     if top == bottom:
         top = bottom + 1.0
     step = _round_step((top - bottom) / TICKS)
     first = math.ceil(bottom / step)
     ticks = tuple(step * n for n in range(first, int(top // step) + 1))
     margin = 0.02 * (top - bottom)
-    return Scale(low=bottom - (margin if bottom < 0 else 0.0), high=top + margin, ticks=ticks)
+    return Scale(low=bottom - (margin if bottom < 0 or not zero else 0.0), high=top + margin, ticks=ticks)
 
 
 def _round_step(step: float) -> float:

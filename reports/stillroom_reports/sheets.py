@@ -10,8 +10,10 @@ from stillroom.answers.review.sheet_objects import BatchMark, Sheet
 from stillroom.objects import Finding, ReportTable
 from stillroom_reports.courses import Panel, course_panels
 from stillroom_reports.document import Document, by_rank, safe_name
+from stillroom_reports.map_picture import menu_map
 from stillroom_reports.pictures import bar
 from stillroom_reports.sections import Chart, Section, Table, chart_on_page, table_on_page
+from stillroom_reports.sheet_texts import SizeTexts, lever_texts, place_text, size_texts
 
 if TYPE_CHECKING:
     import polars as pl
@@ -41,6 +43,12 @@ class SheetOnPage:
     panels: tuple[Panel, ...]
     shares: tuple[Markup, ...]
     """A bar for each of its users."""
+    place: Markup | None
+    """The menu map with this drink on it."""
+    place_said: str
+    levers: tuple[tuple[str, str, str], ...]
+    """What, the money it would move, what that rests on."""
+    sizes: tuple[SizeTexts, ...]
     batches: tuple[BatchMark, ...]
     more_batches: tuple[BatchMark, ...]
     said: tuple[Said, ...]
@@ -70,10 +78,12 @@ def sheets_on_page(
     if document.review is None:
         return ()
     contributed = _Contributed(document, sections, before)
-    return tuple(_sheet(sheet, ids[sheet.name], contributed) for sheet in document.review.sheets)
+    return tuple(
+        _sheet(sheet, ids[sheet.name], contributed, document.house.currency) for sheet in document.review.sheets
+    )
 
 
-def _sheet(sheet: Sheet, sheet_id: str, contributed: _Contributed) -> SheetOnPage:
+def _sheet(sheet: Sheet, sheet_id: str, contributed: _Contributed, currency: str) -> SheetOnPage:
     return SheetOnPage(
         id=sheet_id,
         sheet=sheet,
@@ -81,6 +91,10 @@ def _sheet(sheet: Sheet, sheet_id: str, contributed: _Contributed) -> SheetOnPag
         shares=tuple(
             bar(user.share or 0.0, label=f"{100 * (user.share or 0):.0f} %", kind="normal") for user in sheet.users
         ),
+        place=menu_map(sheet.place, currency) if sheet.place else None,
+        place_said=place_text(sheet.place, currency) if sheet.place else "",
+        levers=tuple(lever_texts(sheet)),
+        sizes=tuple(size_texts(sheet)),
         batches=sheet.batches[:BATCHES],
         more_batches=sheet.batches[BATCHES:],
         said=contributed.said(sheet.name),
@@ -119,13 +133,13 @@ class _Contributed:
 
     def tables(self, name: str, sheet_id: str) -> tuple[tuple[str, tuple[Table, ...]], ...]:
         found: dict[str, list[Table]] = {}
-        for number, (section, table, rows) in enumerate(self._rows):
+        for place, (section, table, rows) in enumerate(self._rows):
             own = rows.get(name.casefold())
             if own is None or table.statistics:
                 continue
             rest = {column: shown for column, shown in table.columns.items() if column != table.subjects}
             about = replace(table, frame=own, columns=rest)
-            found.setdefault(section.title, []).append(table_on_page(about, f"{sheet_id}-table-{number}"))
+            found.setdefault(section.title, []).append(table_on_page(about, f"{sheet_id}-table-{place}"))
         return tuple((title, tuple(tables)) for title, tables in found.items())
 
 

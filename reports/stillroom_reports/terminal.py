@@ -11,6 +11,7 @@ from stillroom.words import THIN_SPACE, day_text, short_amount, short_day, wrapp
 from stillroom_reports.document import Document
 from stillroom_reports.figures import grouped
 from stillroom_reports.glance import change_text
+from stillroom_reports.sheet_texts import lever_texts, place_text, size_texts
 
 WIDTH: Final = 80
 BARS: Final = 16
@@ -165,6 +166,7 @@ def sheet_text(sheet: Sheet, currency: str, *, colour: bool = False) -> str:
         lines += [f"  {_course(sheet.course)}"]
         lines += [f"  {ink(f'{short_day(mark.day)}: {mark.text}', TEAL)}" for mark in sheet.course.marks]
     lines += _table("Versions side by side", ("", *sheet.versions.versions), sheet.versions.rows, ink)
+    lines += _bearings(sheet, currency)
     if sheet.users:
         lines += ["", "Goes into"]
         for user in sheet.users:
@@ -178,6 +180,23 @@ def sheet_text(sheet: Sheet, currency: str, *, colour: bool = False) -> str:
                 f"{batch.lost:>9.0f}  {batch.source[-31:]}"
             )
     return "\n".join(map(_harmless, lines)) + "\n"
+
+
+def _bearings(sheet: Sheet, currency: str) -> list[str]:
+    """Where a drink lies on the menu map and what would move it; how much of a preparation to make at a time."""
+    lines: list[str] = []
+    if sheet.place:
+        lines += ["", f"On the menu map: {sheet.place.does}", *_wrap(place_text(sheet.place, currency), "  ")]
+    if sheet.levers:
+        lines += ["", f"What would move it, {currency} left over in such a period, all else as it was"]
+        for what, money, rests_on in lever_texts(sheet):
+            lines += _wrap(f"{what}: {money} ({rests_on})", "  ", "    ")
+    if sheet.sizes:
+        lines += ["", f"How much to make at a time, on an empty shelf on {short_day(sheet.sizes[0].made_on)}"]
+        for one in size_texts(sheet):
+            what = f" ({one.what})" if one.what else ""
+            lines += _wrap(f"{one.size}: some lost {one.lost}; short {one.short}{what}", "  ", "    ")
+    return lines
 
 
 def _course(course: Course) -> str:

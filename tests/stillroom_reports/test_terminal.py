@@ -29,7 +29,11 @@ def test_a_sheet_fits_80_columns_and_marks_what_changed():
     assert "batches/batches.csv, row 11" in said
     assert "6 Apr: version 2" in said
     assert "Contains celery" in said
-    assert "* Pear cordial" in sheet_text(sample_drink("Drink 1"), "EUR")
+    assert "1.2 l: some lost 20 times in 100, 43 ml on average; short hardly ever (costs" in said
+    drink = sheet_text(sample_drink("Drink 1"), "EUR")
+    assert "* Pear cordial" in drink
+    assert "8.5 % of the serves on its days (7.5 to 9.5; well from 5.0 %)" in drink
+    assert "Price 5 % higher: −86 to +250 (assumed)" in drink
 
 
 @pytest.mark.parametrize("colour", [True, False])

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     import numpy as np
     import polars as pl
 
+    from stillroom.analysis.batches.batch_size import BatchSize
     from stillroom.analysis.batches.making_plan import Costs
     from stillroom.analysis.batches.preparation_stock import Stocked
     from stillroom.analysis.batches.use_ahead import UseAhead
@@ -62,6 +63,8 @@ class PrepLine:
     """Money that this making saves against making none today, over the days looked at; its work is counted."""
     wanted_for: tuple[tuple[str, float], ...] = ()
     """What of it today's other makings take: outer preparation, amount."""
+    sizes: tuple[BatchSize, ...] = ()
+    """Sizes of a batch made on an empty shelf, and their odds; the smallest first."""
     cannot_tell: str = ""
     """Why no making can be advised."""
     notes: tuple[str, ...] = ()
@@ -215,7 +218,7 @@ def _venue_lines(
         drawn = use.of(name)
         wanted = use.wanted_today(name)
         costs = _worth_now(costs, wanted, drawn, gains, settings.next_making_days)
-        line = _line(venue, stock, drawn, settings, costs, day)
+        line = _line(venue, stock, drawn, settings, costs, day, _usual_size(here["batch_fate"], name, units[name]))
         if wanted and not use.served(name):  # all its worth lies in the makings that want it
             line = replace(line, saves=min(line.saves, sum(gains[outer] for outer, _ in wanted)))
         use.plan(name, line.make, stock.on_hand)
@@ -285,9 +288,26 @@ def _of_venue(frames: Mapping[str, pl.DataFrame], venue: str) -> dict[str, pl.Da
     return {name: frame.filter(pl.col("venue") == venue) for name, frame in frames.items() if "venue" in frame.columns}
 
 
-def _line(venue: str, stock: Stocked, use: np.ndarray, settings: PrepSettings, costs: Costs, day: date) -> PrepLine:
+def _usual_size(fate: pl.DataFrame, preparation: str, unit: str) -> float | None:
+    """How much is made at a time: the median of its batches."""
+    import polars as pl
+
+    made = fate.filter(pl.col("preparation") == preparation, pl.col("unit") == unit)["made"]
+    return float(made.median()) if len(made) else None  # type: ignore[arg-type]
+
+
+def _line(
+    venue: str,
+    stock: Stocked,
+    use: np.ndarray,
+    settings: PrepSettings,
+    costs: Costs,
+    day: date,
+    usual_size: float | None,
+) -> PrepLine:
     import numpy as np
 
+    from stillroom.analysis.batches.batch_size import batch_sizes
     from stillroom.analysis.batches.making_plan import making_plan
 
     until_next = use[:, : settings.next_making_days].sum(axis=1)
@@ -323,6 +343,15 @@ def _line(venue: str, stock: Stocked, use: np.ndarray, settings: PrepSettings, c
         makings=plan.size / stock.making,
         make_wasted=stock.left_of_making(plan.size, day, use),
         saves=plan.saves,
+        sizes=batch_sizes(
+            use,
+            keeps=stock.keeps,
+            next_making=settings.next_making_days,
+            making=stock.making,
+            step=stock.making * settings.part(stock.preparation),
+            now=usual_size,
+            advised=plan.steady.usual,
+        ),
     )
 
 

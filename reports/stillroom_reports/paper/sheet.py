@@ -8,8 +8,12 @@ from stillroom.answers.review.sheet_objects import BatchMark, Sheet, UserRow
 from stillroom.words import day_text, number, percent, short_day, unbroken
 from stillroom_reports.courses import course_panels
 from stillroom_reports.document import Document, by_rank
-from stillroom_reports.paper.drawings import Drawing, course
+from stillroom_reports.map_picture import menu_map
+from stillroom_reports.paper.drawings import Drawing, course, drawing
+from stillroom_reports.sheet_texts import lever_texts, place_text, size_texts
 
+MAP: Final = 420
+"""Width of the menu map, in pixels of its own."""
 BATCHES: Final = 8
 """Batches that stand on a sheet of paper: the newest."""
 SAID: Final = 5
@@ -18,6 +22,7 @@ SAID: Final = 5
 
 def sheet_values(sheet: Sheet, document: Document) -> dict[str, Any]:
     """A sheet as its template takes it."""
+    currency = document.house.currency
     several = len(sheet.versions.versions) > 1
     return {
         "name": sheet.name,
@@ -46,6 +51,12 @@ def sheet_values(sheet: Sheet, document: Document) -> dict[str, Any]:
             [part.name, part.amount, part.cost, "" if part.share is None else percent(part.share)]
             for part in sheet.parts
         ],
+        "place": drawing(menu_map(sheet.place, currency), MAP) if sheet.place else None,
+        "does": sheet.place.does if sheet.place else "",
+        "place_said": unbroken(place_text(sheet.place, currency)) if sheet.place else "",
+        "levers": [list(map(unbroken, row)) for row in lever_texts(sheet)],
+        "from": short_day(sheet.sizes[0].made_on) if sheet.sizes else "",
+        "sizes": [list(map(unbroken, (one.size, one.lost, one.short, one.what))) for one in size_texts(sheet)],
         "users": [_user(user) for user in sheet.users],
         "said": _said(sheet.name, document),
         "unit": _unit(sheet),

@@ -58,6 +58,16 @@ def earnings(daily: pl.DataFrame, spec_cost: pl.DataFrame) -> pl.DataFrame:
     )
 
 
+def cost_of_days(daily: pl.DataFrame, spec_cost: pl.DataFrame) -> pl.DataFrame:
+    """What a serve cost on each day on which it was sold, by the version in service and the prices of the day.
+
+    Returns:
+        spec, business_date, cost (null where a price is missing).
+    """
+    dated = _with_cost(daily.filter(pl.col("serves") > 0), spec_cost)
+    return dated.group_by("spec", "business_date").agg(pl.col("cost").max()).sort("spec", "business_date")
+
+
 def _serves_with(cost: str) -> pl.Expr:
     return SOLD.filter(pl.col(cost).is_not_null()).sum()
 
@@ -102,7 +112,7 @@ def _with_cost(daily: pl.DataFrame, spec_cost: pl.DataFrame) -> pl.DataFrame:
             by=["spec", "version"],
             check_sortedness=False,
         )
-        .select("spec", "serves", "net_amount", "cost", "cost_known", "missing")
+        .select("spec", "business_date", "serves", "net_amount", "cost", "cost_known", "missing")
     )
 
 

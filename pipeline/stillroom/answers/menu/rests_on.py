@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from collections.abc import Mapping
+from datetime import date, timedelta
 
 import polars as pl
 
@@ -11,9 +12,11 @@ from stillroom.analysis.next_menu.assumption import Assumption, pooled
 from stillroom.analysis.next_menu.menu_week import SEASON_WEEKS
 from stillroom.analysis.next_menu.price_response import price_estimates
 from stillroom.analysis.next_menu.returning import return_estimates
+from stillroom.analysis.specs.book import SpecBook
 from stillroom.answers.menu.today import Today
 from stillroom.house.report_settings import MenuSettings
 from stillroom.names import name_key
+from stillroom.objects import HouseFacts
 
 
 def return_share(today: Today) -> Assumption:
@@ -23,13 +26,19 @@ def return_share(today: Today) -> Assumption:
     return pooled(least, most, estimates)
 
 
-def price_response(today: Today) -> Assumption:
-    """By how many per cent serves change for 1 % of price: as stated, narrowed by the house's own price changes."""
-    least, most = today.house.settings(MenuSettings).price_response
-    daily, spec = today.frames["daily_serves"], today.frames["current_spec"]
+def price_response(house: HouseFacts, frames: Mapping[str, pl.DataFrame], book: SpecBook, last_day: date) -> Assumption:
+    """By how many per cent serves change for 1 % of price: as stated, narrowed by the house's own price changes.
+
+    Args:
+        frames: daily_serves, current_spec, preparation_use.
+    """
+    least, most = house.settings(MenuSettings).price_response
+    daily, spec = frames["daily_serves"], frames["current_spec"]
+    if daily.is_empty():
+        return pooled(least, most, [])
     first = min(daily["business_date"].to_list())
-    every = changes(spec, today.frames["preparation_use"], first, today.last_day)
-    builds = _builds(today)
+    every = changes(spec, frames["preparation_use"], first, last_day)
+    builds = _builds(book)
     priced = [
         one for one in every
         if one.repriced and builds.get((name_key(one.spec), one.old)) == builds.get((name_key(one.spec), one.new))
@@ -37,11 +46,11 @@ def price_response(today: Today) -> Assumption:
     return pooled(least, most, price_estimates(effect_of(one, every, daily, spec) for one in priced))
 
 
-def _builds(today: Today) -> dict[tuple[str, int], tuple[tuple[str, float], ...]]:
+def _builds(book: SpecBook) -> dict[tuple[str, int], tuple[tuple[str, float], ...]]:
     """What goes into each version, so that a change of price alone can be told."""
     return {
         key: tuple(sorted((name_key(line.item), line.base_amount) for line in spec.lines))
-        for key, spec in today.book.specs.items()
+        for key, spec in book.specs.items()
     }
 
 

@@ -123,7 +123,9 @@ class _WhatIf:
         draws = len(today.venues[0].serves)
         self.share = return_share(today)
         self.shares = self.share.draws(draws, self.generator)
-        self.response = price_response(today) if self.asked.prices else None
+        self.response = (
+            price_response(today.house, today.frames, today.book, today.last_day) if self.asked.prices else None
+        )
         drawn = self.response.draws(draws, self.generator) if self.response else np.zeros(draws)
         self.elasticity = drawn
         self.newcomers = newcomer([venue.ahead.history for venue in today.venues])

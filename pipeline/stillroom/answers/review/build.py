@@ -46,6 +46,7 @@ def review(
     sums = season.sums(one, doubts)
     held = against.against(one, sums, other, doubts) if other else None
     figures = against.with_changes(sums, held)
+    prep = _prep_list(frames, house)
     marked = lists.deciding(decide[:THIS_WEEK], _in_few_words(one))
     return Review(
         sentence=_sentence(figures, one, house.currency),
@@ -54,7 +55,7 @@ def review(
         figures=figures,
         drinks=season.drink_rows(one, marked),
         lost=_lost(one),
-        today=lists.today(_prep_list(frames, house)),
+        today=lists.today(prep),
         decide=decide,
         mend=mend,
         against=held,
@@ -66,6 +67,7 @@ def review(
                 house=house,
                 cautions=cautions,
                 said={item.subject.casefold(): item for item in (*mend, *decide) if item.subject},
+                prep=prep,
             )
         ),
     )
@@ -82,7 +84,9 @@ def one_sheet(
     from stillroom.analysis.specs.request import chosen_version
 
     one = season.season(frames, period)
-    bench = sheets.Bench(season=one, frames=frames, house=house, cautions=cautions, said={})
+    bench = sheets.Bench(
+        season=one, frames=frames, house=house, cautions=cautions, said={}, prep=_prep_list(frames, house)
+    )
     return sheets.sheet_of(bench, chosen_version(bench.composition.book, name, None).spec)
 
 

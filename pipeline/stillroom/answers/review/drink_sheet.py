@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import timedelta
-from typing import TYPE_CHECKING, Any
+from datetime import date, timedelta
+from typing import TYPE_CHECKING, Any, Final
 
 from stillroom.answers.review import sheets, versions
+from stillroom.answers.review.moving import levers
 from stillroom.answers.review.season import Season
-from stillroom.answers.review.sheet_objects import Course, Note, Sheet
+from stillroom.answers.review.sheet_objects import Course, MenuPlace, Note, Sheet, Spot
 from stillroom.names import name_key
 from stillroom.words import number
 
@@ -16,6 +17,10 @@ if TYPE_CHECKING:
     from stillroom.analysis.specs.book import SpecVersion
     from stillroom.analysis.specs.sheet import SpecSheet
     from stillroom.answers.review.sheets import Bench
+
+
+CENT: Final = 0.01
+"""Of the house's currency: a smaller change of cost is none."""
 
 
 def sheet(bench: Bench, spec: SpecVersion, several: Sequence[SpecVersion]) -> Sheet:
@@ -42,6 +47,28 @@ def sheet(bench: Bench, spec: SpecVersion, several: Sequence[SpecVersion]) -> Sh
         versions=versions.side_by_side(bench, several),
         batches=(),
         source=sheets.origin(bench.frames["current_spec"], "spec", spec.spec),
+        place=_place(bench, row) if row else None,
+        levers=levers(bench, row, own) if row else (),
+    )
+
+
+def _place(bench: Bench, row: dict[str, Any]) -> MenuPlace | None:
+    spots = {
+        one["spec"]: Spot(name=one["spec"], share=one["daily_share"], contribution=one["contribution"])
+        for one in bench.season.figures.drinks.iter_rows(named=True)
+        if one["daily_share"] is not None and one["contribution"] is not None
+    }
+    average = bench.season.figures.average_contribution
+    if row["spec"] not in spots or average is None:
+        return None
+    return MenuPlace(
+        own=spots.pop(row["spec"]),
+        share_range=(row["share_low"], row["share_high"]),
+        contribution_range=(row["contribution_low"], row["contribution_high"]),
+        share_mark=row["share_mark"],
+        average=average,
+        others=tuple(spots.values()),
+        does=row["does"],
     )
 
 
@@ -105,4 +132,24 @@ def _course(bench: Bench, spec: SpecVersion, several: Sequence[SpecVersion]) -> 
         label="Serves a day, week by week",
         line=tuple((min(week + middle, one.upto), found.get(week)) for week in one.weeks),
         marks=sheets.marks(several, one.period.first, one.upto, bench.house.currency),
+        costs=_costs(bench, spec.spec),
     )
+
+
+def _costs(bench: Bench, name: str) -> tuple[tuple[date, float | None], ...]:
+    """The days on which a serve began to cost something else."""
+    import polars as pl
+
+    one = bench.season
+    own = bench.cost_of_days.filter(
+        pl.col("spec") == name, pl.col("business_date").is_between(one.period.first, one.upto)
+    )
+    steps: list[tuple[date, float | None]] = []
+    for day, cost in own.select("business_date", "cost").iter_rows():
+        if not steps or _differ(cost, steps[-1][1]):
+            steps.append((day, cost))
+    return tuple(steps)
+
+
+def _differ(one: float | None, other: float | None) -> bool:
+    return one is not other if one is None or other is None else abs(one - other) >= CENT / 2

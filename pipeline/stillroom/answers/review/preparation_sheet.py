@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from stillroom.answers.review import sheets, versions
-from stillroom.answers.review.sheet_objects import BatchMark, Course, Note, Sheet
+from stillroom.answers.review.sheet_objects import BatchMark, Course, Note, Sheet, SizeRow
 from stillroom.words import short_day
 
 if TYPE_CHECKING:
@@ -38,6 +38,30 @@ def sheet(bench: Bench, spec: SpecVersion, several: Sequence[SpecVersion]) -> Sh
         versions=versions.side_by_side(bench, several),
         batches=tuple(reversed(batches)),
         source=sheets.origin(bench.frames["current_spec"], "spec", spec.spec),
+        sizes=_sizes(bench, spec.spec),
+    )
+
+
+def _sizes(bench: Bench, name: str) -> tuple[SizeRow, ...]:
+    """How much to make at a time, by the prep list's plan."""
+    if bench.prep is None:
+        return ()
+    several = len({line.venue for line in bench.prep.lines}) > 1
+    return tuple(
+        SizeRow(
+            made_on=bench.prep.day,
+            size=one.size,
+            unit=line.unit,
+            chance_lost=one.chance_lost,
+            lost=one.lost,
+            chance_short=one.chance_short,
+            now=one.now,
+            advised=one.advised,
+            venue=line.venue if several else "",
+        )
+        for line in bench.prep.lines
+        if line.preparation == name
+        for one in line.sizes
     )
 
 

@@ -50,6 +50,65 @@ class BatchMark:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Spot:
+    """A drink on the menu map."""
+
+    name: str
+    share: float
+    """Of the serves on its days."""
+    contribution: float
+    """Of a serve, house currency."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class MenuPlace:
+    """Where a drink lies on the menu map, beside the others."""
+
+    own: Spot
+    share_range: tuple[float, float]
+    contribution_range: tuple[float, float]
+    """95 % ranges."""
+    share_mark: float
+    """From here on it sells well."""
+    average: float
+    """Contribution of the average serve: from here on it earns well."""
+    others: tuple[Spot, ...]
+    does: str
+    """In words."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Lever:
+    """What one change would do to the money left over in such a period."""
+
+    what: str
+    low: float
+    high: float
+    rests_on: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class SizeRow:
+    """A size of batch, made on an empty shelf, and its odds; amounts in `unit`."""
+
+    made_on: date
+    size: float
+    unit: str
+    chance_lost: float
+    """That some of it is left at the end of its keep."""
+    lost: float
+    """How much of it, on average."""
+    chance_short: float
+    """That it is used up before the next making day."""
+    now: bool
+    """As batches are made now."""
+    advised: bool
+    """As the way that costs least makes them."""
+    venue: str = ""
+    """'' where the house has one."""
+
+
+@dataclass(frozen=True, kw_only=True)
 class Course:
     """What lies on a sheet's one time axis."""
 
@@ -64,6 +123,8 @@ class Course:
     batches: tuple[BatchMark, ...] = ()
     targets: tuple[tuple[str, float], ...] = ()
     """°Brix or pH, and what the spec works out at."""
+    costs: tuple[tuple[date, float | None], ...] = ()
+    """Days on which a serve began to cost something else, and what; None = not known."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -125,3 +186,9 @@ class Sheet:
     """Newest first."""
     source: str = ""
     """File and row of its spec."""
+    place: MenuPlace | None = None
+    """Of a drink that sold and whose cost is known."""
+    levers: tuple[Lever, ...] = ()
+    """What would move a drink's money."""
+    sizes: tuple[SizeRow, ...] = ()
+    """Of a preparation: how much to make at a time."""

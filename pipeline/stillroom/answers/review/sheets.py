@@ -20,10 +20,12 @@ from stillroom.words import short_day
 if TYPE_CHECKING:
     import polars as pl
 
+    from stillroom.analysis.next_menu.assumption import Assumption
     from stillroom.analysis.specs.book import SpecVersion
     from stillroom.analysis.specs.composition import Composition
     from stillroom.analysis.specs.facts import BatchHistory
     from stillroom.analysis.specs.sheet import SpecSheet
+    from stillroom.answers.prep_list import PrepList
 
 NEEDS: Final = (
     *VIEWS,
@@ -44,6 +46,8 @@ class Bench:
     cautions: tuple[Caution, ...]
     said: Mapping[str, Item]
     """Name without case -> what the lists say of it."""
+    prep: PrepList | None = None
+    """What to make next; None where the data do not allow a list."""
 
     @cached_property
     def composition(self) -> Composition:
@@ -54,11 +58,25 @@ class Bench:
         return Composition(SpecBook(self.frames, self.season.upto))
 
     @cached_property
+    def price_response(self) -> Assumption:
+        """By how many per cent serves change for 1 % of price."""
+        from stillroom.answers.menu.rests_on import price_response
+
+        return price_response(self.house, self.frames, self.composition.book, self.season.upto)
+
+    @cached_property
     def costs(self) -> pl.DataFrame:
         """What each part of each version costs, on the last day looked at or the day of its service nearest to it."""
         from stillroom.analysis.specs.costing import costs_in
 
         return costs_in(self.frames["part_cost"], self.composition.book)
+
+    @cached_property
+    def cost_of_days(self) -> pl.DataFrame:
+        """What a serve of each drink cost on each day on which it was sold."""
+        from stillroom.analysis.menu.earnings import cost_of_days
+
+        return cost_of_days(self.frames["daily_serves"], self.frames["spec_cost"])
 
     @cached_property
     def history(self) -> Mapping[tuple[str, int], BatchHistory]:

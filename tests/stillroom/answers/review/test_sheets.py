@@ -92,3 +92,35 @@ def test_the_course_of_the_stock_by_hand(sheets):
     course = dict(sheets["Fig Cordial"].course.line)
     days = [MONDAY + timedelta(days=n) for n in range(6)]
     assert [course[day] for day in days] == [630, 610, 590, 570, 550, 0]
+
+
+def test_what_a_serve_cost_is_dated(sheets):
+    """50 ml of gin at 0.03 and 20 ml of cordial at 0.01 are 1.70, with 40 ml of gin 1.40 from 9 March."""
+    assert sheets["Fig Sour"].course.costs == (
+        (date(2026, 3, 2), pytest.approx(1.7)),
+        (date(2026, 3, 9), pytest.approx(1.4)),
+    )
+
+
+def test_what_would_move_a_drink_by_hand(sheets):
+    """14 serves at 9.00 net, which cost 1.55: with 1.8 or 0.2 % fewer serves for 1 % of price, the ends of what is
+    assumed 8 times in 10, and no price change of the same build to narrow it."""
+    price, cheaper, part, more = sheets["Fig Sour"].levers
+    ends = [14 * (1.05**-e * (1.05 * 9 - 1.55) - (9 - 1.55)) for e in (1.8, 0.2)]
+    assert (price.low, price.high) == (pytest.approx(ends[0]), pytest.approx(ends[1]))
+    assert price.rests_on == "for 1 % of price, 0.2 to 1.8 % of serves the other way: assumed"
+    assert cheaper.low < 0 < cheaper.high or cheaper.high < 0
+    assert (part.what, part.low) == ("10 % off gin, in price or in the glass", pytest.approx(14 * 0.12))
+    assert more.high == pytest.approx(1.4 * (9 - 1.55))
+
+
+def test_the_only_drink_has_all_the_serves(sheets):
+    place = sheets["Fig Sour"].place
+    assert (place.own.share, place.own.contribution, place.others) == (1.0, pytest.approx(7.45), ())
+
+
+def test_sizes_of_a_batch_come_from_the_prep_list(sheets):
+    sizes = sheets["Fig Cordial"].sizes
+    assert [one.advised for one in sizes].count(True) == 1
+    assert [one.size for one in sizes if one.now] == [650]
+    assert [one.chance_lost for one in sizes] == sorted(one.chance_lost for one in sizes)
