@@ -36,7 +36,9 @@ if TYPE_CHECKING:
     from stillroom.house.house import House
     from stillroom.intake.deciding import Decided
     from stillroom.intake.outcome import Outcome, Progress
+    from stillroom.looking.gathering import Gathered
     from stillroom.looking.look import Look
+    from stillroom.looking.patterns import Kin
     from stillroom.objects import Caution, MenuChange, MenuVerdict
     from stillroom.plugins.registry import Registry
     from stillroom.store.in_force import LedgerLine
@@ -297,14 +299,17 @@ class OpenHouse:
         source: str | None = None,
         plugin: str | None = None,
         table: str | None = None,
+        sheets: tuple[str, ...] = (),
+        kin: Kin | None = None,
         answers: Mapping[str, str] | None = None,
         progress: Progress = _silent,
     ) -> Look:
         """How a file would be taken in, and the settings for it; nothing is taken in.
 
-        `answers`: what its keeper says to `Look.questions`, by their keys.
+        `answers`: what its keeper says to `Look.questions`, by their keys; `sheets`: the only ones to look at;
+        `kin`: other files that the pattern of its source has to find, or not.
         """
-        from stillroom.looking.look import look
+        from stillroom.looking.look import NO_KIN, look
 
         return look(
             self.settings,
@@ -313,9 +318,29 @@ class OpenHouse:
             source=source,
             plugin=plugin,
             table=table,
+            sheets=sheets,
+            kin=kin or NO_KIN,
             answers=answers,
             progress=progress,
         )
+
+    def look_at_several(
+        self, paths: Sequence[str | Path], *, answers: Mapping[str, Any] | None = None, progress: Progress = _silent
+    ) -> Gathered:
+        """How files, and all in folders, would be taken in: those alike in one, and what cannot be read with why."""
+        from stillroom.looking.gathering import gathered
+
+        return gathered(self.settings, self.registry, [Path(path) for path in paths], answers or {}, progress)
+
+    def adopt(self, seen: Look) -> OpenHouse:
+        """Write the proposed [[source]] into stillroom.toml; gives the house with it.
+
+        Raises:
+            SettingsError: something has to be said first, or the settings cannot be written; they are as they were.
+        """
+        from stillroom.looking.look import write_settings
+
+        return OpenHouse(settings=write_settings(self.settings, self.registry, seen), registry=self.registry)
 
     def intake(
         self,

@@ -46,6 +46,12 @@ def needed(column: Any) -> bool:
     return not (column.nullable or facts.get("default") is not None or facts.get("made") is not None)
 
 
+def allowed(column: Any) -> list[str]:
+    """The words that a column of a pandera schema may hold; empty where any may stand."""
+    lists = [check.statistics["allowed_values"] for check in column.checks if check.name == "isin"]
+    return [str(word) for words in lists for word in words]
+
+
 def _within(largest: int, limits: dict[str, Any]) -> dict[str, Any]:
     """The bounds that `limits` leaves open."""
     bounds = {} if limits.keys() & {"ge", "gt"} else {"ge": -largest}

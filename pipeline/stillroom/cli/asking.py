@@ -47,14 +47,13 @@ def yes(question: str, *, default: bool = True) -> bool:
         typer.echo("  y or n.")
 
 
-def chosen(options: Sequence[str], default: int | None = None) -> str | None:
+def chosen(options: Sequence[str], default: int | None = None, hint: str = "") -> str | None:
     """The number of one of several things, or what else is typed; Enter takes the default. None: input has ended."""
     for number, option in enumerate(options, 1):
         say(f"  {'>' if number - 1 == default else ' '} {number}  {option}")
-    said = asked()
-    if said == "" and default is not None:
-        return str(default + 1)
-    return said
+    if hint:
+        say(f"  {hint}")
+    return asked()
 
 
 def answers_of(file: Path | None, said: Sequence[str]) -> dict[str, object]:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import asdict
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -18,6 +19,9 @@ from stillroom.cli.common import (
 )
 from stillroom.cli.outcomes import exit_code, sum_up, tell
 from stillroom.naming import for_a_shell
+
+if TYPE_CHECKING:
+    from stillroom.api import OpenHouse
 
 
 def add_to(app: typer.Typer) -> None:
@@ -38,22 +42,21 @@ def intake(
     Exit code: 0 all landed, 1 some rows or files set aside, 2 nothing could be done.
     """
     place = open_house(house)
-    with progress_bar(quiet=as_json) as progress:
-        told = (lambda outcome: None) if as_json else tell
-        outcomes = place.intake(files or (), source=source, progress=progress, tell=told)
-    unmatched = place.unmatched()
+    if not as_json:
+        raise typer.Exit(take_in(place, files or (), source))
+    outcomes = place.intake(files or (), source=source)
     code = exit_code(outcomes)
-    if as_json:
-        write_json(
-            {
-                "files": [asdict(o) for o in outcomes],
-                "unmatched": [asdict(name) for name in unmatched],
-                "exit_code": code,
-            }
-        )
-    else:
-        sum_up(place.settings.folder, outcomes, unmatched)
+    names = [asdict(name) for name in place.unmatched()]
+    write_json({"files": [asdict(o) for o in outcomes], "unmatched": names, "exit_code": code})
     raise typer.Exit(code)
+
+
+def take_in(place: OpenHouse, files: Sequence[Path] = (), source: str | None = None) -> int:
+    """Take files in, tell what became of each, and sum up; gives the exit code."""
+    with progress_bar(quiet=False) as progress:
+        outcomes = place.intake(files, source=source, progress=progress, tell=tell)
+    sum_up(place.settings.folder, outcomes, place.unmatched())
+    return exit_code(outcomes)
 
 
 def ledger(house: HouseOption = Path(), as_json: JsonOption = False) -> None:

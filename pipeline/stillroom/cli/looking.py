@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import shlex
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from stillroom.cli import asking
 from stillroom.cli.asking import AnswerOption, AnswersOption
-from stillroom.cli.common import HouseOption, JsonOption, open_house, progress_bar, write_json
-from stillroom.errors import SettingsError
+from stillroom.cli.common import HouseOption, JsonOption, open_house, progress_bar, say, write_json
+from stillroom.errors import SettingsError, UsageError
 from stillroom.naming import for_a_shell
 
 if TYPE_CHECKING:
@@ -22,11 +22,11 @@ if TYPE_CHECKING:
 
 def add_to(app: typer.Typer) -> None:
     """Register the command."""
-    app.command("look", short_help="Show how a file would be taken in, and the settings for it.")(look)
+    app.command("look", short_help="Go through your files: how each would be taken in, and the settings.")(look)
 
 
 def look(
-    file: Annotated[Path, typer.Argument(help="The file to look at.")],
+    files: Annotated[list[Path], typer.Argument(metavar="FILE...", help="Files to look at, or folders of files.")],
     house: HouseOption = Path(),
     source: Annotated[
         str | None, typer.Option("--source", help="Read it as this source; else the new source's name.")
@@ -38,37 +38,77 @@ def look(
     write: Annotated[bool, typer.Option("--write", help="Add the settings shown to stillroom.toml.")] = False,
     as_json: JsonOption = False,
 ) -> None:
-    """Show how a file would be taken in, what would be set aside, and the settings for it.
+    """Show how files would be taken in, what would be set aside, and ask what only you know; write the settings.
 
-    Nothing is taken in. Exit code: 0 all would land, 1 some would not or you have to choose, 2 it cannot be read.
+    On a terminal it is a conversation: Enter takes the best guess, and nothing is written before you say so. Elsewhere
+    it shows each file and what it asks; answers come from --answer or --answers (of one file among several, in a table
+    under its name), and --write adds the settings. Exit code: 0 all would land, 1 some would not or you have to
+    choose, 2 it cannot be read.
     """
-    from stillroom.looking.card import card_text, card_values
+    place = open_house(house)
+    said = asking.answers_of(answers, answer or [])
+    how: dict[str, Any] = {"source": source, "plugin": plugin, "table": table}
+    several = len(files) > 1 or files[0].is_dir()
+    if several and any(how.values()):
+        raise UsageError("--source, --plugin and --table are for one file; name it alone.")
+    if asking.on_a_terminal() and not (as_json or write):
+        from stillroom.cli import look_talk
 
-    opened = open_house(house)
-    place = opened.settings
+        raise typer.Exit(look_talk.talk(place, files, said, how))
+    if several:
+        raise typer.Exit(_several(place, files, said, write=write, as_json=as_json))
+    from stillroom.looking.card import card_text, card_values
+    from stillroom.looking.gathering import answers_for
+
     with progress_bar(quiet=as_json) as progress:
-        said = {key: str(value) for key, value in asking.answers_of(answers, answer or []).items()}
-        seen = opened.look(file, source=source, plugin=plugin, table=table, answers=said, progress=progress)
+        seen = place.look(files[0], **how, answers=answers_for(files[0], said), progress=progress)
     if as_json:
-        written = write and _write(opened, seen, source)
+        written = write and _write(place, seen, source)
         write_json({**card_values(seen), "written": written})
     else:
         typer.echo(card_text(seen))
-        typer.echo(_next_step(place, seen, write and _write(opened, seen, source)))
+        typer.echo(_next_step(place.settings, seen, write and _write(place, seen, source)))
     raise typer.Exit(seen.exit_code)
+
+
+def _several(place: OpenHouse, files: list[Path], said: dict[str, object], *, write: bool, as_json: bool) -> int:
+    """Look at several files; of those that are alike, one is shown. Gives the exit code."""
+    from stillroom.looking.card import card_text, card_values
+    from stillroom.looking.gathering import answers_for
+
+    with progress_bar(quiet=as_json) as progress:
+        found = place.look_at_several(files, answers=said, progress=progress)
+    shown = []
+    for group in found.groups:
+        path = group.lead.path
+        seen = place.look(path, kin=group.kin, answers=answers_for(path, said))
+        written = write and not seen.there_already and not seen.missing
+        place = place.adopt(seen) if written else place
+        names = [one.file for one in group.looks]
+        shown.append({**card_values(seen), "alike": names[1:], "written": written})
+        if not as_json:
+            typer.echo(card_text(seen))
+            say(f"Read alike: {', '.join(names[1:])}." if names[1:] else "", err=False)
+            typer.echo(_next_step(place.settings, seen, written) + "\n")
+    if as_json:
+        write_json({"files": shown, "refused": found.refused})
+    else:
+        for reason in found.refused.values():
+            say(reason, err=True)
+    if not found.groups:
+        return 2
+    return 1 if found.refused or any(one["exit_code"] for one in shown) else 0
 
 
 def _write(house: OpenHouse, seen: Look, source: str | None) -> bool:
     """Write the settings; False where none are needed."""
-    from stillroom.looking.look import write_settings
-
     if any(one.name == source for one in house.settings.sources):
         raise SettingsError(
             f"A source '{source}' is in stillroom.toml already; nothing was written. Give another name with --source."
         )
     if seen.there_already:
         return False
-    write_settings(house.settings, house.registry, seen)
+    house.adopt(seen)
     return True
 
 

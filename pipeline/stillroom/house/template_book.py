@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, Final
 import polars as pl
 
 from stillroom.naming import column_letters
+from stillroom_schemas import fields
 from stillroom_schemas.table import Table
 from stillroom_schemas.units import ALSO
 
@@ -81,8 +82,7 @@ def described(column: Any) -> str:
 
 def _allowed(column: Any) -> list[str]:
     """The words to choose from; of a unit's spellings one."""
-    lists = [check.statistics["allowed_values"] for check in column.checks if check.name == "isin"]
-    return [word for words in lists for word in words if word not in ALSO]
+    return [word for word in fields.allowed(column) if word not in ALSO]
 
 
 def _list_rule(lists: Mapping[str, list[str]], name: str) -> dict[str, Any]:

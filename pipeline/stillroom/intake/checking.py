@@ -17,6 +17,7 @@ from stillroom.intake import casting, parting
 from stillroom.intake.moments import Clock
 from stillroom.intake.shaping import Layout, column_texts
 from stillroom.objects import TextBatch
+from stillroom_schemas import fields
 from stillroom_schemas.table import EXACT_DIGITS, Table
 
 ROW_NUMBER: Final = "row_number"
@@ -73,7 +74,7 @@ def check(batch: TextBatch, wording: Wording, schema: Any, lines: TextBatch | No
         dtype = column.dtype.type
         text = apart.texts.get(name, pl.Series([None], dtype=pl.String).new_from_index(0, rows.height))
         text = casting.bare(text, name)
-        if allowed := wording.venues if name == "venue" else _allowed(column):
+        if allowed := wording.venues if name == "venue" else fields.allowed(column):
             text = casting.spelt_as(text, allowed)
         values = casting.cast(text, dtype, wording.clock, wording.settings.decimal)
         lost = values.is_null() & text.is_not_null()
@@ -217,7 +218,7 @@ def _in_words(check: str, column: Any) -> str:
     if kind == "not_nullable":
         return "is missing"
     if kind == "isin":
-        return f"is not one of: {', '.join(_allowed(column))}"
+        return f"is not one of: {', '.join(fields.allowed(column))}"
     words = {
         "greater_than": "must be above {}",
         "greater_than_or_equal_to": "must not be below {}",
@@ -227,9 +228,3 @@ def _in_words(check: str, column: Any) -> str:
         "str_matches": "must match {}",
     }
     return words[kind].format(limit) if kind in words else f"fails the check {check}"
-
-
-def _allowed(column: Any) -> list[str]:
-    """The words that a column may hold; empty where any may stand."""
-    lists = [check.statistics["allowed_values"] for check in column.checks if check.name == "isin"]
-    return [str(word) for words in lists for word in words]

@@ -43,6 +43,15 @@ def without_full_stops(text: pl.Series) -> pl.Series:
     return text.str.replace_all(rf"\b({'|'.join(ENGLISH)})\.", "$1")
 
 
+def is_month(word: str) -> bool:
+    """Whether a word is the name of a month, whole or shortened.
+
+    >>> is_month("März"), is_month("sales")
+    (True, False)
+    """
+    return unicodedata.normalize("NFC", word).casefold() in _names()
+
+
 @cache
 def _names() -> dict[str, str]:
     """Every name, in small letters and without its full stop -> the month in English."""

@@ -18,6 +18,7 @@ from stillroom.intake import amounts, casting, values
 from stillroom.intake.amounts import Amount, Unread
 from stillroom.intake.moments import Clock
 from stillroom.intake.shaping import Layout
+from stillroom_schemas import fields
 
 VERSION: Final = re.compile(
     r"(?i)[\s,;:(\[/–-]*\b(?:v|ver|vers|versi(?:on|e|ón|one)|versão|wersja|verze|rev)[.\s]*(\d{1,3})[)\]]*$"
@@ -84,7 +85,10 @@ def parted(texts: dict[str, pl.Series], layout: Layout, settings: SourceSettings
     for name, column in schema.columns.items():
         unit = (column.metadata or {}).get("unit_in")
         if unit is not None and name in found.texts:
-            _part_amount(name, unit, found, layout.units.get(name), settings.decimal)
+            of_all = layout.units.get(name) or layout.constants.get(unit)
+            if unit in layout.constants:  # meant of amounts that name none
+                found.texts.pop(unit)
+            _part_amount(name, unit, found, of_all, settings.decimal)
     return found
 
 
@@ -157,7 +161,7 @@ def _parts(
             rest = rest[: number.start()]
         parts[name] = number[1] if number else ("1" if (columns[name].metadata or {}).get("made") else None)
     for name in by_kind.get("word", []):
-        allowed = [word for check in columns[name].checks for word in check.statistics.get("allowed_values", [])]
+        allowed = fields.allowed(columns[name])
         said, rest = _word(rest, allowed)
         if len(said) > 1:
             return {}, f"says two things: {' and '.join(sorted(said))}"
@@ -204,8 +208,8 @@ def quantity_in(text: str, decimal: str | None, *, whole: bool = False) -> tuple
     return None, text
 
 
-def _part_amount(name: str, unit: str, found: Parted, of_heading: str | None, decimal: str | None) -> None:
-    """Numbers and units out of an amount's cells; the cell's own unit goes before the heading's."""
+def _part_amount(name: str, unit: str, found: Parted, of_all: str | None, decimal: str | None) -> None:
+    """Numbers and units out of an amount's cells; the cell's own unit goes before that of all rows."""
     cells = found.texts[name]
     numbers = casting.cast(cells, pl.Float64(), NO_CLOCK, decimal)
     dressed = cells.filter(cells.is_not_null() & numbers.is_null()).unique()
@@ -225,9 +229,8 @@ def _part_amount(name: str, unit: str, found: Parted, of_heading: str | None, de
     plain = {text: _as_text(one.value, decimal) for text, one in read.items() if isinstance(one, Amount)}
     found.texts[name] = cells.replace(plain) if plain else cells
     units = units.fill_null(said)
-    if of_heading is not None:
-        heading = pl.Series([of_heading]).new_from_index(0, len(cells)).set(cells.is_null(), None)
-        units = units.fill_null(heading)
+    if of_all is not None:
+        units = units.fill_null(pl.Series([of_all]).new_from_index(0, len(cells)).set(cells.is_null(), None))
     found.texts[unit] = units
 
 

@@ -21,8 +21,23 @@ ENCODINGS: Final = {"utf-8": "UTF-8", "utf-16": "UTF-16"}
 
 
 def card_text(look: Look) -> str:
-    """The whole card; whatever in the file would steer a terminal is shown as �."""
-    text = "\n".join([look.file, *_facts(look), *_questions(look), *_rows(look), *_sums(look), *_settings(look)])
+    """The whole card."""
+    return _harmless([look.file, *_facts(look), *_questions(look), *_rows(look), *_sums(look), *_settings(look)])
+
+
+def facts_text(look: Look) -> str:
+    """What the file is, and what goes where."""
+    return _harmless([look.file, *_facts(look)])
+
+
+def result_text(look: Look) -> str:
+    """The rows as they would land, and what would be set aside."""
+    return _harmless([*_rows(look), *_sums(look)])
+
+
+def _harmless(lines: Sequence[str]) -> str:
+    """Whatever in the file would steer a terminal is shown as �."""
+    text = "\n".join(lines)
     return "".join(c if c.isprintable() or c == "\n" else "�" for c in text) + "\n"
 
 
@@ -31,6 +46,7 @@ def card_values(look: Look) -> dict[str, Any]:
     values = {**asdict(look), "path": str(look.path), "suggested": sorted(look.suggested)}
     values["wide"] = look.wide and look.wide.model_dump()
     rehearsal = values.pop("rehearsal") or {}
+    rehearsal.pop("aside", None)
     outcome = rehearsal.pop("outcome", {})
     rows = {name: outcome[name] for name in outcome if name.startswith("rows_")}
     return {**values, **rehearsal, **rows, "exit_code": look.exit_code}
@@ -41,7 +57,7 @@ def _facts(look: Look) -> Iterator[str]:
     above = look.recognised.heading_row - 1
     skipped = f"; {above} {'line' if above == 1 else 'lines'} above {'is' if above == 1 else 'are'} skipped"
     yield from _fact("headings", f"in row {look.recognised.heading_row}{skipped if above else ''}")
-    there = f"by source '{look.source}' in {SETTINGS_NAME}" if look.there_already else "by the new source below"
+    there = f"by source '{look.source}' in {SETTINGS_NAME}" if look.there_already else "by a new source"
     yield from _fact("fills", f"table {look.table}, read with plugin {look.plugin}, {there}")
     yield from _columns(look)
     if look.wide:
@@ -103,8 +119,10 @@ def _questions(look: Look) -> Iterator[str]:
         yield ""
         yield from textwrap.wrap(f"? {question.text}", WIDTH, initial_indent="  ", subsequent_indent="    ")
         yield from (f"      {choice}" for choice in question.choices)
-        likely = f" (likely {question.default})" if question.default else ""
-        yield f"    Say it with --answer {question.key}=...{likely}"
+        why = f": {question.why}" if question.why else ""
+        likely = f" Likely {question.guess}{why}." if question.guess else ""
+        how = f"Say it with --answer {question.key}=...{'' if question.needed else ', or leave it so.'}{likely}"
+        yield from textwrap.wrap(how, WIDTH, initial_indent="    ", subsequent_indent="    ")
 
 
 def _rows(look: Look) -> Iterator[str]:
@@ -161,8 +179,9 @@ def _sums(look: Look) -> Iterator[str]:
         yield "It holds headings and no rows yet."
         return
     passed = f", {outcome.rows_passed_over:,} passed over (blank, totals)" if outcome.rows_passed_over else ""
+    rows = "row" if outcome.rows_read == 1 else "rows"
     yield (
-        f"{outcome.rows_read:,} rows read: {outcome.rows_landed:,} would land, "
+        f"{outcome.rows_read:,} {rows} read: {outcome.rows_landed:,} would land, "
         f"{outcome.rows_set_aside:,} set aside{passed}."
     )
     for reason in look.rehearsal.reasons:

@@ -56,6 +56,10 @@ class Way:
     date_format: str
     example: str
     reads_as: str
+    steps_back: int
+    """How often a date lies before the one above it."""
+    days: int
+    """From the first to the last."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -74,6 +78,11 @@ class Handwriting:
     """Some dates are ISO 8601 (or typed cells)."""
     date_unread: str | None = None
     """A date, where no way that is known reads any."""
+
+
+def _days_between(moments: pl.Series) -> int:
+    read = moments.drop_nulls()
+    return (read.max() - read.min()).days if len(read) else 0  # type: ignore[operator,union-attr]
 
 
 def encoding_of(file: SourceFile) -> str | None:
@@ -183,7 +192,8 @@ class Survey:
             return []
         formats = [max(self.formats[order], key=lambda one: self.reads[one]) for order in orders]
         kind = next(dtype for dtype in self.types.values() if dtype == self.kind)
-        read = [self._read(pl.Series(self.sample), kind, one).to_list() for one in formats]
+        moments = [self._read(pl.Series(self.sample), kind, one) for one in formats]
+        read = [some.to_list() for some in moments]
         place = max(range(len(self.sample)), key=lambda place: (len({days[place] for days in read} - {None}), -place))
         return [
             Way(
@@ -191,8 +201,10 @@ class Survey:
                 date_format=one,
                 example=self.sample[place],
                 reads_as=f"{days[place].day} {days[place]:%B %Y}" if days[place] else "no date",
+                steps_back=int((some.drop_nulls().diff().dt.total_days() < 0).sum()),
+                days=_days_between(some),
             )
-            for order, one, days in zip(orders, formats, read, strict=True)
+            for order, one, days, some in zip(orders, formats, read, moments, strict=True)
         ]
 
     def _read(self, text: pl.Series, dtype: pl.DataType, date_format: str | None) -> pl.Series:

@@ -30,6 +30,13 @@ UNIT_ALONE: Final = 86.0  # 'ml' above numbers
 IN_HEADINGS: Final = ("panelist", "attribute", "spec", "item", "preparation", "till_item", "made_on", "sold_at")
 """Columns that the headings of a wide file may be."""
 AMOUNTS: Final = ("amount", "made_amount", "yield_amount", "pack_amount")
+TELLING: Final = {
+    "ingredient": ("pack_cost",),
+    "batch": ("made_on",),
+    "sale": ("quantity", "net_amount"),
+    "tasting": ("panelist", "attribute", "score"),
+}
+"""Table -> columns without any of which a file is none of it, unless its keeper says so."""
 FIRST_WORDS: Final = 12  # of a column's: behind them stand the words of other languages, in no order
 SURE: Final = 85.0  # columns that may be empty are only filled by headings as likely as this
 MOST: Final = 0.6  # share of the cells that must be what a column holds: the rest may be what is set aside
@@ -94,16 +101,24 @@ class Fit:
     """Column that is missing -> a heading that would fit it by its words, and an example of the cells that do not."""
 
     @property
-    def rank(self) -> tuple[int, int, int]:
+    def rank(self) -> tuple[int, int, int, int]:
         """The greater, the better."""
         exact = len(self.columns) - len(self.suggested)
-        return len(self.columns) - len(self.missing), -len(self.missing), exact
+        schema = self.table.schema()
+        needed = sum(fields.needed(schema.columns[name]) for name in self.columns)
+        return len(self.columns) - len(self.missing), -len(self.missing), exact, needed
 
     @property
     def is_near(self) -> bool:
-        """Whether the table may be meant at all: one likely word is no reason."""
+        """Whether the table may be meant at all: one likely word is no reason, nor is a price list without prices."""
+        schema = self.table.schema()
+        turned = (self.wide.headings_are, self.wide.cells_are) if self.wide else ()
+        telling = TELLING.get(self.table.name, ())
+        if telling and not any(name in telling for name in (*self.columns, *turned)):
+            return False
         several = len(self.columns) > 1 or len(self.columns) > len(self.suggested)
-        return several and len(self.missing) <= len(self.columns)
+        grid = bool(turned) and any(fields.needed(schema.columns[name]) for name in self.columns)
+        return (several or grid) and len(self.missing) <= len(self.columns) + grid
 
 
 def heading_row(rows: Sequence[tuple[int, list[str]]], known: frozenset[str]) -> tuple[int, list[str], int]:

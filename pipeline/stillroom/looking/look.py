@@ -15,19 +15,25 @@ from stillroom.house.settings_text import source_text
 from stillroom.intake import corrections, planning
 from stillroom.intake.outcome import Progress
 from stillroom.intake.planning import Candidate, Plan
-from stillroom.looking import proposal, recognising
+from stillroom.looking import asked, patterns, proposal, recognising
 from stillroom.looking.handwriting import Handwriting
 from stillroom.looking.headings import Fit
-from stillroom.looking.questions import Question, answered, of_missing
+from stillroom.looking.patterns import Kin
+from stillroom.looking.questions import Question, answered
 from stillroom.looking.recognising import Recognised
 from stillroom.looking.rehearsal import Rehearsal, rehearse
 from stillroom.looking.surveyed import with_handwriting
 from stillroom.naming import without_sheet
+from stillroom.objects import SourceFile
 from stillroom.plugins.registry import Registry
+from stillroom.reading import workbook
+from stillroom_schemas import fields
+from stillroom_schemas.table import Table
 
 WOULD_LAND: Final = 0
 SOME_WOULD_NOT: Final = 1
 """Exit codes, as those of intake: also where something has to be chosen first."""
+NO_KIN: Final = Kin()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -65,12 +71,16 @@ class Look:
     """The source before which it has to stand."""
     named: bool
     """A pattern of the source's names the file; else intake has to be told the source."""
+    files: tuple[str, ...]
+    """The patterns of the source."""
+    sheets_left: tuple[str, ...]
+    """Sheets of the workbook that it does not read, of those that were to be looked at."""
 
     @property
     def exit_code(self) -> int:
         """As of intake."""
         aside = self.rehearsal is None or self.rehearsal.outcome.rows_set_aside > 0
-        return SOME_WOULD_NOT if aside or self.questions else WOULD_LAND
+        return SOME_WOULD_NOT if aside or any(one.needed for one in self.questions) else WOULD_LAND
 
 
 def look(
@@ -81,6 +91,8 @@ def look(
     source: str | None = None,
     plugin: str | None = None,
     table: str | None = None,
+    sheets: tuple[str, ...] = (),
+    kin: Kin = NO_KIN,
     answers: Mapping[str, str] | None = None,
     progress: Progress = lambda name, done, about: None,
 ) -> Look:
@@ -93,6 +105,8 @@ def look(
         source: a [[source]] of the settings to read it by; else the name of the new one.
         plugin: the plugin to read it with, and no other.
         table: the table that it fills, and no other.
+        sheets: the only sheets of a workbook to look at, and no source that is there; else all.
+        kin: other files that the pattern of its source has to find, or not.
         answers: question's key -> what the file's keeper says (see `questions`).
         progress: as of an intake.
 
@@ -101,33 +115,40 @@ def look(
         SettingsError: there is no such plugin or table.
         PluginError: its source's plugin fails.
     """
+    asked_for = _AskedFor(source=source, plugin=plugin, table=table, sheets=sheets, answers=answers or {})
     try:
-        return _look(house, registry, path, source, plugin, table, answers or {}, progress)
+        return _look(house, registry, path, asked_for, kin, progress)
     except FileRefused:
         reader = recognising.own_reader(planning.named_by_user(house, [path], None)[0], registry)
         if reader is None or plugin is not None:
             raise
-        return _look(house, registry, path, source, reader.name, table, answers or {}, progress)
+        return _look(house, registry, path, replace(asked_for, plugin=reader.name), kin, progress)
 
 
-def _look(
-    house: House,
-    registry: Registry,
-    path: Path,
-    source: str | None,
-    plugin: str | None,
-    table: str | None,
-    answers: Mapping[str, str],
-    progress: Progress,
-) -> Look:
+@dataclass(frozen=True, kw_only=True)
+class _AskedFor:
+    """How the file is to be read, as far as that is said."""
+
+    source: str | None
+    plugin: str | None
+    table: str | None
+    sheets: tuple[str, ...]
+    answers: Mapping[str, str]
+
+
+def _look(house: House, registry: Registry, path: Path, asked_for: _AskedFor, kin: Kin, progress: Progress) -> Look:
+    source, plugin, table = asked_for.source, asked_for.plugin, asked_for.table
+    sheets, answers = asked_for.sheets, asked_for.answers
     known = next((one for one in house.sources if one.name == source), None)
     candidate = planning.named_by_user(house, [path], source if known else None)[0]
     candidate = replace(candidate, name=without_sheet(candidate.name, candidate.sheet))
+    if sheets:
+        candidate = replace(candidate, settings=None, sheet=None, others=())
     claimed = candidate.settings
     if claimed is not None and claimed.query is not None:
         raise UsageError(f"Source '{claimed.name}' reads a database and no file; 'stillroom intake' takes it in.")
     with_plugin = registry.sources.get(plugin or (claimed.plugin if claimed else ""))
-    recognised = recognising.recognised(candidate, claimed, with_plugin)
+    recognised = recognising.recognised(candidate, claimed, with_plugin, sheets)
     _refuse_correction(candidate)
     plan = None
     readers = _readers_of_sheets(house, registry, path)
@@ -143,19 +164,24 @@ def _look(
             if readers and not settings.sheet:
                 settings = settings.model_copy(update={"sheet": (recognised.sheet,)})
             candidate = replace(candidate, settings=reader, sheet=recognised.sheet)
-        settings = _named(house, candidate, settings, source)
-        settings = answered(settings, answers, recognised.headings, list(fit.table.schema().columns))
+        settings = _named(house, registry, candidate, settings, kin, source)
+        settings = answered(settings, answers, recognised.headings, _words(fit.table))
         fit = _with_answers(fit, settings)
-        tax = proposal.tax_question(settings)
-        if fit.missing or tax:
-            return _incomplete(house, registry, candidate, recognised, fit, settings, tax)
+        taxed = any(question.needed for question in asked.of_tax(settings, house))
+        if fit.missing or taxed:
+            return _incomplete(house, registry, candidate, recognised, fit, settings)
         plan = planning.plan(replace(candidate, settings=settings), registry)
     plan, told = with_handwriting(house, registry, candidate, plan, recognised)
     if claimed is not None and fit is None and plan.settings != claimed:
-        plan = replace(plan, settings=_named(house, candidate, plan.settings, None))
+        plan = replace(plan, settings=_named(house, registry, candidate, plan.settings, kin))
     if not plan.settings.book:
         recognised = recognising.as_read(recognised, plan.file, plan.source)
     return _looked(house, registry, candidate, recognised, fit, plan, told, progress)
+
+
+def _words(table: Table) -> dict[str, list[str]]:
+    """Column -> the words that it may hold; empty where any may stand."""
+    return {name: fields.allowed(column) for name, column in table.schema().columns.items()}
 
 
 def _with_answers(fit: Fit, settings: SourceSettings) -> Fit:
@@ -185,8 +211,10 @@ def _plugin_of(claimed: SourceSettings | None, table: str | None, registry: Regi
     return claimed.plugin if table is None or table in fills else None
 
 
-def write_settings(house: House, registry: Registry, seen: Look) -> None:
+def write_settings(house: House, registry: Registry, seen: Look) -> House:
     """Write the proposed [[source]] into stillroom.toml, once it is certain that it takes the file in.
+
+    Gives the house with these settings.
 
     Raises:
         SettingsError: something has to be said first, a source of that name is there, or the file cannot be written.
@@ -197,6 +225,7 @@ def write_settings(house: House, registry: Registry, seen: Look) -> None:
     if seen.named and not _found_by_intake(found, seen.path, seen.source):
         raise SettingsError(f"{seen.file}: no setting can name such a file; nothing was written. Rename it.")
     settings_text.replace_settings(house, text)
+    return found
 
 
 def _refuse_correction(candidate: Candidate) -> None:
@@ -233,7 +262,14 @@ def _looked(
     settings = plan.settings
     there = settings in house.sources
     suggested = fit.suggested if fit else frozenset()
-    questions, remarks = proposal.asked(told, settings, f"{candidate.name} {recognised.sheet or ''}")
+    rehearsal = rehearse(house, registry, plan, progress)
+    questions = (
+        *_open(house, candidate, recognised, settings, told),
+        *_open_once_planned(house, plan, recognised, rehearsal),
+    )
+    if there:
+        questions = tuple(question for question in questions if question.needed)
+    remarks = proposal.remarks_on(questions)
     text = None if there else source_text(settings, suggested, [*remarks, *proposal.hints(house, candidate)])
     return Look(
         path=candidate.path,
@@ -253,27 +289,50 @@ def _looked(
         decimal=settings.decimal or ".",
         questions=questions,
         notes=proposal.noted(house, plan, recognised, told),
-        rehearsal=rehearse(house, registry, plan, progress),
+        rehearsal=rehearsal,
         settings_text=text,
         before=candidate.settings.name if candidate.settings and not there else None,
         named=_found_by_intake(house, candidate.path, settings.name) if there else bool(settings.files),
+        files=settings.files,
+        sheets_left=_left(plan, recognised),
     )
 
 
-def _of_missing(fit: Fit, recognised: Recognised) -> Iterator[Question]:
-    schema = fit.table.schema()
-    used = {heading for several in fit.columns.values() for heading in several}
-    unused = [h for h in recognised.headings if h not in used]
-    for name in fit.missing:
-        column = schema.columns[name]
-        lists = [check.statistics["allowed_values"] for check in column.checks if check.name == "isin"]
-        allowed = [word for several in lists for word in several]
-        yield of_missing(name, str(column.description), allowed, unused)
+def _left(plan: Plan, seen: Recognised) -> tuple[str, ...]:
+    if seen.sheet is None:
+        return ()
+    file = SourceFile(path=plan.file.path, name=plan.file.name)
+    read = [seen.sheet, *workbook.sheets_meant(file, plan.settings.sheet)]
+    return tuple(sheet for sheet in (*seen.sheets_alike, *seen.sheets_unlike) if sheet not in read)
 
 
-def _named(house: House, candidate: Candidate, settings: SourceSettings, wanted: str | None) -> SourceSettings:
-    """The settings as a new source for this file."""
-    name, files = proposal.new_name(house, candidate, wanted), proposal.pattern_of(house, candidate)
+def _open(
+    house: House, candidate: Candidate, seen: Recognised, settings: SourceSettings, told: Handwriting
+) -> Iterator[Question]:
+    """What the cells leave open of how they are written."""
+    yield from asked.of_dates(told, house, settings, seen.separator)
+    yield from asked.of_year(told, settings, f"{candidate.name} {seen.sheet or ''}", candidate.path)
+    yield from asked.of_decimal(told, house, seen.separator)
+    yield from asked.of_tax(settings, house)
+
+
+def _open_once_planned(house: House, plan: Plan, seen: Recognised, rehearsal: Rehearsal) -> Iterator[Question]:
+    yield from asked.of_venue(house, plan)
+    yield from asked.of_sheets(seen, plan.settings)
+    yield from asked.of_rows(rehearsal, plan)
+
+
+def _named(
+    house: House,
+    registry: Registry,
+    candidate: Candidate,
+    settings: SourceSettings,
+    kin: Kin,
+    wanted: str | None = None,
+) -> SourceSettings:
+    """The settings as a new source for this file and its kind."""
+    name = proposal.new_name(house, candidate, wanted)
+    files = patterns.proposed(house, registry, candidate, settings, kin)
     return settings.model_copy(update={"name": name, "files": files})
 
 
@@ -294,7 +353,6 @@ def _incomplete(
     recognised: Recognised,
     fit: Fit,
     settings: SourceSettings,
-    tax: Question | None,
 ) -> Look:
     """What can be said of a file in which a column that every row needs was not found, or what is in it is open."""
     # The other columns tell how dates and numbers are written; a constant stands in for what is missing.
@@ -307,13 +365,14 @@ def _incomplete(
         )
     except FileRefused:  # that it cannot be read yet is no news
         told = Handwriting()
-    questions, open_remarks = proposal.asked(told, settings, f"{candidate.name} {recognised.sheet or ''}")
-    questions = (*questions, *_of_missing(fit, recognised), *((tax,) if tax else ()))
-    remarks = ["tax_pct = 20    # how much tax is inside"] if tax else []
+    questions = (*_open(house, candidate, recognised, settings, told), *asked.of_columns(fit, recognised))
+    remarks = proposal.remarks_on(questions)
+    taxed = any(question.needed and question.key == "tax_pct" for question in questions)
     if gaps := [f'{name} = "..."' for name in fit.missing]:
         remarks += ["still to be said, each under [source.columns] as a heading, or under [source.constants]:", *gaps]
-    remarks = [*open_remarks, *remarks]
-    tax_inside = {"net_amount": f"{fit.columns['net_amount'][0]!r}, once it is said what tax is inside"} if tax else {}
+    tax_inside = (
+        {"net_amount": f"{fit.columns['net_amount'][0]!r}, once it is said what tax is inside"} if taxed else {}
+    )
     used = {heading for several in fit.columns.values() for heading in several}
     return Look(
         path=candidate.path,
@@ -337,4 +396,6 @@ def _incomplete(
         settings_text=source_text(settings, fit.suggested, [*remarks, *proposal.hints(house, candidate)]),
         before=candidate.settings.name if candidate.settings else None,
         named=bool(settings.files),
+        files=settings.files,
+        sheets_left=(),
     )

@@ -1,88 +1,41 @@
-"""What looking at a file proposes: a name and a pattern for its source, questions, remarks and notes."""
+"""What looking at a file proposes: a name for its source, remarks and notes."""
 
 from __future__ import annotations
 
-import glob
 import re
-from collections.abc import Iterator
-from pathlib import Path
-from typing import Final
+from collections.abc import Iterator, Sequence
 
 from stillroom.house.house import House
-from stillroom.house.model import SourceSettings
 from stillroom.house.toml import toml
 from stillroom.intake import planning
-from stillroom.intake.moments import NAMED_YEAR
 from stillroom.intake.planning import Candidate, Plan
+from stillroom.looking import patterns
 from stillroom.looking.handwriting import Handwriting
-from stillroom.looking.questions import Option, Question
+from stillroom.looking.questions import SETTINGS, Question
 from stillroom.looking.recognising import Recognised
-from stillroom.naming import as_text
 from stillroom.objects import SourceFile
 from stillroom.reading import workbook
 
-GROSS: Final = (
-    r"(?i)gross|brutto?\b|lordo|\bttc\b|\bin[ck]l|c/ ?iva|(?:con|com|avec|mit|med|met|inkl|s|z|with)\.? "
-    r"(?:iva|tva|mwst|ust|moms|mva|btw|dph|vat|tax)"
-)
 
-
-def asked(told: Handwriting, settings: SourceSettings, said_by: str) -> tuple[tuple[Question, ...], list[str]]:
-    """What to ask, and the settings that would answer, as remarks for the settings' text.
-
-    `said_by`: what the file and its sheet are called.
-    """
-    questions: list[Question] = []
-    remarks: list[str] = []
-    if told.ways:
-        options = [
-            Option(value=way.date_format, label=f"{way.reads_as}: date_format = {toml(way.date_format)}")
-            for way in told.ways
+def remarks_on(questions: Sequence[Question]) -> list[str]:
+    """The settings that would answer, as remarks for the settings' text."""
+    found = []
+    for question in questions:
+        if not question.needed or question.key not in SETTINGS:
+            continue
+        if question.options:
+            found.append("delete the # before the one that is right:")
+        found += [
+            f"{question.key} = {toml(SETTINGS[question.key](option.value))}    # {option.label}"
+            for option in question.options
         ]
-        questions.append(Question(key="date_format", text=f"'{told.ways[0].example}' may be", options=tuple(options)))
-        remarks.append("delete the # before the one that is right:")
-        remarks += [f"date_format = {toml(way.date_format)}    # {way.order}" for way in told.ways]
-    if settings.year is None and told.date_format and not re.search(NAMED_YEAR, told.date_format):
-        said = sorted(set(re.findall(r"(?<!\d)20\d\d(?!\d)", said_by)))
-        years = tuple(Option(value=year, label=f"{year}: year = {year}") for year in said)
-        default = said[0] if len(said) == 1 else None
-        questions.append(
-            Question(key="year", text="its days have no year: they are of", options=years, default=default)
-        )
-        remarks += ["the year of its days:", "year = 2026", f"date_format = {toml(told.date_format)}"]
-    if told.decimal_open:
-        mark, other, name = (",", ".", "comma") if "," in told.decimal_open else (".", ",", "dot")
-        text = f"the {name} of '{told.decimal_open}' may part"
-        options = [
-            Option(value=other, label=f"thousands: decimal = {toml(other)}"),
-            Option(value=mark, label=f"decimals: decimal = {toml(mark)}"),
-        ]
-        questions.append(Question(key="decimal", text=text, options=tuple(options)))
-        remarks.append("delete the # before the one that is right:")
-        remarks.append(f"decimal = {toml(other)}    # the {name} parts thousands")
-        remarks.append(f"decimal = {toml(mark)}    # the {name} parts decimals")
-    return tuple(questions), remarks
-
-
-def tax_question(settings: SourceSettings) -> Question | None:
-    """Asked where the heading of the money says that tax is inside: without an answer, no row can land."""
-    for heading in settings.columns.get("net_amount", ()):
-        if settings.tax_pct is None and re.search(GROSS, heading):
-            text = f"'{heading}' says that tax is inside, and net_amount is before tax: how many per cent is it?"
-            return Question(key="tax_pct", text=text, options=(Option(value="0", label="none: tax_pct = 0"),))
-    return None
+    return found
 
 
 def hints(house: House, candidate: Candidate) -> list[str]:
     """Remarks for the settings' text on which files it names."""
-    pattern = pattern_of(house, candidate)
-    if not pattern:
+    if not patterns.inside(house, candidate.path):
         return ['the file lies outside this folder: copy it in, and name it by files = ["folder/*.csv"]']
-    path = Path(candidate.name)
-    stem = re.sub(r"\d+(?:[-_. ]\d+)*", "*", path.stem)
-    if stem != path.stem and pattern == (candidate.name,):
-        every = path.with_name(stem + path.suffix).as_posix()
-        return [f"for all files of this kind: files = [{toml(every)}]"]
     return []
 
 
@@ -149,15 +102,6 @@ def _headings_that_tell(house: House, plan: Plan) -> Iterator[tuple[str, str]]:
                 "'{}' may be the day on which the evening began: a time after midnight is then of the day after, and "
                 'lands a day early. If so, dates_are = "business days" puts it right.',
             )
-
-
-def pattern_of(house: House, candidate: Candidate) -> tuple[str, ...]:
-    """The pattern that names the file; none where it lies outside the house."""
-    path, root = candidate.path.resolve(), house.folder.resolve()
-    if not path.is_relative_to(root):
-        return ()
-    name = path.relative_to(root).as_posix()
-    return (glob.escape(as_text(name)),)
 
 
 def new_name(house: House, candidate: Candidate, wanted: str | None) -> str:

@@ -11,10 +11,19 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
+from pydantic import ValidationError
+
 from stillroom.errors import UsageError
 from stillroom.house.model import SourceSettings
+from stillroom.house.toml import toml
 
 Setter = Callable[[str], Any]
+
+
+def _several(said: str) -> tuple[str, ...]:
+    return tuple(word for part in said.split(";") if (word := part.strip()))
+
+
 SETTINGS: Final[dict[str, Setter]] = {
     "date_format": str,
     "decimal": str,
@@ -22,8 +31,13 @@ SETTINGS: Final[dict[str, Setter]] = {
     "tax_pct": float,
     "time_zone": str,
     "dates_are": str,
+    "totals": _several,
+    "sheet": _several,
 }
-"""Settings of a source that an answer may be: how its text is read."""
+"""Settings of a source that an answer may be: how its text is read; of several, with a semicolon between."""
+FEW: Final = 8  # words to choose from
+ONE_SERVE: Final = ("kind", "drink")
+"""What makes one serve, unless something else is said."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -45,15 +59,31 @@ class Question:
     """Empty where anything may be said."""
     default: str | None = None
     """The best guess, for a person to confirm: it counts for nothing until somebody says it."""
+    why: str = ""
+    """What speaks for the best guess."""
+    needed: bool = True
+    """False: unless it is answered, the file is read as the default says."""
+
+    @property
+    def guess(self) -> str | None:
+        """The best guess for people."""
+        return next((option.label for option in self.options if option.value == self.default), self.default)
 
     @property
     def choices(self) -> tuple[str, ...]:
-        """The options for people."""
-        return tuple(option.label for option in self.options)
+        """The options for people, with the setting that each is."""
+        if self.key not in SETTINGS:
+            return tuple(option.label for option in self.options)
+        return tuple(
+            f"{option.label}: {self.key} = {toml(SETTINGS[self.key](option.value))}" for option in self.options
+        )
 
 
 def answered(
-    settings: SourceSettings, answers: Mapping[str, str], headings: Sequence[str], columns: Sequence[str]
+    settings: SourceSettings,
+    answers: Mapping[str, str],
+    headings: Sequence[str],
+    columns: Mapping[str, Sequence[str]],
 ) -> SourceSettings:
     """The settings with what was answered.
 
@@ -61,7 +91,7 @@ def answered(
         settings: as proposed.
         answers: question's key -> what was said.
         headings: the file's.
-        columns: the table's.
+        columns: the table's, each with the words that it may hold (none: any may stand); such a word is no heading.
 
     Raises:
         UsageError: an answer to what is no question, or one that cannot be right.
@@ -69,14 +99,16 @@ def answered(
     by_name = {heading.casefold(): heading for heading in headings}
     for key, said in answers.items():
         if key in SETTINGS:
-            settings = settings.model_copy(update={key: _value(key, said)})
+            settings = _with_setting(settings, key, said)
         elif key in columns:
             mapped = {name: several for name, several in settings.columns.items() if name != key}
             constants = {name: value for name, value in settings.constants.items() if name != key}
-            if (heading := by_name.get(said.casefold())) is not None:
+            if said not in columns[key] and (heading := by_name.get(said.casefold())) is not None:
                 mapped[key] = (heading,)
             else:
                 constants[key] = said
+            if (key, said.casefold()) == ONE_SERVE and "yield_amount" not in {*mapped, *constants, *answers}:
+                constants["yield_amount"] = "1 serve"
             settings = settings.model_copy(update={"columns": mapped, "constants": constants})
         else:
             known = ", ".join((*SETTINGS, *columns))
@@ -84,11 +116,18 @@ def answered(
     return settings
 
 
-def _value(key: str, said: str) -> Any:
+def _with_setting(settings: SourceSettings, key: str, said: str) -> SourceSettings:
+    """The settings with one more, checked as those of the file are."""
     try:
-        return SETTINGS[key](said)
+        value = SETTINGS[key](said)
     except ValueError:
         raise UsageError(f"'{said}' is no answer to {key}: write a number.") from None
+    try:
+        SourceSettings(name="x", plugin="x", year=settings.year, **({} if key == "year" else {key: value}))
+    except ValidationError as error:
+        what = str(error.errors()[0]["msg"]).removeprefix("Value error, ")
+        raise UsageError(f"'{said}' is no answer to {key}: {what}.") from None
+    return settings.model_copy(update={key: value})
 
 
 def of_missing(
@@ -98,6 +137,3 @@ def of_missing(
     options = [Option(value=word, label=word) for word in allowed if len(allowed) <= FEW]
     options += [Option(value=heading, label=f"the column '{heading}'") for heading in unused]
     return Question(key=name, text=f"what is {name} ({about})?", options=tuple(options), default=default)
-
-
-FEW: Final = 8

@@ -55,9 +55,17 @@ class Recognised:
     heading_row: int = 1
     """Rows above it are passed over."""
     headings: tuple[str, ...] = ()
+    within: tuple[str, ...] = ()
+    """The only sheets to think of; empty: all."""
+
+    def may_read(self, sheet: str) -> bool:
+        """Whether a sheet is one to think of."""
+        return not self.within or sheet in self.within
 
 
-def recognised(candidate: Candidate, claimed: SourceSettings | None, reader: Source | None) -> Recognised:
+def recognised(
+    candidate: Candidate, claimed: SourceSettings | None, reader: Source | None, within: tuple[str, ...] = ()
+) -> Recognised:
     """The kind of the file and its encoding; `reader` is the source that is to read it, where that is known.
 
     Raises:
@@ -75,7 +83,7 @@ def recognised(candidate: Candidate, claimed: SourceSettings | None, reader: Sou
                 f"{candidate.name}: is neither UTF-8 nor cp1252; save it as UTF-8, or name its encoding under its "
                 "[[source]] in stillroom.toml."
             )
-    return Recognised(kind=kind, packed=_packing(file, kind), encoding=encoding)
+    return Recognised(kind=kind, packed=_packing(file, kind), encoding=encoding, within=within)
 
 
 def own_reader(candidate: Candidate, registry: Registry) -> Source | None:
@@ -126,12 +134,14 @@ def best_fit(
     own = registry.sources[plugin] if plugin is not None and registry.sources[plugin].has_own_reader else None
     tried: list[_Tried] = []
     refusal: FileRefused | None = None
+    may_be_book = seen.kind in ("delimited text", "a workbook")
     for as_book in (False, True):
         try:
             tried += _tried(candidate, seen, registry, pairs, own, said, as_book=as_book)
         except FileRefused as refused:
             refusal = refusal or refused
-        if any(not one.guess.fit.missing for one in tried) or seen.kind not in ("delimited text", "a workbook"):
+        fits = [one.guess.fit for one in tried]
+        if any(not one.missing and (one.is_near or table is not None) for one in fits) or not may_be_book:
             break
     if not tried:
         assert refusal is not None
@@ -219,7 +229,9 @@ def _as_book(
     plain = SourceFile(path=candidate.path, name=candidate.name, encoding=seen.encoding or "utf-8")
     sheets: list[str | None] = [None]
     if seen.kind == "a workbook":
-        sheets = [candidate.sheet] if candidate.sheet else [*workbook.sheets_meant(plain, ("*",))]
+        sheets = (
+            [candidate.sheet] if candidate.sheet else [*filter(seen.may_read, workbook.sheets_meant(plain, ("*",)))]
+        )
     labels: dict[str, None] = {}
     grids = {}
     for sheet in sheets:
@@ -287,7 +299,9 @@ def _seen_as_book(best: _Tried, seen: Recognised) -> Recognised:
     if seen.kind != "a workbook":
         return seen
     plain = replace(best.file, sheet=None)
-    others = tuple(name for name in workbook.sheets_meant(plain, ("*",)) if name not in best.sheets)
+    others = tuple(
+        name for name in workbook.sheets_meant(plain, ("*",)) if name not in best.sheets and seen.may_read(name)
+    )
     alike = tuple(name for name in best.sheets if name != best.file.sheet)
     sheets = len(workbook.sheet_names(plain))
     return replace(seen, sheet=best.file.sheet, sheets=sheets, sheets_alike=alike, sheets_unlike=others)
@@ -315,7 +329,7 @@ def _found(candidate: Candidate, seen: Recognised, known: frozenset[str]) -> Sou
     if seen.kind == "delimited text":
         rows = {key: some for key, some in delimited.first_rows(file).items() if some}
     elif seen.kind == "a workbook":
-        rows = {key: some for key, some in workbook.first_rows(file).items() if some}
+        rows = {key: some for key, some in workbook.first_rows(file).items() if some and seen.may_read(key)}
     else:
         return file
     if not rows:
@@ -346,7 +360,7 @@ def _pinned(file: SourceFile, settings: SourceSettings, table: Table, seen: Reco
     free = replace(file, looked_for=looked_for, separator=None, sheet=None)
     if file.separator is not None and delimited.found_top(free).separator != file.separator:
         return settings.model_copy(update={"separator": file.separator})
-    if file.sheet is not None and not _finds(free, file.sheet):
+    if file.sheet is not None and (seen.within or not _finds(free, file.sheet)):
         return settings.model_copy(update={"sheet": sheets_to_name(seen)})
     return settings
 
@@ -357,7 +371,7 @@ def sheets_to_name(seen: Recognised) -> tuple[str, ...]:
     alike = (seen.sheet, *seen.sheets_alike)
     if len(alike) == 1:
         return alike
-    if not seen.sheets_unlike:
+    if not (seen.sheets_unlike or seen.within):
         return ("*",)
     pieces = [re.split(r"(\d+)", name) for name in alike]
     if len({len(one) for one in pieces}) > 1:
@@ -386,14 +400,16 @@ def as_read(seen: Recognised, file: SourceFile, source: Source) -> Recognised:
         return replace(seen, separator=top.separator, heading_row=top.row_number)
     if seen.kind == "a workbook":
         sheet = workbook.chosen_sheet(file)
-        alike = tuple(workbook.sheets_like(file, sheet))
+        alike = tuple(filter(seen.may_read, workbook.sheets_like(file, sheet)))
         return replace(
             seen,
             sheet=sheet.name,
             sheets=len(workbook.sheet_names(file)),
             sheets_alike=alike,
             sheets_unlike=tuple(
-                name for name in workbook.sheets_meant(file, ("*",)) if name not in (sheet.name, *alike)
+                name
+                for name in workbook.sheets_meant(file, ("*",))
+                if name not in (sheet.name, *alike) and seen.may_read(name)
             ),
             heading_row=sheet.heading_row,
         )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -24,6 +26,10 @@ REASONS: Final = """
     FROM set_aside GROUP BY ALL ORDER BY first_row, "column", problem
 """
 
+ASIDE: Final = """
+    SELECT row_number, "column", problem, "row" FROM set_aside ORDER BY row_number, "column", problem LIMIT 500
+"""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Rehearsal:
@@ -35,6 +41,23 @@ class Rehearsal:
     reasons: tuple[dict[str, Any], ...]
     """column, problem, rows (how many lines of the file), first_row and its value; the first few, by first row."""
     more_reasons: int
+    aside: tuple[Aside, ...] = ()
+    """The first rows that would be set aside, each as often as something is wrong with it."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Aside:
+    """What is wrong with a row, and the row as it stands in the file."""
+
+    row_number: int
+    column: str | None
+    problem: str
+    cells: Mapping[str, str]
+    """Heading -> cell."""
+
+
+def _cells(row: str) -> dict[str, str]:
+    return {heading: cell or "" for heading, cell in json.loads(row).items()}
 
 
 def rehearse(house: House, registry: Registry, plan: Plan, progress: Progress) -> Rehearsal:
@@ -56,9 +79,14 @@ def rehearse(house: House, registry: Registry, plan: Plan, progress: Progress) -
                 con, f'SELECT row_number, {columns} FROM "{plan.table.name}" ORDER BY ALL LIMIT {SHOWN_ROWS}'
             )
             reasons = frames.fetch(con, REASONS).to_dicts()
+            aside = con.execute(ASIDE).fetchall()
     return Rehearsal(
         outcome=outcome,
         first_rows=tuple(first.to_dicts()),
         reasons=tuple(reasons[:SHOWN_REASONS]),
         more_reasons=max(0, len(reasons) - SHOWN_REASONS),
+        aside=tuple(
+            Aside(row_number=number, column=column, problem=problem, cells=_cells(row))
+            for number, column, problem, row in aside
+        ),
     )

@@ -1,0 +1,254 @@
+"""What a look at a file asks: the few things that only its keeper knows, each with the best guess and its reason.
+
+A guess rests on the file, and then on what the house's other sources say; that amounts of a size have some unit is
+common practice, no source.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+from typing import Final
+
+from stillroom.house.house import House
+from stillroom.house.model import SourceSettings
+from stillroom.intake.moments import NAMED_YEAR
+from stillroom.intake.planning import Plan
+from stillroom.looking.handwriting import Handwriting, Way
+from stillroom.looking.headings import Fit
+from stillroom.looking.questions import Option, Question, of_missing
+from stillroom.looking.recognising import Recognised
+from stillroom.looking.rehearsal import Aside, Rehearsal
+from stillroom.words import listed
+from stillroom_schemas import fields
+
+GROSS: Final = (
+    r"(?i)gross|brutto?\b|lordo|\bttc\b|\bin[ck]l|c/ ?iva|(?:con|com|avec|mit|med|met|inkl|s|z|with)\.? "
+    r"(?:iva|tva|mwst|ust|moms|mva|btw|dph|vat|tax)"
+)
+NET: Final = (
+    r"(?i)\bnet|n[eé]to\b|\bht\b|\bex|hors|ohne|(?:sin|sem|sans|senza|uden|utan|zonder|bez|before)\.? "
+    r"(?:iva|tva|mwst|ust|moms|mva|btw|dph|vat|tax)"
+)
+UNITS: Final = ("ml", "cl", "l", "fl oz", "g", "kg")
+SMALL: Final = 12  # below this a line of a spec is not in ml
+LARGE: Final = 40  # from here a batch or a pack is not in litres
+QUARTERS: Final = 0.25
+IN_OUNCES: Final = 4
+LONE_ROWS: Final = 8
+
+
+def of_dates(told: Handwriting, house: House, settings: SourceSettings, separator: str | None) -> Iterator[Question]:
+    """Which of two dates a cell is."""
+    if not told.ways:
+        return
+    best, why = _likely_way(told.ways, house, settings, separator)
+    options = tuple(Option(value=way.date_format, label=way.reads_as) for way in told.ways)
+    yield Question(
+        key="date_format",
+        text=f"'{told.ways[0].example}' may be",
+        options=options,
+        default=best.date_format,
+        why=why,
+    )
+
+
+def _likely_way(ways: Sequence[Way], house: House, settings: SourceSettings, separator: str | None) -> tuple[Way, str]:
+    best, other = sorted(ways, key=lambda way: (way.steps_back, way.days))[:2]
+    if best.steps_back < other.steps_back:
+        return best, f"so read, {_steps(best.steps_back)}; else {_steps(other.steps_back)}"
+    if 2 * best.days < other.days:
+        return best, f"so read, all lie within {best.days + 1} days; else within {other.days + 1}"
+    for source in house.sources:
+        if source.date_format and (
+            same := [way for way in ways if _order(way.date_format) == _order(source.date_format)]
+        ):
+            return same[0], f"source '{source.name}' writes them so"
+    if settings.decimal == "," or separator == ";":
+        return ways[0], "where a comma parts decimals, the day comes first"
+    return ways[0], "nothing in the file tells; most people write the day first"
+
+
+def _steps(back: int) -> str:
+    return f"{back} {'row goes' if back == 1 else 'rows go'} back in time" if back else "the rows are in order"
+
+
+def _order(date_format: str) -> list[str]:
+    return [part.upper().replace("B", "M") for part in re.findall(r"%-?([dmbBYy])", date_format)]
+
+
+def of_year(told: Handwriting, settings: SourceSettings, said_by: str, path: Path) -> Iterator[Question]:
+    """Of which year days are that are written without one. `said_by`: what the file and its sheet are called."""
+    if settings.year is not None or not told.date_format or re.search(NAMED_YEAR, told.date_format):
+        return
+    said = sorted(set(re.findall(r"(?<!\d)20\d\d(?!\d)", said_by)))
+    changed = str(date.fromtimestamp(path.stat().st_mtime).year)
+    years = said or [changed]
+    why = "it stands in its name" if said else "the file was last changed then"
+    yield Question(
+        key="year",
+        text="its days have no year: they are of",
+        options=tuple(Option(value=year, label=year) for year in years),
+        default=years[0] if len(years) == 1 else None,
+        why=why,
+    )
+
+
+def of_decimal(told: Handwriting, house: House, separator: str | None) -> Iterator[Question]:
+    """Whether a mark parts thousands or decimals."""
+    if not told.decimal_open:
+        return
+    mark, other, name = (",", ".", "comma") if "," in told.decimal_open else (".", ",", "dot")
+    options = (
+        Option(value=other, label=f"thousands: {told.decimal_open.replace(mark, '')}"),
+        Option(value=mark, label=f"decimals: {told.decimal_open.replace(mark, '.')}"),
+    )
+    default, why = (
+        ("," if separator == ";" else "."),
+        f"cells are parted by {'semicolons' if separator == ';' else 'no semicolons'}",
+    )
+    for source in house.sources:
+        if source.decimal is not None:
+            default, why = source.decimal, f"source '{source.name}' writes numbers so"
+    yield Question(
+        key="decimal", text=f"the {name} of '{told.decimal_open}' may part", options=options, default=default, why=why
+    )
+
+
+def of_tax(settings: SourceSettings, house: House) -> Iterator[Question]:
+    """Whether tax is in the money: where the heading says so, no row can land before it is said how much."""
+    if settings.tax_pct is not None:
+        return
+    for heading in settings.columns.get("net_amount", ()):
+        if re.search(NET, heading) and not re.search(GROSS, heading):
+            continue
+        inside = bool(re.search(GROSS, heading))
+        known = {f"{source.tax_pct:g}": source.name for source in house.sources if source.tax_pct}
+        options = [Option(value=value, label=f"{value} %, as in source '{name}'") for value, name in known.items()]
+        says = "says that tax is inside" if inside else "does not say whether tax is inside"
+        default = next(iter(known), None) if inside else "0"
+        yield Question(
+            key="tax_pct",
+            text=f"'{heading}' {says}, and net_amount is before tax: how many per cent is it?",
+            options=(*options, Option(value="0", label="none")),
+            default=default,
+            why="" if default is None else "the other sales are so" if inside else "the heading names none",
+            needed=inside,
+        )
+        return
+
+
+def of_venue(house: House, plan: Plan) -> Iterator[Question]:
+    """Which of several venues a file is of, where it does not say."""
+    silent = "venue" not in plan.layout.headings and "venue" not in plan.layout.constants
+    if not plan.table.needs_venue or not silent or len(house.venues) < 2:
+        return
+    named = [venue for venue in house.venues if venue.casefold() in plan.file.name.casefold()]
+    yield Question(
+        key="venue",
+        text="which venue is it of?",
+        options=tuple(Option(value=venue, label=venue) for venue in house.venues),
+        default=named[0] if len(named) == 1 else None,
+        why="its name says so" if len(named) == 1 else "",
+    )
+
+
+def of_sheets(seen: Recognised, settings: SourceSettings) -> Iterator[Question]:
+    """Which sheets of a workbook to read, where several are alike."""
+    if seen.sheet is None or not seen.sheets_alike or not settings.sheet:
+        return
+    every = (seen.sheet, *seen.sheets_alike)
+    yield Question(
+        key="sheet",
+        text=f"sheets {listed([repr(name) for name in every], 6)} have the same headings: read",
+        options=(
+            Option(value=";".join(settings.sheet), label=f"all {len(every)}"),
+            *(Option(value=name, label=f"'{name}' alone") for name in every[:LONE_ROWS]),
+        ),
+        default=";".join(settings.sheet),
+        why="what two of them tell twice counts once",
+        needed=False,
+    )
+
+
+def of_columns(fit: Fit, seen: Recognised) -> Iterator[Question]:
+    """What every row needs, and no heading gives."""
+    schema = fit.table.schema()
+    used = {heading for several in fit.columns.values() for heading in several}
+    unused = [h for h in seen.headings if h not in used and not h.startswith("(column ")]
+    for name in fit.missing:
+        column = schema.columns[name]
+        question = of_missing(name, str(column.description), fields.allowed(column), unused)
+        if name == "kind":
+            default, why = _kind(fit)
+            question = replace(question, default=default, why=why)
+        yield question
+
+
+def _kind(fit: Fit) -> tuple[str, str]:
+    """Whether specs are drinks or preparations, by what else is said of them; and why."""
+    if "price" in fit.columns:
+        return "drink", "it has a price"
+    if said := [name for name in ("keeps_days", "yield_amount", "storage") if name in fit.columns]:
+        return "preparation", f"it says {said[0]}"
+    return "drink", "nothing says what it yields, or how long it keeps"
+
+
+def of_rows(rehearsal: Rehearsal, plan: Plan) -> Iterator[Question]:
+    """What the rows that would be set aside ask: a unit that none of them has, and lines that may be no rows."""
+    columns = plan.table.schema().columns
+    for name, column in columns.items():
+        unit = (column.metadata or {}).get("unit_in")
+        if unit and unit not in plan.settings.constants:
+            bare = [row for row in rehearsal.aside if row.column == unit and row.problem == "is missing"]
+            numbers = list(_numbers(bare, plan.layout.headings.get(name, ())))
+            if numbers:
+                yield _of_unit(name, unit, numbers, len(bare))
+    lone: dict[str, list[int]] = {}
+    for row in rehearsal.aside:
+        filled = [cell.strip() for cell in row.cells.values() if cell.strip()]
+        if len(set(filled)) == 1 and (words := re.match(r"\w(?:.*\w)?", filled[0])) and ";" not in words[0]:
+            lone.setdefault(words[0], []).append(row.row_number)
+    if lone and len(lone) <= LONE_ROWS:
+        shown = listed([f"'{text}' (row {numbers[0]})" for text, numbers in lone.items()], 4)
+        several = len(lone) > 1 or any(len(set(numbers)) > 1 for numbers in lone.values())
+        yield Question(
+            key="totals",
+            text=f"{'lines such as ' if several else ''}{shown} {'hold' if several else 'holds'} one cell alone: "
+            f"{'they are' if several else 'it is'}",
+            options=(
+                Option(value=";".join((*plan.settings.totals, *lone)), label="headings, remarks: to be passed over"),
+                Option(value=";".join(plan.settings.totals), label="rows to be mended: set aside"),
+            ),
+            default=";".join((*plan.settings.totals, *lone)),
+            why="nothing else stands beside",
+            needed=False,
+        )
+
+
+def _numbers(rows: Iterable[Aside], headings: Sequence[str]) -> Iterator[float]:
+    for row in rows:
+        text = " ".join(row.cells.get(heading) or "" for heading in headings).replace(",", ".").strip()
+        if re.fullmatch(r"\d+(\.\d+)?", text):
+            yield float(text)
+
+
+def _of_unit(name: str, unit: str, numbers: Sequence[float], rows: int) -> Question:
+    middle = sorted(numbers)[len(numbers) // 2]
+    if name != "amount":
+        default = "ml" if middle >= LARGE else "l"
+    elif middle >= SMALL:
+        default = "ml"
+    else:
+        default = "fl oz" if max(numbers) <= IN_OUNCES and all(n % QUARTERS == 0 for n in numbers) else "cl"
+    low, high = min(numbers), max(numbers)
+    return Question(
+        key=unit,
+        text=f"{rows} {'row has' if rows == 1 else 'rows have'} an amount and no unit: it is in",
+        options=tuple(Option(value=one, label=one) for one in UNITS),
+        default=default,
+        why=f"the amounts go from {low:g} to {high:g}" if low != high else f"the amount is {low:g}",
+    )

@@ -1,0 +1,166 @@
+"""`stillroom look` as a conversation on a terminal, of one file and of a folder; and the same without a terminal."""
+
+from __future__ import annotations
+
+import pytest
+
+from house_builder import HOUSE, command, current, make_house, plugins, put
+from stillroom.errors import UsageError
+from stillroom.house.settings import load_house
+from stillroom.looking.gathering import gathered
+from stillroom.looking.look import look
+from stillroom.looking.patterns import Kin
+from terminal import Terminal
+
+TILL = "Date,Time,Item,Qty,Amount\n"
+MARCH = TILL + "".join(f"0{n}/04/2026,20:0{n},Fig,1,9.50\n" for n in range(1, 6)) + "Bar closed,,,,\n"
+APRIL = TILL + "28/05/2026,20:00,Fig,1,12\n"
+BARE = "Drink,Ingredient,Amount\nFig Sour,gin,45\n,lemon,22.5\n,bitters,2 dashes\n"
+
+
+def test_a_file_is_settled_and_taken_in_without_a_word_of_toml(tmp_path):
+    house = make_house(tmp_path / "house", "# mine\n" + HOUSE)
+    path = put(tmp_path / "house", "till/2026-04.csv", MARCH)
+    terminal = Terminal("look", path, house=house.folder)
+    seen = terminal.asks()
+    assert "till/2026-04.csv                             sale         3 questions" in seen
+    assert "? '01/04/2026 20:01' may be\n  > 1  1 April 2026\n    2  4 January 2026\n" in seen
+    assert "Enter = 1 April 2026 (so read, all lie within 5 days; else within 121)" in seen
+    assert "'Amount' does not say whether tax is inside" in terminal.says("")
+    assert "'Bar closed' (row 7) holds one cell alone" in terminal.says("20 %")
+    result = terminal.says("")
+    assert "6 rows read: 5 would land, 0 set aside, 1 passed over (blank, totals)." in result
+    assert "2  2026-04-01 20:01  The Test Room  Fig               1      7.9167" in result
+    assert "Take the files in now?" in terminal.says("")
+    assert "Say now what these till names are?" in terminal.says("")
+    code, _ = terminal.ends("n")
+    assert code == 0
+    settings = (house.folder / "stillroom.toml").read_text()
+    assert settings.startswith("# mine\n" + HOUSE)
+    assert 'files = ["till/*.csv"]' in settings
+    assert [str(row[0].date()) for row in current(house, "sale", "sold_at")] == [f"2026-04-0{n}" for n in range(1, 6)]
+
+
+def test_a_folder_outside_is_copied_in_and_each_kind_settled_once(tmp_path):
+    house = make_house(tmp_path / "house", HOUSE)
+    mine = tmp_path / "my-files"
+    put(mine, "till/2026-04.csv", MARCH)
+    put(mine, "till/2026-05.csv", APRIL)
+    put(mine, "specs.csv", BARE)
+    put(mine, "notes.txt", "alpha,beta\n1,2\n")
+    put(mine, ".hidden.csv", "x")
+    terminal = Terminal("look", mine, house=house.folder)
+    assert "Copy 4 files into it?" in terminal.asks()
+    seen = terminal.says("")
+    assert "4 files." in seen
+    assert "my-files/till/2026-05.csv and 1 alike        sale         1 question" in seen  # 28/05 is one thing alone
+    assert "NOT READ  my-files/notes.txt: no table is near these headings" in seen
+    assert "2 rows have an amount and no unit: it is in\n  > 1  ml" in seen
+    result = terminal.says("")
+    assert "2  Fig Sour        1     1  gin          45  ml" in result
+    assert "4  Fig Sour        1     3  bitters       2  dash" in result
+    seen = terminal.says("")
+    assert "source 'specs' reads my-files/specs*.csv into" in seen
+    assert "The same rows say more, of the table spec:" in seen
+    assert "Enter = drink (nothing says what it yields, or how long it keeps)" in seen
+    assert "Fig Sour        1  drink             1  serve" in terminal.says("")
+    assert "source 'specs 2' reads my-files/specs*.csv into" in terminal.says("")
+    assert "1 row read: 1 would land" in terminal.says("")
+    assert "What is a row of it?" in terminal.says("")
+    assert "Take the files in now?" in terminal.says("l")
+    code, seen = terminal.ends("n")
+    assert code == 1  # the notes are left
+    assert seen.endswith("Next: stillroom intake\n")
+    found = {source.name: source for source in load_house(house.folder, plugins()).sources}
+    assert found["2026-05"].files == ("my-files/till/*.csv",)
+    assert found["2026-05"].date_format == "%d/%m/%Y %H:%M"
+    assert (mine / "specs.csv").read_text() == BARE
+    assert not (house.folder / "my-files" / ".hidden.csv").exists()
+
+
+def test_another_table_another_heading_and_leaving_out(tmp_path):
+    make_house(tmp_path, HOUSE)
+    path = put(tmp_path, "list.csv", "Item,Size,Price,Remark\ngin,0.7 l,20,dry\n")
+    terminal = Terminal("look", path, house=tmp_path)
+    assert "fills     table ingredient" in terminal.asks()
+    assert "there are: date_format" in terminal.says("colour = Remark")
+    assert "as set    item = Remark" in terminal.says("item = Remark")
+    assert "Enter, t, s, or such as: note = Remarks." in terminal.says("?")
+    assert "9  batch_event: what became of a batch" in terminal.says("t")
+    assert "what is made_on" in terminal.says("8")
+    code, seen = terminal.ends("l")
+    assert code == 1
+    assert seen.rstrip().endswith("Left out: nothing can land without made_on.")
+    assert not load_house(tmp_path, plugins()).sources
+
+
+def test_the_same_answers_from_a_file(tmp_path):
+    house = make_house(tmp_path, HOUSE)
+    put(tmp_path, "till/2026-04.csv", MARCH)
+    put(tmp_path, "specs.csv", BARE)
+    said = put(tmp_path, "said.toml", '["specs.csv"]\nunit = "ml"\n["2026*.csv"]\ndate_format = "%d/%m/%Y %H:%M"\n')
+    before = command("look", tmp_path / "till", tmp_path / "specs.csv", house=house)
+    assert before.code == 1
+    assert "Say it with --answer unit=... Likely ml: the amounts go from 22.5 to 45." in " ".join(before.out.split())
+    found = command("look", tmp_path, "--answers", said, "--write", "--json", house=house)
+    files = {one["file"]: one for one in found.json["files"]}
+    assert [(name, one["written"], one["rows_landed"]) for name, one in files.items()] == [
+        ("specs.csv", True, 3), ("till/2026-04.csv", True, 5),
+    ]  # fmt: skip
+    assert found.code == 1  # 'Bar closed' would be set aside
+    assert command("look", tmp_path, "--json", house=house).json["files"][0]["there_already"]
+
+
+@pytest.mark.parametrize(
+    ("rows", "settings", "best", "why"),
+    [
+        ("01/04/2026\n02/04/2026", "", "%d/%m/%Y", "so read, all lie within 2 days; else within 32"),
+        ("01/12/2026\n02/01/2026\n02/02/2026", "", "%m/%d/%Y", "so read, the rows are in order"),
+        ("01/04/2026", "", "%d/%m/%Y", "nothing in the file tells; most people write the day first"),
+        ("01/04/2026", "%m-%d-%y", "%m/%d/%Y", "source 'old' writes them so"),
+    ],
+)
+def test_which_of_two_dates_is_likely(tmp_path, rows, settings, best, why):
+    old = f'[[source]]\nname = "old"\nplugin = "batch-book"\ndate_format = "{settings}"\n' if settings else ""
+    house = make_house(tmp_path, HOUSE + old)
+    if rows.startswith("01/12"):
+        rows = "01/12/2026\n02/01/2026\n02/02/2026"
+    text = "Made,Prep,Amount\n" + "".join(f"{day},Kelp Tea,1 l\n" for day in rows.split("\n"))
+    (question,) = look(house, plugins(), put(tmp_path, "b.csv", text)).questions
+    assert (question.key, question.default) == ("date_format", best)
+    assert question.why.startswith(why)
+
+
+def test_files_of_one_name_written_in_two_ways_stand_apart(tmp_path):
+    house = make_house(tmp_path, HOUSE)
+    put(tmp_path, "b/1.csv", "Made,Prep,Amount\n28/02/2026,Kelp Tea,1 l\n")
+    put(tmp_path, "b/2.csv", "Made,Prep,Amount\n02/27/2026,Kelp Tea,1 l\n")
+    groups = gathered(house, plugins(), [tmp_path / "b"], {}, lambda name, done, about: None).groups
+    assert [[seen.file for seen in group.looks] for group in groups] == [["b/1.csv"], ["b/2.csv"]]
+    first, _ = groups
+    assert look(house, plugins(), first.lead.path, kin=first.kin).files == ("b/1.csv",)
+    assert look(house, plugins(), first.lead.path, kin=Kin(beside=first.rivals)).files == ("b/*.csv",)
+
+
+def test_a_pattern_finds_no_file_of_another_kind(tmp_path):
+    house = make_house(tmp_path, HOUSE)
+    put(tmp_path, "book 2.csv", "Item,Pack,Price\ngin,0.7 l,20\n")
+    assert look(house, plugins(), put(tmp_path, "book 1.csv", BARE)).files == ("book 1.csv",)
+    put(tmp_path, "book 2.csv", BARE)
+    assert look(house, plugins(), tmp_path / "book 1.csv").files == ("book *.csv",)
+
+
+@pytest.mark.parametrize(
+    ("answers", "words"),
+    [
+        ({"date_format": "%d.%q"}, "is no answer to date_format"),
+        ({"decimal": "x"}, "'x' is no answer to decimal: Input should be '.' or ','"),
+        ({"tax_pct": "some"}, "'some' is no answer to tax_pct: write a number."),
+        ({"tax_pct": "-3"}, "'-3' is no answer to tax_pct: Input should be greater than or equal to 0."),
+    ],
+)
+def test_answers_that_cannot_be(tmp_path, answers, words):
+    house = make_house(tmp_path, HOUSE)
+    with pytest.raises(UsageError) as refused:
+        look(house, plugins(), put(tmp_path, "t.csv", MARCH), answers=answers)
+    assert words in str(refused.value)
