@@ -90,8 +90,9 @@ def _brought_in(place: OpenHouse, paths: list[Path]) -> list[Path]:
     if not outside:
         return paths
     files = gathering.files_in(outside)
-    names = ", ".join(map(str, outside))
-    if not asking.yes(f"{names} lies outside the house. Copy {counted(len(files), 'file')} into it?"):
+    names = ", ".join(f"'{path.resolve().name}'" for path in outside)
+    lie = "lies" if len(outside) == 1 else "lie"
+    if not asking.yes(f"{names} {lie} outside the house. Copy {counted(len(files), 'file')} into it?"):
         return paths
     return gathering.copied_in(place.settings, paths)
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any, Final
 
 import polars as pl
@@ -29,6 +30,8 @@ FIRST_WORD: Final = 87.0  # 'Prezzo conf.' is likely a price
 UNIT_ALONE: Final = 86.0  # 'ml' above numbers
 IN_HEADINGS: Final = ("panelist", "attribute", "spec", "item", "preparation", "till_item", "made_on", "sold_at")
 """Columns that the headings of a wide file may be."""
+SAID_ONCE: Final = ("yield_amount", "pack_amount")
+"""Numbers of which a row has one: no heading has its own."""
 AMOUNTS: Final = ("amount", "made_amount", "yield_amount", "pack_amount")
 TELLING: Final = {
     "ingredient": ("pack_cost",),
@@ -150,7 +153,12 @@ def known_words(tables: Iterable[Table]) -> frozenset[str]:
 
 def cells_of(cells: pl.Series) -> Cells:
     """What most of some cells are."""
-    tidy = casting.tidy(cells)
+    return _cells_of(tuple(cells))
+
+
+@lru_cache(maxsize=512)  # a book's cells are held against every table
+def _cells_of(cells: tuple[str | None, ...]) -> Cells:
+    tidy = casting.tidy(pl.Series(cells, dtype=pl.String))
     filled = tidy.filter(tidy.is_not_null())
     clock = Clock(date_format=None, house_zone="UTC", file_zone=None)
     numbers = casting.bare(casting.bare(casting.bare(filled, "_pct"), "version"), "_days")  # if it is such a column
@@ -266,7 +274,7 @@ def wide_of(missing: Sequence[str], left: Mapping[str, Cells], schema: Any) -> W
     Where both who tasted and what was asked are missing, either may be in the headings: nothing is guessed.
     """
     numbers = [n for n in missing if schema.columns[n].dtype.type in (pl.Float64, pl.Int64)]
-    if len(numbers) != 1:
+    if len(numbers) != 1 or numbers[0] in SAID_ONCE:
         return None
     several = [heading for heading, cells in left.items() if cells.filled and cells.may_be(schema.columns[numbers[0]])]
     if len(several) < 2 or 2 * len(several) < len(left):

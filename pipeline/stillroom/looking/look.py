@@ -156,6 +156,7 @@ def _look(house: House, registry: Registry, path: Path, asked_for: _AskedFor, ki
         plan = _planned_as_claimed(candidate, claimed, recognised, registry)
     fit = None
     if plan is None:
+        candidate = replace(candidate, sheet=None)
         plugin = plugin or (source if source in registry.sources else _plugin_of(claimed, table, registry))
         table = table or (claimed.table if claimed and plugin == claimed.plugin else None)
         fit, settings, recognised = recognising.best_fit(candidate, recognised, registry, plugin, table, answers)
