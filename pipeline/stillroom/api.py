@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
     from stillroom.analysis.bench.edits import Edit
     from stillroom.analysis.bench.solving import Prefer
+    from stillroom.answers.draft.batch import Correction
     from stillroom.answers.draft.build import Draft
     from stillroom.answers.draft.to_book import Written
     from stillroom.answers.matching.modifiers import Modifiers
@@ -234,10 +235,27 @@ class OpenHouse:
         Raises:
             UsageError: a change or an aim names what is not there, or cannot be read.
         """
+        from stillroom.answers import not_whole
         from stillroom.answers.draft.build import draft
 
         with self._reading() as con:
-            return draft(con, name, version=version, edits=edits, aims=aims, free=free, prefer=prefer)
+            cautions = not_whole.with_others(con, self.registry.cautions.values())
+            return draft(
+                con, name, cautions=cautions, version=version, edits=edits, aims=aims, free=free, prefer=prefer
+            )
+
+    def correct_batch(
+        self, name: str, batch: str, *, aims: Sequence[str] = (), items: Sequence[str] = ()
+    ) -> Correction:
+        """What to add to a batch, as it was measured, to bring it to its °Brix.
+
+        Raises:
+            UsageError: there is no such batch, it was not measured, or its target is not known.
+        """
+        from stillroom.answers.draft.batch import correction
+
+        with self._reading() as con:
+            return correction(con, name, batch, aims, items)
 
     def write_draft(self, draft: Draft) -> Written:
         """Add a draft to the house's spec book as the next version, not in service; the next intake takes it in.

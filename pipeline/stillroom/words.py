@@ -43,6 +43,16 @@ def number(value: float | Decimal, decimals: int = 0) -> str:
     return text.replace(",", THIN_SPACE).replace("-", "" if none else MINUS)
 
 
+def shortest(value: float, decimals: int = 2) -> str:
+    """A number with no more decimals than it needs.
+
+    >>> shortest(12.50), shortest(3.0), shortest(0.004)
+    ('12.5', '3', '0')
+    """
+    text = number(value, decimals)
+    return text.rstrip("0").rstrip(".") if decimals else text
+
+
 def money(value: float, currency: str, decimals: int | None = None) -> str:
     """An amount of money; cents only below 100, unless told otherwise.
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from stillroom.analysis.specs.book import SpecBook, SpecVersion
 from stillroom.analysis.specs.composition import Composition
-from stillroom.analysis.specs.costing import costs_on
+from stillroom.analysis.specs.costing import costs_on, net_per_serve
 from stillroom.analysis.specs.facts import batch_history, spec_facts
 from stillroom.analysis.specs.request import chosen_version, factor_for_amount, factor_for_serves
 from stillroom.analysis.specs.sheet import SpecSheet, spec_sheet
@@ -66,17 +66,8 @@ class Spec:
             priced_on=None if day == LAST_OF_DAYS else day,
             factor=factor,
             standard_drink_g=standard.alcohol_g if standard else None,
-            net_per_serve=self._net_per_serve,
+            net_per_serve=net_per_serve(self.frames["daily_serves"], self.chosen.spec, self.chosen.version),
         )
-
-    @property
-    def _net_per_serve(self) -> float | None:
-        """What a serve of the version took in, over all its sales."""
-        import polars as pl
-
-        name, version = pl.col("spec") == self.chosen.spec, pl.col("version") == self.chosen.version
-        serves, net = self.frames["daily_serves"].filter(name, version).select("serves", "net_amount").sum().row(0)
-        return net / serves if serves > 0 and net > 0 else None
 
     def text(self, sheet: SpecSheet) -> str:
         """A sheet of it for people, 80 columns wide."""

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from stillroom.cli.common import HouseOption, JsonOption, open_house, write_json
+from stillroom.errors import UsageError
+
+if TYPE_CHECKING:
+    from stillroom.api import OpenHouse
 
 Texts = list[str] | None
 
@@ -33,6 +37,9 @@ def draft(
         typer.Option("--with", help="Items that aims may change, with commas; 'white sugar=500..700 g' bounds one."),
     ] = None,
     cheap: Annotated[bool, typer.Option("--cheap", help="The cheapest that meets the aims, not the nearest.")] = False,
+    batch: Annotated[
+        str | None, typer.Option("--batch", help="What to add to this batch, as measured, to come to its °Brix.")
+    ] = None,
     write: Annotated[
         bool, typer.Option("--write", help="Add it to the spec book: the next version, not in service.")
     ] = False,
@@ -50,12 +57,18 @@ def draft(
     asked: dict[Kind, Texts] = {"set": set_to, "scale": scale, "swap": swap, "drop": drop, "add": add}
     edits = [Edit(kind=kind, text=text) for kind, texts in asked.items() for text in texts or ()]
     opened = open_house(house)
+    items = [item.strip() for item in (may_change or "").split(",") if item.strip()]
+    if batch is not None:
+        if edits or write:
+            raise UsageError("--batch is of what was made: change lines, or --write, without it.")
+        _correct(opened, spec, batch, aim or [], items, as_json=as_json)
+        return
     found = opened.draft(
         spec,
         version=version,
         edits=edits,
         aims=aim or (),
-        free=[item.strip() for item in (may_change or "").split(",") if item.strip()],
+        free=items,
         prefer="cheap" if cheap else "near",
     )
     written = opened.write_draft(found) if write else None
@@ -64,3 +77,15 @@ def draft(
         write_json(draft_values(found, currency, written))
     else:
         typer.echo(draft_text(found, currency, written), nl=False)
+
+
+def _correct(opened: OpenHouse, spec: str, batch: str, aims: list[str], items: list[str], *, as_json: bool) -> None:
+    from dataclasses import asdict
+
+    from stillroom.answers.draft.batch import correction_text
+
+    found = opened.correct_batch(spec, batch, aims=aims, items=items)
+    if as_json:
+        write_json(asdict(found))
+    else:
+        typer.echo(correction_text(found), nl=False)

@@ -146,6 +146,7 @@ def told_once(batch: TextBatch, plan: Plan) -> TextBatch:
         rows=whole[kept],
         row_numbers=batch.row_numbers.gather(kept),
         passed_over=batch.passed_over + batch.rows.height - len(kept),
+        tidy=False,
     )
 
 

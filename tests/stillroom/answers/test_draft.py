@@ -7,6 +7,7 @@ import pytest
 import stillroom
 from house_builder import command, good, make_house, put
 from stillroom.analysis.bench.edits import Edit
+from stillroom.answers.draft.batch import correction_text
 from stillroom.errors import UsageError
 
 PRICES = [
@@ -17,6 +18,15 @@ PRICES = [
      "density_g_ml": 1.03},
     {"item": "gin", "pack_amount": 700, "pack_unit": "ml", "pack_cost": 21, "abv_pct": 40},
 ]  # fmt: skip
+PRICES += [
+    {"item": "pear juice", "pack_amount": 1000, "pack_unit": "g", "pack_cost": 4, "sugar_pct": 10, "sugar_low": 8,
+     "sugar_high": 12, "acid_pct": 1, "acid_kind": "malic", "density_g_ml": 1.04},
+    {"item": "malic acid", "pack_amount": 100, "pack_unit": "g", "pack_cost": 3, "acid_pct": 100, "acid_kind": "malic"},
+]  # fmt: skip
+BATCHES = [
+    good("batch", batch=f"SS-{n}", preparation="sweet-sour", made_amount=1000, made_unit="g", brix=brix, ph=ph)
+    for n, brix, ph in ((1, 45.0, 2.9), (2, "", 2.5), (3, 51.0, 2.6))
+]
 SPECS = [
     good("spec", spec="sweet-sour", kind="preparation", yield_amount=1000, yield_unit="g", keeps_days=7),
     good("spec", spec="Harbour Sour", kind="drink", yield_amount=1, yield_unit="serve", method="shaken"),
@@ -38,7 +48,13 @@ SALES = [good("sale", sold_at=f"2026-03-{day:02d} 20:00", till_item="Harbour Sou
 @pytest.fixture(scope="module")
 def house(tmp_path_factory):
     folder = make_house(tmp_path_factory.mktemp("bench") / "house").folder
-    for table, rows in {"spec": SPECS, "spec_line": LINES, "ingredient": PRICES, "sale": SALES}.items():
+    for table, rows in {
+        "spec": SPECS,
+        "spec_line": LINES,
+        "ingredient": PRICES,
+        "sale": SALES,
+        "batch": BATCHES,
+    }.items():
         put(folder, f"{table}/{table}.csv", rows)
     opened = stillroom.open(folder)
     assert {outcome.status for outcome in opened.intake()} == {"landed"}
@@ -135,9 +151,75 @@ def test_on_a_terminal(house):
     said = command("draft", "sweet-sour", "--aim", "brix=40", "--with", "white sugar,water", house=folder)
     assert said.code == 0
     assert "aim met" in said.out
-    assert "How long a draft keeps was not tested" in said.out
+    assert "Keeping: not tested. Keep the draft as the shorter" in said.out
     assert max(map(len, said.out.splitlines())) <= 80
     values = command("draft", "sweet-sour", "--scale", "white sugar=50 %", "--json", house=folder).json
     assert values["draft"]["lines"][0] == {"item": "white sugar", "amount": 250.0, "unit": "g"}
     wrong = command("draft", "sweet-sour", "--aim", "ph=3", house=folder)
     assert (wrong.code, wrong.err.count("\n")) == (2, 1)
+
+
+def test_what_is_left_of_a_serve_follows(house):
+    found = house.draft("Harbour Sour", edits=[Edit(kind="set", text="gin=60 ml")])
+    # By hand: 10 ml of gin cost 0.30; the till's lines took 9.00 for 4 serves, 2.25 net each.
+    assert found.before.taken == pytest.approx(2.25)
+    assert found.before.left - found.after.left == pytest.approx(0.30)
+
+
+def test_cautions_and_allergens_come_and_go(house):
+    honey = house.draft("sweet-sour", edits=[Edit(kind="swap", text="white sugar=honey")])
+    come = {one.title for one in honey.cautions.come}
+    assert "Allergens" in come
+    assert all("Allergens" in {two.title for two in one.cautions.come} for one in honey.drinks)
+    as_it_is = house.draft("sweet-sour")
+    assert (as_it_is.cautions.come, as_it_is.cautions.gone) == ((), ())
+    assert "Allergens" not in {one.title for one in as_it_is.cautions.stay}
+
+
+def test_acid_by_kind_and_ranges_are_carried_into_the_aim(house):
+    found = house.draft("sweet-sour", edits=[Edit(kind="swap", text="water=pear juice")], aims=["brix=55"],
+                        free=["white sugar", "pear juice"])  # fmt: skip
+    [aim] = found.aims
+    juice = amounts(found.after)["pear juice"]
+    whole = found.after.served.mass_g
+    # By hand: the juice has 2 g of sugar less or more in 100 g.
+    assert aim.ends == (pytest.approx(aim.value - 2 * juice / whole), pytest.approx(aim.value + 2 * juice / whole))
+    assert found.after.served.malic_g_100ml * found.after.served.volume_ml / 100 == pytest.approx(0.01 * juice)
+
+
+def test_a_juice_as_sour_as_another_by_any_acid(house):
+    """By hand: 3.7 g of citric acid more in 100 g are 3.7 x 1.0468 g of malic (67.045 / 64.04 by equivalents)."""
+    made = [Edit(kind="swap", text="white sugar=pear juice"), Edit(kind="drop", text="water"),
+            Edit(kind="drop", text="citric acid")]  # fmt: skip
+    found = house.draft("sweet-sour", edits=made, aims=["acid=as lemon juice", "volume>=0"], free=["malic acid"])
+    malic = found.exact["malic acid"]
+    assert (malic + 5) / (500 + malic) == pytest.approx(0.047 * 67.045 / 64.04, rel=1e-3)
+
+
+def test_a_batch_is_brought_to_its_target(house):
+    found = house.correct_batch("sweet-sour", "ss-1")
+    # By hand: 500 g of sugar and 10 of acid in 1 000 g show 51 °Brix; M (51 - 45) / (100 - 51).
+    assert (found.target, found.usual_ph) == (pytest.approx(51.0), (pytest.approx(2.55), 2))
+    [sugar] = found.additions
+    assert (sugar.item, sugar.grams) == ("white sugar", pytest.approx(1000 * 6 / 49))
+    said = " ".join(correction_text(found).split())
+    assert "pH is not acid" in said
+    assert "no safety process" in said
+    [water] = house.correct_batch("sweet-sour", "SS-3", aims=["brix=40"]).additions
+    assert (water.item, water.grams) == ("water", pytest.approx(1000 * 11 / 40))
+    assert "nothing to add" in correction_text(house.correct_batch("sweet-sour", "SS-3"))
+
+
+@pytest.mark.parametrize(
+    ("spec", "batch", "aims", "items", "says"),
+    [
+        ("sweet-sour", "SS-9", [], [], "the batch book has no such batch of sweet-sour"),
+        ("Double", "SS-1", [], [], "it is one of sweet-sour"),
+        ("sweet-sour", "SS-2", [], [], "the batch book has no °Brix of it"),
+        ("sweet-sour", "SS-1", ["acid=2 %"], [], "a batch is brought to a °Brix"),
+        ("sweet-sour", "SS-1", [], ["kelp"], "hold no such item"),
+    ],
+)
+def test_a_batch_that_cannot_be_corrected_is_one_sentence(house, spec, batch, aims, items, says):
+    with pytest.raises(UsageError, match=says):
+        house.correct_batch(spec, batch, aims=aims, items=items)

@@ -174,6 +174,40 @@ def parts(path: Path) -> dict[str, bytes]:
         return {name: book.read(name) for name in book.namelist()}
 
 
+ONE_LIST = """[[source]]
+name = "lines"
+plugin = "spec-book"
+table = "spec_line"
+files = ["book.csv"]
+fill_down = ["spec"]
+columns = { spec = "Preparation", item = "What", amount = "How much (g)" }
+
+[[source]]
+name = "specs"
+plugin = "spec-book"
+table = "spec"
+files = ["book.csv"]
+only_with = ["spec"]
+once = true
+constants = { kind = "preparation" }
+columns = { spec = "Preparation", yield_amount = "Makes", in_service_from = "Since" }
+
+"""
+
+
+def test_one_list_with_names_given_once(tmp_path):
+    folder = tmp_path / "house"
+    make_house(folder, HOUSE + ONE_LIST + PRICES)
+    put(folder, "prices.csv", price_list())
+    text = "Preparation,Makes,Since,What,How much (g)\nMarsh syrup v1,1 kg,2026-01-05,white sugar,500\n,,,water,500\n"
+    put(folder, "book.csv", text)
+    house = stillroom.open(folder)
+    house.intake()
+    house.write_draft(house.draft("Marsh syrup", edits=CHANGES))
+    added = (folder / "book.csv").read_text().removeprefix(text)
+    assert added == "Marsh syrup v2,0.954 kg,,white sugar,450\n,,,water,500\n,,,citric acid,4\n"
+
+
 def undated(folder: Path) -> None:
     text = (folder / "rezepte.csv").read_bytes().replace(b"2026-01-05", b"")
     (folder / "rezepte.csv").write_bytes(text)

@@ -132,12 +132,11 @@ def apparent_brix(composition: Composition, spec: str, version: int) -> float | 
     if found is None:
         return None
     making = composition.making(found)
-    contents = making.contents
-    if making.not_counted or making.not_known or making.left_out or contents.mass_g <= 0:
+    if making.not_counted or making.not_known or making.left_out:
         return None
-    if (contents.abv_pct or 0.0) > LITTLE_ALCOHOL:
+    if (making.contents.abv_pct or 0.0) > LITTLE_ALCOHOL:
         return None
-    return 100 * (contents.sugar_g + contents.acid_g) / contents.mass_g
+    return making.contents.apparent_brix
 
 
 @dataclass(frozen=True, kw_only=True)

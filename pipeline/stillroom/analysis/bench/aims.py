@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from stillroom.analysis.specs.contents import Contents
+from stillroom.analysis.specs.figures import ends
 from stillroom.errors import UsageError
 
 Relation = Literal["=", "<=", ">="]
@@ -109,6 +110,18 @@ def reached(aim: Aim, glass: Contents, cost: float, serves: float) -> float | No
             return glass.mass_g / _OF[aim.unit]
         case _:
             return _over(cost, {"/serve": serves, "/making": 1.0, "/l": litre}[aim.unit])
+
+
+def ends_reached(aim: Aim, glass: Contents, cost: float, serves: float) -> tuple[float, float] | None:
+    """Both ends of what `reached` gives, as fruit differs; None where nothing has a range, or it does not matter."""
+    towards = _TOWARDS.get(aim.figure)
+    if towards is None:
+        return None
+    return ends(glass, lambda contents: reached(aim, contents, cost, serves), sugar=towards[0], acid=towards[1])
+
+
+_TOWARDS: Final = {"brix": (1, 0), "sugar": (1, 0), "acid": (0, 1), "sugar to acid": (1, -1)}
+"""Figure -> whether it rises (1) or falls (-1) with sugar and with acid."""
 
 
 def _over(amount: float, whole: float) -> float | None:

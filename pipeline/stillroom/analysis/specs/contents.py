@@ -50,18 +50,18 @@ class Contents:
     @property
     def mass_g(self) -> float:
         """Mass of the liquid, g; what is left out does not count."""
-        return self.water_g + self.alcohol_g + self.sugar_g + self._acids_g
+        return self.water_g + self.alcohol_g + self.sugar_g + self.acid_mass_g
 
     @cached_property
-    def _acids_g(self) -> float:
-        """The acids as they weigh."""
+    def acid_mass_g(self) -> float:
+        """The acids as they weigh, g; what nobody tells the kind of, as citric."""
         heavier: float = sum(more * getattr(self, name) for name, more in _MORE_THAN_CITRIC.items())
         return self.acid_g + heavier
 
     @cached_property
     def volume_ml(self) -> float:
         """Volume of the liquid at 20 °C, ml."""
-        return mixture_volume(self.water_g, self.alcohol_g, self.sugar_g + self._acids_g) + self.extra_ml
+        return mixture_volume(self.water_g, self.alcohol_g, self.sugar_g + self.acid_mass_g) + self.extra_ml
 
     @property
     def density_g_ml(self) -> float | None:
@@ -82,6 +82,11 @@ class Contents:
     def brix(self) -> float | None:
         """Sugar, g in 100 g. A refractometer shows another figure where there is acid or alcohol."""
         return self._per(100 * self.sugar_g, self.mass_g)
+
+    @property
+    def apparent_brix(self) -> float | None:
+        """Sugar and acid, g in 100 g: what a refractometer shows where there is no alcohol."""
+        return self._per(100 * (self.sugar_g + self.acid_mass_g), self.mass_g)
 
     @property
     def sugar_g_100ml(self) -> float | None:

@@ -46,6 +46,17 @@ def costs_in(part_cost: pl.DataFrame, book: SpecBook) -> pl.DataFrame:
     )
 
 
+def net_per_serve(daily_serves: pl.DataFrame, spec: str, version: int) -> float | None:
+    """What a serve of a version took in, over all its sales, house currency; None where none was sold.
+
+    Args:
+        daily_serves: the view of that name.
+    """
+    own = pl.col("spec") == spec, pl.col("version") == version
+    serves, net = daily_serves.filter(*own).select("serves", "net_amount").sum().row(0)
+    return net / serves if serves > 0 and net > 0 else None
+
+
 def cost_of(costs: pl.DataFrame, spec: str, version: int) -> Cost:
     """The cost of one spec version: of a serve of a drink, of a making of anything else.
 

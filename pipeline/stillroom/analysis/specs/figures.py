@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, fields
+from operator import attrgetter
 from typing import Any, Final
 
 import polars as pl
@@ -77,33 +79,36 @@ def figures(contents: Contents, standard_drink_g: float | None = None) -> Figure
     )
 
 
-def ends(contents: Contents, figure: str) -> tuple[float, float] | None:
-    """Both ends of a figure that sugar and acid move, were all that has a range at its end; None where nothing has one.
+def ends(
+    contents: Contents, figure: Callable[[Contents], float | None], *, sugar: int = 0, acid: int = 0
+) -> tuple[float, float] | None:
+    """Both ends of a figure, were all that has a range at its end; None where nothing has one.
 
     Args:
-        figure: a property of `Contents`.
+        sugar: 1 where the figure rises with sugar, -1 where it falls, 0 where it does not move.
+        acid: the same of acid.
     """
     if not contents.has_range:
         return None
-    towards = {"sugar_acid_ratio": (1, -1), "acid_g_100ml": (0, 1)}.get(figure, (1, 0))
-    both = [contents.at_end(sugar=end * towards[0], acid=end * towards[1]) for end in (-1, 1)]
-    low, high = (getattr(one, figure) for one in both)
+    low, high = (figure(contents.at_end(sugar=end * sugar, acid=end * acid)) for end in (-1, 1))
     return None if low is None or high is None else (low, high)
 
 
 def _ends(contents: Contents) -> dict[str, Any]:
     found: dict[str, Any] = {}
-    for figure, names in _ENDS.items():
-        found |= dict(zip(names, ends(contents, figure) or (None, None), strict=True))
+    for figure, (sugar, acid, *names) in _ENDS.items():
+        both = ends(contents, attrgetter(figure), sugar=sugar, acid=acid)
+        found |= dict(zip(names, both or (None, None), strict=True))
     return found
 
 
-_ENDS: Final = {
-    "brix": ("brix_low", "brix_high"),
-    "sugar_g_100ml": ("sugar_low_g_100ml", "sugar_high_g_100ml"),
-    "acid_g_100ml": ("acid_low_g_100ml", "acid_high_g_100ml"),
-    "sugar_acid_ratio": ("sugar_acid_low", "sugar_acid_high"),
+_ENDS: Final[dict[str, tuple[int, int, str, str]]] = {
+    "brix": (1, 0, "brix_low", "brix_high"),
+    "sugar_g_100ml": (1, 0, "sugar_low_g_100ml", "sugar_high_g_100ml"),
+    "acid_g_100ml": (0, 1, "acid_low_g_100ml", "acid_high_g_100ml"),
+    "sugar_acid_ratio": (1, -1, "sugar_acid_low", "sugar_acid_high"),
 }
+"""Figure -> how it moves with sugar and acid, and what its ends are called."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -158,8 +163,18 @@ def glass(spec: SpecVersion, making: Making) -> Glass:
     if spec.kind != "drink":
         return Glass(before=making.contents, served=making.contents, water=None)
     before = making.contents.times(1 / spec.serves)
-    water = dilution(spec.method, spec.dilution_pct)
-    return Glass(before=before, served=chilled(before, water) if water else before, water=water)
+    return Glass(before=before, served=served(spec, before), water=chilling(spec))
+
+
+def chilling(spec: SpecVersion) -> Dilution | None:
+    """The water that chilling adds to a drink; None where nothing says how, and of all that is not a drink."""
+    return dilution(spec.method, spec.dilution_pct) if spec.kind == "drink" else None
+
+
+def served(spec: SpecVersion, contents: Contents) -> Contents:
+    """What is served of some of a spec: a drink is chilled."""
+    water = chilling(spec)
+    return chilled(contents, water) if water else contents
 
 
 def figures_by_version(composition: Composition, standard_drink_g: float | None = None) -> pl.DataFrame:

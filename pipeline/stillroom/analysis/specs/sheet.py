@@ -63,13 +63,26 @@ class SpecSheet:
     """The day whose prices hold; None = the latest prices there are."""
     net_per_serve: float | None
     """What a serve took in, net of tax and discounts; None where none was sold."""
-    cost_share: float | None
-    """Of that, 0 to 1; of the menu price where none was sold; None without either, or without a whole cost."""
     comes_out: Yield
     serves: pl.DataFrame
     """drink, drink_version, amount, unit, serves: how many serves of each drink one making gives."""
     assumptions: tuple[str, ...]
     """What the figures rest on beyond what is stated."""
+
+    @property
+    def taken(self) -> float | None:
+        """What a serve takes in: net where some were sold, else the menu price with any tax in it; None of neither."""
+        return self.net_per_serve or self.spec.price
+
+    @property
+    def cost_share(self) -> float | None:
+        """The cost as a share of it, 0 to 1; None without either of them whole."""
+        return self.cost.whole / self.taken if self.cost.whole is not None and self.taken else None
+
+    @property
+    def left(self) -> float | None:
+        """What is left of it after the cost; None without either of them whole."""
+        return None if self.taken is None or self.cost.whole is None else self.taken - self.cost.whole
 
 
 def spec_sheet(
@@ -92,7 +105,6 @@ def spec_sheet(
         net_per_serve: what a serve of it took in, by the till; None where none was sold.
     """
     making = composition.making(spec)
-    taken = net_per_serve or spec.price
     poured = glass(spec, making)
     cost = cost_of(costs, spec.spec, spec.version)
     return SpecSheet(
@@ -108,7 +120,6 @@ def spec_sheet(
         cost_scaled=cost.times(factor * spec.serves),
         priced_on=priced_on,
         net_per_serve=net_per_serve,
-        cost_share=cost.whole / taken if cost.whole is not None and taken else None,
         comes_out=yield_of(spec, making),
         serves=_serves_of(composition, spec),
         assumptions=(

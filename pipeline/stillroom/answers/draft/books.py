@@ -10,7 +10,7 @@ import polars as pl
 
 from stillroom.analysis.specs.book import Line, SpecBook, SpecVersion
 from stillroom.analysis.specs.composition import Composition
-from stillroom.analysis.specs.costing import costs_on
+from stillroom.analysis.specs.costing import costs_on, net_per_serve
 from stillroom.analysis.specs.sheet import SpecSheet, spec_sheet
 from stillroom.analysis.specs.versions import LAST_OF_DAYS
 from stillroom.analysis.specs.views import VIEWS
@@ -20,8 +20,8 @@ from stillroom.store.what_if import what_if
 if TYPE_CHECKING:
     import duckdb
 
-NEEDS: Final = (*VIEWS, "part_cost", "last_day", "daily_serves")
-"""Views a draft reads."""
+NEEDS: Final = (*VIEWS, "part_cost", "last_day")
+"""Views a book is made from."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -30,6 +30,7 @@ class Book:
 
     composition: Composition
     costs: pl.DataFrame
+    daily_serves: pl.DataFrame
 
     def spelling(self, item: str) -> str | None:
         """How an item is spelt in the book; None where the book does not hold it."""
@@ -41,20 +42,22 @@ class Book:
 
     def sheet(self, spec: SpecVersion) -> SpecSheet:
         """Amounts, figures and cost of a version."""
-        return spec_sheet(self.composition, self.costs, spec)
+        net = net_per_serve(self.daily_serves, spec.spec, spec.version) if spec.kind == "drink" else None
+        return spec_sheet(self.composition, self.costs, spec, net_per_serve=net)
 
 
 def frames_of(con: duckdb.DuckDBPyConnection) -> dict[str, pl.DataFrame]:
     """What a draft reads of the store."""
     from stillroom.answers.reporting import view_frames
 
-    return view_frames(con, NEEDS)
+    return view_frames(con, (*NEEDS, "daily_serves", "current_batch", "batch_fate"))
 
 
 def book_of(frames: Mapping[str, pl.DataFrame]) -> Book:
     """The book on the last day in the files."""
     day = frames["last_day"].item() or LAST_OF_DAYS
-    return Book(composition=Composition(SpecBook(frames, day)), costs=costs_on(frames["part_cost"], day))
+    costs = costs_on(frames["part_cost"], day)
+    return Book(composition=Composition(SpecBook(frames, day)), costs=costs, daily_serves=frames["daily_serves"])
 
 
 def as_if(
@@ -66,15 +69,22 @@ def as_if(
     """
     rows = {"spec_line": _with_lines(frames["current_spec_line"], spec, lines)}
     with what_if(con, rows):
-        book = book_of(frames_of(con))
+        book = _book_now(con, frames)
     new = book.composition.book.specs[spec.key]
     more = _goes_in(book, new) / (_goes_in(book_of(frames), spec) or 1.0)
     if spec.kind != "drink" and spec.yield_base != "each" and more > 0:
         own = (key_of(pl.col("spec")) == name_key(spec.spec)) & (pl.col("version") == spec.version)
         grown = pl.when(own).then(pl.col("yield_amount") * more).otherwise("yield_amount").alias("yield_amount")
         with what_if(con, {**rows, "spec": frames["current_spec"].with_columns(grown)}):
-            book = book_of(frames_of(con))
+            book = _book_now(con, frames)
     return book, book.composition.book.specs[spec.key]
+
+
+def _book_now(con: duckdb.DuckDBPyConnection, frames: Mapping[str, pl.DataFrame]) -> Book:
+    """The book as the store has it at the moment; what was sold and made is as before."""
+    from stillroom.answers.reporting import view_frames
+
+    return book_of({**frames, **view_frames(con, NEEDS)})
 
 
 def _goes_in(book: Book, spec: SpecVersion) -> float:

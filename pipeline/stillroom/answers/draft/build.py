@@ -2,23 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
-from stillroom.analysis.bench.aims import Aim, reached, read_aim
+from stillroom.analysis.bench.aims import Aim, ends_reached, reached, read_aim
 from stillroom.analysis.bench.edits import Edit, edited, line_of
 from stillroom.analysis.bench.solving import Prefer, solve
 from stillroom.analysis.specs.book import Line, SpecVersion
 from stillroom.analysis.specs.composition import Composition
+from stillroom.analysis.specs.facts import batch_history
 from stillroom.analysis.specs.figures import glass
 from stillroom.analysis.specs.request import chosen_version
 from stillroom.analysis.specs.sheet import SpecSheet
 from stillroom.answers.draft.books import Book, as_if, book_of, frames_of
+from stillroom.answers.draft.careful import Careful, Turned
 from stillroom.answers.draft.effects import DrinkEffect, effects
 from stillroom.answers.draft.mixture import A_LITTLE, Bounds, Mixture, bounds
 from stillroom.errors import UsageError
 from stillroom.names import name_key
+from stillroom.objects import Caution
 
 if TYPE_CHECKING:
     import duckdb
@@ -36,6 +39,8 @@ class Reached:
 
     aim: Aim
     value: float | None
+    ends: tuple[float, float] | None
+    """Of the value, as fruit differs; None where nothing in it has a range."""
     met: bool
 
 
@@ -53,12 +58,14 @@ class Draft:
     """Item -> its amount before rounding to what can be measured, in the unit of its line."""
     unlisted: tuple[str, ...]
     """Items that neither the price list nor the spec book holds."""
+    cautions: Turned
 
 
 def draft(
     con: duckdb.DuckDBPyConnection,
     name: str,
     *,
+    cautions: Iterable[Caution],
     version: int | None = None,
     edits: Sequence[Edit] = (),
     aims: Sequence[str] = (),
@@ -76,6 +83,7 @@ def draft(
     """
     frames = frames_of(con)
     today = book_of(frames)
+    asked = Careful(cautions, batch_history(frames["current_batch"], frames["batch_fate"]))
     spec = chosen_version(today.composition.book, name, version)
     lines = edited(spec, edits)
     _refuse_circle(today, spec, lines)
@@ -88,10 +96,11 @@ def draft(
     return Draft(
         before=today.sheet(spec),
         after=after.sheet(drafted),
-        drinks=tuple(effects(frames, today, after, drafted)),
+        drinks=tuple(effects(frames, today, after, drafted, asked)),
         aims=tuple(_reached(aim, after, drafted) for aim in wanted),
         at_odds=at_odds,
         exact=exact,
+        cautions=asked.turned(today, spec, after, drafted),
         unlisted=tuple(line.item for line in lines if after.spelling(line.item) is None),
     )
 
@@ -181,4 +190,5 @@ def _reached(aim: Aim, book: Book, spec: SpecVersion) -> Reached:
     met = value is not None and (
         near or (aim.relation == "<=" and value < aim.value) or (aim.relation == ">=" and value > aim.value)
     )
-    return Reached(aim=aim, value=value, met=met)
+    ends = ends_reached(aim, poured, sheet.cost_scaled.known, spec.serves)
+    return Reached(aim=aim, value=value, ends=ends, met=met)

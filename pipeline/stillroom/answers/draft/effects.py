@@ -12,6 +12,7 @@ import polars as pl
 from stillroom.analysis.specs.book import SpecVersion
 from stillroom.analysis.specs.sheet import SpecSheet
 from stillroom.answers.draft.books import Book
+from stillroom.answers.draft.careful import Careful, Turned
 from stillroom.names import key_of, name_key
 
 LATELY: Final = 28
@@ -28,6 +29,7 @@ class DrinkEffect:
     after: SpecSheet
     serves_a_week: float
     """Of the last four weeks in the files."""
+    cautions: Turned
 
     @property
     def a_season(self) -> float | None:
@@ -38,7 +40,9 @@ class DrinkEffect:
         return (before - after) * self.serves_a_week * SEASON_WEEKS
 
 
-def effects(frames: Mapping[str, pl.DataFrame], today: Book, after: Book, spec: SpecVersion) -> list[DrinkEffect]:
+def effects(
+    frames: Mapping[str, pl.DataFrame], today: Book, after: Book, spec: SpecVersion, careful: Careful
+) -> list[DrinkEffect]:
     """Every drink on the menu that the spec goes into, dearest change first."""
     book = today.composition.book
     last: date | None = frames["last_day"].item()
@@ -48,10 +52,12 @@ def effects(frames: Mapping[str, pl.DataFrame], today: Book, after: Book, spec: 
         inside = after.composition.book.inside_out(after.composition.book.specs[drink.key], book.day_of(drink))
         if drink.kind != "drink" or drink.key == spec.key or spec.key not in {one.key for one in inside}:
             continue
+        then = after.composition.book.specs[drink.key]
         effect = DrinkEffect(
             drink=drink.spec,
             before=today.sheet(drink),
-            after=after.sheet(after.composition.book.specs[drink.key]),
+            after=after.sheet(then),
+            cautions=careful.turned(today, drink, after, then),
             serves_a_week=_serves_a_week(frames["daily_serves"], drink.spec, last),
         )
         found.append(effect)

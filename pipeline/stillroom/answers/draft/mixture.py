@@ -13,7 +13,7 @@ from stillroom.analysis.bench.edits import line_of
 from stillroom.analysis.bench.solving import Array, Misses, Part
 from stillroom.analysis.specs.book import Line, SpecVersion
 from stillroom.analysis.specs.contents import Contents
-from stillroom.analysis.specs.dilution import chilled, dilution
+from stillroom.analysis.specs.figures import served
 from stillroom.analysis.specs.request import written_amount
 from stillroom.answers.draft.books import Book
 from stillroom.errors import UsageError
@@ -113,12 +113,6 @@ class Mixture:
             replace(line, amount=line.amount * amount / line.base_amount, base_amount=amount)
             for line, amount in zip(self._lines, amounts, strict=True)
         ]
-
-
-def served(spec: SpecVersion, contents: Contents) -> Contents:
-    """What is served of a making: a drink is chilled."""
-    water = dilution(spec.method, spec.dilution_pct) if spec.kind == "drink" else None
-    return chilled(contents, water) if water else contents
 
 
 def _step(amount: float, base: str, kind: str) -> float:

@@ -171,29 +171,55 @@ def _cells(plan: Plan, numbers: set[int]) -> dict[int, dict[str, str]]:
 
 
 def _new_rows(spec: _Part, lines: _Part, drafted: SpecVersion, version: int) -> list[tuple[_Part, list[NewRow]]]:
-    """The rows to add to the file, or the sheet, of each part."""
+    """The rows to add to the file, or the sheet, of each part; to one that says both, once."""
+    added = list(_line_rows(lines, drafted, version))
+    says = _spec_says(spec, drafted, version)
+    if (spec.plan.file.path, spec.plan.file.sheet) == (lines.plan.file.path, lines.plan.file.sheet):
+        return [(lines, list(_of_both(spec, lines, added, says)))]
     row = spec.rows[0]["row_number"]
-    cells = cells_for(spec.plan, spec.cells[row], _spec_says(spec, drafted, version), {})
-    return [(spec, [NewRow(like=row, cells=cells)]), (lines, list(_line_rows(lines, drafted, version)))]
+    cells = cells_for(spec.plan, spec.cells[row], says, {})
+    return [(spec, [NewRow(like=row, cells=cells)]), (lines, added)]
+
+
+def _of_both(spec: _Part, lines: _Part, added: Sequence[NewRow], says: Mapping[str, Said]) -> Iterator[NewRow]:
+    """Rows that say the spec and its lines at once: what the spec says stands where it stands today.
+
+    That is in the first row, or in those below, too, as today's second row has it.
+    """
+    below = lines.cells[lines.rows[min(1, len(lines.rows) - 1)]["row_number"]]
+    headings = {heading for several in spec.plan.layout.headings.values() for heading in several}
+    for place, row in enumerate(added):
+        model = below if place else spec.cells[spec.rows[0]["row_number"]]
+        there = {**lines.cells[row.like], **{heading: model[heading] for heading in headings}}
+        new = {h: cell for h, cell in cells_for(spec.plan, there, says, {}).items() if there[h]}
+        yield NewRow(like=row.like, cells={**row.cells, **{h: there[h] for h in headings - row.cells.keys()}, **new})
 
 
 def _line_rows(part: _Part, drafted: SpecVersion, version: int) -> Iterator[NewRow]:
-    """A row for each line: like that of the same item today, else like the last one with nothing else in it."""
+    """A row for each line: like that of the same item today, else like the last one with nothing else in it.
+
+    Names stand as they do today: in every row, or in the first alone.
+    """
     today = {name_key(row["item"]): row for row in part.rows}
+    used = {heading for several in part.plan.layout.headings.values() for heading in several}
+    names = {heading for column in ("spec", "version") for heading in part.plan.layout.headings.get(column, ())}
+    first, below = (part.cells[part.rows[place]["row_number"]] for place in (0, min(1, len(part.rows) - 1)))
     for place, line in enumerate(drafted.lines, 1):
         row = today.get(name_key(line.item))
         like = row or part.rows[-1]
-        cells = part.cells[like["row_number"]]
-        said: dict[str, Said] = {"version": version, "line": place}
+        named = {heading: (first if place == 1 else below)[heading] for heading in names}
+        cells = {**part.cells[like["row_number"]], **named}
+        said: dict[str, Said] = {"line": place}
+        if any(named.values()):
+            said["version"] = version
         blank: dict[str, str] = {}
         if row is None:
             said |= {"item": line.item, "amount": Quantity(amount=line.amount, unit=line.unit, stands=None)}
-            used = {heading for several in part.plan.layout.headings.values() for heading in several}
             blank = {heading: "" for heading in cells if heading not in used}
         elif not _same_amount(row, line):
             said["amount"] = Quantity(amount=line.amount, unit=line.unit, stands=(row["amount"], row["unit"]))
         new = cells_for(part.plan, cells, said, {"item": like["item"]})
-        yield NewRow(like=like["row_number"], cells={**blank, **new})
+        yield NewRow(like=like["row_number"], cells={**blank, **named, **new})
 
 
 def _same_amount(row: Mapping[str, Any], line: Line) -> bool:
