@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
     from stillroom.analysis.bench.edits import Edit
     from stillroom.analysis.bench.solving import Prefer
+    from stillroom.answers.doubts.books import Doubt
     from stillroom.answers.draft.batch import Correction
     from stillroom.answers.draft.build import Draft
     from stillroom.answers.draft.to_book import Written
@@ -434,7 +435,16 @@ class OpenHouse:
         from stillroom.store import waiting
 
         with self._reading() as con:
-            return waiting.open_rows(con, intake_id)
+            return waiting.open_rows(con, self.settings, intake_id).drop("source", "table_name")
+
+    def doubts(self, *, season: str | None = None) -> tuple[Doubt, ...]:
+        """All that is in doubt in the data, each with what mends it and the money of a season that it touches."""
+        from stillroom.answers import reporting
+        from stillroom.answers.doubts import find
+
+        with self._reading() as con:
+            period = reporting.chosen_period(con, self.settings, season, None, None)
+            return find.doubts(reporting.view_frames(con, find.NEEDS), period)
 
     def unmatched(self) -> list[OpenName]:
         """Till names that no drink explains, with what each may be; a guess counts for nothing until it is said."""

@@ -9,6 +9,8 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Sequence
+from difflib import get_close_matches
 from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
@@ -33,6 +35,18 @@ def name_key(name: str) -> str:
     apart = unicodedata.normalize("NFD", name.translate(_LETTERS))
     bare = "".join(letter for letter in apart if unicodedata.category(letter)[0] != "M")
     return unicodedata.normalize("NFC", bare).lower()
+
+
+def nearest(name: str, names: Sequence[str]) -> str | None:
+    """The name that was perhaps meant: one that this is part of, else one that is spelt nearly so.
+
+    >>> nearest("Kelp te", ["Fig Sour", "Kelp tea"]), nearest("gin", ["Fig Sour"])
+    ('Kelp tea', None)
+    """
+    keys = {name_key(one): one for one in reversed(names)}
+    whole = next((one for one in names if name and name_key(name) in name_key(one)), None)
+    near = get_close_matches(name_key(name), list(keys), n=1)
+    return whole or (keys[near[0]] if near else None)
 
 
 def key_of(column: pl.Expr) -> pl.Expr:

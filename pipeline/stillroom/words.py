@@ -216,15 +216,10 @@ def to_price(missing: str) -> str:
     >>> to_price("gin; dried kelp"), to_price("a line of Fig Sour that is set aside")
     ('enter a price for gin and dried kelp', "correct the rows that 'stillroom aside' lists")
     """
-    if _WAITS in missing:
+    if WAITS in missing:
         return "correct the rows that 'stillroom aside' lists"
     return f"enter a price for {listed(missing.split('; '))}"
 
 
-def where_to_price(missing: str) -> str:
-    """Where that is mended: rows set aside come first, as no price helps while they wait."""
-    return "stillroom aside" if _WAITS in missing else "the price list"
-
-
-_WAITS: Final = "that is set aside"
+WAITS: Final = "that is set aside"
 """What the view `line_aside` says of a line that waits to be corrected."""

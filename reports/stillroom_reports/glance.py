@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from stillroom.answers.review.objects import DrinkRow, Figure, Item, Review, Today, Word
-from stillroom.words import MINUS, day_text
+from stillroom.words import MINUS, day_text, percent
 from stillroom_reports import pictures
 from stillroom_reports.figures import grouped
 
@@ -190,13 +190,17 @@ def _lost(lost: Sequence[tuple[str, float]], currency: str) -> tuple[tuple[str, 
     )
 
 
+def _share(item: Item) -> str:
+    return f"{percent(item.share, 1)} of sales" if item.share is not None and item.share >= 0.0005 else ""
+
+
 def _item(item: Item, currency: str) -> ItemOnPage:
     money = "" if item.money is None or item.money < 0.5 else f"{currency} {grouped(item.money)}"
     return ItemOnPage(
         subject=item.subject,
         do=item.do,
         money=money,
-        sureness="" if item.mend else item.sureness,
+        sureness=_share(item) if item.mend else item.sureness,
         why=item.why,
         mend=item.mend,
         reports=item.reports,

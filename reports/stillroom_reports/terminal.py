@@ -7,7 +7,7 @@ from typing import Final
 
 from stillroom.answers.review.objects import DrinkRow, Figure, Item, Review
 from stillroom.answers.review.sheet_objects import Course, Sheet
-from stillroom.words import THIN_SPACE, day_text, short_amount, short_day, wrapped
+from stillroom.words import THIN_SPACE, day_text, percent, short_amount, short_day, wrapped
 from stillroom_reports.document import Document
 from stillroom_reports.figures import grouped
 from stillroom_reports.glance import change_text
@@ -17,6 +17,7 @@ WIDTH: Final = 80
 BARS: Final = 16
 """Columns of the longest bar."""
 NAME: Final = 22
+MENDED: Final = 4
 SPARKS: Final = "▁▂▃▄▅▆▇█"
 MOST_DRINKS: Final = 20
 RED, TEAL, DIM, BOLD, PLAIN = "\x1b[31m", "\x1b[36m", "\x1b[2m", "\x1b[1m", "\x1b[0m"
@@ -50,7 +51,9 @@ def season_text(document: Document, review: Review, *, colour: bool = False) -> 
         made = [f"{one.preparation} {short_amount(one.amount, one.unit)}" for one in review.today.make]
         lines += _wrap(f"Make {', '.join(made)}" if made else "Nothing has to be made", "  ")
     lines += _list("This week", review.decide[:3], currency, ink)
-    lines += _list("To mend in the data", review.mend[:4], currency, ink)
+    lines += _list("To mend in the data", review.mend[:MENDED], currency, ink)
+    if len(review.mend) > MENDED:
+        lines.append(f"  and {len(review.mend) - MENDED} more: 'stillroom doubts'")
     if document.faults:
         lines += ["", "Not done", *(line for fault in document.faults for line in _wrap(fault, "  ! "))]
     return "\n".join(map(_harmless, lines)) + "\n"
@@ -138,8 +141,9 @@ def _list(title: str, items: Sequence[Item], currency: str, ink: Ink) -> list[st
         return []
     lines = ["", ink(title, BOLD)]
     for item in items:
-        do = f"{item.subject}: {item.do or item.why}" if item.subject else (item.do or item.why).capitalize()
+        do = f"{item.subject}: {item.do or item.why}" if item.subject else _capital(item.do or item.why)
         money = f"{currency} {plain(item.money)}" if item.money and item.money >= 0.5 else ""
+        money += f", {percent(item.share, 1)}" if money and item.share is not None else ""
         told = _wrap(do, "  ", width=WIDTH - len(money) - 2)
         told[0] = f"{told[0]:<{WIDTH - len(money)}}{money}".rstrip()
         lines += told
@@ -147,6 +151,10 @@ def _list(title: str, items: Sequence[Item], currency: str, ink: Ink) -> list[st
         if item.do:
             lines += [ink(line, DIM) for line in _wrap(f"{item.why} [{rest}]", "    ")]
     return lines
+
+
+def _capital(text: str) -> str:
+    return f"{text[:1].upper()}{text[1:]}"
 
 
 def sheet_text(sheet: Sheet, currency: str, *, colour: bool = False) -> str:

@@ -101,7 +101,9 @@ def answer(
 
     if (empty := _nothing_in(con, period)) is not None:
         told = ReportResult(findings=(empty,))
-        return Answers(period=period, results=tuple((one, told) for one in reports[:1]), facts=_facts(con), faults=())
+        return Answers(
+            period=period, results=tuple((one, told) for one in reports[:1]), facts=_facts(con, house), faults=()
+        )
     results, faults = [], []
     cautions, facts = tuple(cautions), replace(house.facts, verdicts=verdicts.taken(house.folder))
     # The store reads ahead, in another thread, while the reports are built.
@@ -131,7 +133,7 @@ def answer(
         if glance:
             views = {need: read[need].result() for need in build.NEEDS}
             seen = build.review(views, tuple(results), facts, period, cautions, other)
-    return Answers(period=period, results=tuple(results), facts=_facts(con), faults=tuple(faults), review=seen)
+    return Answers(period=period, results=tuple(results), facts=_facts(con, house), faults=tuple(faults), review=seen)
 
 
 def view_frames(con: duckdb.DuckDBPyConnection, names: Iterable[str]) -> dict[str, pl.DataFrame]:
@@ -175,12 +177,12 @@ def _nothing_in(con: duckdb.DuckDBPyConnection, period: Period) -> Finding | Non
     )
 
 
-def _facts(con: duckdb.DuckDBPyConnection) -> tuple[tuple[str, object], ...]:
+def _facts(con: duckdb.DuckDBPyConnection, house: House) -> tuple[tuple[str, object], ...]:
     files = frames.one_value(con, "SELECT count(*) FROM standing")
     facts: list[tuple[str, object]] = [("Files taken in", files)]
     for label, query in _COUNTS:
         facts.append((label, int(frames.one_value(con, query) or 0)))
-    aside = waiting.open_rows(con)
+    aside = waiting.open_rows(con, house)
     facts.append(("Rows set aside", aside.select("intake_id", "row_number").n_unique() if aside.height else 0))
     last = frames.one_value(con, "SELECT last_day FROM last_day")
     if last is not None:

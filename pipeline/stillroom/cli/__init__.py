@@ -30,6 +30,7 @@ def app() -> typer.Typer:
     from stillroom.cli import (
         answers,
         deciding,
+        doubts,
         draft,
         houses,
         intakes,
@@ -55,6 +56,7 @@ def app() -> typer.Typer:
         looking,
         intakes,
         deciding,
+        doubts,
         matching,
         verifying,
         answers,

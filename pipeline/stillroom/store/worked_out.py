@@ -24,8 +24,8 @@ TABLES: Final = {
     "sugar_pct DOUBLE, sugar_low DOUBLE, sugar_high DOUBLE, acid_pct DOUBLE, acid_low DOUBLE, acid_high DOUBLE, "
     "acid_kinds VARCHAR, abv_pct DOUBLE, abv_low DOUBLE, abv_high DOUBLE, density_g_ml DOUBLE, allergens VARCHAR, "
     "source VARCHAR NOT NULL",
-    "spec_row_aside": "table_name VARCHAR NOT NULL, spec VARCHAR NOT NULL, name_key VARCHAR NOT NULL, version BIGINT, "
-    "written VARCHAR NOT NULL, file VARCHAR NOT NULL, row_number BIGINT NOT NULL, "
+    "row_aside": "table_name VARCHAR NOT NULL, name VARCHAR NOT NULL, name_key VARCHAR NOT NULL, version BIGINT, "
+    "written VARCHAR NOT NULL, intake_id INTEGER NOT NULL, file VARCHAR NOT NULL, row_number BIGINT NOT NULL, "
     '"column" VARCHAR, problem VARCHAR NOT NULL, "value" VARCHAR, rule VARCHAR NOT NULL',
     "spec_density": "name_key VARCHAR NOT NULL, version BIGINT NOT NULL, density_g_ml DOUBLE NOT NULL",
     "ingredient_density": "item_key VARCHAR NOT NULL, density_g_ml DOUBLE NOT NULL",
@@ -103,8 +103,8 @@ def make_tables(con: duckdb.DuckDBPyConnection) -> None:
 
 
 def rows_aside(con: duckdb.DuckDBPyConnection, house: House) -> None:
-    """Rows of the spec book that are set aside: without them a spec looks whole and is not."""
-    frames.insert(con, "spec_row_aside", waiting.spec_rows(con, house))
+    """Rows that are set aside, and what each is about."""
+    frames.insert(con, "row_aside", waiting.rows_aside(con, house))
 
 
 def densities(con: duckdb.DuckDBPyConnection) -> None:

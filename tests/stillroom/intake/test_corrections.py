@@ -281,7 +281,7 @@ def test_a_corrected_key_that_its_file_has_is_set_aside_though_a_newer_file_repl
 
 def waiting(house):
     with opening.reading(house, TABLES) as con:
-        return [(row["file"], row["row_number"]) for row in store_waiting.open_rows(con).to_dicts()]
+        return [(row["file"], row["row_number"]) for row in store_waiting.open_rows(con, house).to_dicts()]
 
 
 def test_what_was_set_aside_of_an_edition_waits_no_longer_once_a_later_one_replaces_it(tmp_path):

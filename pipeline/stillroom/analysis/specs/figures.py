@@ -128,6 +128,13 @@ class Yield:
         return self.stated / self.worked_out if self.worked_out else None
 
 
+def more_than_goes_in(composition: Composition, spec: SpecVersion) -> str | None:
+    """By how much more comes out of a spec than goes in, in words; None where it does not, or a part is not known."""
+    making = composition.making(spec)
+    comes_out = yield_of(spec, making)
+    return comes_out.said if making.whole and comes_out.share is not None and comes_out.share > 1 + NEAR else None
+
+
 def yield_of(spec: SpecVersion, making: Making) -> Yield:
     """Compares the stated yield of one making with the volume or mass of what goes in."""
     worked_out = {"ml": making.contents.volume_ml, "g": making.contents.mass_g}.get(spec.yield_base)

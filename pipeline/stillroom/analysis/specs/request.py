@@ -5,13 +5,12 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
-from difflib import get_close_matches
 
 from stillroom.analysis.specs.book import SpecBook, SpecVersion
 from stillroom.analysis.specs.composition import Composition
 from stillroom.analysis.specs.contents import converted
 from stillroom.errors import UsageError
-from stillroom.names import name_key
+from stillroom.names import name_key, nearest
 from stillroom_schemas.units import KNOWN, SPELLINGS, conversions
 
 
@@ -41,10 +40,8 @@ def known_name(names: Sequence[str], name: str) -> str:
     found = next((one for one in names if name_key(one) == name_key(name)), None)
     if found is not None:
         return found
-    near = get_close_matches(name_key(name), [name_key(one) for one in names], n=1)
-    # A part of a name is a better hint than a name spelt nearly so.
-    meant = [one for one in names if name_key(name) in name_key(one)] or [one for one in names if name_key(one) in near]
-    hint = f" Did you mean '{meant[0]}'?" if meant else ""
+    meant = nearest(name, names)
+    hint = f" Did you mean '{meant}'?" if meant else ""
     raise UsageError(f"There is no spec '{name}'.{hint}")
 
 

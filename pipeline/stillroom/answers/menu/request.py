@@ -6,13 +6,12 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
-from difflib import get_close_matches
 
 from stillroom.analysis.specs.book import SpecBook, SpecVersion
 from stillroom.analysis.specs.contents import converted
 from stillroom.analysis.specs.request import chosen_version, read_amount
 from stillroom.errors import UsageError
-from stillroom.names import name_key
+from stillroom.names import name_key, nearest
 from stillroom.objects import MenuChange
 
 
@@ -113,9 +112,8 @@ def asked(change: MenuChange, book: SpecBook, menu: Sequence[str]) -> Asked:
 def _on_menu(option: str, name: str, menu: Sequence[str]) -> str:
     found = next((one for one in menu if name_key(one) == name_key(name)), None)
     if found is None:
-        near = get_close_matches(name_key(name), [name_key(one) for one in menu], n=1)
-        meant = [one for one in menu if name_key(name) in name_key(one)] or [o for o in menu if name_key(o) in near]
-        hint = f" Did you mean '{meant[0]}'?" if meant else f" There are: {', '.join(menu)}."
+        meant = nearest(name, menu)
+        hint = f" Did you mean '{meant}'?" if meant else f" There are: {', '.join(menu)}."
         raise UsageError(f"{option} '{name}': there is no such drink on the menu.{hint}")
     return found
 

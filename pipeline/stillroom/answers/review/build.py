@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Final
 
 from stillroom.answers import prep_list
+from stillroom.answers.doubts import find
 from stillroom.answers.review import against, lists, season, sheets
-from stillroom.answers.review.objects import Change, Figure, Item, Review
+from stillroom.answers.review.objects import Change, Figure, Review
 from stillroom.errors import StillroomError
 from stillroom.objects import Caution, HouseFacts, Period, Report, ReportResult
 from stillroom.words import number
@@ -15,11 +16,14 @@ from stillroom.words import number
 if TYPE_CHECKING:
     import polars as pl
 
+    from stillroom.answers.doubts.books import Doubt
     from stillroom.answers.prep_list import PrepList
     from stillroom.answers.review.sheet_objects import Sheet
 
-NEEDS: Final = tuple(dict.fromkeys((*season.NEEDS, *prep_list.NEEDS, *sheets.NEEDS)))
+NEEDS: Final = tuple(dict.fromkeys((*season.NEEDS, *prep_list.NEEDS, *sheets.NEEDS, *find.NEEDS)))
 """Views a review reads."""
+BEND: Final = ("rows set aside", "prices", "amounts")
+"""Doubts by which what a drink costs is not whole."""
 THIS_WEEK: Final = 3
 """Entries to decide that are shown; more decisions than that are none."""
 
@@ -41,8 +45,9 @@ def review(
         other: the season to hold it against.
     """
     one = season.season(frames, period)
-    decide, mend = lists.to_decide(results), lists.to_mend(results)
-    doubts = _doubts(mend, one)
+    in_doubt = find.doubts(frames, Period(first=period.first, last=one.upto, label=period.label))
+    decide, mend = lists.to_decide(results), lists.to_mend(in_doubt, results)
+    doubts = _of_drinks(in_doubt)
     sums = season.sums(one, doubts)
     held = against.against(one, sums, other, doubts) if other else None
     figures = against.with_changes(sums, held)
@@ -106,9 +111,13 @@ def _prep_list(frames: Mapping[str, pl.DataFrame], house: HouseFacts) -> PrepLis
         return None
 
 
-def _doubts(mend: tuple[Item, ...], one: season.Season) -> dict[str, str]:
-    drinks = set(one.figures.drinks["spec"])
-    return {item.subject: item.why for item in mend if item.subject in drinks}
+def _of_drinks(doubts: Iterable[Doubt]) -> dict[str, str]:
+    """Drink -> what is in doubt of its figures, the gravest first."""
+    found: dict[str, str] = {}
+    for doubt in doubts:
+        for drink in doubt.drinks if doubt.kind in BEND else ():
+            found.setdefault(drink, doubt.what)
+    return found
 
 
 def _in_few_words(one: season.Season) -> dict[str, str]:

@@ -9,6 +9,7 @@ from stillroom.answers.review.objects import Item, Today, ToMake, ToPour
 from stillroom.objects import Finding, Report, ReportResult
 
 if TYPE_CHECKING:
+    from stillroom.answers.doubts.books import Doubt
     from stillroom.answers.prep_list import PrepList
 
 CERTAIN: Final = {"sure": 0, "likely": 1, "cannot tell": 2}
@@ -27,9 +28,21 @@ def to_decide(results: Iterable[tuple[Report, ReportResult]]) -> tuple[Item, ...
     return _ranked(_joined(said))
 
 
-def to_mend(results: Iterable[tuple[Report, ReportResult]]) -> tuple[Item, ...]:
-    """What to mend in the data: one entry a subject."""
-    return _ranked(_joined([(report, finding) for report, finding in _findings(results) if finding.mend]))
+def to_mend(doubts: Iterable[Doubt], results: Iterable[tuple[Report, ReportResult]]) -> tuple[Item, ...]:
+    """What to mend in the data: all that is in doubt, and what reports of plugins find; the most money first."""
+    found = [
+        Item(
+            subject=doubt.subject,
+            do=doubt.do,
+            money=doubt.money,
+            share=doubt.share,
+            sureness="sure",
+            why=doubt.what,
+            mend=doubt.mend,
+        )
+        for doubt in doubts
+    ]
+    return _ranked([*found, *_joined([said for said in _findings(results) if said[1].mend])])
 
 
 def _findings(results: Iterable[tuple[Report, ReportResult]]) -> list[Said]:

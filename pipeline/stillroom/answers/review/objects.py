@@ -121,6 +121,8 @@ class Item:
     sureness: Sureness
     why: str
     mend: str = ""
+    share: float | None = None
+    """Of all net sales, that `money` is; of what is to mend alone."""
     reports: tuple[str, ...] = ()
     """Names of the reports that it comes from, the one with the largest sum first."""
 

@@ -8,7 +8,7 @@ import polars as pl
 
 from stillroom.analysis.specs.book import SpecVersion
 from stillroom.analysis.specs.composition import Composition
-from stillroom.analysis.specs.figures import NEAR, yield_of
+from stillroom.analysis.specs.figures import more_than_goes_in
 from stillroom.answers.advice import Advice
 from stillroom.answers.not_whole import LINES
 from stillroom.objects import Finding, Period
@@ -50,36 +50,24 @@ def _set_aside(current: list[SpecVersion], advice: Mapping[tuple[str, int], tupl
             sentence=f"{listed(names)}: lines of the spec book are set aside, so cost, strength and allergens may be "
             "wrong. 'stillroom aside' says why.",
             evidence="The tables of what to be careful of name each such line.",
-            act=True,
             subject=names[0],
-            do="mend the lines of its spec that were set aside",
-            why="Cost, strength and allergens may be wrong.",
-            mend="stillroom aside",
         )
     ]
 
 
 def _overfull(composition: Composition, current: list[SpecVersion]) -> list[Finding]:
     """Specs that say more comes out than goes in."""
-    found = []
-    for spec in current:
-        making = composition.making(spec)
-        comes_out = yield_of(spec, making)
-        if not making.whole or comes_out.share is None or comes_out.share <= 1 + NEAR:
-            continue
-        found.append(
-            Finding(
-                sentence=f"{spec.spec} says that more comes out than goes in: {comes_out.said}.",
-                evidence="Volumes from masses and published densities. A line is missing, or the yield is wrong; "
-                "its cost and strength are off by as much.",
-                sureness="likely",
-                act=True,
-                subject=spec.spec,
-                do="weigh a making: a line is missing, or its yield is wrong",
-                mend="the spec book",
-            )
+    return [
+        Finding(
+            sentence=f"{spec.spec} says that more comes out than goes in: {said}.",
+            evidence="Volumes from masses and published densities. A line is missing, or the yield is wrong; "
+            "its cost and strength are off by as much.",
+            sureness="likely",
+            subject=spec.spec,
         )
-    return found
+        for spec in current
+        if (said := more_than_goes_in(composition, spec)) is not None
+    ]
 
 
 def _range(figures: pl.DataFrame) -> list[Finding]:

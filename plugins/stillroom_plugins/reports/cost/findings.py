@@ -7,7 +7,7 @@ from typing import Final
 import polars as pl
 
 from stillroom.objects import Finding, Period
-from stillroom.words import costs_at_least, counted, day_text, listed, money, number, percent, to_price, where_to_price
+from stillroom.words import costs_at_least, counted, day_text, listed, money, number, percent
 
 WORTH_SAYING: Final = 0.005
 """Part of the cost of all sales below which a price change is not worth a sentence of its own."""
@@ -44,11 +44,7 @@ def _missing(drinks: pl.DataFrame, currency: str) -> list[Finding]:
             evidence=f"version {row['version']}; missing: a price, a density if it is sold by weight and poured, or a "
             "row of the spec",
             sureness="cannot tell",
-            act=True,
             subject=row["spec"],
-            do=to_price(row["missing"]),
-            why="Its cost and contribution are not whole.",
-            mend=where_to_price(row["missing"]),
         )
         for row in drinks.filter(pl.col("missing") != "").iter_rows(named=True)
     ]

@@ -223,8 +223,6 @@ def unlogged(fate: pl.DataFrame, period: Period) -> list[Finding]:
             f"{listed([f'{name} ({n})' for name, n in names.rows()], 4)}.",
             evidence="Taken as lost. Check that none is still in use, pour it away, and log it.",
             sureness="likely",
-            do=f"log what became of {counted(left.height, 'batch', 'batches')}",
-            mend="the batch book",
         )
     ]
 
@@ -244,10 +242,7 @@ def _cannot_be(row: dict[str, Any]) -> Finding:
     return Finding(
         sentence=f"{row['preparation']}, batch {row['batch']}: {recorded} {row['event']}{made} cannot be.",
         evidence=f"{day_text(row['happened_on'])}: {row['problem']}. Taken as {taken} until it is corrected.",
-        act=True,
         subject=row["preparation"],
-        do=f"correct the amount {row['event']} of batch {row['batch']}",
-        mend=f"{row['file']}, row {row['row_number']}",
     )
 
 

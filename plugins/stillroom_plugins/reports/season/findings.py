@@ -9,7 +9,7 @@ import polars as pl
 from stillroom.analysis.menu.going import FEWER, MORE, NO_TREND, HouseTrend, in_words
 from stillroom.analysis.menu.season import SeasonFigures, off_the_menu
 from stillroom.objects import Finding, Period
-from stillroom.words import costs_at_least, counted, day_text, listed, money, number, percent, to_price, where_to_price
+from stillroom.words import costs_at_least, counted, day_text, listed, money, number, percent
 
 ADVICE = {
     "sells well, earns little": "Look at its price or at the cost of its build",
@@ -222,8 +222,6 @@ def _without_cost(drinks: list[dict[str, Any]], currency: str) -> list[Finding]:
                 sentence=f"{sentence}: no price for {listed(row['missing'].split('; '))}.",
                 evidence="Its contribution is left out until its cost is whole.",
                 subject=row["spec"],
-                do=to_price(row["missing"]),
-                mend=where_to_price(row["missing"]),
             )
         )
     unknown = [
@@ -269,11 +267,6 @@ def _unmatched(till: pl.DataFrame, unmatched: pl.DataFrame, currency: str) -> li
             f"match{'es' if names.height == 1 else ''} no drink: {listed(names['till_item'].to_list(), 3)}. "
             "'stillroom match' asks what they are.",
             evidence=f"{counted(round(row['lines']), 'till line')}, all days; they are in the till total, in no drink.",
-            act=share is None or abs(share) >= SMALL_SHARE,
-            do=f"say which drink {'it is' if names.height == 1 else f'each of {names.height} till names is'}",
-            money=abs(row["net_amount"]),
-            why=f"{listed(names['till_item'].to_list(), 3)}: in the till's total, in no drink.",
-            mend="stillroom match",
             weight=abs(row["net_amount"]),
         )
     ]

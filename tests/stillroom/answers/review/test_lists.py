@@ -47,4 +47,4 @@ def test_what_is_known_of_a_subject_speaks_before_what_is_not():
 def test_findings_that_ask_for_nothing_or_are_about_the_data_are_not_decided():
     results = [report("one", finding("A", act=False), finding("B", mend="stillroom match"), finding(""), finding(""))]
     assert [item.subject for item in to_decide(results)] == ["", ""]
-    assert [(item.subject, item.mend) for item in to_mend(results)] == [("B", "stillroom match")]
+    assert [(item.subject, item.mend) for item in to_mend((), results)] == [("B", "stillroom match")]

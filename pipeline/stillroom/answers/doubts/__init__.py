@@ -1,0 +1,1 @@
+"""Everything in the data that is in doubt, in one place."""
