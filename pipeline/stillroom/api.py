@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from stillroom.answers.matching.modifiers import Modifiers
     from stillroom.answers.matching.open_names import OpenName
     from stillroom.answers.matching.said import Answer
+    from stillroom.answers.menu.choose import MenuChoice, Wish
     from stillroom.answers.menu.today import Today
     from stillroom.answers.menu.what_if import WhatIf
     from stillroom.answers.prep_list import PrepList
@@ -280,6 +281,16 @@ class OpenHouse:
 
         today, cautions = self._today()
         return what_if(today, change, cautions)
+
+    def choose_menu(self, wish: Wish, change: MenuChange) -> MenuChoice:
+        """The menu that leaves most within the limits of a wish, of today's drinks as a what-if changes them.
+
+        Raises:
+            UsageError: something named is not there, or no menu keeps to the limits.
+        """
+        from stillroom.answers.menu.choose import choose_menu
+
+        return choose_menu(self._today()[0], wish, change)
 
     def verdicts(self) -> tuple[MenuVerdict, ...]:
         """What review meetings decided, oldest first."""

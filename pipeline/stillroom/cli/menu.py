@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from stillroom.cli.common import HouseOption, JsonOption, open_house, write_json
+
+if TYPE_CHECKING:
+    from stillroom.answers.menu.choose import Wish
+    from stillroom.api import OpenHouse
+    from stillroom.objects import MenuChange
 
 Texts = list[str] | None
 
@@ -23,21 +28,58 @@ def menu(
     price: Annotated[Texts, typer.Option("--price", help="Another menu price: 'Harbour Dues=15'.")] = None,
     keep: Annotated[Texts, typer.Option("--keep", help="If it kept longer or shorter: 'fig syrup=7 days'.")] = None,
     making: Annotated[Texts, typer.Option("--making", help="Another size of making: 'fig syrup=1.5 l'.")] = None,
+    choose: Annotated[
+        int | None,
+        typer.Option("--choose", help="Choose so many drinks, of today's and those added."),
+    ] = None,
+    preparations: Annotated[
+        int | None, typer.Option("--preparations", help="With --choose: preparations and garnishes at most.")
+    ] = None,
+    work: Annotated[str | None, typer.Option("--work", help="With --choose: work a week at most, '9 hours'.")] = None,
+    must: Annotated[Texts, typer.Option("--must", help="With --choose: a drink that is on.")] = None,
+    one_of: Annotated[Texts, typer.Option("--one-of", help="With --choose: exactly one of these, 'A, B'.")] = None,
     house: HouseOption = Path(),
     as_json: JsonOption = False,
 ) -> None:
     """What happens if this goes and that comes: sales, money, waste, makings and work a week, beside today's menu.
 
-    Every figure has a range: 8 times in 10 it lies within. Nothing is written.
+    Every figure has a range: 8 times in 10 it lies within. With --choose, the menu that leaves most is chosen. Nothing
+    is written.
     """
     from stillroom.answers.menu.request import read_change
-    from stillroom.answers.menu.text import what_if_text, what_if_values
     from stillroom.errors import UsageError
 
     change = read_change(drop=drop or (), add=add or (), prices=price or (), keeps=keep or (), makings=making or ())
+    limits = (preparations, work, must, one_of)
+    if choose is None and any(limit is not None for limit in limits):
+        raise UsageError("--preparations, --work, --must and --one-of go with --choose, like --choose 10.")
+    if choose is not None:
+        from stillroom.answers.menu.choose import Wish
+
+        wish = Wish(
+            drinks=choose, preparations=preparations, work=work, must=tuple(must or ()), one_of=tuple(one_of or ())
+        )
+        _choose(open_house(house), wish, change, as_json=as_json)
+        return
     if not change.label:
-        raise UsageError("Say what is to change: --drop, --add, --price, --keep or --making.")
-    opened = open_house(house)
+        raise UsageError("Say what is to change: --drop, --add, --price, --keep or --making; or --choose.")
+    _what_if(open_house(house), change, as_json=as_json)
+
+
+def _choose(opened: OpenHouse, wish: Wish, change: MenuChange, *, as_json: bool) -> None:
+    from stillroom.answers.menu.choose_text import choice_text, choice_values
+
+    found = opened.choose_menu(wish, change)
+    currency = opened.settings.currency
+    if as_json:
+        write_json(choice_values(found, currency))
+    else:
+        typer.echo(choice_text(found, currency), nl=False)
+
+
+def _what_if(opened: OpenHouse, change: MenuChange, *, as_json: bool) -> None:
+    from stillroom.answers.menu.text import what_if_text, what_if_values
+
     found = opened.what_if(change)
     currency = opened.settings.currency
     if as_json:

@@ -95,7 +95,7 @@ def asked(change: MenuChange, book: SpecBook, menu: Sequence[str]) -> Asked:
     Raises:
         UsageError: it names what is not there, puts on what is on, or leaves no drink.
     """
-    drop = tuple(_on_menu("--drop", name, menu) for name in change.drop)
+    drop = tuple(on_menu("--drop", name, menu) for name in change.drop)
     add = tuple(_to_add(name, book, menu) for name in change.add)
     if set(drop) >= set(menu) and not add:
         raise UsageError("Nothing would be left on the menu: keep or add at least one drink.")
@@ -103,13 +103,18 @@ def asked(change: MenuChange, book: SpecBook, menu: Sequence[str]) -> Asked:
     return Asked(
         drop=drop,
         add=add,
-        prices={_on_menu("--price", name, there): price for name, price in change.prices.items()},
+        prices={on_menu("--price", name, there): price for name, price in change.prices.items()},
         keeps={name_key(_made("--keep", name, book).spec): int(days) + 1 for name, days in change.keeps.items()},
         makings=dict(_size(name, text, book) for name, text in change.makings.items()),
     )
 
 
-def _on_menu(option: str, name: str, menu: Sequence[str]) -> str:
+def on_menu(option: str, name: str, menu: Sequence[str]) -> str:
+    """The drink of that name, as the menu spells it.
+
+    Raises:
+        UsageError: it is not on the menu.
+    """
     found = next((one for one in menu if name_key(one) == name_key(name)), None)
     if found is None:
         meant = nearest(name, menu)

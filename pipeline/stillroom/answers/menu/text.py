@@ -46,7 +46,7 @@ def answer(found: WhatIf, currency: str) -> str:
     label = f"{found.label[:1].upper()}{found.label[1:]}"
     season = [SEASON_WEEKS * value for value in (left.more, left.more_low, left.more_high)]
     said = f"{money(abs(season[0]), currency, 0)} {'more' if season[0] > 0 else 'less'} left over a season"
-    ends = f"8 times in 10 between {_signed(season[1])} and {_signed(season[2])}"
+    ends = f"8 times in 10 between {signed(season[1])} and {signed(season[2])}"
     if left.more_low <= 0 <= left.more_high:
         return f"{label}: cannot tell whether it pays. {said} of {SEASON_WEEKS} weeks ({ends}).{_work(found)}"
     return f"{label}: {said} of {SEASON_WEEKS} weeks ({ends}).{_work(found)}"
@@ -59,7 +59,8 @@ def _work(found: WhatIf) -> str:
     return f" It {'saves' if more < 0 else 'asks for'} {number(abs(more), 1)} makings a week."
 
 
-def _signed(value: float, decimals: int = 0) -> str:
+def signed(value: float, decimals: int = 0) -> str:
+    """A difference, with its sign."""
     text = number(value, decimals)
     return text if text.startswith(MINUS) or not float(text.replace(THIN_SPACE, "")) else f"+{text}"
 
@@ -78,8 +79,8 @@ def _figures(found: WhatIf, currency: str) -> Iterator[str]:
 
 
 def _range_row(label: str, one: Range, decimals: int) -> str:
-    ends = f"{_signed(one.more_low, decimals)} to {_signed(one.more_high, decimals)}"
-    cells = number(one.today, decimals), number(one.then, decimals), _signed(one.more, decimals)
+    ends = f"{signed(one.more_low, decimals)} to {signed(one.more_high, decimals)}"
+    cells = number(one.today, decimals), number(one.then, decimals), signed(one.more, decimals)
     return _row(f"  {label}", *cells, ends)
 
 
@@ -156,7 +157,7 @@ def _share(found: WhatIf, currency: str) -> str:
         said += f": assumed, as {counted(share.cases, 'drink')} that came or went tell little"
     else:
         said += ": assumed, as no drink has come or gone long enough"
-    ends = [f"at {_tenths(at)} it is {_signed(SEASON_WEEKS * more)}" for at, more in found.swept]
+    ends = [f"at {_tenths(at)} it is {signed(SEASON_WEEKS * more)}" for at, more in found.swept]
     return f"{said}. Contribution a season, in {currency}: {', '.join(ends)}."
 
 
