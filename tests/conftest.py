@@ -1,5 +1,9 @@
+import fcntl
 import os
+import subprocess
+import sys
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from selenium import webdriver
@@ -27,3 +31,40 @@ def browser() -> Iterator[webdriver.Chrome]:
         pytest.skip(f"no browser to look at the page with ({reason})")
     with open_browser() as driver:
         yield driver
+
+
+def stillroom(*words: object) -> subprocess.CompletedProcess[str]:
+    """Run the real command, as a user does."""
+    command = [sys.executable, "-m", "stillroom", *map(str, words)]
+    return subprocess.run(command, capture_output=True, text=True, check=False)
+
+
+def _write_demo_house(house: Path) -> None:
+    """What `make demo` does."""
+    assert stillroom("demo", house).returncode == 0
+    taken = stillroom("intake", "--json", "--house", house)
+    assert taken.returncode == 1, taken.stderr  # 1: a few rows are bad on purpose
+    (house / "intake.json").write_text(taken.stdout, encoding="utf-8")
+    again = stillroom("intake", "--house", house)
+    assert again.returncode == 0
+    assert "nothing changed" in again.stdout
+    reported = stillroom("report", "--house", house)
+    assert (reported.returncode, reported.stderr) == (0, "")
+
+
+@pytest.fixture(scope="session")
+def demo_house(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo house with its files taken in, what that said, and its page: to look at; a copy is there to be changed.
+
+    The processes that share the tests out share it, too: the first that asks makes it, and the others wait.
+    """
+    own = tmp_path_factory.getbasetemp()
+    shared = own.parent if "PYTEST_XDIST_WORKER" in os.environ else own
+    house = shared / "demo-house"
+    with (shared / "demo-house.lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if not house.exists():
+            begun = shared / "demo-house-begun"
+            _write_demo_house(begun)
+            begun.rename(house)
+    return house

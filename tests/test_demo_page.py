@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import re
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
@@ -12,25 +10,12 @@ from selenium import webdriver
 
 from browser import console, show
 from stillroom.demo import truths
-
-
-def stillroom(*words: object) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-m", "stillroom", *map(str, words)]
-    return subprocess.run(command, capture_output=True, text=True, check=False)
+from stillroom.words import day_text
 
 
 @pytest.fixture(scope="module")
-def page(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    house = tmp_path_factory.mktemp("demo") / "house"
-    assert stillroom("demo", house).returncode == 0
-    taken = stillroom("intake", "--house", house)
-    assert taken.returncode == 1, taken.stderr  # 1: a few rows are bad on purpose
-    again = stillroom("intake", "--house", house)
-    assert again.returncode == 0
-    assert "nothing changed" in again.stdout
-    reported = stillroom("report", "--house", house)
-    assert (reported.returncode, reported.stderr) == (0, "")
-    return house / "report.html"
+def page(demo_house: Path) -> Path:
+    return demo_house / "report.html"
 
 
 @pytest.fixture(scope="module")
@@ -91,7 +76,7 @@ def test_the_better_version_is_found_and_the_others_are_not(words: str) -> None:
 
 def test_the_change_that_moved_sales_is_told_from_the_one_that_did_not(words: str) -> None:
     drink, day, _ = truths.LIFT
-    assert re.search(rf"{drink}, version \d \(in service since {day}\): sells \d+ % more than version", words)
+    assert re.search(rf"{drink}, version \d \(in service since {day_text(day)}\): sells \d+ % more than version", words)
     spec, _, new = truths.NOT_BETTER
     assert re.search(rf"{spec}, version {new} [^:]*: cannot tell whether it sells more", words)
 

@@ -10,11 +10,7 @@ from typing import Any
 
 import pytest
 
-import house_builder
 from house_builder import command, good, make_house, put, take_in
-from stillroom.demo import write_demo
-from stillroom.house.house import House
-from stillroom.house.settings import load_house
 
 NUMBER = r"([−+-]?\d[\d\u2009]*(?:\.\d+)?)"
 SAID = {
@@ -62,18 +58,9 @@ def _agree(values: list[Any]) -> bool:
     return all(value == (first if isinstance(first, str) else pytest.approx(first, rel=1e-9)) for value in values)
 
 
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> House:
-    folder = tmp_path_factory.mktemp("demo") / "house"
-    write_demo(folder)
-    house = load_house(folder, house_builder.plugins())
-    take_in(house)
-    return house
-
-
 @pytest.mark.parametrize("days", [(), ("--from", "2026-09-01", "--to", "2026-10-10")], ids=["season", "some weeks"])
-def test_the_demo_house(demo: House, days: tuple[str, ...]) -> None:
-    twice, differ = contradictions(command("report", *days, "--format", "json", house=demo).json)
+def test_the_demo_house(demo_house: Path, days: tuple[str, ...]) -> None:
+    twice, differ = contradictions(command("report", *days, "--format", "json", house=demo_house).json)
     assert twice > 20
     assert differ == []
 
@@ -112,9 +99,11 @@ def test_a_house_with_changing_prices_and_versions_and_rows_set_aside(tmp_path: 
             assert floors, (name, subject)
 
 
-def test_a_period_of_which_no_file_speaks_says_so_and_shows_nothing_else(demo: House) -> None:
+def test_a_period_of_which_no_file_speaks_says_so_and_shows_nothing_else(demo_house: Path) -> None:
     for names in ((), ("expiry",), ("panel", "keeping")):
-        said = command("report", *names, "--from", "2024-01-01", "--to", "2024-01-31", "--format", "json", house=demo)
+        said = command(
+            "report", *names, "--from", "2024-01-01", "--to", "2024-01-31", "--format", "json", house=demo_house
+        )
         answers = said.json
         assert [(r["tables"], r["charts"]) for r in answers["reports"] if r["tables"] or r["charts"]] == []
         [sentence] = [finding["sentence"] for report in answers["reports"] for finding in report["findings"]]

@@ -45,6 +45,7 @@ if TYPE_CHECKING:
     from stillroom.objects import Caution, MenuChange, MenuVerdict
     from stillroom.plugins.registry import Registry
     from stillroom.store.in_force import LedgerLine
+    from stillroom.store.kept_answers import Worked
     from stillroom.verifying import Verdict
     from stillroom_reports.document import Document
     from stillroom_reports.notebook import ReportAnswer
@@ -107,6 +108,18 @@ class OpenHouse:
 
         with opening.reading(self.settings, self._tables) as con:
             yield con
+
+    def kept(self, question: tuple[object, ...], work_out: Callable[[], Worked]) -> Mapping[str, str]:
+        """An answer in words as it was worked out last, while all that it rests on is the same; else worked out anew.
+
+        Args:
+            question: all that was asked, and how the answer is to be written.
+            work_out: asks this house, and puts the answer into words.
+        """
+        from stillroom.store import kept_answers
+
+        with self._reading() as con:
+            return kept_answers.kept_or_worked_out(con, self.settings, self.registry, question, work_out)
 
     # What is in the store ------------------------------------------------------------------------------
 

@@ -17,7 +17,7 @@ def share_interval(
 ) -> Interval:
     """Interval for a share, `count` of `total`: Wilson's score interval, or the exact one of Clopper and Pearson.
 
-    Source: Wilson 1927; Newcombe 1998, Stat. Med. 17:857. Computed by SciPy.
+    Source: Wilson 1927; Newcombe 1998, Stat. Med. 17:857 (methods 3 and 5).
 
     Raises:
         ValueError: `count` is not within 0..total, or total is 0.
@@ -27,10 +27,19 @@ def share_interval(
     """
     if total < 1 or not 0 <= count <= total:
         raise ValueError(f"a share needs 0 <= count <= total and total >= 1, not {count} of {total}")
-    from scipy.stats import binomtest
+    from scipy import special
 
-    found = binomtest(count, total).proportion_ci(level, method)
-    return Interval(float(found.low), float(found.high))
+    tail = (1 - level) / 2
+    if method == "exact":
+        low, high = special.betaincinv(
+            [count or 1, count + 1], [total - count + 1, total - count or 1], [tail, 1 - tail]
+        )
+    else:
+        z = special.ndtri(1 - tail)
+        middle = (count + z**2 / 2) / (total + z**2)
+        reach = z / (total + z**2) * (count * (total - count) / total + z**2 / 4) ** 0.5
+        low, high = middle - reach, middle + reach
+    return Interval(float(low) if count else 0.0, float(high) if count < total else 1.0)
 
 
 def count_interval(count: float, level: float = 0.95) -> Interval:
@@ -46,11 +55,11 @@ def count_interval(count: float, level: float = 0.95) -> Interval:
     """
     if count < 0:
         raise ValueError(f"a count is not negative, not {count}")
-    from scipy.stats import chi2
+    from scipy import special
 
     tail = (1 - level) / 2
-    low = float(chi2.ppf(tail, 2 * count)) / 2 if count > 0 else 0.0
-    return Interval(low, float(chi2.ppf(1 - tail, 2 * (count + 1))) / 2)
+    low = float(special.gammaincinv(count, tail)) if count > 0 else 0.0
+    return Interval(low, float(special.gammaincinv(count + 1, 1 - tail)))
 
 
 def rate_interval(total: float, exposure: float, dispersion: float = 1.0, level: float = 0.95) -> Interval:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -22,6 +23,7 @@ from stillroom.errors import UsageError
 
 if TYPE_CHECKING:
     from stillroom.house.house import House
+    from stillroom.store.kept_answers import Worked
     from stillroom_reports.document import Document
 
 
@@ -72,13 +74,21 @@ def report(
         raise UsageError("--format pdf writes the hand-out of the whole season: leave out the names of reports.")
     place = open_house(house)
     days = {"first": day_option(first, "--from"), "last": day_option(last, "--to")}
-    document = place.document(names or [], season=season, against=against, **days)
-    for fault in document.faults[len(place.plugin_faults) :]:
-        say(fault, err=True)
+
+    def asked() -> Document:
+        document = place.document(names or [], season=season, against=against, **days)
+        for fault in document.faults[len(place.plugin_faults) :]:
+            say(fault, err=True)
+        return document
+
     if form is Format.pdf:
-        _print(place.settings, document, sheets or [], out)
+        _print(place.settings, asked(), sheets or [], out)
+    elif form in (Format.html, Format.json):
+        question = ("report", *(names or []), season, against, *days.values(), form, wants_colour())
+        texts = place.kept(question, lambda: _worked(asked(), form, place.plugin_faults, whole=bool(names)))
+        _show(texts, out or (place.settings.folder / "report.html" if form is Format.html else None))
     else:
-        _write(place.settings.folder, document, form, out, whole=bool(names))
+        _write(place.settings.folder, asked(), form, out)
 
 
 def _print(house: House, document: Document, names: list[str], out: Path | None) -> None:
@@ -91,30 +101,44 @@ def _print(house: House, document: Document, names: list[str], out: Path | None)
     write_paper(hand_out(document, named(review.sheets, names), house.paper), out or house.folder / "hand-out.pdf")
 
 
-def _write(folder: Path, document: Document, form: Format, out: Path | None, whole: bool) -> None:
-    from stillroom.files import write_whole
-    from stillroom_reports import export
+def _worked(document: Document, form: Format, plugin_faults: Sequence[str], *, whole: bool) -> Worked:
+    """The answer in words: what is written into a file, and what is said of it on the terminal."""
+    from stillroom.store.kept_answers import Worked
 
     if form is Format.json:
-        text = export.render_json(document)
-        if out is None:
-            typer.echo(text)
-            return
-        write_whole(out, text)
-    elif form is Format.csv:
+        from stillroom_reports.export import render_json
+
+        texts = {"written": render_json(document)}
+    else:
+        from stillroom_reports.page import render_page
+
+        texts = {"written": render_page(document), "said": _said(document, whole)}
+    return Worked(texts=texts, whole=document.faults == tuple(plugin_faults))
+
+
+def _show(texts: Mapping[str, str], out: Path | None) -> None:
+    from stillroom.files import write_whole
+
+    if out is None:
+        typer.echo(texts["written"])
+        return
+    write_whole(out, texts["written"])
+    if "said" in texts:
+        typer.echo(texts["said"])
+    typer.echo(f"Wrote {out.resolve()}")
+
+
+def _write(folder: Path, document: Document, form: Format, out: Path | None) -> None:
+    from stillroom_reports import export
+
+    if form is Format.csv:
         out = out or folder / "report-csv"
         export.write_csv(document, out)
-    elif form in (Format.png, Format.svg):
+    else:
         out = out or folder / "report-charts"
         _, faults = export.write_charts(document, out, "png" if form is Format.png else "svg")
         for fault in faults:
             typer.echo(fault, err=True)
-    else:
-        from stillroom_reports.page import render_page
-
-        out = out or folder / "report.html"
-        write_whole(out, render_page(document))
-        typer.echo(_said(document, whole))
     typer.echo(f"Wrote {out.resolve()}")
 
 

@@ -12,6 +12,7 @@ from stillroom.cli.common import HouseOption, day_option, open_house, write_pape
 
 if TYPE_CHECKING:
     from stillroom.answers.prep_list import PrepList
+    from stillroom.store.kept_answers import Worked
 
 
 class Format(StrEnum):
@@ -45,15 +46,20 @@ def prep_list(
     house: HouseOption = Path(),
 ) -> None:
     """What to make today: for each preparation what is on hand, what will be used, and the amount to make."""
-    place = open_house(house)
-    listed = place.prep_list(day_option(day, "--date"), days)
+    place, on = open_house(house), day_option(day, "--date")
     if form is Format.pdf:
         from stillroom_reports.paper.prep_list import print_prep_list
 
-        printed = print_prep_list(listed, place.settings.paper)
+        printed = print_prep_list(place.prep_list(on, days), place.settings.paper)
         write_paper(printed, out or place.settings.folder / "prep-list.pdf")
         return
-    text = rendered(listed, form)
+
+    def worked() -> Worked:
+        from stillroom.store.kept_answers import Worked
+
+        return Worked(texts={"written": rendered(place.prep_list(on, days), form)})
+
+    text = place.kept(("prep-list", on, days, form), worked)["written"]
     if out is None:
         typer.echo(text, nl=not text.endswith("\n"))
         return

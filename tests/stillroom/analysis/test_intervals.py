@@ -1,6 +1,7 @@
 """Intervals against printed tables."""
 
 import pytest
+from scipy.stats import binomtest, chi2
 
 from stillroom.analysis.intervals import count_interval, rate_interval, share_interval
 
@@ -26,6 +27,21 @@ def test_share_of_newcombe_1998(
 )
 def test_share_at_the_ends_by_wilsons_formula(count: int, total: int, expected: tuple[float, float]) -> None:
     assert share_interval(count, total) == pytest.approx(expected, abs=1e-4)
+
+
+@pytest.mark.parametrize("level", [0.8, 0.95])
+@pytest.mark.parametrize("total", [1, 2, 7, 40, 1000])
+def test_share_is_scipys_at_every_count(total: int, level: float) -> None:
+    for count in {0, 1, total // 3, total // 2, total - 1, total}:
+        for method in ("wilson", "exact"):
+            theirs = binomtest(count, total).proportion_ci(level, method)
+            assert share_interval(count, total, level, method) == pytest.approx(tuple(theirs), abs=1e-9)
+
+
+def test_count_is_scipys_chi_squared_quantiles() -> None:
+    for count in (0.3, 1, 2.5, 17, 400):
+        theirs = chi2.ppf(0.025, 2 * count) / 2, chi2.ppf(0.975, 2 * count + 2) / 2
+        assert count_interval(count) == pytest.approx(theirs, rel=1e-9)
 
 
 @pytest.mark.parametrize(

@@ -147,12 +147,10 @@ def test_what_cannot_be_redone_is_one_clear_line(tmp_path):
 # A store made anew ---------------------------------------------------------------------------------------
 
 
-def test_a_store_made_anew_gives_every_report_byte_for_byte(tmp_path):
+def test_a_store_made_anew_gives_every_report_byte_for_byte(tmp_path, demo_house):
     """After undos, a correction, two files taken in by hand (one a panel from elsewhere), and a renamed file."""
-    folder = tmp_path / "house"
-    assert command("demo", folder).code == 0
+    folder = shutil.copytree(demo_house, tmp_path / "house")
     house = load_house(folder, plugins())
-    take_in(house)
     outside = tmp_path / "elsewhere"
     command(
         "panel", "plan", "Harbour Light", 1, 2, "--panelists", 6, "--on", "2026-11-20", "--out", outside, house=house

@@ -176,7 +176,7 @@ def test_a_step_is_not_told_as_a_drift_and_is_dated() -> None:
     result = brix_of([30 + noise + 3 * (number >= 6) for number, noise in enumerate(SCATTER)])
     [told] = [f for f in result.findings if f.subject == "Cordial" and "its °Brix" in f.sentence]
     assert "its °Brix stepped up by 2.90 °Brix with batch B6 of 5 Oct 2026, the first of version 2." in told.sentence
-    assert "6 batches measured, mean 32.95 °Brix since 2026-10-05, of 12 in all; limits 32" in told.evidence
+    assert "6 batches measured, mean 32.95 °Brix since 5 Oct 2026, of 12 in all; limits 32" in told.evidence
     assert not any("out of the ordinary" in f.sentence for f in result.findings)
     row = next(table.frame for table in result.tables if table.name == "measured").row(0, named=True)
     assert (row["since"], row["drift"]) == (FIRST + timedelta(days=42), None)

@@ -8,7 +8,6 @@ beyond its use-by.
 
 from __future__ import annotations
 
-import warnings
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -52,7 +51,7 @@ class Survival:
 
 
 def survival(days: Sequence[float], spoiled: Sequence[bool]) -> Survival:
-    """Kaplan & Meier 1958 (J. Am. Stat. Assoc. 53:457), by statsmodels.
+    """Kaplan & Meier 1958 (J. Am. Stat. Assoc. 53:457), with Greenwood's error.
 
     Args:
         days: how long each batch was watched.
@@ -60,26 +59,24 @@ def survival(days: Sequence[float], spoiled: Sequence[bool]) -> Survival:
     """
     if not any(spoiled):
         return Survival(days=(), at_risk=(), spoiled=(), share=(), error=(), low=(), high=(), batches=len(days))
-    from statsmodels.duration.survfunc import SurvfuncRight
-
-    with warnings.catch_warnings(), np.errstate(divide="ignore", invalid="ignore"):
-        # The standard error of the last step divides by zero when all are gone: set to 0 below.
-        warnings.simplefilter("ignore", RuntimeWarning)
-        curve = SurvfuncRight(np.asarray(days, dtype=float), np.asarray(spoiled, dtype=int))
-        share = np.asarray(curve.surv_prob)
-        error = np.where(share > 1e-12, curve.surv_prob_se, 0.0)
-    happened = np.asarray(curve.n_events) > 0
+    watched, went_off = np.asarray(days, dtype=float), np.asarray(spoiled, dtype=bool)
+    on = np.unique(watched[went_off])
+    at_risk = (watched[:, None] >= on).sum(axis=0)
+    gone = ((watched[:, None] == on) & went_off[:, None]).sum(axis=0)
+    share = np.cumprod(1 - gone / at_risk)
+    none_left = at_risk == gone  # on the last day at most: there the error would divide by zero
+    error = share * np.sqrt(np.cumsum(gone / (at_risk * np.where(none_left, 1, at_risk - gone))))
     low, high = _log_log(share, error)
-    if share[-1] <= 1e-12:
-        high[-1] = min([share_interval(0, int(curve.n_risk[-1]), method="exact").high, *high[:-1]])
+    if none_left[-1]:
+        high[-1] = min([share_interval(0, int(at_risk[-1]), method="exact").high, *high[:-1]])
     return Survival(
-        days=tuple(np.asarray(curve.surv_times)[happened].tolist()),
-        at_risk=tuple(int(n) for n in np.asarray(curve.n_risk)[happened]),
-        spoiled=tuple(int(n) for n in np.asarray(curve.n_events)[happened]),
-        share=tuple(share[happened].tolist()),
-        error=tuple(error[happened].tolist()),
-        low=tuple(low[happened].tolist()),
-        high=tuple(high[happened].tolist()),
+        days=tuple(on.tolist()),
+        at_risk=tuple(at_risk.tolist()),
+        spoiled=tuple(gone.tolist()),
+        share=tuple(share.tolist()),
+        error=tuple(error.tolist()),
+        low=tuple(low.tolist()),
+        high=tuple(high.tolist()),
         batches=len(days),
     )
 
@@ -103,7 +100,7 @@ class LogRank:
 
 
 def log_rank(days: Sequence[float], spoiled: Sequence[bool], group: Sequence[str]) -> LogRank | None:
-    """Log-rank test (Mantel 1966), by statsmodels; None with fewer than two groups or nothing spoiled.
+    """Log-rank test of Mantel 1966 (Cancer Chemother. Rep. 50:163); None with fewer than two groups or nothing spoiled.
 
     A group of which nothing was left when the first spoiled says nothing and does not count, as in R's `survdiff`.
     """
@@ -114,17 +111,30 @@ def log_rank(days: Sequence[float], spoiled: Sequence[bool], group: Sequence[str
     groups = len(set(of[there].tolist()))
     if groups < 2:
         return None
-    from scipy.stats import chi2
-    from statsmodels.duration.survfunc import survdiff
+    from scipy.special import chdtrc
 
+    more, spread = _more_than_expected(watched[there], went_off[there], of[there])
     try:
-        found, _ = survdiff(watched[there], went_off[there].astype(int), of[there])
+        statistic = float(more[1:] @ np.linalg.solve(spread[1:, 1:], more[1:]))
     except np.linalg.LinAlgError:  # no day on which two groups were both there to compare
         return None
-    statistic = float(found)
     if not np.isfinite(statistic):
         return None
-    return LogRank(chi_squared=statistic, degrees=groups - 1, p_value=float(chi2.sf(statistic, groups - 1)))
+    return LogRank(chi_squared=statistic, degrees=groups - 1, p_value=float(chdtrc(groups - 1, statistic)))
+
+
+def _more_than_expected(watched: np.ndarray, went_off: np.ndarray, of: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """By group, how many more spoiled than if all were alike; and the covariance of that (hypergeometric, by day)."""
+    groups = np.unique(of)
+    more, spread = np.zeros(len(groups)), np.zeros((len(groups), len(groups)))
+    for day in np.unique(watched[went_off]):
+        at_risk = np.array([((of == group) & (watched >= day)).sum() for group in groups])
+        gone = np.array([((of == group) & (watched == day) & went_off).sum() for group in groups])
+        n, d = int(at_risk.sum()), int(gone.sum())
+        more += gone - at_risk * d / n
+        if n > 1:
+            spread += (np.diag(at_risk * n) - np.outer(at_risk, at_risk)) * (d * (n - d) / (n**2 * (n - 1)))
+    return more, spread
 
 
 def batch_lives(batch_fate: pl.DataFrame) -> pl.DataFrame:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
+from functools import cached_property
 from math import floor
 from typing import Final
 
@@ -41,32 +42,74 @@ SURVIVAL: Final = pl.Schema(
 )  # fmt: skip
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Kept:
     """The lives of one preparation's batches; of one version or storage, where these do not keep alike."""
 
-    preparation: str
+    lives: pl.DataFrame = field(repr=False)
+    """Their rows, as `batch_lives` gives them. What they say is worked out where it is asked for."""
     version: int | None
     storage: str | None
     """None: all of them together."""
-    batches: int
-    spoiled: int
-    """Found spoiled, no later than their use-by."""
-    last_made: date
-    label_days: int | None
-    """Days from the making to the use-by of the last batch that has one."""
-    curve: Survival
-    """By the days on which batches were found spoiled."""
-    went: Turnbull | None
-    """When they went, as far as can be told; None while nothing spoiled."""
-    gone_by: GoneBy | None
-    """The day by which one in ten is gone; None with fewer than `LEAST_SPOILED` spoiled."""
-    weibull: WeibullLife | None
-    could_spoil: float
-    """Share that could still spoil though none did: upper end of the exact 95 % interval."""
     by_version: LogRank | None
     by_storage: LogRank | None
     """Whether versions, and kinds of storage, keep alike; None with one of them, or nothing spoiled."""
+
+    @property
+    def preparation(self) -> str:
+        """What they are batches of."""
+        return str(self.lives["preparation"][0])
+
+    @property
+    def batches(self) -> int:
+        """How many they are."""
+        return self.lives.height
+
+    @cached_property
+    def spoiled(self) -> int:
+        """Found spoiled, no later than their use-by."""
+        return int(self.lives["spoiled"].sum())
+
+    @cached_property
+    def last_made(self) -> date:
+        """When the last one was made."""
+        made: list[date] = self.lives["made_on"].to_list()
+        return max(made)
+
+    @cached_property
+    def label_days(self) -> int | None:
+        """Days from the making to the use-by of the last batch that has one."""
+        label = self.lives["label_days"].drop_nulls()
+        return int(label[-1]) if len(label) else None
+
+    @cached_property
+    def _good_and_found(self) -> tuple[list[float], list[float]]:
+        return self.lives["good"].to_list(), self.lives["found"].fill_null(float("inf")).to_list()
+
+    @cached_property
+    def curve(self) -> Survival:
+        """By the days on which batches were found spoiled."""
+        return survival(self.lives["days"].to_list(), self.lives["spoiled"].to_list())
+
+    @cached_property
+    def went(self) -> Turnbull | None:
+        """When they went, as far as can be told; None while nothing spoiled."""
+        return turnbull(*self._good_and_found) if self.spoiled else None
+
+    @cached_property
+    def gone_by(self) -> GoneBy | None:
+        """The day by which one in ten is gone; None with fewer than `LEAST_SPOILED` spoiled."""
+        return weibull_gone_by(*self._good_and_found, GONE) if self.spoiled >= LEAST_SPOILED else None
+
+    @cached_property
+    def weibull(self) -> WeibullLife | None:
+        """A Weibull life of them; None with too few found spoiled."""
+        return weibull_life(*self._good_and_found)
+
+    @property
+    def could_spoil(self) -> float:
+        """Share that could still spoil though none did: upper end of the exact 95 % interval."""
+        return share_interval(0, self.batches, method="exact").high
 
     @property
     def name(self) -> str:
@@ -148,24 +191,11 @@ def _alike(lives: pl.DataFrame) -> Iterator[Kept]:
 
 
 def _kept(lives: pl.DataFrame, of: dict[str, object], tests: dict[str, LogRank | None]) -> Kept:
-    days, spoiled = lives["days"].to_list(), lives["spoiled"].to_list()
-    label = lives["label_days"].drop_nulls()
-    good, found = lives["good"].to_list(), lives["found"].fill_null(float("inf")).to_list()
-    gone = sum(spoiled)
     version, storage = of.get("version"), of.get("storage")
     return Kept(
-        preparation=lives["preparation"][0],
+        lives=lives,
         version=version if isinstance(version, int) else None,
         storage=storage if isinstance(storage, str) else None,
-        batches=lives.height,
-        spoiled=gone,
-        last_made=max(lives["made_on"].to_list()),
-        label_days=int(label[-1]) if len(label) else None,
-        curve=survival(days, spoiled),
-        went=turnbull(good, found) if gone else None,
-        gone_by=weibull_gone_by(good, found, GONE) if gone >= LEAST_SPOILED else None,
-        weibull=weibull_life(good, found),
-        could_spoil=share_interval(0, lives.height, method="exact").high,
         by_version=tests["version"],
         by_storage=tests["storage"],
     )

@@ -18,6 +18,8 @@ from typing import Final
 
 import numpy as np
 
+from stillroom.analysis.batches.shelf import Shelf
+
 LONGEST_KEEP: Final = 28
 """Usable days that are told apart; a batch that keeps longer is taken to keep this long."""
 FLOORS: Final = (0.6, 0.8, 0.9, 0.96, 0.99)
@@ -226,27 +228,26 @@ class MakingDays:
         use = self.use[:few].astype(np.float32)
         draws, days = use.shape
         width = max(len(stock), self.keeps)
-        shelf = np.zeros((width, len(ways), draws), dtype=np.float32)
-        shelf[: len(stock)] = stock[:, None, None]
+        shelf = Shelf(stock, width, (len(ways), draws), np.float32)
         floor, up_to = np.array([way.floor for way in ways]), np.array([way.up_to for way in ways])
         total = np.zeros((len(ways), draws))
         mean = np.concatenate([use.mean(axis=0), np.full(width, use.mean())])
         for day in range(days):
             if day % self.next_making == 0:
-                there = shelf.sum(axis=0) - too_old(shelf, mean[day : day + width])
+                there = shelf.total() - shelf.too_old(mean[day : day + width])
                 made = self.made_today(there, floor[:, day, None], up_to[:, day, None])
                 if day == 0:
                     made = np.where(np.isnan(first)[:, None], made, first[:, None])
                 if day == self.next_making and then is not None:
                     made = np.broadcast_to(then[:, None], made.shape)
-                shelf[self.keeps - 1] += made
+                shelf.put(self.keeps, made)
                 total += (self.costs.making + (self.costs.making_now if day == 0 else 0.0)) * (made > 0)
-            short, wasted = pass_a_day(shelf, use[:, day])
+            short, wasted = shelf.pass_a_day(use[:, day])
             total += self.worth(day) * short + self.costs.waste * wasted
-        left = too_old(shelf, mean[days:])
+        left = shelf.too_old(mean[days:])
         # A making's work is spread over what it gives: what is left and good saves as much of a later one.
         usual = np.array([way.usual for way in ways])[:, None]
-        return np.asarray(total + self.costs.waste * left - self.costs.making * (shelf.sum(axis=0) - left) / usual)
+        return np.asarray(total + self.costs.waste * left - self.costs.making * (shelf.total() - left) / usual)
 
     def made_today(self, there: np.ndarray, floor: np.ndarray, up_to: np.ndarray) -> np.ndarray:
         """What a way makes where so much is there that will be used in time."""
@@ -320,32 +321,7 @@ def _stock(lots: Sequence[Lot], keeps: int) -> np.ndarray:
     return stock
 
 
-def too_old(shelf: np.ndarray, mean: np.ndarray) -> np.ndarray:
-    """What will pass its use-by with use at the mean rate: the most by which older stock exceeds the use until then.
-
-    Here and below a shelf holds amounts by days left, today's first; all other axes are cases side by side.
-    """
-    through, most = (np.zeros(shelf.shape[1:], shelf.dtype) for _ in range(2))
-    for amount, used in zip(shelf, mean.cumsum(), strict=False):
-        through += amount
-        np.maximum(most, through - shelf.dtype.type(used), out=most)
-    return most
-
-
-def pass_a_day(shelf: np.ndarray, wanted: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Use what is wanted, oldest first, and let a day pass, in place; what was missing, and what passed its use-by."""
-    short = np.array(np.broadcast_to(wanted, shelf.shape[1:]), shelf.dtype)
-    for amount in shelf:
-        taken = np.minimum(amount, short)
-        amount -= taken
-        short -= taken
-    gone = shelf[0].copy()
-    shelf[:-1] = shelf[1:]
-    shelf[-1] = 0.0
-    return short, gone
-
-
 def _missing(stock: np.ndarray, use: np.ndarray) -> np.ndarray:
     """Per draw, what is missing over the days of use if nothing is made."""
-    shelf = np.tile(stock[:, None], (1, len(use)))
-    return np.asarray(sum(pass_a_day(shelf, wanted)[0] for wanted in use.T))
+    shelf = Shelf(stock, len(stock), (len(use),))
+    return np.asarray(sum(shelf.pass_a_day(wanted)[0] for wanted in use.T))

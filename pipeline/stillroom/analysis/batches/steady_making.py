@@ -18,10 +18,9 @@ from stillroom.analysis.batches.making_plan import (
     Costs,
     MakingDays,
     SteadyWay,
-    pass_a_day,
     steady_way,
-    too_old,
 )
+from stillroom.analysis.batches.shelf import Shelf
 
 LONGEST: Final = 364
 """Days of keep that are told apart; what keeps longer is taken to keep a year."""
@@ -100,19 +99,19 @@ def steady_week(use: np.ndarray, made: Made, costs: Costs) -> SteadyWeek:
 def _counted(days: MakingDays, way: SteadyWay, weeks: float) -> SteadyWeek:
     """Follow a way twice over the days, and count the second time."""
     draws, length = days.use.shape
-    shelf = np.zeros((days.keeps, draws))
+    shelf = Shelf([], days.keeps, (draws,))
     wasted, short, makings = (np.zeros(draws) for _ in range(3))
     mean = days.use.mean(axis=0)
     ahead = np.concatenate([mean, mean])
     for number in range(2 * length):
         day = number % length
         if day % days.next_making == 0:
-            there = shelf.sum(axis=0) - too_old(shelf, ahead[day : day + days.keeps])
+            there = shelf.total() - shelf.too_old(ahead[day : day + days.keeps])
             amount = days.made_today(there, way.floor[day], way.up_to[day])
-            shelf[-1] += amount
+            shelf.put(days.keeps, amount)
         else:
             amount = np.zeros(draws)
-        missing, gone = pass_a_day(shelf, days.use[:, day])
+        missing, gone = shelf.pass_a_day(days.use[:, day])
         if number >= length:
             makings += amount > 0
             wasted += gone

@@ -83,7 +83,7 @@ def _ratio_interval(finished: pl.DataFrame) -> tuple[float | None, float | None]
     n = finished.height
     if n < LEAST_BATCHES:
         return None, None
-    from scipy.stats import t as student
+    from scipy.special import stdtrit
 
     lost, made = finished["lost"].to_numpy(), finished["made"].to_numpy()
     whole = made - lost <= 1e-9 * made
@@ -91,5 +91,5 @@ def _ratio_interval(finished: pl.DataFrame) -> tuple[float | None, float | None]
         return share_interval(int(whole.sum()), n, method="exact")
     share = float(lost.sum() / made.sum())
     error = float(np.sqrt(((lost - share * made) ** 2).sum() / (n - 1) / n) / made.mean())
-    reach = float(student.ppf(0.975, n - 1)) * error
+    reach = float(stdtrit(n - 1, 0.975)) * error
     return max(0.0, share - reach), min(1.0, share + reach)

@@ -32,7 +32,7 @@ def rate_ratio(
         after: 1 from the day of the change on, 0 before.
         drift: standard deviation of a drink's own trend a week: the prior that tells a trend from a step.
     """
-    from scipy.stats import t as student
+    from scipy.special import stdtrit
 
     weekday = np.array([day.weekday() for day in days])
     dummies = [weekday == number for number in np.unique(weekday)]
@@ -40,7 +40,7 @@ def rate_ratio(
     penalty = np.zeros(design.shape[1])
     penalty[1] = 1 / drift**2
     step, error, freedom = fitted(own, others, design, penalty)
-    reach = float(student.ppf(0.975, freedom)) * error
+    reach = float(stdtrit(freedom, 0.975)) * error
     return float(np.exp(step)), float(np.exp(step - reach)), float(np.exp(step + reach))
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import warnings
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -16,6 +15,7 @@ LEAST_UNITS: Final = 20.0
 LEAST_ALIKE: Final = 3
 """Drinks from which it can be told how much they usually vary."""
 MOST_DEGREES: Final = 30.0
+MOST_ROUNDS: Final = 100
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -97,10 +97,7 @@ def weekly_trend(
         known: when something is known to have changed, in weeks on the same count; 3.5 is the middle of week 3.
         usual: how much the house's drinks vary from week to week, as `usual_scatter` gives it.
     """
-    from scipy.stats import t as student
-    from statsmodels.genmod.families import Poisson
-    from statsmodels.genmod.generalized_linear_model import GLM
-    from statsmodels.tools.sm_exceptions import PerfectSeparationWarning
+    from scipy.special import stdtrit
 
     open_weeks = np.asarray(exposure, dtype=float) > 0
     x = np.asarray(weeks, dtype=float)[open_weeks]
@@ -112,13 +109,10 @@ def weekly_trend(
     if y.sum() < LEAST_UNITS or (y > 0).sum() < LEAST_WEEKS:
         return _no_trend(n, f"{y.sum():.0f} serves in {(y > 0).sum()} weeks, too few")
     design = np.column_stack([np.ones(n), x - x.mean()])
-    with warnings.catch_warnings():
-        # A fit without any scatter is told as a possible separation; with sales in five weeks or more it is none.
-        warnings.simplefilter("ignore", PerfectSeparationWarning)
-        fitted = GLM(y, design, family=Poisson(), offset=np.log(span)).fit()
-    scale = max(1.0, float(fitted.pearson_chi2) / (n - 2))
-    slope, error = float(fitted.params[1]), float(fitted.bse[1]) * scale**0.5
-    reach = float(student.ppf(0.975, n - 2)) * error
+    coefficients, errors, pearson = poisson_regression(y, design, span)
+    scale = max(1.0, pearson / (n - 2))
+    slope, error = float(coefficients[1]), float(errors[1]) * scale**0.5
+    reach = float(stdtrit(n - 2, 0.975)) * error
     # Within a week, the new level shows in that week already or from the next one on.
     places = sorted({int(np.searchsorted(x, edge)) for when in known for edge in (np.floor(when), np.ceil(when))})
     rate = float(y.sum() / span.sum())
@@ -135,9 +129,36 @@ def weekly_trend(
     )
 
 
+def poisson_regression(
+    counts: np.ndarray, design: np.ndarray, exposure: np.ndarray
+) -> tuple[np.ndarray, np.ndarray, float]:
+    """Log-linear Poisson regression by iterated weighted least squares (McCullagh & Nelder 1989, ch. 2.5).
+
+    Args:
+        counts: not negative, and not all 0.
+        design: counts by coefficients.
+        exposure: above 0.
+
+    Returns:
+        the coefficients, their standard errors, and Pearson's chi-squared.
+    """
+    offset, mean = np.log(exposure), (counts + counts.mean()) / 2
+    coefficients = np.zeros(design.shape[1])
+    for _ in range(MOST_ROUNDS):
+        weight = np.sqrt(mean)
+        working = np.log(mean) - offset + (counts - mean) / mean
+        before = coefficients
+        coefficients = np.linalg.lstsq(weight[:, None] * design, weight * working, rcond=None)[0]
+        mean = np.exp(design @ coefficients + offset)
+        if np.allclose(coefficients, before, rtol=1e-10, atol=1e-12):
+            break
+    covariance = np.linalg.inv(design.T @ (mean[:, None] * design))
+    return coefficients, np.sqrt(np.diag(covariance)), float(((counts - mean) ** 2 / mean).sum())
+
+
 def _step(x: np.ndarray, y: np.ndarray, span: np.ndarray, told: Course, known: Sequence[int]) -> Step:
     """The last step of a course: rates after and before it, with what weeks vary beyond chance."""
-    from scipy.stats import t as student
+    from scipy.special import stdtrit
 
     begin, end = ([0, *told.steps][-2], told.since)
     expected = np.asarray(told.fitted) * span
@@ -146,7 +167,7 @@ def _step(x: np.ndarray, y: np.ndarray, span: np.ndarray, told: Course, known: S
     # Half a serve more on either side, so that a level of nothing has a ratio, too.
     before, after = float(y[begin:end].sum()) + 0.5, float(y[end:].sum()) + 0.5
     ratio = np.log(after / span[end:].sum()) - np.log(before / span[begin:end].sum())
-    reach = float(student.ppf(0.975, freedom)) * (scale * (1 / before + 1 / after)) ** 0.5
+    reach = float(stdtrit(freedom, 0.975)) * (scale * (1 / before + 1 / after)) ** 0.5
     low, middle, high = np.exp([ratio - reach, ratio, ratio + reach]).tolist()
     return Step(week=int(x[end]), ratio=middle, low=low, high=high, known=end in known)
 

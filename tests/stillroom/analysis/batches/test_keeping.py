@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import CensoredData, ecdf
+from statsmodels.duration.survfunc import SurvfuncRight, survdiff
 
 from batch_frames import FATE
 from stillroom.analysis.batches.keeping import batch_lives, log_rank, survival
@@ -39,6 +40,24 @@ def test_interval_agrees_with_scipys_log_log_interval() -> None:
     at = np.isin(ecdf(data).sf.quantiles, found.days)
     assert found.low == pytest.approx(reference.low.probabilities[at].tolist(), abs=1e-9)
     assert found.high == pytest.approx(reference.high.probabilities[at].tolist(), abs=1e-9)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_curve_and_log_rank_are_statsmodels(seed: int) -> None:
+    generator = np.random.default_rng(seed)
+    count = int(generator.integers(6, 60))
+    days = generator.integers(1, 12, count).astype(float)
+    spoiled, group = generator.random(count) < 0.6, generator.choice(["a", "b", "c"][: 2 + seed % 2], count)
+    spoiled[:3], days[:3], group[:3] = True, [9.0, 8, 7], ["a", "b", "c"][: 2 + seed % 2][-1]
+    days[-2:], spoiled[-2:], group[-2:] = 12, False, ["a", "b"]  # some are good to the end
+    ours, theirs = survival(days.tolist(), spoiled.tolist()), SurvfuncRight(days, spoiled.astype(int))
+    on = theirs.n_events > 0
+    assert ours.days == tuple(theirs.surv_times[on])
+    assert ours.share == pytest.approx(theirs.surv_prob[on], rel=1e-12)
+    assert ours.error == pytest.approx(theirs.surv_prob_se[on], rel=1e-12)
+    found = log_rank(days.tolist(), spoiled.tolist(), group.tolist())
+    assert found is not None
+    assert (found.chi_squared, found.p_value) == pytest.approx(survdiff(days, spoiled.astype(int), group), rel=1e-9)
 
 
 def test_log_rank_of_the_remission_data() -> None:

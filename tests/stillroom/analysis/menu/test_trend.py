@@ -2,8 +2,25 @@
 
 import numpy as np
 import pytest
+from statsmodels.genmod.families import Poisson
+from statsmodels.genmod.generalized_linear_model import GLM
 
-from stillroom.analysis.menu.trend import weekly_trend
+from stillroom.analysis.menu.trend import poisson_regression, weekly_trend
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_the_regression_is_statsmodels(seed: int) -> None:
+    generator = np.random.default_rng(seed)
+    weeks = np.arange(generator.integers(5, 30), dtype=float)
+    exposure = generator.uniform(0.5, 7, len(weeks))
+    counts = generator.poisson(exposure * np.exp(generator.normal(1, 2) + generator.normal(0, 0.3) * weeks / 5)) + 0.0
+    counts[-1] += 1
+    design = np.column_stack([np.ones(len(weeks)), weeks - weeks.mean()])
+    theirs = GLM(counts, design, family=Poisson(), offset=np.log(exposure)).fit(tol=1e-12)
+    coefficients, errors, pearson = poisson_regression(counts, design, exposure)
+    assert coefficients == pytest.approx(theirs.params, rel=1e-6, abs=1e-8)
+    assert errors == pytest.approx(theirs.bse, rel=1e-6)
+    assert pearson == pytest.approx(theirs.pearson_chi2, rel=1e-6)
 
 
 def test_agrees_with_the_closed_form_for_two_rates() -> None:
