@@ -102,12 +102,24 @@ class OpenHouse:
     def _tables(self) -> list[Any]:
         return list(self.registry.tables.values())
 
+    @cached_property
+    def _opened(self) -> list[duckdb.DuckDBPyConnection]:
+        return []
+
     @contextmanager
     def _reading(self) -> Iterator[duckdb.DuckDBPyConnection]:
+        """The store; opened once where one question is asked inside another."""
         from stillroom.store import opening
 
+        if self._opened:
+            yield self._opened[0]
+            return
         with opening.reading(self.settings, self._tables) as con:
-            yield con
+            self._opened.append(con)
+            try:
+                yield con
+            finally:
+                self._opened.clear()
 
     def kept(self, question: tuple[object, ...], work_out: Callable[[], Worked]) -> Mapping[str, str]:
         """An answer in words as it was worked out last, while all that it rests on is the same; else worked out anew.

@@ -14,7 +14,7 @@ from stillroom.intake.file_intake import Desk
 from stillroom.intake.outcome import Outcome, Progress
 from stillroom.intake.planning import Candidate, Plan
 from stillroom.naming import without_sheet
-from stillroom.plugins.registry import Registry
+from stillroom.plugins.registry import BUILT_IN, Registry
 from stillroom.store import in_force, layout, ledger, opening
 
 REFUSALS = (FileRefused, PluginError, SettingsError)
@@ -139,7 +139,8 @@ def _job(desk: Desk, candidate: Candidate, ours: list[Candidate]) -> Job:
     if corrections.is_one(candidate):
         return Job(candidate=candidate, plans=())
     plan = planning.plan(candidate, desk.registry)
-    if plan.table.name in layout.changed_tables(desk.con, [plan.table]):  # of plugins: those of ours stop everything
+    # Only of plugins: a change in a table of ours has stopped everything before.
+    if plan.table.name not in BUILT_IN and layout.changed_tables(desk.con, [plan.table]):
         raise FileRefused(
             f"{plan.file.name}: its plugin has changed the columns of {plan.table.name} since the store was made. The "
             "source files are the truth: move the store away and run 'stillroom intake'."

@@ -1,0 +1,130 @@
+"""Answers in words, kept beside the store for as long as nothing changes that they rest on.
+
+An answer rests on the rows in force (the ledger, what is derived from it, and the store's own file), the settings, the
+decisions, the plugins there are, the day, the code that worked it out, and what was asked. It is kept with all of that,
+and is worked out anew where any of it is another. Where in doubt nothing is kept: a slow answer is better than a stale
+one.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import sys
+import time
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import suppress
+from dataclasses import dataclass
+from importlib import import_module
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+import stillroom
+from stillroom.files import replace_whole
+from stillroom.house.house import SETTINGS_NAME, House
+from stillroom.plugins.registry import Registry
+from stillroom.store import frames, ledger
+
+if TYPE_CHECKING:
+    import duckdb
+
+FOLDER: Final = ".stillroom-answers"
+MOST: Final = 24
+"""Answers that are kept at a time: of each command in some ways of asking."""
+OUR_PACKAGES: Final = ("stillroom", "stillroom_plugins", "stillroom_reports", "stillroom_schemas")
+BEGAN: Final = time.time_ns()
+
+Texts = Mapping[str, str]
+Stamp = list[int]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Worked:
+    """An answer that was worked out."""
+
+    texts: Texts
+    whole: bool = True
+    """Nothing failed on the way: what is not whole is not kept."""
+
+
+def kept_or_worked_out(
+    con: duckdb.DuckDBPyConnection,
+    house: House,
+    registry: Registry,
+    question: tuple[object, ...],
+    work_out: Callable[[], Worked],
+) -> Texts:
+    """The answer to a question, from the last time it was asked where it still holds.
+
+    Args:
+        con: the store, open to read and up to date: as long as it is open nobody can write to it.
+        question: all that was asked, and how the answer is to be written.
+    """
+    state = _state(con, house, registry)
+    name = hashlib.sha256(repr(question).encode()).hexdigest()[:32]
+    path = house.folder / FOLDER / f"{name}.answer"
+    found = _read(path, state)
+    if found is not None:
+        return found
+    worked = work_out()
+    code = dict(_code()) if worked.whole else {}
+    # What was changed since this process began may be other code than that which ran.
+    if code and all(changed < BEGAN for stamp in code.values() for changed in stamp[:2]):
+        with suppress(OSError):  # of a house that cannot be written to nothing is kept
+            _write(path, {"state": state, "code": code, "texts": dict(worked.texts)})
+    return worked.texts
+
+
+def _state(con: duckdb.DuckDBPyConnection, house: House, registry: Registry) -> str:
+    """All that answers rest on but the code of modules; decisions are in what the store is made for."""
+    parts = (
+        (stillroom.__version__, sys.version, house.today()),
+        (repr(house), (house.folder / SETTINGS_NAME).read_bytes()),
+        [sorted(names) for names in (registry.sources, registry.tables, registry.reports, registry.cautions)],
+        (sorted(registry.owners.items()), registry.faults),
+        frames.one_value(con, "SELECT made_for FROM stillroom_store"),
+        ledger.entries(con),
+        _stamp(house.store_path),
+    )
+    return hashlib.sha256(repr(parts).encode()).hexdigest()
+
+
+def _stamp(path: Path) -> Stamp:
+    """What tells one state of a file from another without reading it."""
+    found = path.stat()
+    return [found.st_mtime_ns, found.st_ctime_ns, found.st_size, found.st_ino]
+
+
+def _code() -> Iterator[tuple[str, Stamp]]:
+    """Every module that is loaded, and what lies beside our own: SQL, tables, scripts, styles."""
+    paths = {Path(file) for module in [*sys.modules.values()] if (file := getattr(module, "__file__", None))}
+    for package in OUR_PACKAGES:
+        for folder in import_module(package).__path__:
+            paths |= {path for path in Path(folder).rglob("*") if path.suffix not in (".py", ".pyc") and path.is_file()}
+    return ((str(path), _stamp(path)) for path in sorted(paths) if path.exists())
+
+
+def _read(path: Path, state: str) -> Texts | None:
+    """What is kept, where it is whole and still holds."""
+    try:
+        kept = json.loads(path.read_bytes())
+        if kept["state"] == state and all(_stamp(Path(file)) == stamp for file, stamp in kept["code"].items()):
+            return dict(kept["texts"])
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):  # not there, or damaged
+        pass
+    return None
+
+
+def _write(path: Path, kept: Mapping[str, object]) -> None:
+    """Keep an answer, and drop those of another state, or the oldest where they are too many."""
+    path.parent.mkdir(exist_ok=True)
+    others = sorted(path.parent.glob("*.answer"), key=lambda one: one.stat().st_mtime_ns, reverse=True)
+    for place, other in enumerate(others):
+        if place >= MOST - 1 or f'{{"state": "{kept["state"]}"'.encode() != _beginning(other):
+            other.unlink(missing_ok=True)
+    replace_whole(path, json.dumps(kept).encode())
+
+
+def _beginning(path: Path) -> bytes:
+    with path.open("rb") as file:
+        return file.read(len('{"state": ""') + 64)
