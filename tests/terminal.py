@@ -37,6 +37,16 @@ class Terminal:
         self.child.sendline(line)
         return self.asks()
 
+    def goes_on(self, line: str) -> str | None:
+        """Type a line, and give what is shown until the next answer is waited for; None where it has ended."""
+        self.child.sendline(line)
+        ended = self.child.expect([PROMPT, pexpect.EOF])
+        seen = self._seen(self.child.before)
+        if ended:
+            self.child.close()
+            return None
+        return seen
+
     def ends(self, line: str | None = None) -> tuple[int, str]:
         """Type a last line; the exit code, and what is shown until the end."""
         if line is not None:

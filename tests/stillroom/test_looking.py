@@ -13,6 +13,7 @@ import pytest
 import xlsxwriter
 
 from house_builder import HOUSE, SOURCES, ask, csv_text, good, make_house, plugins, put, take_in
+from invented_books import BOOKS
 from stillroom.errors import FileRefused, SettingsError, UsageError
 from stillroom.house.house import House
 from stillroom.house.settings import load_house
@@ -430,3 +431,30 @@ def test_months_in_another_language_are_read_and_need_no_answer(tmp_path: Path) 
     write_settings(house, plugins(), seen)
     assert_kept(load_house(tmp_path, plugins()), seen)
     assert ask(house, "SELECT min(sold_at) FROM current_sale") == [(datetime(2026, 2, 1, 21, 5),)]
+
+
+KINDS_UNTOLD = {
+    "a sheet a drink, German, with method and a title": "spec_line",
+    "a grid of drinks and ingredients, Portuguese": "spec_line",
+    "a grid of days and preparations, Czech": "batch",
+    "attributes down, panelists across, a sheet a session": "tasting",
+    "panelists down, attributes across, versions in blocks, date above, German": "tasting",
+    "tasting sheet name date german title drink": "tasting",
+    "pack and price, German, cp1252": "ingredient",
+    "a till's export, Polish, month names": "sale",
+}
+
+
+@pytest.mark.parametrize("name", KINDS_UNTOLD)
+def test_which_table_a_book_fills_is_found_without_being_told(tmp_path: Path, name: str) -> None:
+    book = next(one for one in BOOKS if one.name == name)
+    house = make_house(tmp_path, HOUSE)
+    assert look(house, plugins(), book.write(tmp_path)).table == KINDS_UNTOLD[name]
+
+
+def test_a_word_that_a_column_may_hold_is_no_heading(tmp_path: Path) -> None:
+    house = make_house(tmp_path, HOUSE)
+    path = put(tmp_path, "s.csv", "Drink,Ingredient,Amount\nFig Sour,gin,45 ml\n,lemon,2 cl\n")
+    seen = look(house, plugins(), path, table="spec", answers={"kind": "drink"})
+    assert seen.rehearsal is not None
+    assert [(row["spec"], row["kind"]) for row in seen.rehearsal.first_rows] == [("Fig Sour", "drink")]

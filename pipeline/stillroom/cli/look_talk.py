@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from stillroom.looking.look import Look
     from stillroom.looking.questions import Question
 
+NUMBERS: Final = ("tax_pct",)
 LATER: Final = ("l", "later")
 SKIP: Final = ("s", "skip")
 PARTNERS: Final = {"spec_line": ("spec",), "batch": ("batch_event",)}
@@ -163,29 +164,25 @@ def _ask(way: Way, question: Question) -> None:
     say(f"? {question.text}")
     values = [option.value for option in question.options]
     default = values.index(question.default) if question.default in values else None
-    said = asking.chosen([option.label for option in question.options], default, _hint(question, default))
+    if question.key in NUMBERS:  # a number that is typed is the answer itself, and no choice
+        say("  " + "; ".join(f"{option.value} = {option.label}" for option in question.options))
+        said = asking.chosen([], default, _hint(question))
+        said = said.rstrip("% ").replace(",", ".") if said else said
+    else:
+        said = asking.chosen([option.label for option in question.options], default, _hint(question))
+        if said and said.isdecimal() and 1 <= int(said) <= len(values):
+            said = values[int(said) - 1]
     if said is None or said.casefold() in LATER or (said == "" and question.default is None):
         way.passed.add(question.key)
-    elif said == "":
-        way.said[question.key] = str(question.default)
-    elif said.isdecimal() and 1 <= int(said) <= len(values) and not _is_a_number(question):
-        way.said[question.key] = values[int(said) - 1]
     else:
-        way.said[question.key] = said.rstrip("% ") if _is_a_number(question) else said
+        way.said[question.key] = said or str(question.default)
     typer.echo()
 
 
-def _is_a_number(question: Question) -> bool:
-    """Whether a number that is typed is the answer itself, and no choice."""
-    return question.key in ("tax_pct", "year")
-
-
-def _hint(question: Question, default: int | None) -> str:
+def _hint(question: Question) -> str:
     if question.default is None:
-        best = "Enter or l = later"
-    else:
-        best = f"Enter = {question.guess}{f' ({question.why})' if question.why else ''}; l = later"
-    return f"{best}." if question.options else f"{best}; or write it."
+        return "Enter or l = later." if question.options else "Write it; Enter or l = later."
+    return f"Enter = {question.guess}{f' ({question.why})' if question.why else ''}; l = later."
 
 
 def _confirmed(place: OpenHouse, way: Way) -> str:

@@ -82,7 +82,8 @@ def _order(date_format: str) -> list[str]:
 
 def of_year(told: Handwriting, settings: SourceSettings, said_by: str, path: Path) -> Iterator[Question]:
     """Of which year days are that are written without one. `said_by`: what the file and its sheet are called."""
-    if settings.year is not None or not told.date_format or re.search(NAMED_YEAR, told.date_format):
+    date_format = settings.date_format or told.date_format
+    if settings.year is not None or not date_format or re.search(NAMED_YEAR, date_format):
         return
     said = sorted(set(re.findall(r"(?<!\d)20\d\d(?!\d)", said_by)))
     changed = str(date.fromtimestamp(path.stat().st_mtime).year)
@@ -127,7 +128,7 @@ def of_tax(settings: SourceSettings, house: House) -> Iterator[Question]:
             continue
         inside = bool(re.search(GROSS, heading))
         known = {f"{source.tax_pct:g}": source.name for source in house.sources if source.tax_pct}
-        options = [Option(value=value, label=f"{value} %, as in source '{name}'") for value, name in known.items()]
+        options = [Option(value=value, label=f"as in source '{name}'") for value, name in known.items()]
         says = "says that tax is inside" if inside else "does not say whether tax is inside"
         default = next(iter(known), None) if inside else "0"
         yield Question(

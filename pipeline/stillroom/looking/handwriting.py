@@ -7,6 +7,7 @@ import re
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from datetime import date
 from typing import Final
 
 import polars as pl
@@ -78,6 +79,12 @@ class Handwriting:
     """Some dates are ISO 8601 (or typed cells)."""
     date_unread: str | None = None
     """A date, where no way that is known reads any."""
+
+
+def _in_words(day: date | None, date_format: str) -> str:
+    if day is None:
+        return "no date"
+    return f"{day.day} {day:%B %Y}" if re.search(moments.NAMED_YEAR, date_format) else f"{day.day} {day:%B}"
 
 
 def _days_between(moments: pl.Series) -> int:
@@ -200,7 +207,7 @@ class Survey:
                 order=order,
                 date_format=one,
                 example=self.sample[place],
-                reads_as=f"{days[place].day} {days[place]:%B %Y}" if days[place] else "no date",
+                reads_as=_in_words(days[place], one),
                 steps_back=int((some.drop_nulls().diff().dt.total_days() < 0).sum()),
                 days=_days_between(some),
             )

@@ -16,6 +16,7 @@ from pydantic import ValidationError
 from stillroom.errors import UsageError
 from stillroom.house.model import SourceSettings
 from stillroom.house.toml import toml
+from stillroom.looking.handwriting import SOME_YEAR
 
 Setter = Callable[[str], Any]
 
@@ -123,7 +124,7 @@ def _with_setting(settings: SourceSettings, key: str, said: str) -> SourceSettin
     except ValueError:
         raise UsageError(f"'{said}' is no answer to {key}: write a number.") from None
     try:
-        SourceSettings(name="x", plugin="x", year=settings.year, **({} if key == "year" else {key: value}))
+        SourceSettings(**{"name": "x", "plugin": "x", "year": settings.year or SOME_YEAR, key: value})
     except ValidationError as error:
         what = str(error.errors()[0]["msg"]).removeprefix("Value error, ")
         raise UsageError(f"'{said}' is no answer to {key}: {what}.") from None
