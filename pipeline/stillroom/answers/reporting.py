@@ -58,11 +58,14 @@ def chosen_period(
         return house.season(season)
     begin, end = _days(con)
     if first or last:
-        first, last = first or begin or last, last or end or first
+        given, first, last = (first, last), first or begin or last, last or end or first
         assert first is not None
         assert last is not None
         if last < first:
-            raise UsageError(f"--to {last} is before --from {first}.")
+            to = f"--to {last}" if given[1] else f"The last day in the files, {last},"
+            raise UsageError(
+                f"{to} is before {f'--from {first}' if given[0] else f'the first day in the files, {first}'}."
+            )
         return Period(first=first, last=last, label=f"{first} to {last}")
     if begin is None or end is None:
         raise StoreError("The store holds no dated rows yet: take files in with 'stillroom intake'.")

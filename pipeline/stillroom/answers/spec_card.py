@@ -8,7 +8,7 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Any, Final
 
 from stillroom.analysis.specs.scaling import decimals, weighable
-from stillroom.words import COUNTED, of_unit
+from stillroom.words import COUNTED, listed, of_unit
 
 if TYPE_CHECKING:
     from stillroom.analysis.specs.costing import Cost
@@ -58,6 +58,9 @@ def card_values(sheet: SpecSheet, advice: Iterable[Advice], currency: str) -> di
         "share_of_price": sheet.cost_share,
         "yield": {**asdict(sheet.comes_out), "share": sheet.comes_out.share},
         "serves_a_making_gives": sheet.serves.to_dicts(),
+        "used_in": [{"spec": name, "through": through or None} for name, through in sheet.used_in],
+        "before_chilling_ml": _poured(sheet)[0],
+        "chilling_adds_ml": sheet.chilling_ml,
         "assumptions": list(sheet.assumptions),
     }
 
@@ -87,6 +90,9 @@ def _careful(advice: Iterable[Advice]) -> list[str]:
 
 def _lines(sheet: SpecSheet, currency: str) -> list[str]:
     makes = _amount(sheet.makes, sheet.makes_unit)
+    before, after = (f"{weighable(one):.0f} ml" for one in _poured(sheet))
+    if sheet.chilling_ml and sheet.factor != 1:
+        makes += f" ({before} before chilling, {after} as served)"
     rows = [_line_cells(line, currency) for line in sheet.lines]
     if not rows:
         return [f"To make {makes}:", "  no lines"]
@@ -95,7 +101,18 @@ def _lines(sheet: SpecSheet, currency: str) -> list[str]:
         f"  {item:<{widths[0]}}  {amount:>{widths[1]}}  {grams:>{widths[2]}}  {cost:>{widths[3]}}".rstrip()
         for item, amount, grams, cost in rows
     ]
+    if sheet.chilling_ml:
+        said += _wrapped(
+            f"To bottle it ready to pour, without ice: add {weighable(sheet.chilling_ml):.0f} ml water, as much as "
+            f"chilling adds; {after} in all."
+        )
     return [f"To make {makes}:", *said]
+
+
+def _poured(sheet: SpecSheet) -> tuple[float, float]:
+    """All of a drink before chilling and as served, ml."""
+    serves = sheet.factor * sheet.spec.serves
+    return sheet.before.volume_ml * serves, sheet.served.volume_ml * serves
 
 
 def _line_cells(line: SheetLine, currency: str) -> tuple[str, str, str, str]:
@@ -190,6 +207,14 @@ def _makes(sheet: SpecSheet) -> list[str]:
     if sheet.serves.height:
         serves = [f"{row['serves']:.0f} serves of {row['drink']}" for row in sheet.serves.iter_rows(named=True)]
         said.append(f"A making gives {' or '.join(serves)}.")
+    own = [name for name, through in sheet.used_in if not through]
+    by_part: dict[str, list[str]] = {}
+    for name, through in sheet.used_in:
+        if through:
+            by_part.setdefault(through, []).append(name)
+    inside = [f"by {part} into {listed(names)}" for part, names in by_part.items()]
+    if sheet.used_in:
+        said.append(f"Goes into {'; '.join([listed(own), *inside])}.")
     return [line for text in said for line in _wrapped(text)]
 
 

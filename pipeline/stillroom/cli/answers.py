@@ -67,7 +67,10 @@ def report(
     ] = None,
     out: Annotated[Path | None, typer.Option("--out", help="Where to write; all but json go into the house.")] = None,
 ) -> None:
-    """Answer the reports' questions: findings, tables and charts."""
+    """Answer the reports' questions: findings, tables and charts.
+
+    All reports go onto one page, report.html; some of them onto a page of their own, such as report-cost.html.
+    """
     if sheets and form is not Format.pdf:
         raise UsageError("--sheet goes with --format pdf; 'stillroom show NAME' shows a sheet here.")
     if names and form is Format.pdf:
@@ -86,7 +89,8 @@ def report(
     elif form in (Format.html, Format.json):
         question = ("report", *(names or []), season, against, *days.values(), form, wants_colour())
         texts = place.kept(question, lambda: _worked(asked(), form, place.plugin_faults, whole=bool(names)))
-        _show(texts, out or (place.settings.folder / "report.html" if form is Format.html else None))
+        page = place.settings.folder / f"{'-'.join(['report', *(names or [])])}.html"
+        _show(texts, out or (page if form is Format.html else None))
     else:
         _write(place.settings.folder, asked(), form, out)
 
@@ -142,7 +146,7 @@ def _write(folder: Path, document: Document, form: Format, out: Path | None) -> 
     typer.echo(f"Wrote {out.resolve()}")
 
 
-def _said(document: Document, whole: bool) -> str:
+def _said(document: Document, *, whole: bool) -> str:
     """The season at a glance; of reports that were named, their findings."""
     from stillroom_reports.terminal import season_text
     from stillroom_reports.text import render_text

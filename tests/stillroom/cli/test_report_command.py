@@ -1,6 +1,8 @@
 """`stillroom report`: the charts as pictures, and the hand-out."""
 
-from house_builder import HOUSE, SOURCES, command, good, make_house, put, take_in
+import pytest
+
+from house_builder import HOUSE, SOURCES, command, csv_text, good, make_house, put, take_in
 from paper import reader, texts
 
 
@@ -49,3 +51,26 @@ def test_a_hand_out_is_of_the_whole_season_and_sheets_go_with_it(tmp_path):
         2,
         "--sheet goes with --format pdf; 'stillroom show NAME' shows a sheet here.\n",
     )
+
+
+def test_some_reports_go_onto_a_page_of_their_own_and_leave_the_whole_one_alone(tmp_path):
+    house = make_house(tmp_path, sale=csv_text([good("sale")]))
+    take_in(house)
+    (tmp_path / "report.html").write_text("all of them")
+    said = command("report", "cost", "season", house=house)
+    assert said.out.endswith(f"Wrote {tmp_path / 'report-cost-season.html'}\n")
+    assert (tmp_path / "report.html").read_text() == "all of them"
+
+
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        (("--from", "2027-01-01"), "The last day in the files, 2026-03-02, is before --from 2027-01-01."),
+        (("--to", "2020-01-01"), "--to 2020-01-01 is before the first day in the files, 2026-03-02."),
+        (("--from", "2026-03-02", "--to", "2026-03-01"), "--to 2026-03-01 is before --from 2026-03-02."),
+    ],
+)
+def test_only_an_option_that_was_given_is_blamed(tmp_path, options, said):
+    house = make_house(tmp_path, sale=csv_text([good("sale")]))
+    take_in(house)
+    assert command("report", *options, house=house).err == f"{said}\n"

@@ -29,6 +29,9 @@ def ask(tmp_path_factory: pytest.TempPathFactory) -> Ask:
     book.spec("Sour", "1 serve", *lines[:2], version=2)
     book.spec("Orange Wheel", "12 each", "3 each orange")
     book.spec("Bitter Sour", "1 serve", "60 ml gin", "2 dash bitters", "1 barspoon gin")
+    book.spec("Tea", "1 l", "1 l water")
+    book.spec("Tea Cordial", "1 l", "500 ml tea", "500 g sugar")
+    book.spec("Fog Cup", "1 serve", "40 ml gin", "20 ml Tea Cordial")
     stored(folder, book, ())
     app, runner = command_line(), CliRunner()
 
@@ -53,6 +56,23 @@ def test_a_preparation_made_to_an_amount(ask: Ask) -> None:
     assert "50.0 °Brix" in said
     assert "they agree" in said
     assert "A making gives 41 serves of Sour." in said
+
+
+def test_an_amount_of_a_shaken_drink_is_before_chilling_and_says_what_water_a_bottle_takes(ask: Ask) -> None:
+    found = json.loads(ask("sour", "--make", "950 ml", "--json").stdout)
+    assert found["before_chilling_ml"] == pytest.approx(950)
+    assert found["chilling_adds_ml"] == pytest.approx(0.4 * 950)  # shaken: 40 % on top of the volume before
+    said = " ".join(ask("sour", "--make", "950 ml").stdout.split())
+    assert " serves (950 ml before chilling, 1330 ml as served):" in said
+    assert "without ice: add 380 ml water, as much as chilling adds; 1330 ml in all." in said
+    assert "before chilling," not in ask("sour").stdout.split("In a serve")[0]
+
+
+def test_a_preparation_says_where_it_goes_at_any_depth(ask: Ask) -> None:
+    said = " ".join(ask("tea", "--make", "1 l").stdout.split())
+    assert "Goes into Tea Cordial; by Tea Cordial into Fog Cup." in said
+    found = json.loads(ask("tea", "--json").stdout)
+    assert found["used_in"] == [{"spec": "Tea Cordial", "through": None}, {"spec": "Fog Cup", "through": "Tea Cordial"}]
 
 
 def test_as_json(ask: Ask) -> None:

@@ -165,6 +165,27 @@ class SpecBook:
                 path[waits_for.key] = waits_for
         return list(order.values())
 
+    def used_in(self, spec: str) -> list[tuple[SpecVersion, str]]:
+        """The versions in service that hold a spec at any depth, nearest first; each with the part that brings it in.
+
+        Returns:
+            (what holds it, the part's name; '' where its own lines name it).
+        """
+        menu = [self.in_service(versions[0].spec) for versions in self.versions.values()]
+        found: dict[str, tuple[SpecVersion, str]] = {}
+        parts = {name_key(spec): ""}
+        seen = set(parts)
+        while parts:
+            brings_in, parts = parts, {}
+            for one in menu:
+                key = name_key(one.spec)
+                through = [brings_in[part] for line in one.lines if (part := name_key(line.item)) in brings_in]
+                if through and key not in seen:
+                    found[key] = (one, through[0])
+                    parts[key] = one.spec
+            seen |= parts.keys()
+        return list(found.values())
+
     def _version(self, spec: str, version: int | None) -> SpecVersion:
         assert version is not None, "every spec has a version meant on every day"
         return self.specs[name_key(spec), version]

@@ -13,6 +13,7 @@ from stillroom.analysis.specs.composition import Composition, Making
 from stillroom.analysis.specs.contents import Contents, converted
 from stillroom.analysis.specs.costing import Cost, cost_of
 from stillroom.analysis.specs.figures import Figures, Yield, figures, glass, yield_of
+from stillroom.analysis.specs.liquids import WATER_DENSITY
 from stillroom.analysis.specs.scaling import weighable
 from stillroom.names import name_key
 from stillroom_schemas.units import conversions
@@ -66,8 +67,15 @@ class SpecSheet:
     comes_out: Yield
     serves: pl.DataFrame
     """drink, drink_version, amount, unit, serves: how many serves of each drink one making gives."""
+    used_in: tuple[tuple[str, str], ...]
+    """What holds it at any depth, in the versions in service, and the part that brings it in ('' where none does)."""
     assumptions: tuple[str, ...]
     """What the figures rest on beyond what is stated."""
+
+    @property
+    def chilling_ml(self) -> float:
+        """Water that chilling adds to all of it, ml; 0 where it adds none."""
+        return max(0.0, self.served.water_g - self.before.water_g) / WATER_DENSITY * self.factor * self.spec.serves
 
     @property
     def taken(self) -> float | None:
@@ -122,6 +130,7 @@ def spec_sheet(
         net_per_serve=net_per_serve,
         comes_out=yield_of(spec, making),
         serves=_serves_of(composition, spec),
+        used_in=tuple((one.spec, through) for one, through in composition.book.used_in(spec.spec)),
         assumptions=(
             *assumptions(making, poured.water.said if poured.water else _no_dilution(spec)),
             *_measures(spec),
