@@ -90,7 +90,8 @@ def _ledger_faults(con: duckdb.DuckDBPyConnection, standing: list[ledger.Entry],
             con, f'SELECT count(*) FROM "{entry.table_name}" WHERE intake_id = ?', [entry.intake_id]
         )
         if landed != entry.rows_landed:
-            yield f"{who}: the ledger says {entry.rows_landed:,} rows landed, the table holds {landed:,}."
+            rows = f"{entry.rows_landed:,} {'row was' if entry.rows_landed == 1 else 'rows were'}"
+            yield f"{who}: {rows} taken in, the store holds {landed:,} of them."
 
 
 def _lost_editions(standing: list[ledger.Entry], rows: Mapping[int, int]) -> Iterator[str]:
@@ -167,11 +168,11 @@ def _compared(house: House, second: House, registry: Registry) -> tuple[tuple[st
         found = []
         for table in layout.unchanged(con, tables).values():
             sides = tuple(f"FROM ({in_force.query(con, table, tables, at)})" for at in ("kept.", ""))
-            found.append((table.name, _rows_differ(con, table.name, _columns(table), *sides)))
+            found.append((table.name, _rows_differ(con, table.title, _columns(table), *sides)))
         sides = tuple(
             f"FROM {at}set_aside WHERE intake_id IN (SELECT intake_id FROM {at}standing)" for at in ("kept.", "")
         )
-        found.append(("set_aside", _rows_differ(con, "set_aside", SET_ASIDE, *sides)))
+        found.append(("set_aside", _rows_differ(con, "a row set aside", SET_ASIDE, *sides)))
         ours = {name: _figures(con, name) for name in model.names()}
     with opening.reading(house, tables.values()) as con:
         for name, again in ours.items():
@@ -184,11 +185,11 @@ def _columns(table: Table) -> tuple[str, ...]:
 
 
 def _rows_differ(
-    con: duckdb.DuckDBPyConnection, name: str, columns: tuple[str, ...], kept: str, again: str
+    con: duckdb.DuckDBPyConnection, title: str, columns: tuple[str, ...], kept: str, again: str
 ) -> tuple[str, ...]:
     """Rows that only one of the stores has, compared cell by cell, with their file and row number."""
     names = ", ".join(columns)
-    sides = {"the store": f"SELECT {names} {kept}", "a new store": f"SELECT {names} {again}"}
+    sides = {"the store has": f"SELECT {names} {kept}", "the files have": f"SELECT {names} {again}"}
     differences = []
     for (side, query), other in zip(sides.items(), reversed(sides.values()), strict=True):
         only = f"SELECT file, row_number FROM ({query} EXCEPT ALL {other})"
@@ -196,7 +197,8 @@ def _rows_differ(
         if count:
             first = con.execute(f"{only} ORDER BY ALL LIMIT {SHOWN}").fetchall()
             where = "; ".join(f"{file} row {number}" for file, number in first)
-            differences.append(f"table {name}: {count:,} of its rows only {side} has ({where}).")
+            rows = "row of this kind" if count == 1 else "rows of this kind"
+            differences.append(f"{count:,} {rows} only {side} ({where}): {title}.")
     return tuple(differences)
 
 
@@ -219,8 +221,9 @@ def _sum_of_hashes(what: str) -> str:
 def _figures_differ(name: str, kept: dict[str, int], again: dict[str, int]) -> tuple[str, ...]:
     if kept == again:
         return ()
+    about = model.view(name).about.partition(". ")[0].rstrip(".")
     if kept[ROWS] != again[ROWS]:
-        return (f"view {name}: {kept[ROWS]:,} rows, a new store has {again[ROWS]:,}.",)
+        return (f"{about}: the store has {kept[ROWS]:,} of them, the files give {again[ROWS]:,}.",)
     odd = [column for column, total in kept.items() if column and again.get(column) != total]
-    where = f"others in {', '.join(odd)}" if odd else "the same cells in other rows"
-    return (f"view {name}: {kept[ROWS]:,} rows, as many as in a new store, which has {where}.",)
+    where = f"other figures in {', '.join(odd)}" if odd else "the same figures beside one another otherwise"
+    return (f"{about}: the files give as many ({kept[ROWS]:,}), with {where}.",)

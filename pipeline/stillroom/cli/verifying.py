@@ -29,9 +29,9 @@ def verify(house: HouseOption = Path(), as_json: JsonOption = False) -> None:
     else:
         for difference in verdict.differences:
             typer.echo(f"  ! {difference}")
-        about = f"{counted(verdict.files, 'file')} with {counted(verdict.rows, 'row')} in the ledger"
+        about = f"{counted(verdict.files, 'file')} with {counted(verdict.rows, 'row')}, read once more beside the store"
         if verdict.agrees:
-            typer.echo(f"{about}; {verdict.figures} tables and views: every figure agrees.")
+            typer.echo(f"{about}: every figure agrees.")
         else:
             typer.echo(f"{about}: {counted(len(verdict.differences), 'difference')}.")
     raise typer.Exit(0 if verdict.agrees else 1)

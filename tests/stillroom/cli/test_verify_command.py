@@ -35,8 +35,7 @@ def test_an_untouched_house_agrees_and_nothing_is_left_behind(house):
     before = sorted(house.folder.iterdir()), house.store_path.read_bytes()
     said = command("verify", house=house)
     assert (said.code, said.err) == (0, "")
-    assert said.out.startswith("3 files with 4 rows in the ledger; ")
-    assert said.out.endswith("tables and views: every figure agrees.\n")
+    assert said.out == "3 files with 4 rows, read once more beside the store: every figure agrees.\n"
     assert (sorted(house.folder.iterdir()), house.store_path.read_bytes()) == before
     assert command("verify", "--json", house=house).json["agrees"] is True
 
@@ -92,24 +91,24 @@ def test_a_batch_book_that_grows_and_a_correction_taken_in_twice_are_followed(ho
     [
         (
             "UPDATE sale SET net_amount = 1000 WHERE row_number = 3",
-            "table sale: 1 of its rows only the store has (sale/a.csv row 3).",
+            "1 row of this kind only the store has (sale/a.csv row 3): a till line.",
         ),
         (
             "DELETE FROM batch",
-            "intake 3 (batch/batch.csv): the ledger says 1 rows landed, the table holds 0.",
+            "intake 3 (batch/batch.csv): 1 row was taken in, the store holds 0 of them.",
         ),
-        ("UPDATE intake SET rows_landed = 3, rows_set_aside = 0 WHERE file = 'sale/a.csv'", "the ledger says 3 rows"),
-        ("DELETE FROM standing WHERE table_name = 'sale'", "table sale: 2 of its rows only a new store has"),
-        ("DELETE FROM till_day", "view till_day: 0 rows, a new store has 2."),
+        ("UPDATE intake SET rows_landed = 3, rows_set_aside = 0 WHERE file = 'sale/a.csv'", "3 rows were taken in"),
+        ("DELETE FROM standing WHERE table_name = 'sale'", "2 rows of this kind only the files have"),
+        ("DELETE FROM till_day", "business day x till spelling: the store has 0 of them, the files give 2."),
         (
             "UPDATE till_day SET net_amount = 1000 WHERE business_date = '2026-03-03'",
-            "view daily_serves: 2 rows, as many as in a new store, which has others in net_amount.",
+            "in service on that day: the files give as many (2), with other figures in net_amount.",
         ),
         (
             "UPDATE till_day SET quantity = 3 - quantity",
-            "view till_day: 2 rows, as many as in a new store, which has the same cells in other rows.",
+            "till spelling: the files give as many (2), with the same figures beside one another otherwise.",
         ),
-        ("DELETE FROM set_aside", "table set_aside: 1 of its rows only a new store has (sale/a.csv row 4)."),
+        ("DELETE FROM set_aside", "1 row of this kind only the files have (sale/a.csv row 4): a row set aside."),
     ],
 )
 def test_what_was_changed_in_the_store_is_named(house, statement, said):

@@ -8,6 +8,7 @@ import pytest
 
 from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult
 from stillroom_plugins.reports.season import register_reports
+from stillroom_plugins.reports.season.findings import _at_stake
 from stillroom_plugins.reports.season.report import build, till_reconciled
 
 FIRST = date(2026, 8, 24)
@@ -116,6 +117,15 @@ def test_the_till_adds_up(result: ReportResult) -> None:
     assert parts["share"].sum() == pytest.approx(1)
     drinks = next(table.frame for table in result.tables if table.name == "drinks")
     assert drinks["net_amount"].sum() == pytest.approx(sold["net_amount"].sum())
+
+
+def test_serves_that_a_drink_gains_are_taken_from_others() -> None:
+    row = {"contribution": 10.0, "sold": 100.0, "share_mark": 0.2, "daily_share": 0.05}
+    clear = {**row, "mark_clear": True, "earns_clear": True}
+    # To four times its share: 300 serves, each of which leaves 2 more than the average one whose place it takes.
+    assert _at_stake(clear, 8.0)[0] == pytest.approx(600)
+    assert _at_stake({**clear, "contribution": 6.0}, 8.0)[0] == pytest.approx(200)  # its own 100 serves, 2 each
+    assert _at_stake({**clear, "mark_clear": False}, 8.0)[0] == 0
 
 
 def test_unmatched_money_is_told(result: ReportResult) -> None:

@@ -106,7 +106,7 @@ def _place(row: dict[str, Any], figures: SeasonFigures, currency: str) -> Findin
     if row["does"] not in ADVICE or row["daily_share"] is None:
         return None
     average = figures.average_contribution or 0.0
-    at_stake = _at_stake(row, average)
+    at_stake, gained = _at_stake(row, average)
     worth = SMALL_SHARE * average * float(figures.drinks["sold"].sum())
     advice = _advice(row)
     sure = row["mark_clear"] and row["earns_clear"] and row["costed_share"] == 1
@@ -127,7 +127,8 @@ def _place(row: dict[str, Any], figures: SeasonFigures, currency: str) -> Findin
         do="" if row["off"] else f"{advice[0].lower()}{advice[1:]}",
         money=at_stake,
         why=f"Sells {number(row['serves_per_day'], 1)} a day; a serve leaves {money(row['contribution'], currency)}, "
-        f"the average {money(average, currency)}.",
+        f"the average {money(average, currency)}."
+        + (f" {gained.format(money(row['contribution'] - average, currency))}" if gained and at_stake else ""),
         weight=at_stake,
     )
 
@@ -156,12 +157,20 @@ def _near(drinks: list[dict[str, Any]]) -> list[Finding]:
     ]
 
 
-def _at_stake(row: dict[str, Any], average: float) -> float:
-    """Money in the period between what the drink left over and what the marks it clearly misses would leave."""
-    short = row["mark_clear"] and row["daily_share"]
-    at_mark = row["sold"] * (max(1.0, row["share_mark"] / row["daily_share"]) if short else 1.0)
-    asked = max(row["contribution"], average) if row["earns_clear"] else row["contribution"]
-    return max(0.0, float(at_mark * asked - row["sold"] * row["contribution"]))
+def _at_stake(row: dict[str, Any], average: float) -> tuple[float, str]:
+    """Money in the period, and what it is.
+
+    A place on the menu brings no guest: serves that a drink gains, others lose. So to sell as much as the mark is worth
+    what these serves leave above the average; a drink that leaves less is short of what its own serves leave below it.
+    """
+    more = row["contribution"] - average
+    if more > 0 and row["mark_clear"] and row["daily_share"]:
+        moved = row["sold"] * max(0.0, row["share_mark"] / row["daily_share"] - 1)
+        return (
+            moved * more,
+            f"{number(moved)} serves, taken from others, would sell it at the mark: each leaves {{}} more.",
+        )
+    return (max(0.0, -more * row["sold"]) if row["earns_clear"] else 0.0), ""
 
 
 def _trend(row: dict[str, Any], currency: str) -> Finding:
