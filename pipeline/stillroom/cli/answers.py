@@ -116,7 +116,7 @@ def _worked(document: Document, form: Format, plugin_faults: Sequence[str], *, w
     else:
         from stillroom_reports.page import render_page
 
-        texts = {"written": render_page(document), "said": _said(document, whole)}
+        texts = {"written": render_page(document), "said": _said(document, whole=whole)}
     return Worked(texts=texts, whole=document.faults == tuple(plugin_faults))
 
 
