@@ -32,10 +32,12 @@ class UsageError(StillroomError):
 
 
 def in_one_line(error: BaseException) -> str:
-    """What somebody else's code raised: its kind and its words, on one line.
+    """What somebody else's code raised: its kind and its words, on one line; of our own errors the words say it all.
 
     >>> in_one_line(ValueError("no\\n  such day"))
     'ValueError: no such day'
     """
     text = " ".join(str(error).split())
+    if text and isinstance(error, StillroomError):
+        return text
     return f"{type(error).__name__}: {text}" if text else type(error).__name__

@@ -1,13 +1,43 @@
-"""Writes a file as a whole or not at all."""
+"""Files written as a whole or not at all; folders for the time being; where paths lead."""
 
 from __future__ import annotations
 
 import contextlib
 import os
 import shutil
+import tempfile
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Final
 
 from stillroom.errors import UsageError
+
+SCRATCH: Final = "stillroom-scratch-"
+IN_USE: Final = ".in-use"
+"""Locked by the process whose scratch folder it is in, for as long as that lives."""
+
+
+@contextlib.contextmanager
+def scratch_folder() -> Iterator[Path]:
+    """A folder for the time being, outside the house; what killed processes have left of theirs is taken away."""
+    try:
+        import fcntl  # not there on every system
+    except ImportError:
+        with tempfile.TemporaryDirectory(prefix=SCRATCH) as folder:
+            yield Path(folder)
+        return
+    for left in Path(tempfile.gettempdir()).glob(f"{SCRATCH}*/{IN_USE}"):
+        with contextlib.suppress(OSError), left.open("rb") as lock:
+            fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            shutil.rmtree(left.parent, ignore_errors=True)
+    with tempfile.TemporaryDirectory(prefix=SCRATCH) as folder, Path(folder, IN_USE).open("wb") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        yield Path(folder)
+
+
+def real(path: Path) -> Path:
+    """Where a path really leads; of links that lead round in a circle, the path itself."""
+    return Path(os.path.realpath(path))
 
 
 def replace_whole(path: Path, content: bytes) -> None:

@@ -1,8 +1,16 @@
-"""How files are called in messages and in the ledger: on one line, and with the sheet where that is taken in alone."""
+"""How files are called in messages and in the ledger, and names shown: on one line, and harmless to a terminal."""
 
 from __future__ import annotations
 
+import re
 import shlex
+import unicodedata
+from collections.abc import Collection
+from typing import Final
+
+STEERING: Final = frozenset({"Cc", "Cf", "Cs", "Zl", "Zp"})
+"""Categories of Unicode: control and format characters, halves of pairs, parters of lines and paragraphs."""
+KEPT: Final = "\n\u200c\u200d"
 
 
 def on_one_line(name: str) -> str:
@@ -14,6 +22,25 @@ def on_one_line(name: str) -> str:
     'a\\\\nb\\\\xe9'
     """
     return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in as_text(name))
+
+
+def harmless(text: str, but: Collection[str] = ()) -> str:
+    """A text with every character that would steer a terminal, or hide or turn round what stands beside it, as �.
+
+    Line ends stay, and so do the joiners that some scripts need.
+
+    Args:
+        but: sequences that stay as they are, such as our own colours.
+
+    >>> harmless("Fig\\x1b[2J\\u202e Sour"), "\\x1b" in harmless("\\x1b[1mFig", ("\\x1b[1m",))
+    ('Fig�[2J� Sour', True)
+    """
+    if but:
+        parts = re.split(f"({'|'.join(map(re.escape, but))})", text)
+        return "".join(part if place % 2 else harmless(part) for place, part in enumerate(parts))
+    if text.isprintable():
+        return text
+    return "".join("�" if unicodedata.category(c) in STEERING and c not in KEPT else c for c in text)
 
 
 def as_text(name: str) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import pkgutil
 from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
@@ -12,6 +13,8 @@ from typing import TYPE_CHECKING, Any, Final, Generic, Literal, get_args
 
 from typing_extensions import TypeVar
 
+from stillroom import guarded
+from stillroom.errors import PluginError
 from stillroom.house.base import NoSettings, Settings
 from stillroom_schemas.table import Reference, Table
 
@@ -56,6 +59,8 @@ class SourceFile:
     """Address of a database, with its password: never to be shown."""
     query: str | None = None
     """The rows to read from that database."""
+    plugin_seconds: float = guarded.PATIENT
+    """The longest that its source may take over its headings, or over its next rows."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -111,19 +116,38 @@ class Source:
     @property
     def has_own_reader(self) -> bool:
         """Whether it reads files of a kind that nobody else knows."""
-        return _function(self.headings) is not _function(OUR_HEADINGS)
+        return self.headings not in (OUR_HEADINGS, _function(OUR_HEADINGS))
 
     def headings_of(self, file: SourceFile) -> list[str]:
-        """The file's headings, as `headings` reads them."""
-        return _function(self.headings)(file)
+        """The file's headings, as `headings` reads them.
+
+        Raises:
+            FileRefused: as `headings` raises it.
+            PluginError: whatever else goes wrong in it, or it takes too long.
+        """
+        with self._at_fault(file.name):
+            return guarded.called(lambda: _function(self.headings)(file), file.plugin_seconds)
 
     def batches_of(self, file: SourceFile) -> Iterator[TextBatch]:
-        """The file's rows, as `read` reads them."""
-        return _function(self.read)(file)
+        """The file's rows, as `read` reads them; faults as of `headings_of`."""
+        with self._at_fault(file.name):
+            yield from guarded.drawn(lambda: _function(self.read)(file), file.plugin_seconds)
 
     def beside_of(self, path: Path) -> tuple[Path, ...]:
-        """Files that are read with the one at a path, as `beside` says."""
-        return () if self.beside is None else _function(self.beside)(path)
+        """Files that are read with the one at a path, as `beside` says; faults as of `headings_of`."""
+        beside = self.beside
+        if beside is None:
+            return ()
+        with self._at_fault(path.name):
+            return guarded.called(lambda: _function(beside)(path), guarded.INSTANT)
+
+    @contextmanager
+    def _at_fault(self, name: str) -> Iterator[None]:
+        """What goes wrong in its own code is its fault, and is named so."""
+        try:
+            yield
+        except guarded.Failed as failed:
+            raise PluginError(f"{name}: source plugin '{self.name}' failed ({failed}).") from failed
 
 
 # Cautions ------------------------------------------------------------------------------------------

@@ -1,6 +1,6 @@
 """Whether the store still says what the files say: the ledger added up, the files compared, the store built once more.
 
-Nothing is changed: the second store stands in a folder of its own beside the first, and is thrown away.
+Nothing is changed: the second store stands in a folder of its own outside the house, and is thrown away.
 """
 
 from __future__ import annotations
@@ -8,12 +8,11 @@ from __future__ import annotations
 import shutil
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Final
 
 from stillroom import model
 from stillroom.errors import FileRefused, PluginError, SettingsError
+from stillroom.files import scratch_folder
 from stillroom.house.decisions import DECISIONS_NAME, Decisions, Edition
 from stillroom.house.house import House
 from stillroom.intake import file_intake, planning, source_rows
@@ -64,8 +63,8 @@ def verify(house: House, registry: Registry, progress: Progress) -> Verdict:
         standing = [line.entry for line in lines if line.state == "in force"]
         rows = in_force.counts(con, registry.tables)
         differences = [*_ledger_faults(con, standing, registry), *_lost_editions(standing, rows)]
-    with TemporaryDirectory(prefix=".stillroom-verify-", dir=house.folder) as folder:
-        second = house.model_copy(update={"folder": Path(folder)})
+    with scratch_folder() as folder:
+        second = house.model_copy(update={"folder": folder})
         if (house.folder / DECISIONS_NAME).exists():
             shutil.copy(house.folder / DECISIONS_NAME, folder)
         changed = [*_built(house, second, registry, standing, progress)]

@@ -7,7 +7,8 @@ from typing import Final
 
 from stillroom.answers.review.objects import DrinkRow, Figure, Item, Review
 from stillroom.answers.review.sheet_objects import Course, Sheet
-from stillroom.words import THIN_SPACE, day_text, percent, short_amount, short_day, wrapped
+from stillroom.naming import harmless
+from stillroom.words import NO_BREAK, THIN_SPACE, day_text, percent, short_amount, short_day, wrapped
 from stillroom_reports.document import Document
 from stillroom_reports.figures import grouped
 from stillroom_reports.glance import change_text
@@ -20,7 +21,7 @@ NAME: Final = 22
 MENDED: Final = 4
 SPARKS: Final = "▁▂▃▄▅▆▇█"
 MOST_DRINKS: Final = 20
-RED, TEAL, DIM, BOLD, PLAIN = "\x1b[31m", "\x1b[36m", "\x1b[2m", "\x1b[1m", "\x1b[0m"
+RED, TEAL, DIM, BOLD, PLAIN = COLOURS = ("\x1b[31m", "\x1b[36m", "\x1b[2m", "\x1b[1m", "\x1b[0m")
 
 
 class Ink:
@@ -28,6 +29,7 @@ class Ink:
 
     def __init__(self, colour: bool) -> None:
         self._colour = colour
+        self.codes = COLOURS if colour else ()
 
     def __call__(self, text: str, code: str) -> str:
         """The text in a colour or weight."""
@@ -56,25 +58,17 @@ def season_text(document: Document, review: Review, *, colour: bool = False) -> 
         lines.append(f"  and {len(review.mend) - MENDED} more: 'stillroom doubts'")
     if document.faults:
         lines += ["", "Not done", *(line for fault in document.faults for line in _wrap(fault, "  ! "))]
-    return "\n".join(map(_harmless, lines)) + "\n"
+    return _laid_out(lines, ink)
 
 
-def _harmless(line: str) -> str:
-    """Control characters in names, which a terminal would obey, become spaces; our own colours stay."""
-    kept = line
-    for code in (RED, TEAL, DIM, BOLD, PLAIN):
-        kept = kept.replace(code, "")
-    plain_line = line.replace(THIN_SPACE, " ").replace("\xa0", " ")
-    return (
-        plain_line
-        if kept.replace(THIN_SPACE, " ").replace("\xa0", " ").isprintable()
-        else "".join(c if c.isprintable() else " " for c in kept)
-    )
+def _laid_out(lines: Sequence[str], ink: Ink) -> str:
+    """Plain spaces alone, and nothing that steers a terminal but our own colours, where they are wanted."""
+    text = "\n".join([*lines, ""]).replace(THIN_SPACE, " ").replace(NO_BREAK, " ")
+    return harmless(text, ink.codes)
 
 
 def _wrap(text: str, first: str = "", then: str | None = None, width: int = WIDTH) -> list[str]:
-    harmless = "".join(c if c.isprintable() else " " for c in text)
-    return wrapped(harmless, width, first, " " * len(first) if then is None else then)
+    return wrapped(harmless(text), width, first, " " * len(first) if then is None else then)
 
 
 def _figure(figure: Figure, currency: str, ink: Ink) -> str:
@@ -187,7 +181,7 @@ def sheet_text(sheet: Sheet, currency: str, *, colour: bool = False) -> str:
                 f"  {batch.batch:<10.10}{short_day(batch.made_on):>8}{batch.made:>9.0f}{batch.used:>9.0f}"
                 f"{batch.lost:>9.0f}  {batch.source[-31:]}"
             )
-    return "\n".join(map(_harmless, lines)) + "\n"
+    return _laid_out(lines, ink)
 
 
 def _bearings(sheet: Sheet, currency: str) -> list[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from stillroom.naming import harmless
 from stillroom.objects import Finding
 from stillroom.words import period_text, wrapped
 from stillroom_reports.document import Document, by_rank, to_act_on
@@ -45,6 +46,4 @@ def _finding(number: int, finding: Finding, title: str, width: int) -> list[str]
 
 
 def _wrapped(text: str, width: int, *, first: str, then: str) -> list[str]:
-    """Lines of at most `width` characters; control characters, which a terminal would obey, become spaces."""
-    harmless = "".join(character if character.isprintable() else " " for character in text)
-    return wrapped(harmless, max(width, 20), first, then)
+    return wrapped(harmless(text), max(width, 20), first, then)

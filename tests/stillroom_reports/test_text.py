@@ -37,7 +37,7 @@ def test_a_name_cannot_command_the_terminal():
     finding = Finding(sentence="Red \x1b[31mSour\x07\r", evidence="\x9b2J", act=True)
     text = render_text(one_report(findings=(finding,)))
     assert all(character.isprintable() or character == "\n" for character in text)
-    assert "Red  [31mSour" in text
+    assert "Red �[31mSour" in text
 
 
 def test_what_needs_no_act_is_told_when_the_whole_is_asked_for():

@@ -6,13 +6,15 @@ from collections.abc import Iterable, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import partial
 from typing import TYPE_CHECKING, Final
 
+from stillroom import guarded, model
 from stillroom.errors import StoreError, UsageError, in_one_line
 from stillroom.house import verdicts
 from stillroom.house.house import House
 from stillroom.objects import Caution, Finding, Period, Report, ReportInputs, ReportResult
-from stillroom.plugins.registry import Registry
+from stillroom.plugins.registry import BUILT_IN, Registry
 from stillroom.store import frames, waiting
 
 if TYPE_CHECKING:
@@ -57,6 +59,8 @@ def chosen_period(
     if season is not None:
         return house.season(season)
     begin, end = _days(con)
+    if begin is None:
+        begin, end = _strangers_days(con)
     if first or last:
         given, first, last = (first, last), first or begin or last, last or end or first
         assert first is not None
@@ -102,13 +106,11 @@ def answer(
     """
     from stillroom.answers.review import build
 
-    if (empty := _nothing_in(con, period)) is not None:
-        told = ReportResult(findings=(empty,))
-        return Answers(
-            period=period, results=tuple((one, told) for one in reports[:1]), facts=_facts(con, house), faults=()
-        )
-    results, faults = [], []
-    cautions, facts = tuple(cautions), replace(house.facts, verdicts=verdicts.taken(house.folder))
+    empty = _nothing_in(con, period)
+    silent = [] if empty is None else [report for report in reports if not _is_of_strangers(report)]
+    results = [] if empty is None else [(report, ReportResult(findings=(empty,))) for report in silent[:1]]
+    faults, cautions, facts = [], tuple(cautions), replace(house.facts, verdicts=verdicts.taken(house.folder))
+    reports, glance = [report for report in reports if report not in silent], glance and empty is None
     # The store reads ahead, in another thread, while the reports are built.
     with ThreadPoolExecutor(max_workers=1) as ahead:
         needs = dict.fromkeys(need for report in reports for need in report.needs)
@@ -116,20 +118,18 @@ def answer(
         read = {need: ahead.submit(_frame, con, need) for need in needs}
         for report in reports:
             try:
-                given = {need: read[need].result() for need in report.needs}
-                result = report.answer(
-                    ReportInputs(
-                        frames=given,
-                        period=period,
-                        house=facts,
-                        settings=house.reports[report.name],
-                        cautions=cautions,
-                    )
+                inputs = ReportInputs(
+                    frames={need: read[need].result() for need in report.needs},
+                    period=period,
+                    house=facts,
+                    settings=house.reports[report.name],
+                    cautions=cautions,
                 )
+                result = guarded.called(partial(report.answer, inputs), house.plugin_seconds)
                 if not isinstance(result, ReportResult):
                     raise TypeError(f"its build returned {type(result).__name__}, not ReportResult")
                 results.append((report, result))
-            except (Exception, SystemExit) as error:
+            except Exception as error:
                 of = f"'{report.name}' of plugin '{owners[report.name]}'"
                 faults.append(f"Report {of} failed ({in_one_line(error)}): it is left out.")
         seen = None
@@ -137,6 +137,12 @@ def answer(
             views = {need: read[need].result() for need in build.NEEDS}
             seen = build.review(views, tuple(results), facts, period, cautions, other)
     return Answers(period=period, results=tuple(results), facts=_facts(con, house), faults=tuple(faults), review=seen)
+
+
+def _is_of_strangers(report: Report) -> bool:
+    """Whether it reads tables of plugins alone: they may have rows of days of which our own say nothing."""
+    ours = {*model.names(), *(f"current_{name}" for name in BUILT_IN)}
+    return not ours & set(report.needs)
 
 
 def view_frames(con: duckdb.DuckDBPyConnection, names: Iterable[str]) -> dict[str, pl.DataFrame]:
@@ -161,6 +167,18 @@ _DAYS: Final = """
 
 def _days(con: duckdb.DuckDBPyConnection) -> tuple[date | None, date | None]:
     row = frames.one_row(con, f"SELECT min(day), max(day) FROM ({_DAYS})")
+    return (row[0], row[1]) if row else (None, None)
+
+
+def _strangers_days(con: duckdb.DuckDBPyConnection) -> tuple[date | None, date | None]:
+    """The first and last day in the tables of plugins."""
+    columns = con.execute(
+        "SELECT table_name, column_name FROM duckdb_columns() WHERE data_type IN ('DATE', 'TIMESTAMP') "
+        "AND table_name LIKE 'current#_%' ESCAPE '#' AND NOT list_contains(?, table_name)",
+        [[*model.names(), *(f"current_{name}" for name in BUILT_IN)]],
+    ).fetchall()
+    days = " UNION ALL ".join(f'SELECT CAST("{column}" AS DATE) AS day FROM "{table}"' for table, column in columns)
+    row = frames.one_row(con, f"SELECT min(day), max(day) FROM ({days})") if days else None
     return (row[0], row[1]) if row else (None, None)
 
 

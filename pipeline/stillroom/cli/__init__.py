@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import io
 import os
 import signal
 import sys
@@ -12,7 +13,7 @@ from typing import Annotated, Final, NoReturn
 import typer
 
 from stillroom import __version__
-from stillroom.cli.common import say
+from stillroom.cli import speaking
 from stillroom.errors import StillroomError, in_one_line
 
 NOTHING_DONE: Final = 2
@@ -21,7 +22,7 @@ INTERRUPTED: Final = 130
 
 def _tell_version(wanted: bool) -> None:
     if wanted:
-        typer.echo(f"stillroom {__version__}")
+        speaking.say(f"stillroom {__version__}")
         raise typer.Exit
 
 
@@ -87,12 +88,13 @@ def main() -> None:
     # of a command's time.
     gc.set_threshold(50_000, 20, 20)
     pressed = _noting_ctrl_c()
-    try:
-        code = typer.main.get_command(app()).main(standalone_mode=False)
-    except (Exception, KeyboardInterrupt) as error:
-        code = INTERRUPTED if pressed or isinstance(error, typer.Abort) else _explained(error)
+    with speaking.standard_output():
+        try:
+            code = typer.main.get_command(app()).main(standalone_mode=False)
+        except (Exception, KeyboardInterrupt) as error:
+            code = INTERRUPTED if pressed or isinstance(error, typer.Abort) else _explained(error)
     if code == INTERRUPTED:  # typer, too, turns Ctrl-C into this code without a word
-        say("Stopped. What had been finished stays; nothing was left half-written.", err=True)
+        speaking.say("Stopped. What had been finished stays; nothing was left half-written.", err=True)
     sys.exit(code if isinstance(code, int) else 0)
 
 
@@ -111,17 +113,19 @@ def _noting_ctrl_c() -> list[int]:
 def _explained(error: BaseException) -> int:
     """Say what went wrong; returns the exit code."""
     if isinstance(error, BrokenPipeError):
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        speaking.nobody_listens()
         return 0
     if isinstance(error, StillroomError):
-        say(str(error), err=True)
+        speaking.say(str(error), err=True)
     elif isinstance(error, typer.TyperException):
-        error.show()  # type: ignore[attr-defined]  # a wrong option or argument: the usage line says what is right
+        told = io.StringIO()
+        error.show(told)  # type: ignore[attr-defined]  # a wrong option or argument: the usage line says what is right
+        speaking.show(told.getvalue(), nl=False, err=True)
     else:
         if os.environ.get("STILLROOM_DEBUG"):
             traceback.print_exception(error)
         what = in_one_line(error)
-        say(
+        speaking.say(
             f"This is a fault in Stillroom ({what}). Set STILLROOM_DEBUG=1 for its whole trace, and please report it.",
             err=True,
         )

@@ -9,16 +9,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from stillroom.cli.common import (
-    HouseOption,
-    JsonOption,
-    day_option,
-    open_house,
-    say,
-    wants_colour,
-    write_json,
-    write_paper,
-)
+from stillroom.cli.common import HouseOption, JsonOption, day_option, open_house
+from stillroom.cli.speaking import hand_over_json, say, show, wants_colour, write_json, write_paper
 from stillroom.errors import UsageError
 
 if TYPE_CHECKING:
@@ -41,7 +33,7 @@ class Format(StrEnum):
 def add_to(app: typer.Typer) -> None:
     """Register the command."""
     app.command("report", short_help="Answer questions: findings, tables and charts on one page.")(report)
-    app.command("show", short_help="Show the sheet of a drink, preparation or garnish.")(show)
+    app.command("show", short_help="Show the sheet of a drink, preparation or garnish.")(sheet)
 
 
 def report(
@@ -122,14 +114,15 @@ def _worked(document: Document, form: Format, plugin_faults: Sequence[str], *, w
 
 def _show(texts: Mapping[str, str], out: Path | None) -> None:
     from stillroom.files import write_whole
+    from stillroom_reports.terminal import COLOURS
 
     if out is None:
-        typer.echo(texts["written"])
+        hand_over_json(texts["written"])
         return
     write_whole(out, texts["written"])
     if "said" in texts:
-        typer.echo(texts["said"])
-    typer.echo(f"Wrote {out.resolve()}")
+        show(texts["said"], colours=COLOURS)
+    show(f"Wrote {out.resolve()}")
 
 
 def _write(folder: Path, document: Document, form: Format, out: Path | None) -> None:
@@ -142,8 +135,8 @@ def _write(folder: Path, document: Document, form: Format, out: Path | None) -> 
         out = out or folder / "report-charts"
         _, faults = export.write_charts(document, out, "png" if form is Format.png else "svg")
         for fault in faults:
-            typer.echo(fault, err=True)
-    typer.echo(f"Wrote {out.resolve()}")
+            say(fault, err=True)
+    show(f"Wrote {out.resolve()}")
 
 
 def _said(document: Document, *, whole: bool) -> str:
@@ -156,7 +149,7 @@ def _said(document: Document, *, whole: bool) -> str:
     return season_text(document, document.review, colour=wants_colour())
 
 
-def show(
+def sheet(
     name: Annotated[str, typer.Argument(help="A drink, preparation or garnish.")],
     house: HouseOption = Path(),
     season: Annotated[str | None, typer.Option("--season", help="Look at this season of the settings.")] = None,
@@ -164,11 +157,11 @@ def show(
 ) -> None:
     """Show the sheet of a thing: its figures, its weeks or stock, versions side by side, batches."""
     from stillroom_reports.export import sheet_values
-    from stillroom_reports.terminal import sheet_text
+    from stillroom_reports.terminal import COLOURS, sheet_text
 
     place = open_house(house)
-    sheet = place.sheet(name, season=season)
+    found = place.sheet(name, season=season)
     if as_json:
-        write_json(sheet_values(sheet))
+        write_json(sheet_values(found))
     else:
-        typer.echo(sheet_text(sheet, place.settings.currency, colour=wants_colour()), nl=False)
+        show(sheet_text(found, place.settings.currency, colour=wants_colour()), colours=COLOURS, nl=False)

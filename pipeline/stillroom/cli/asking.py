@@ -10,7 +10,7 @@ from typing import Annotated
 
 import typer
 
-from stillroom.cli.common import say
+from stillroom.cli.speaking import ask, is_terminal, say
 from stillroom.errors import UsageError
 
 AnswerOption = Annotated[
@@ -23,15 +23,15 @@ AnswersOption = Annotated[
 
 def on_a_terminal() -> bool:
     """Whether somebody is there to be asked."""
-    return sys.stdin.isatty() and sys.stdout.isatty()
+    return sys.stdin.isatty() and is_terminal()
 
 
 def asked(prompt: str = "  > ") -> str | None:
     """The line that is typed; None where input ends."""
     try:
-        return input(prompt).strip()
+        return ask(prompt).strip()
     except EOFError:
-        typer.echo()
+        say("")
         return None
 
 
@@ -44,7 +44,7 @@ def yes(question: str, *, default: bool = True) -> bool:
             return False
         if said.casefold() in ("", "y", "yes", "n", "no"):
             return said.casefold() in ("y", "yes") or (not said and default)
-        typer.echo("  y or n.")
+        say("  y or n.")
 
 
 def chosen(options: Sequence[str], default: int | None = None, hint: str = "") -> str | None:

@@ -7,8 +7,9 @@ from typing import Annotated
 
 import typer
 
-from stillroom.cli.common import HouseOption, counted, open_house, progress_bar
+from stillroom.cli.common import HouseOption, counted, open_house
 from stillroom.cli.outcomes import exit_code, tell
+from stillroom.cli.speaking import progress_bar, say
 
 
 def add_to(app: typer.Typer) -> None:
@@ -28,9 +29,9 @@ def undo(
     entry = done.entry
     if done.withdrawn:
         rows = counted(len(done.withdrawn), "corrected row")
-        typer.echo(f"Undone: {rows} of {entry.file}; it counts as it was read before.")
+        say(f"Undone: {rows} of {entry.file}; it counts as it was read before.")
     else:
-        typer.echo(f"Undone: intake {entry.intake_id}, {entry.file}, {counted(entry.rows_landed, 'row')}.")
+        say(f"Undone: intake {entry.intake_id}, {entry.file}, {counted(entry.rows_landed, 'row')}.")
 
 
 def redo(
@@ -41,7 +42,7 @@ def redo(
     place = open_house(house)
     with progress_bar(quiet=False) as progress:
         outcomes = place.redo(which, progress=progress, tell=tell)
-    typer.echo("Redone: it counts again.")
+    say("Redone: it counts again.")
     raise typer.Exit(exit_code(outcomes))
 
 
@@ -52,7 +53,7 @@ def gone(
     """Confirm that a file which is missing is gone for good: its rows count no longer."""
     for done in open_house(house).gone(file):
         entry = done.entry
-        typer.echo(f"Gone: {entry.file}, {counted(entry.rows_landed, 'row')} (intake {entry.intake_id}).")
+        say(f"Gone: {entry.file}, {counted(entry.rows_landed, 'row')} (intake {entry.intake_id}).")
 
 
 def confirm(
@@ -67,5 +68,5 @@ def confirm(
     place = open_house(house)
     with progress_bar(quiet=False) as progress:
         confirmed, outcomes = place.confirm(file, rows or (), progress=progress, tell=tell)
-    typer.echo(f"Confirmed: {counted(len(confirmed), 'row')} of {file}.")
+    say(f"Confirmed: {counted(len(confirmed), 'row')} of {file}.")
     raise typer.Exit(exit_code(outcomes))

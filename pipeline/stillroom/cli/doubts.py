@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from stillroom.cli.common import WIDTH, HouseOption, JsonOption, open_house, write_json
+from stillroom.cli.common import HouseOption, JsonOption, open_house
+from stillroom.cli.speaking import WIDTH, show, write_json
 
 if TYPE_CHECKING:
     from stillroom.answers.doubts.books import Doubt
@@ -32,9 +33,9 @@ def doubts(
     if as_json:
         write_json([asdict(doubt) for doubt in found])
     elif not found:
-        typer.echo("Nothing is in doubt.")
+        show("Nothing is in doubt.")
     else:
-        typer.echo("\n".join(_lines(found, place.settings.currency)))
+        show("\n".join(_lines(found, place.settings.currency)))
 
 
 def _lines(found: Sequence[Doubt], currency: str) -> Iterator[str]:

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from stillroom.cli.common import HouseOption, JsonOption, open_house, write_json
+from stillroom.cli.common import HouseOption, JsonOption, open_house
+from stillroom.cli.speaking import show, write_json
 from stillroom.errors import UsageError
 
 if TYPE_CHECKING:
@@ -76,7 +77,7 @@ def draft(
     if as_json:
         write_json(draft_values(found, currency, written))
     else:
-        typer.echo(draft_text(found, currency, written), nl=False)
+        show(draft_text(found, currency, written), nl=False)
 
 
 def _correct(opened: OpenHouse, spec: str, batch: str, aims: list[str], items: list[str], *, as_json: bool) -> None:
@@ -88,4 +89,4 @@ def _correct(opened: OpenHouse, spec: str, batch: str, aims: list[str], items: l
     if as_json:
         write_json(asdict(found))
     else:
-        typer.echo(correction_text(found), nl=False)
+        show(correction_text(found), nl=False)

@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from stillroom.api import demo_house, new_house
-from stillroom.cli.common import say
+from stillroom.cli.speaking import keep_to_ourselves, say, show
 
 
 def add_to(app: typer.Typer) -> None:
@@ -19,9 +19,10 @@ def add_to(app: typer.Typer) -> None:
 
 def new(folder: Annotated[Path, typer.Argument(help="The folder to write; it must be new or empty.")]) -> None:
     """Start a house: settings, a blank template for each table, a short guide."""
+    keep_to_ourselves()
     for fault in new_house(folder):
         say(fault, err=True)
-    typer.echo(f"A new house is in {folder}. Read {folder / 'GUIDE.md'} first.")
+    show(f"A new house is in {folder}. Read {folder / 'GUIDE.md'} first.")
 
 
 def demo(
@@ -29,6 +30,6 @@ def demo(
 ) -> None:
     """Write an invented house with one season of sales, batches, tastings and specs."""
     demo_house(folder)
-    typer.echo(f"A demo house is in {folder}. Next:")
-    typer.echo(f"  stillroom intake --house {folder}")
-    typer.echo(f"  stillroom report --house {folder}")
+    show(f"A demo house is in {folder}. Next:")
+    show(f"  stillroom intake --house {folder}")
+    show(f"  stillroom report --house {folder}")

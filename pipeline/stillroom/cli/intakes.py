@@ -9,15 +9,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from stillroom.cli.common import (
-    WIDTH,
-    HouseOption,
-    JsonOption,
-    open_house,
-    progress_bar,
-    write_json,
-)
+from stillroom.cli.common import HouseOption, JsonOption, open_house
 from stillroom.cli.outcomes import exit_code, sum_up, tell
+from stillroom.cli.speaking import filled, progress_bar, say, show, write_json
 from stillroom.naming import for_a_shell
 
 if TYPE_CHECKING:
@@ -66,14 +60,14 @@ def ledger(house: HouseOption = Path(), as_json: JsonOption = False) -> None:
         write_json([{**asdict(line.entry), "state": line.state, "first_day": line.first_day} for line in lines])
         return
     if not lines:
-        typer.echo("The ledger is empty: nothing has been taken in yet.")
+        say("The ledger is empty: nothing has been taken in yet.")
         return
-    typer.echo(f"{'id':>4}  {'table':<12} {'read':>9} {'landed':>9} {'aside':>6} {'passed':>6}  file")
+    show(f"{'id':>4}  {'table':<12} {'read':>9} {'landed':>9} {'aside':>6} {'passed':>6}  file")
     for line in lines:
         e = line.entry
         remarks = [*(["corrected"] if e.corrections else []), *([line.state] if line.state != "in force" else [])]
         state = f"  ({', '.join(remarks)})" if remarks else ""
-        typer.echo(
+        show(
             f"{e.intake_id:>4}  {e.table_name:<12} {e.rows_read:>9,} {e.rows_landed:>9,} {e.rows_set_aside:>6,} "
             f"{e.rows_passed_over:>6,}  {e.file}{state}"
         )
@@ -96,22 +90,14 @@ def aside(
     if as_json:
         write_json(rows.to_dicts())
     elif rows.is_empty():
-        typer.echo("Nothing is set aside.")
+        say("Nothing is set aside.")
     else:
         for row in rows.iter_rows(named=True):
-            _tell_aside(f"{row['file']}, row {row['row_number']}: {reason_text(row)}")
+            show(filled(f"{row['file']}, row {row['row_number']}: {reason_text(row)}"))
         for file in dict.fromkeys(rows.filter(rule=RULE)["file"]):
-            _tell_aside(f"If a day is right though doubtful: 'stillroom confirm {for_a_shell(file)} ROW'.")
+            show(f"If a day is right though doubtful: 'stillroom confirm {for_a_shell(file)} ROW'.")
     if out is not None and not rows.is_empty():
         for (intake_id,), group in rows.group_by("intake_id", maintain_order=True):
             path = out / f"aside-{intake_id}-{Path(group['file'][0]).stem}.csv"
             corrections.write(path, corrections.as_csv(group))
-            typer.echo(f"Wrote {path}: correct it, then 'stillroom intake {path}'.", err=as_json)
-
-
-def _tell_aside(text: str) -> None:
-    import textwrap
-
-    harmless = "".join(character if character.isprintable() else "�" for character in text)
-    for line in textwrap.wrap(harmless, WIDTH, subsequent_indent="    ", break_on_hyphens=False):
-        typer.echo(line)
+            show(f"Wrote {path}: correct it, then 'stillroom intake {path}'.", err=as_json)

@@ -7,10 +7,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-import typer
-
 from stillroom.cli import asking
-from stillroom.cli.common import counted, progress_bar, say
+from stillroom.cli.common import counted
+from stillroom.cli.speaking import progress_bar, say, show
 from stillroom.errors import StillroomError
 
 if TYPE_CHECKING:
@@ -70,13 +69,13 @@ def talk(place: OpenHouse, paths: list[Path], said: Mapping[str, Any], how: dict
     _tell_summary(found)
     left, settled = 0, len(found.groups) - len(new)
     for number, group in enumerate(new, 1):
-        typer.echo(f"\n{f' {number} of {len(new)} ':-^80}")
+        show(f"\n{f' {number} of {len(new)} ':-^80}")
         way = Way(path=group.lead.path, how={"kin": group.kin}, said=answers_for(group.lead.path, said))
         place, done = _settled(place, way, way.look(place), group)
         left, settled = left + (not done), settled + done
     for path, reason in found.refused.items():
         if NEEDS_TABLE in reason:
-            typer.echo(f"\n{'':-^80}")
+            show(f"\n{'':-^80}")
             place, done = _of_unknown_kind(place, Path(path), reason)
             left, settled = left + (not done), settled + done
     code = _take_in(place) if settled else 1
@@ -115,7 +114,7 @@ def _settled(place: OpenHouse, way: Way, seen: Look, group: Alike | None = None)
     """Ask until a file is settled, and write its settings; then the same of the sheets that it leaves."""
     from stillroom.looking.card import facts_text
 
-    typer.echo(facts_text(seen))
+    show(facts_text(seen))
     if group and len(group.looks) > 1:
         say(f"  Read alike: {', '.join(one.file for one in group.looks[1:])}.\n")
     place, seen, done = _asked_and_written(place, way, seen)
@@ -135,7 +134,7 @@ def _asked_and_written(place: OpenHouse, way: Way, seen: Look) -> tuple[OpenHous
         if open_ones:
             _ask(way, open_ones[0])
         else:
-            typer.echo(result_text(seen))
+            show(result_text(seen))
             if seen.missing:
                 say(f"Left out: nothing can land without {', '.join(seen.missing)}.")
                 return place, seen, False
@@ -155,7 +154,7 @@ def _asked_and_written(place: OpenHouse, way: Way, seen: Look) -> tuple[OpenHous
             way.how, way.said = before
             continue
         if (again.table, again.columns) != (seen.table, seen.columns):
-            typer.echo(facts_text(again))
+            show(facts_text(again))
         seen = again
 
 
@@ -176,7 +175,7 @@ def _ask(way: Way, question: Question) -> None:
         way.passed.add(question.key)
     else:
         way.said[question.key] = said or str(question.default)
-    typer.echo()
+    show("")
 
 
 def _hint(question: Question) -> str:
@@ -222,7 +221,7 @@ def _other_sheets(place: OpenHouse, way: Way, sheets: tuple[str, ...]) -> tuple[
     except StillroomError as error:
         say(f"Not read: sheet {names}. {error}")
         return place, True
-    typer.echo(f"\n{'':-^80}")
+    show(f"\n{'':-^80}")
     return _settled(place, other, seen)
 
 
@@ -236,7 +235,7 @@ def _other_tables(place: OpenHouse, way: Way, first: Look) -> OpenHouse:
             continue
         if seen.there_already or not set(seen.missing) <= ASKED_OF_ALL:
             continue
-        typer.echo(f"\nThe same rows say more, of the table {table}:")
+        show(f"\nThe same rows say more, of the table {table}:")
         place, _ = _settled(place, other, seen)
     return place
 
@@ -259,9 +258,9 @@ def _take_in(place: OpenHouse) -> int:
     """Take the files in, if that is wanted, and ask of the till's names what no drink explains."""
     from stillroom.cli import intakes, matching
 
-    typer.echo()
+    show("")
     if not asking.yes("Take the files in now?"):
-        typer.echo("Next: stillroom intake")
+        show("Next: stillroom intake")
         return 0
     code = intakes.take_in(place)
     if place.unmatched() and asking.yes("Say now what these till names are?"):

@@ -10,7 +10,8 @@ import typer
 
 from stillroom.cli import asking
 from stillroom.cli.asking import AnswerOption, AnswersOption
-from stillroom.cli.common import HouseOption, JsonOption, open_house, progress_bar, say, write_json
+from stillroom.cli.common import HouseOption, JsonOption, open_house
+from stillroom.cli.speaking import progress_bar, say, show, write_json
 from stillroom.errors import SettingsError, UsageError
 from stillroom.naming import for_a_shell
 
@@ -66,8 +67,8 @@ def look(
         written = write and _write(place, seen, source)
         write_json({**card_values(seen), "written": written})
     else:
-        typer.echo(card_text(seen))
-        typer.echo(_next_step(place.settings, seen, write and _write(place, seen, source)))
+        show(card_text(seen))
+        show(_next_step(place.settings, seen, write and _write(place, seen, source)))
     raise typer.Exit(seen.exit_code)
 
 
@@ -87,9 +88,9 @@ def _several(place: OpenHouse, files: list[Path], said: dict[str, object], *, wr
         names = [one.file for one in group.looks]
         shown.append({**card_values(seen), "alike": names[1:], "written": written})
         if not as_json:
-            typer.echo(card_text(seen))
+            show(card_text(seen))
             say(f"Read alike: {', '.join(names[1:])}." if names[1:] else "", err=False)
-            typer.echo(_next_step(place.settings, seen, written) + "\n")
+            show(_next_step(place.settings, seen, written) + "\n")
     if as_json:
         write_json({"files": shown, "refused": found.refused})
     else:

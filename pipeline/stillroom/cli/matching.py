@@ -10,7 +10,8 @@ import typer
 
 from stillroom.cli import asking
 from stillroom.cli.asking import AnswerOption, AnswersOption
-from stillroom.cli.common import HouseOption, JsonOption, counted, open_house, say, write_json
+from stillroom.cli.common import HouseOption, JsonOption, counted, open_house
+from stillroom.cli.speaking import say, show, write_json
 from stillroom.errors import UsageError
 
 if TYPE_CHECKING:
@@ -59,7 +60,7 @@ def match(
                     "open": [_values(one) for one in rest.values()]})  # fmt: skip
         return
     if not names:
-        typer.echo(_nothing_open(place))
+        say(_nothing_open(place))
         return
     for one in decided:
         say(_told(one))
@@ -67,10 +68,10 @@ def match(
         guess = f": perhaps {_perhaps(name.likely)}" if name.likely else ""
         say(f"{name.till_item} ({counted(name.lines, 'line')}){guess}")
     if written:
-        typer.echo(f"Wrote {counted(len(written), 'name')} into {path}.")
+        show(f"Wrote {counted(len(written), 'name')} into {path}.")
     if left:
         say("'?' must become a drink's name, or empty for 'not one of ours'; until then they count in no drink.")
-        say(f"Then run 'stillroom intake {path}'; or answer 'stillroom match' on a terminal.")
+        show(f"Then run 'stillroom intake {path}'; or answer 'stillroom match' on a terminal.")
 
 
 def _nothing_open(place: OpenHouse) -> str:
@@ -91,7 +92,7 @@ def _decided(place: OpenHouse, names: list[OpenName], said: dict[str, str], acce
     drinks = place.drinks()
     decided, idle = read_all(said, names, drinks)
     if idle:
-        typer.echo(f"No open till name: {', '.join(idle)}.", err=True)
+        say(f"No open till name: {', '.join(idle)}.", err=True)
     keys = {" ".join(key.split()).casefold() for key in said}
     sure = [n for n in names if accept is not None and n.till_item.casefold() not in keys and n.is_sure(accept)]
     return [*decided, *(one for name in sure if (one := read("yes", name, drinks)))]
@@ -104,7 +105,7 @@ def talk(place: OpenHouse) -> None:
     """Ask about every open name, keep what is said, and tell what is left."""
     names = place.unmatched()
     if not names:
-        typer.echo(_nothing_open(place))
+        say(_nothing_open(place))
         return
     lines, net = sum(name.lines for name in names), sum(name.net_amount for name in names)
     say(
@@ -126,12 +127,12 @@ def talk(place: OpenHouse) -> None:
                     say(outcome.problem, err=True)
             say(f"{counted(len(decided), 'name')} written into {name}, and taken in.")
     left = place.unmatched()
-    typer.echo(f"{counted(len(left), 'name')} left for later." if left else "Every till name has its match.")
+    say(f"{counted(len(left), 'name')} left for later." if left else "Every till name has its match.")
 
 
 def _ask_modifiers(place: OpenHouse, found: Modifiers) -> OpenHouse:
     shown = ", ".join(f"'{name}'" for name in found.names[:4])
-    typer.echo()
+    say("")
     say(f"{counted(len(found.names), 'name')} begin as another does and go on behind '{found.mark}': {shown}.")
     if not asking.yes(f"Do modifiers begin at '{found.mark}', so that the name ends there?"):
         return place
@@ -147,7 +148,7 @@ def _ask_all(place: OpenHouse, names: list[OpenName], decided: list[Answer]) -> 
     drinks = place.drinks()
     sure = [name for name in names if name.is_sure(SURE)]
     if len(sure) > 1:
-        typer.echo()
+        say("")
         for name in sure:
             say(f"  {name.till_item} is {_perhaps(name.likely)}")
         if asking.yes(f"Accept all {len(sure)}, each above {SURE:.0f} %?"):
@@ -171,7 +172,7 @@ def _ask(name: OpenName, drinks: list[str], place: str, currency: str) -> Answer
     from stillroom.answers.matching.said import read
 
     each = f", {name.each:.2f} each" if name.each is not None else ""
-    typer.echo()
+    say("")
     say(f"{place}   {name.till_item}   ({counted(name.lines, 'line')}, {name.net_amount:,.2f} {currency}{each})")
     guess = name.likely
     if guess:

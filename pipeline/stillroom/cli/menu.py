@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from stillroom.cli.common import HouseOption, JsonOption, open_house, write_json
+from stillroom.cli.common import HouseOption, JsonOption, open_house
+from stillroom.cli.speaking import show, write_json
 
 if TYPE_CHECKING:
     from stillroom.answers.menu.choose import Wish
@@ -74,7 +75,7 @@ def _choose(opened: OpenHouse, wish: Wish, change: MenuChange, *, as_json: bool)
     if as_json:
         write_json(choice_values(found, currency))
     else:
-        typer.echo(choice_text(found, currency), nl=False)
+        show(choice_text(found, currency), nl=False)
 
 
 def _what_if(opened: OpenHouse, change: MenuChange, *, as_json: bool) -> None:
@@ -85,4 +86,4 @@ def _what_if(opened: OpenHouse, change: MenuChange, *, as_json: bool) -> None:
     if as_json:
         write_json(what_if_values(found, currency))
     else:
-        typer.echo(what_if_text(found, currency), nl=False)
+        show(what_if_text(found, currency), nl=False)

@@ -5,9 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-import typer
-
-from stillroom.cli.common import counted, say
+from stillroom.cli.common import counted
+from stillroom.cli.speaking import say
 from stillroom.naming import for_a_shell
 
 if TYPE_CHECKING:
@@ -82,26 +81,26 @@ def _and_more(names: tuple[str, ...]) -> str:
 def sum_up(folder: Path, outcomes: list[Outcome], unmatched: list[OpenName]) -> None:
     """What became of all files together, and the till names that no drink explains."""
     if not outcomes:
-        typer.echo(f"No files to take in: none that {folder / 'stillroom.toml'} names is there.", err=True)
+        say(f"No files to take in: none that {folder / 'stillroom.toml'} names is there.", err=True)
         return
     bad = sum(outcome.rows_set_aside for outcome in outcomes)
     landed = sum(outcome.rows_landed for outcome in outcomes)
     refused = sum(outcome.status == "refused" for outcome in outcomes)
-    typer.echo(f"{counted(landed, 'row')} landed, {bad:,} set aside, {counted(refused, 'file')} refused.")
+    say(f"{counted(landed, 'row')} landed, {bad:,} set aside, {counted(refused, 'file')} refused.")
     same = sum(outcome.status == "unchanged" and _only_counted(outcome) for outcome in outcomes)
     if same:
-        typer.echo(f"{counted(same, 'file')} taken in before: nothing changed.")
+        say(f"{counted(same, 'file')} taken in before: nothing changed.")
     blank = sum(outcome.status == "no rows yet" for outcome in outcomes)
     if blank:
-        typer.echo(f"{counted(blank, 'file')} of headings alone, and no rows yet.")
+        say(f"{counted(blank, 'file')} of headings alone, and no rows yet.")
     if bad:
-        typer.echo("'stillroom aside' says why.")
+        say("'stillroom aside' says why.")
     if unmatched:
         lines = sum(name.lines for name in unmatched)
-        typer.echo(f"{counted(len(unmatched), 'till name')} without a match ({counted(lines, 'line')}):")
+        say(f"{counted(len(unmatched), 'till name')} without a match ({counted(lines, 'line')}):")
         for name in unmatched[:SHOWN_NAMES]:
             guess = f" - perhaps {name.likely.spec or 'not one of ours'}?" if name.likely else ""
-            typer.echo(f"  {name.till_item} ({counted(name.lines, 'line')}){guess}")
+            say(f"  {name.till_item} ({counted(name.lines, 'line')}){guess}")
         if len(unmatched) > SHOWN_NAMES:
-            typer.echo(f"  and {len(unmatched) - SHOWN_NAMES} more")
-        typer.echo("'stillroom match' asks what they are; until then they count in no drink.")
+            say(f"  and {len(unmatched) - SHOWN_NAMES} more")
+        say("'stillroom match' asks what they are; until then they count in no drink.")

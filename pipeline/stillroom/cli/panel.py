@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import textwrap
 from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from stillroom.cli.common import HouseOption, open_house, say
+from stillroom.cli.common import HouseOption, open_house
+from stillroom.cli.speaking import filled, say, show
 from stillroom.errors import StillroomError, UsageError
 
 if TYPE_CHECKING:
@@ -108,7 +108,7 @@ def plan(
     if "current_spec" in known:
         told += not_in_the_book(request.spec, request.versions, known["current_spec"])
     for sentence in told:
-        typer.echo(textwrap.fill(sentence, 80, break_long_words=False, break_on_hyphens=False))
+        show(filled(sentence))
 
 
 def _say(drawn: Session, written: Written) -> None:
@@ -116,10 +116,10 @@ def _say(drawn: Session, written: Written) -> None:
 
     request = drawn.request
     tasters = f"{len(request.panelists)} panelists, {request.method}, seed {request.seed}"
-    typer.echo(f"Session '{request.session}': {request.spec}, {len(request.versions)} versions, {tasters}.")
+    say(f"Session '{request.session}': {request.spec}, {len(request.versions)} versions, {tasters}.")
     for what, (least, most) in drawn.evenness.items():
         often = f"{least}" if least == most else f"{least} to {most}"
-        typer.echo(
+        say(
             {
                 "position": f"  Each version stands in each position {often} times.",
                 "after": f"  Each version comes right after each other one {often} times.",
@@ -127,15 +127,13 @@ def _say(drawn: Session, written: Written) -> None:
             }[what]
         )
     if request.looks is not None:
-        typer.echo(
-            f"  Sittings planned: {request.looks}; a look after each has its share of the risk of a false alarm."
-        )
+        say(f"  Sittings planned: {request.looks}; a look after each has its share of the risk of a false alarm.")
     if request.method in DIRECTED:
         more = f"version {request.versions[-1]} has more {request.attributes[0].name}"
-        typer.echo(f"  The right answer is the one named last: that {more}.")
-    typer.echo(f"Ballots to print: {written.ballots}")
-    typer.echo(f"Sheet to type into, then 'stillroom intake' it: {written.sheet}")
-    typer.echo(f"Key, not for tasters: {written.key}")
+        say(f"  The right answer is the one named last: that {more}.")
+    show(f"Ballots to print: {written.ballots}")
+    show(f"Sheet to type into, then 'stillroom intake' it: {written.sheet}")
+    show(f"Key, not for tasters: {written.key}")
 
 
 def _version(text: str) -> int:

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from stillroom.cli.common import HouseOption, day_option, open_house, write_paper
+from stillroom.cli.common import HouseOption, day_option, open_house
+from stillroom.cli.speaking import hand_over, hand_over_json, show, write_paper
 
 if TYPE_CHECKING:
     from stillroom.answers.prep_list import PrepList
@@ -61,12 +62,12 @@ def prep_list(
 
     text = place.kept(("prep-list", on, days, form), worked)["written"]
     if out is None:
-        typer.echo(text, nl=not text.endswith("\n"))
+        {Format.text: show, Format.json: hand_over_json}.get(form, hand_over)(text.removesuffix("\n"))
         return
     from stillroom.files import write_whole
 
     write_whole(out, text)
-    typer.echo(f"Wrote {out.resolve()}")
+    show(f"Wrote {out.resolve()}")
 
 
 def rendered(found: PrepList, form: Format) -> str:

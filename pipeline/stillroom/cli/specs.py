@@ -7,7 +7,8 @@ from typing import Annotated
 
 import typer
 
-from stillroom.cli.common import HouseOption, JsonOption, number_option, open_house, write_json
+from stillroom.cli.common import HouseOption, JsonOption, number_option, open_house
+from stillroom.cli.speaking import show, write_json
 
 
 def add_to(app: typer.Typer) -> None:
@@ -29,4 +30,4 @@ def spec(
     if as_json:
         write_json(found.values(sheet))
     else:
-        typer.echo(found.text(sheet), nl=False)
+        show(found.text(sheet), nl=False)

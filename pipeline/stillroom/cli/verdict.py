@@ -7,7 +7,8 @@ from typing import Annotated
 
 import typer
 
-from stillroom.cli.common import HouseOption, JsonOption, open_house, say, write_json
+from stillroom.cli.common import HouseOption, JsonOption, open_house
+from stillroom.cli.speaking import say, show, write_json
 
 
 def add_to(app: typer.Typer) -> None:
@@ -45,4 +46,4 @@ def verdict(
         say("No verdict has been taken yet: stillroom verdict NAME keep|rework|drop --by WHO --why TEXT.")
     for one in found:
         text = f"{day_text(one.day)}  {one.subject}: {one.decision} ({one.by}). {one.why}"
-        typer.echo("\n".join(wrapped(text, 80, "", "  ")))
+        show("\n".join(wrapped(text, 80, "", "  ")))

@@ -6,7 +6,8 @@ from pathlib import Path
 
 import typer
 
-from stillroom.cli.common import HouseOption, JsonOption, counted, open_house, progress_bar, write_json
+from stillroom.cli.common import HouseOption, JsonOption, counted, open_house
+from stillroom.cli.speaking import progress_bar, say, show, write_json
 
 
 def add_to(app: typer.Typer) -> None:
@@ -28,10 +29,10 @@ def verify(house: HouseOption = Path(), as_json: JsonOption = False) -> None:
         write_json({**asdict(verdict), "agrees": verdict.agrees})
     else:
         for difference in verdict.differences:
-            typer.echo(f"  ! {difference}")
+            show(f"  ! {difference}")
         about = f"{counted(verdict.files, 'file')} with {counted(verdict.rows, 'row')}, read once more beside the store"
         if verdict.agrees:
-            typer.echo(f"{about}: every figure agrees.")
+            show(f"{about}: every figure agrees.")
         else:
-            typer.echo(f"{about}: {counted(len(verdict.differences), 'difference')}.")
+            say(f"{about}: {counted(len(verdict.differences), 'difference')}.")
     raise typer.Exit(0 if verdict.agrees else 1)

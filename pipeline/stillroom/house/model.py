@@ -17,6 +17,7 @@ from pydantic import (
 )
 
 from stillroom.analysis.specs.standard_drinks import STANDARD_DRINKS
+from stillroom.guarded import PATIENT
 from stillroom.house import date_formats
 from stillroom.house.base import Settings, Text
 from stillroom.house.report_settings import MenuSettings, PrepSettings
@@ -42,7 +43,7 @@ def _known_drink(code: str) -> str:
 def _known_encoding(encoding: str) -> str:
     try:
         "".encode(encoding)
-    except LookupError:
+    except (LookupError, ValueError):  # no such encoding; no name of one
         raise ValueError(f"'{encoding}' is not known; write utf-8, cp1252, ...") from None
     return encoding
 
@@ -102,6 +103,12 @@ class HouseTable(Settings):
     ) = Field(default=None, description="whose standard drink alcohol is also counted in; grams only unless set")
     paper: Literal["A4", "Letter"] = Field(
         default="A4", description="what hand-outs, prep lists and ballots are set for"
+    )
+    plugin_seconds: float = Field(
+        default=PATIENT,
+        gt=0,
+        description="the longest that a plugin may take for a report, or for the next rows of a file, s; what takes "
+        "longer is named and left out",
     )
 
 

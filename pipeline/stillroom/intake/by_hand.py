@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Final
 
 from stillroom.errors import FileRefused
+from stillroom.files import real
 from stillroom.house.house import House
 
 FOLDER: Final = "by-hand"
@@ -25,8 +26,8 @@ def brought_in(house: House, path: Path, beside: tuple[Path, ...]) -> Iterator[P
     Raises:
         FileRefused: it cannot be copied.
     """
-    root = house.folder.resolve()
-    if path.resolve().is_relative_to(root):
+    root = real(house.folder)
+    if real(path).is_relative_to(root):
         yield path
         return
     for number in count(1):  # files of the same name stand side by side

@@ -34,6 +34,7 @@ OURS: Final = (FILE, EDITION, ROW, PROBLEM)
 """No cells of the row's own."""
 PEEK_BYTES: Final = 2**16
 SHOWN_OF_HASH: Final = 16
+MOST_DIGITS: Final = 18  # of a row's number
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -73,10 +74,10 @@ def _rows(batch: TextBatch, name: str) -> list[tuple[int, dict[str, str | None]]
     found = []
     for number, cells in zip(batch.row_numbers, batch.rows.iter_rows(named=True), strict=True):
         stands_for = (cells[ROW] or "").strip()
-        if not stands_for.isdecimal():
+        if not stands_for.isdecimal() or len(stands_for) > MOST_DIGITS:
             raise FileRefused(
                 f"{name}, row {number}: the column '{ROW}' must hold the number of the row that this one stands for, "
-                f"not '{stands_for}'. Nothing of it was taken in."
+                f"not '{stands_for[:MOST_DIGITS]}'. Nothing of it was taken in."
             )
         own = {restored(heading): restored(cell or "") or None for heading, cell in cells.items()}
         found.append((int(stands_for), {h: cell for h, cell in own.items() if h not in (ROW, PROBLEM)}))

@@ -25,6 +25,7 @@ ISO_FORMATS: Final = (
 NAMED_YEAR: Final = "%[-_0]?[YyCGgcDxFs+]"
 NAMED_MONTH: Final = "%[-_0]?[bBh]"
 EARLIEST: Final = datetime(1900, 1, 1)  # '26-03-01' would be read as the year 26
+LATEST: Final = datetime.max  # an offset moves the last evening of 9999 beyond what Python can hold
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -104,8 +105,9 @@ def unread(days: pl.Series, text: pl.Series) -> pl.Series:
 
 
 def _plausible(days: pl.Series) -> pl.Series:
-    early = days < (EARLIEST.date() if days.dtype == pl.Date else EARLIEST)
-    return days.set(early, None) if early.any() else days
+    earliest, latest = (one.date() if days.dtype == pl.Date else one for one in (EARLIEST, LATEST))
+    odd = (days < earliest) | (days > latest)
+    return days.set(odd, None) if odd.any() else days
 
 
 def _on_the_house_clock(moments: pl.Series, clock: Clock) -> pl.Series:

@@ -11,6 +11,7 @@ Item = TypeVar("Item")
 
 AHEAD: Final = 1  # batches in waiting: more only costs memory
 LOOK_EVERY: Final = 0.1  # seconds between looks whether anyone still wants the next batch
+PARTING: Final = 2.0  # seconds to close what is open, once Ctrl-C has been pressed
 
 
 class _End:
@@ -46,10 +47,10 @@ class Ahead(Generic[Item]):
     def __enter__(self) -> Self:
         return self
 
-    def __exit__(self, *raised: object) -> None:
+    def __exit__(self, kind: type[BaseException] | None, *raised: object) -> None:
         self._unwanted.set()
         if self._worker.ident is not None:
-            self._worker.join()
+            self._worker.join(PARTING if kind is KeyboardInterrupt else None)
 
 
 def _work(items: Iterator[Item], waiting: queue.Queue[Item | _End], unwanted: threading.Event) -> None:

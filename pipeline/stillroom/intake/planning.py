@@ -13,10 +13,12 @@ from typing import Any, Final
 import polars as pl
 
 from stillroom.errors import FileRefused, PluginError, SettingsError
+from stillroom.files import real
+from stillroom.guarded import PATIENT
 from stillroom.house.decisions import Decisions
 from stillroom.house.house import House
 from stillroom.house.model import SourceSettings
-from stillroom.intake import amounts, book
+from stillroom.intake import amounts, book, finding
 from stillroom.intake.shaping import Layout, constants
 from stillroom.naming import on_one_line, with_sheet
 from stillroom.objects import Source, SourceFile
@@ -51,6 +53,10 @@ class Candidate:
     """The sheet to read of a workbook, where the settings name sheets."""
     others: tuple[SourceSettings, ...] = ()
     """Sources that name the file, too: where it has not the headings of the first, one of these reads it."""
+    plugin_seconds: float = PATIENT
+    """The longest that its source may take, as the settings say."""
+    problem: str = ""
+    """Why it cannot be read, as a sentence, where that is seen without looking into it."""
 
 
 def named_by_settings(house: House, decisions: Decisions | None = None) -> list[Candidate]:
@@ -66,23 +72,23 @@ def named_by_settings(house: House, decisions: Decisions | None = None) -> list[
     found = _taken_in_by_hand(house, decisions) if decisions else {}
     by_hand = set(found)
     for source in house.sources:
-        paths = dict.fromkeys(path for pattern in source.files for path in _matching(house, source, pattern))
-        for path in paths:
-            there = found.setdefault(path, [])
-            if path in by_hand:
+        ones = dict.fromkeys(one for pattern in source.files for one in finding.found(house, source.name, pattern))
+        for one in ones:
+            there = found.setdefault(one.path, [])
+            if one.path in by_hand:
                 continue
             if not there or source.sheet or reads_beside(source, *(one.settings for one in there if one.settings)):
-                there.append(Candidate(path=path, name=shown(house, path), settings=source))
+                there.append(replace(_candidate(house, one.path, source), name=one.name, problem=one.problem))
             else:
                 there[0] = replace(there[0], others=(*there[0].others, source))
     known = decisions.file_places() if decisions else {}
     in_order = sorted(
         found.values(),
-        key=lambda some: (known.get(some[0].name, math.inf), some[0].path.stat().st_mtime_ns, some[0].name),
+        key=lambda some: (known.get(some[0].name, math.inf), _changed_at(some[0].path), some[0].name),
     )
     files = [sheet for some in in_order for candidate in some for sheet in _by_sheet(candidate)]
     queries = [
-        Candidate(path=house.folder, name=f"{source.name} (query)", settings=source)
+        replace(_candidate(house, house.folder, source), name=f"{source.name} (query)")
         for source in house.sources
         if source.query is not None
     ]
@@ -96,13 +102,23 @@ def reads_beside(source: SourceSettings, *others: SourceSettings) -> bool:
     return new and None not in tables and {one.plugin for one in others} == {source.plugin}
 
 
+def _changed_at(path: Path) -> int:
+    with suppress(OSError):
+        return path.stat().st_mtime_ns
+    return 0
+
+
 def _taken_in_by_hand(house: House, decisions: Decisions) -> dict[Path, list[Candidate]]:
     found = {}
     for name, (source, plugin) in decisions.by_hand.items():
-        path = (house.folder / name).resolve()
+        path = real(house.folder / name)
         if path.is_file():
-            found[path] = [Candidate(path=path, name=name, settings=source_named(house, source, plugin))]
+            found[path] = [replace(_candidate(house, path, source_named(house, source, plugin)), name=name)]
     return found
+
+
+def _candidate(house: House, path: Path, settings: SourceSettings | None) -> Candidate:
+    return Candidate(path=path, name=shown(house, path), settings=settings, plugin_seconds=house.plugin_seconds)
 
 
 def source_named(house: House, source: str, plugin: str) -> SourceSettings:
@@ -118,8 +134,8 @@ def named_by_user(
     chosen = None if source is None else source_named(house, source, source)
     found = []
     for path in dict.fromkeys(paths):
-        plain = Candidate(path=path, name=shown(house, path.absolute()), settings=chosen)
-        same = [replace(one, path=path) for one in by_settings if one.path == path.resolve()]
+        plain = replace(_candidate(house, path.absolute(), chosen), path=path)
+        same = [replace(one, path=path) for one in by_settings if one.path == real(path)]
         found += _by_sheet(plain) if chosen or not same else same
     return found
 
@@ -128,7 +144,7 @@ def _by_sheet(candidate: Candidate) -> list[Candidate]:
     """A candidate for each sheet that the settings name; what they name and is not there is refused by the reader."""
     from stillroom.reading import kinds, workbook
 
-    patterns = candidate.settings.sheet if candidate.settings else ()
+    patterns = candidate.settings.sheet if candidate.settings and not candidate.problem else ()
     file = SourceFile(path=candidate.path, name=candidate.name)
     try:
         if not patterns or kinds.kind_of(file) != "a workbook":
@@ -217,6 +233,7 @@ def _plan_for(candidate: Candidate, settings: SourceSettings, registry: Registry
         looked_for=_looked_for(tables, settings),
         address=_address(settings),
         query=settings.query,
+        plugin_seconds=candidate.plugin_seconds,
     )
     file = _with_its_sheet(file, source)
     fits, refusals = [], []
@@ -374,21 +391,7 @@ def _wide_columns(settings: SourceSettings) -> tuple[str, ...]:
     return () if settings.wide is None else (settings.wide.headings_are, settings.wide.cells_are)
 
 
-def _matching(house: House, source: SourceSettings, pattern: str) -> list[Path]:
-    if Path(pattern).is_absolute() or ".." in Path(pattern).parts:
-        raise SettingsError(
-            f"Source '{source.name}': files = '{pattern}' leaves the house folder; keep its files inside, "
-            "or name them on the command line."
-        )
-    root = house.folder.resolve()
-    try:
-        paths = [path.resolve() for path in house.folder.glob(pattern) if path.is_file()]
-    except ValueError as error:
-        raise SettingsError(f"Source '{source.name}': files = '{pattern}' is no pattern of files ({error}).") from None
-    return [path for path in paths if path.is_relative_to(root)]
-
-
 def shown(house: House, path: Path) -> str:
     """A file's name in messages and in the ledger: its path inside the house, else as it stands."""
-    resolved, root = path.resolve(), house.folder.resolve()
+    resolved, root = real(path), real(house.folder)
     return on_one_line(resolved.relative_to(root).as_posix() if resolved.is_relative_to(root) else str(path))

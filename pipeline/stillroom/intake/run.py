@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
+from typing import TypeVar
 
-from stillroom.errors import FileRefused, PluginError, SettingsError, StillroomError
+from stillroom.errors import FileRefused, PluginError, SettingsError, StillroomError, in_one_line
+from stillroom.files import real
 from stillroom.house.decisions import Decisions, Edition
 from stillroom.house.house import House
 from stillroom.intake import by_hand, corrections, file_intake, planning, source_rows
@@ -18,6 +21,7 @@ from stillroom.plugins.registry import BUILT_IN, Registry
 from stillroom.store import in_force, layout, ledger, opening
 
 REFUSALS = (FileRefused, PluginError, SettingsError)
+Result = TypeVar("Result")
 
 
 def run(
@@ -47,10 +51,8 @@ def take_in_all(desk: Desk, paths: list[Path] | None = None, source: str | None 
     refused, jobs = jobs_of(desk, named, ours)
     yield from refused
     for job in jobs:
-        try:
-            yield from job.done(desk)
-        except REFUSALS as refusal:
-            yield Outcome(file=job.candidate.name, status="refused", problem=str(refusal))
+        done = _tried(job.candidate, partial(job.done, desk))
+        yield from [_refused(job.candidate, done)] if isinstance(done, StillroomError) else done
     if not paths:
         yield from _missing(desk)
 
@@ -63,10 +65,9 @@ def jobs_of(desk: Desk, named: list[Candidate], ours: list[Candidate]) -> tuple[
         there = _job_of(jobs, candidate.path, candidate.sheet)
         if candidate.sheet is not None and there is not None and not there.has_room_for(candidate):
             continue  # the first source that reads a sheet has it
-        try:
-            job = _job(desk, candidate, ours)
-        except REFUSALS as refusal:
-            refused.append((candidate, refusal))
+        job = _tried(candidate, partial(_job, desk, candidate, ours))
+        if isinstance(job, StillroomError):
+            refused.append((candidate, job))
             continue
         there = _job_of(jobs, candidate.path, job.sheet)
         if there is not None and there.has_room_for(candidate):
@@ -94,8 +95,30 @@ def _settled(
                 continue
             jobs = [job for job in jobs if job is not by]  # all that the file says, or nothing of it
         if by is not None or all(one.file != candidate.name for one in told):
-            told.append(Outcome(file=candidate.name, status="refused", problem=str(refusal)))
+            told.append(_refused(candidate, refusal))
     return told, jobs
+
+
+def _refused(candidate: Candidate, refusal: StillroomError) -> Outcome:
+    return Outcome(file=candidate.name, status="refused", problem=str(refusal))
+
+
+def _tried(candidate: Candidate, work: Callable[[], Result]) -> Result | StillroomError:
+    """What the work comes to; where it cannot be done, the refusal: a fault stops its own file alone.
+
+    What is wrong with the store or the decisions stops everything.
+    """
+    from polars.exceptions import PanicException
+
+    try:
+        return work()
+    except REFUSALS as refusal:
+        return refusal
+    except (Exception, PanicException) as error:
+        if isinstance(error, StillroomError) or opening.is_of_the_store(error):
+            raise
+        what = f"this is a fault in Stillroom ({in_one_line(error)}), please report it"
+        return FileRefused(f"{candidate.name}: nothing of it was taken in; {what}.")
 
 
 def _job_of(jobs: list[Job], path: Path, sheet: str | None) -> Job | None:
@@ -136,6 +159,8 @@ class Job:
 
 
 def _job(desk: Desk, candidate: Candidate, ours: list[Candidate]) -> Job:
+    if candidate.problem:
+        raise FileRefused(candidate.problem)
     if corrections.is_one(candidate):
         return Job(candidate=candidate, plans=())
     plan = planning.plan(candidate, desk.registry)
@@ -145,8 +170,8 @@ def _job(desk: Desk, candidate: Candidate, ours: list[Candidate]) -> Job:
             f"{plan.file.name}: its plugin has changed the columns of {plan.table.name} since the store was made. The "
             "source files are the truth: move the store away and run 'stillroom intake'."
         )
-    known = {(one.path.resolve(), name) for one in ours for name, _ in _readers([one])}
-    new = candidate.path != desk.house.folder and (candidate.path.resolve(), plan.settings.name) not in known
+    known = {(real(one.path), name) for one in ours for name, _ in _readers([one])}
+    new = candidate.path != desk.house.folder and (real(candidate.path), plan.settings.name) not in known
     return Job(candidate=candidate, plans=(plan,), by_hand=new)
 
 

@@ -18,7 +18,7 @@ SAMPLE_BYTES: Final = 2**18
 def batches(plan: Plan, corrected: Mapping[int, Cells]) -> Iterator[tuple[TextBatch, TextBatch]]:
     """The source's batches, with corrected rows in their places: each shaped, and as it stands in the file.
 
-    Whatever else the source's code raises is the plugin's fault, and is named so.
+    What cannot be done with a batch is the plugin's fault, and is named so.
 
     Raises:
         FileRefused: the file cannot be read to its end.

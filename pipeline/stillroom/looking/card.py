@@ -22,23 +22,17 @@ ENCODINGS: Final = {"utf-8": "UTF-8", "utf-16": "UTF-16"}
 
 def card_text(look: Look) -> str:
     """The whole card."""
-    return _harmless([look.file, *_facts(look), *_questions(look), *_rows(look), *_sums(look), *_settings(look)])
+    return "\n".join([look.file, *_facts(look), *_questions(look), *_rows(look), *_sums(look), *_settings(look), ""])
 
 
 def facts_text(look: Look) -> str:
     """What the file is, and what goes where."""
-    return _harmless([look.file, *_facts(look)])
+    return "\n".join([look.file, *_facts(look), ""])
 
 
 def result_text(look: Look) -> str:
     """The rows as they would land, and what would be set aside."""
-    return _harmless([*_rows(look), *_sums(look)])
-
-
-def _harmless(lines: Sequence[str]) -> str:
-    """Whatever in the file would steer a terminal is shown as �."""
-    text = "\n".join(lines)
-    return "".join(c if c.isprintable() or c == "\n" else "�" for c in text) + "\n"
+    return "\n".join([*_rows(look), *_sums(look), ""])
 
 
 def card_values(look: Look) -> dict[str, Any]:

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from stillroom.errors import FileRefused, StillroomError
-from stillroom.files import existing_folder
+from stillroom.files import existing_folder, real
 from stillroom.house.decisions import DECISIONS_NAME
 from stillroom.house.house import SETTINGS_NAME, STORE_NAME, House
 from stillroom.intake.outcome import Progress
@@ -142,7 +142,7 @@ def copied_in(house: House, paths: Sequence[Path]) -> list[Path]:
         if patterns.inside(house, path):
             given.append(path)
             continue
-        under = house.folder / (path.resolve().name if path.is_dir() else COPIES)
+        under = house.folder / (real(path).name if path.is_dir() else COPIES)
         given.append(under if path.is_dir() else under / path.name)
         for one in files_in([path]):
             wanted[one] = under / (one.relative_to(path) if path.is_dir() else one.name)

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Final
 
 from stillroom.errors import FileRefused, SettingsError, StillroomError, UsageError
+from stillroom.files import real
 from stillroom.house import settings_text
 from stillroom.house.house import House
 from stillroom.house.model import SourceSettings, Wide
@@ -340,7 +341,7 @@ def _named(
 def _found_by_intake(house: House, path: Path, source: str) -> bool:
     """Whether the settings name the file, under that source."""
     named = {(c.path, c.settings.name) for c in planning.named_by_settings(house) if c.settings}
-    return (path.resolve(), source) in named
+    return (real(path), source) in named
 
 
 def _turned(settings: SourceSettings, name: str) -> bool:

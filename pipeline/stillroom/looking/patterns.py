@@ -9,6 +9,7 @@ from pathlib import Path, PurePosixPath
 from typing import Final
 
 from stillroom.errors import StillroomError
+from stillroom.files import real
 from stillroom.house.house import House
 from stillroom.house.model import SourceSettings
 from stillroom.intake import months, planning
@@ -33,12 +34,12 @@ class Kin:
 
 def inside(house: House, path: Path) -> bool:
     """Whether a file lies in the house's folder."""
-    return path.resolve().is_relative_to(house.folder.resolve())
+    return real(path).is_relative_to(real(house.folder))
 
 
 def exact(house: House, path: Path) -> str:
     """The pattern of just this file."""
-    return glob.escape(as_text(path.resolve().relative_to(house.folder.resolve()).as_posix()))
+    return glob.escape(as_text(real(path).relative_to(real(house.folder)).as_posix()))
 
 
 def of_its_kind(name: str) -> str:
@@ -65,11 +66,11 @@ def proposed(
     """
     if not inside(house, candidate.path):
         return ()
-    ours = [one.resolve() for one in (candidate.path, *kin.beside)]
-    wide = of_its_kind(ours[0].relative_to(house.folder.resolve()).as_posix())
-    found = {one.resolve() for one in house.folder.glob(wide) if one.is_file()}
+    ours = [real(one) for one in (candidate.path, *kin.beside)]
+    wide = of_its_kind(ours[0].relative_to(real(house.folder)).as_posix())
+    found = {real(one) for one in house.folder.glob(wide) if one.is_file()}
     others = found - {*ours} - {one.path for one in planning.named_by_settings(house)}
-    rivals = {one.resolve() for one in kin.rivals}
+    rivals = {real(one) for one in kin.rivals}
     if found >= {*ours} and not found & rivals and all(_reads(registry, candidate, settings, one) for one in others):
         return (wide,)
     return tuple(exact(house, one) for one in ours)

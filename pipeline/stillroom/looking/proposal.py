@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 
+from stillroom.files import real
 from stillroom.house.house import House
 from stillroom.house.toml import toml
 from stillroom.intake import planning
@@ -68,7 +69,7 @@ def _on_sheets(house: House, plan: Plan, seen: Recognised) -> Iterator[str]:
     """Which other sheets of a workbook are read, and which are not."""
     file = SourceFile(path=plan.file.path, name=plan.file.name)
     own = workbook.sheets_meant(file, plan.settings.sheet) if seen.sheet is not None and plan.settings.sheet else []
-    path = plan.file.path.resolve()
+    path = real(plan.file.path)
     read = {*own, *(one.sheet for one in planning.named_by_settings(house) if one.path == path)}
     alike = [sheet for sheet in seen.sheets_alike if sheet in own]
     if alike:

@@ -5,10 +5,9 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import Any, Final
 
+from stillroom.files import scratch_folder
 from stillroom.house.decisions import Decisions
 from stillroom.house.house import House
 from stillroom.intake import file_intake
@@ -68,8 +67,8 @@ def rehearse(house: House, registry: Registry, plan: Plan, progress: Progress) -
         PluginError: its source's plugin fails.
     """
     alone = replace(plan, table=replace(plan.table, references=()))
-    with TemporaryDirectory(prefix="stillroom-look-") as folder:
-        scratch = house.model_copy(update={"folder": Path(folder)})
+    with scratch_folder() as folder:
+        scratch = house.model_copy(update={"folder": folder})
         with opening.for_trial(scratch, registry.tables.values()) as con:
             none = Decisions.load(scratch.folder)
             desk = Desk(con=con, house=house, registry=registry, decisions=none, progress=progress)

@@ -9,25 +9,23 @@ from __future__ import annotations
 
 import importlib
 import pkgutil
-import signal
-import threading
 from collections.abc import Callable, Iterator
+from contextlib import closing
 from dataclasses import dataclass
 from importlib.metadata import EntryPoint, entry_points
-from typing import Any, Final, NoReturn, TypeVar
+from typing import Any, Final, TypeVar
 
 import pluggy
 
 from stillroom import PROJECT, model
-from stillroom.errors import in_one_line
+from stillroom.errors import StillroomError, in_one_line
+from stillroom.guarded import Hand
 from stillroom.objects import Caution, Report, Settings, Source
 from stillroom.plugins import hookspecs
 from stillroom_schemas import TABLES
 from stillroom_schemas.table import Table
 
 BUILT_IN_PACKAGES: Final = ("stillroom_plugins.sources", "stillroom_plugins.reports", "stillroom_plugins.cautions")
-IMPORT_SECONDS: Final = 20.0
-"""A plugin that takes longer than this to import hangs, as far as anyone who waits can tell."""
 HOOKS: Final[dict[str, type]] = {
     "register_sources": Source,
     "register_tables": Table,
@@ -55,12 +53,13 @@ def load_registry() -> Registry:
     """Find every plugin, check it, and collect what it registers."""
     manager = pluggy.PluginManager(PROJECT)
     manager.add_hookspecs(hookspecs)
-    faults = [fault for name, plugin in _found() if (fault := _register(manager, name, plugin))]
-    sources, source_owners, source_faults = _collect(manager, "register_sources", Source)
-    tables, table_owners, table_faults = _collect(manager, "register_tables", Table)
-    reports, report_owners, report_faults = _collect(manager, "register_reports", Report)
+    with closing(Hand()) as hand:
+        faults = [fault for name, plugin in _found() if (fault := _register(manager, name, plugin, hand))]
+        sources, source_owners, source_faults = _collect(manager, "register_sources", Source, hand)
+        tables, table_owners, table_faults = _collect(manager, "register_tables", Table, hand)
+        reports, report_owners, report_faults = _collect(manager, "register_reports", Report, hand)
+        cautions, _, caution_faults = _collect(manager, "register_cautions", Caution, hand)
     reports = dict(sorted(reports.items(), key=lambda item: (item[1].place, item[0])))
-    cautions, _, caution_faults = _collect(manager, "register_cautions", Caution)
     table_faults += _left_out(tables, table_owners, "table", _unfit)
     report_faults += _left_out(reports, report_owners, "report", _without_settings)
     tables = {**{table.name: table for table in TABLES}, **tables}
@@ -146,12 +145,12 @@ def _found() -> Iterator[tuple[str, Any]]:
         yield point.name, point
 
 
-def _register(manager: pluggy.PluginManager, name: str, found: str | EntryPoint) -> str | None:
+def _register(manager: pluggy.PluginManager, name: str, found: str | EntryPoint, hand: Hand) -> str | None:
     """Import and register one plugin; the sentence to show where that fails."""
     try:
-        plugin = importlib.import_module(found) if isinstance(found, str) else _loaded(found)
-    except (Exception, SystemExit) as error:
-        return f"Plugin '{name}' does not import ({in_one_line(error)}): it is left out."
+        plugin = hand.do(lambda: importlib.import_module(found) if isinstance(found, str) else found.load())
+    except StillroomError as fault:
+        return f"Plugin '{name}' does not import ({fault}): it is left out."
     offered = [hook for hook in dir(plugin) if _is_marked(plugin, hook)]
     unknown = [hook for hook in offered if hook not in HOOKS]
     if unknown:
@@ -165,29 +164,12 @@ def _register(manager: pluggy.PluginManager, name: str, found: str | EntryPoint)
     return None
 
 
-def _loaded(point: EntryPoint) -> Any:
-    """A stranger's plugin; one that hangs while it is imported is given up, where the system has an alarm clock."""
-    if not hasattr(signal, "setitimer") or threading.current_thread() is not threading.main_thread():
-        return point.load()
-
-    def give_up(number: int, frame: object) -> NoReturn:
-        raise TimeoutError(f"it takes more than {IMPORT_SECONDS:g} s")
-
-    before = signal.signal(signal.SIGALRM, give_up)
-    signal.setitimer(signal.ITIMER_REAL, IMPORT_SECONDS)
-    try:
-        return point.load()
-    finally:
-        signal.setitimer(signal.ITIMER_REAL, 0)
-        signal.signal(signal.SIGALRM, before)
-
-
 def _is_marked(plugin: object, attribute: str) -> bool:
     return hasattr(getattr(plugin, attribute, None), f"{PROJECT}_impl")
 
 
 def _collect(
-    manager: pluggy.PluginManager, hook: str, kind: type[Registered]
+    manager: pluggy.PluginManager, hook: str, kind: type[Registered], hand: Hand
 ) -> tuple[dict[str, Registered], dict[str, str], list[str]]:
     """Call one hook of every plugin, one after another, so that a fault is its own plugin's.
 
@@ -201,9 +183,9 @@ def _collect(
     for implementation in implementations:
         plugin = implementation.plugin_name
         try:
-            things = implementation.function()
-        except (Exception, SystemExit) as error:
-            faults.append(f"Plugin '{plugin}': {hook} failed ({in_one_line(error)}): it is left out.")
+            things = hand.do(implementation.function)
+        except StillroomError as fault:
+            faults.append(f"Plugin '{plugin}': {hook} failed ({fault}): it is left out.")
             continue
         if not isinstance(things, list) or not all(isinstance(thing, kind) for thing in things):
             faults.append(f"Plugin '{plugin}': {hook} must return a list of {kind.__name__} objects: it is left out.")

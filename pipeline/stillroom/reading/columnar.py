@@ -15,9 +15,9 @@ from typing import Final
 import polars as pl
 
 from stillroom.errors import FileRefused
-from stillroom.objects import SourceFile, TextBatch
+from stillroom.objects import Malformed, SourceFile, TextBatch
 from stillroom.reading.delimited import named
-from stillroom.reading.typed import column_text
+from stillroom.reading.typed import BYTES, NO_TEXT, column_text
 
 BATCH_ROWS: Final = 200_000
 MOST_GROUP_BYTES: Final = 2 * 2**30  # a row group is held in memory; writers make them of 128 MB at most, commonly
@@ -49,7 +49,19 @@ def read_batches(file: SourceFile) -> Iterator[TextBatch]:
         for rows in texts.collect_batches(chunk_size=BATCH_ROWS, maintain_order=True):
             numbers = pl.int_range(row_number, row_number + rows.height, eager=True)
             row_number += rows.height
-            yield TextBatch(rows=rows.rename(dict(zip(rows.columns, headings, strict=True))), row_numbers=numbers)
+            yield _without_bytes(file, rows.rename(dict(zip(rows.columns, headings, strict=True))), numbers)
+
+
+def _without_bytes(file: SourceFile, rows: pl.DataFrame, numbers: pl.Series) -> TextBatch:
+    """A batch in which rows are malformed whose cells hold bytes that are no text, under headings looked for."""
+    wanted = [name for name in rows.columns if name.casefold() in file.looked_for]
+    odd = rows.select(pl.any_horizontal(pl.lit(False), *(pl.col(name) == BYTES for name in wanted))).to_series()
+    odd = odd.fill_null(False)
+    malformed = tuple(
+        Malformed(row_number=number, problem=NO_TEXT, cells=tuple(cell or "" for cell in cells))
+        for number, cells in zip(numbers.filter(odd), rows.filter(odd).iter_rows(), strict=True)
+    )
+    return TextBatch(rows=rows.filter(~odd), row_numbers=numbers.filter(~odd), malformed=malformed)
 
 
 def _scanned(path: Path) -> pl.LazyFrame:

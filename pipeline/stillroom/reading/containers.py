@@ -42,15 +42,18 @@ def opened(file: SourceFile) -> Iterator[io.BufferedReader]:
         raise FileRefused(f"{file.name}: is a folder; name the files in it.") from None
     except OSError as error:
         raise FileRefused(f"{file.name}: cannot be opened ({error.strerror}).") from None
-    with stream:
-        start = stream.peek(4)[:4]
-        size = os.fstat(stream.fileno()).st_size
-        if start.startswith(GZIP):
-            yield io.BufferedReader(Unpacked(file, cast("BinaryIO", gzip.GzipFile(fileobj=stream)), size))
-        elif start in ZIP and not is_workbook(file, stream):
-            yield io.BufferedReader(Unpacked(file, _only_member(file, stream), size))
-        else:
-            yield stream
+    try:
+        with stream:
+            start = stream.peek(4)[:4]
+            size = os.fstat(stream.fileno()).st_size
+            if start.startswith(GZIP):
+                yield io.BufferedReader(Unpacked(file, cast("BinaryIO", gzip.GzipFile(fileobj=stream)), size))
+            elif start in ZIP and not is_workbook(file, stream):
+                yield io.BufferedReader(Unpacked(file, _only_member(file, stream), size))
+            else:
+                yield stream
+    except OSError as error:  # of a disk that fails, or a share that has gone, wherever in the file
+        raise FileRefused(f"{file.name}: cannot be read ({error.strerror or error}).") from None
 
 
 def whole(file: SourceFile) -> bytes:

@@ -20,7 +20,7 @@ import polars as pl
 from stillroom.errors import FileRefused
 from stillroom.objects import Malformed, SourceFile, TextBatch
 from stillroom.reading.delimited import named
-from stillroom.reading.typed import cell_text
+from stillroom.reading.typed import BYTES, NO_TEXT, cell_text
 
 BATCH_ROWS: Final = 50_000
 PATIENCE_S: Final = 10
@@ -57,8 +57,8 @@ def _batch(rows: list[tuple[Any, ...]], headings: list[str], row_number: int) ->
         try:
             cells = [cell_text(value) for value in row]
         except UnicodeDecodeError:
-            shown = tuple("(bytes)" if isinstance(value, bytes) else cell_text(value) or "" for value in row)
-            malformed.append(Malformed(row_number=number, problem="the row holds bytes that are no text", cells=shown))
+            shown = tuple(BYTES if isinstance(value, bytes) else cell_text(value) or "" for value in row)
+            malformed.append(Malformed(row_number=number, problem=NO_TEXT, cells=shown))
             continue
         if any(cells):
             texts.append(cells)

@@ -161,11 +161,11 @@ def _utf8_blocks(file: SourceFile, stream: BinaryIO, size: int) -> Iterator[byte
     while True:
         block = stream.read(size)
         try:
-            text = decoder.decode(block, final=not block)
-        except UnicodeDecodeError as error:
-            raise FileRefused(f"{file.name}: is not {file.encoding} ({error.reason}).") from None
-        if text:
-            yield text.encode("utf-8")
+            piece = decoder.decode(block, final=not block).encode("utf-8")
+        except UnicodeError as error:
+            raise FileRefused(f"{file.name}: is not {file.encoding} ({getattr(error, 'reason', error)}).") from None
+        if piece:
+            yield piece
         if not block:
             return
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 import codecs
 import io
 import json
+import re
 from collections.abc import Iterator
 from itertools import islice
 from typing import Final
@@ -23,22 +24,27 @@ from stillroom.reading.typed import cell_text
 BATCH_ROWS: Final = 100_000
 LOOKED_THROUGH: Final = 1_000  # lines that are asked for headings
 LONGEST_LINE_BYTES: Final = 2**24
+HALF: Final = re.compile(r"\\u[dD][89a-fA-F]")
+"""How JSON writes half of a character beyond U+FFFF; one without its other half is no character."""
 
 
 def read_headings(file: SourceFile) -> list[str]:
     """The names that the first thousand objects have, in the order in which they appear.
 
     Raises:
-        FileRefused: the first line is no object, the file is not UTF-8, or a line is absurdly long.
+        FileRefused: none of them is an object, the file is not UTF-8, or a line is absurdly long.
     """
     found: dict[str, None] = {}
+    faults: list[str] = []
     with opened(file) as stream:
-        for number, line in islice(_lines(file, stream), LOOKED_THROUGH):
+        for _, line in islice(_lines(file, stream), LOOKED_THROUGH):
             cells = _object(line)
             if isinstance(cells, dict):
                 found.update(dict.fromkeys(cells))
-            elif number == 1:
-                raise FileRefused(f"{file.name}: is no JSON lines: its first line {cells}.")
+            else:
+                faults.append(cells)
+    if faults and not found:
+        raise FileRefused(f"{file.name}: is no JSON lines: its first line {faults[0]}.")
     return named(file, list(found))
 
 
@@ -102,7 +108,11 @@ def _object(line: str) -> dict[str, object] | str:
     """The object, with numbers as they are written; or what is wrong with the line."""
     try:
         value = json.loads(line, parse_float=str, parse_int=str, parse_constant=lambda name: None)
+        if HALF.search(line):
+            json.dumps(value, ensure_ascii=False).encode()
         return dict(_flat(value)) if isinstance(value, dict) else "is no JSON object"
+    except UnicodeEncodeError as error:
+        return f"holds half of a character (\\u{ord(error.object[error.start]):04x})"
     except json.JSONDecodeError as error:
         return f"is no JSON ({error.msg} at character {error.pos + 1})"
     except RecursionError:

@@ -15,6 +15,8 @@ from typing import Any
 import polars as pl
 
 YES, NO = "yes", "no"  # how the tables write true and false
+BYTES = "(bytes)"  # in the place of bytes that are no text
+NO_TEXT = "the row holds bytes that are no text"
 
 
 def cell_text(value: Any) -> str | None:
@@ -53,7 +55,7 @@ def cell_text(value: Any) -> str | None:
 
 
 def column_text(name: str, dtype: pl.DataType) -> pl.Expr:
-    """A polars column as text; cells that hold lists as 'a list': never dropped in silence."""
+    """A polars column as text; cells that hold lists as 'a list', or no text as 'bytes': never dropped in silence."""
     column = pl.col(name)
     if dtype == pl.String:
         return column
@@ -67,6 +69,15 @@ def column_text(name: str, dtype: pl.DataType) -> pl.Expr:
         return pl.when(~column.is_nan()).then(number).alias(name)
     if isinstance(dtype, pl.Datetime):
         return column.dt.strftime("%Y-%m-%d %H:%M:%S%.f" + ("%:z" if dtype.time_zone else ""))
+    if dtype == pl.Binary:
+        return column.map_elements(_decoded, return_dtype=pl.String)
     if dtype.is_nested():
         return pl.when(column.is_not_null()).then(pl.lit("(a list)")).alias(name)
     return column.cast(pl.String)
+
+
+def _decoded(cell: bytes) -> str:
+    try:
+        return cell.decode("utf-8")
+    except UnicodeDecodeError:
+        return BYTES

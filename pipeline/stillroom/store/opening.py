@@ -87,12 +87,6 @@ def _clear_faults(house: House) -> Iterator[None]:
     """What disk and file system do to a store, and damage that shows only when it is read, in one sentence."""
     import duckdb
 
-    of_the_file = (
-        duckdb.IOException,
-        duckdb.FatalException,
-        duckdb.InternalException,
-        duckdb.SerializationException,
-    )
     try:
         yield
     except duckdb.Error as error:
@@ -100,11 +94,19 @@ def _clear_faults(house: House) -> Iterator[None]:
             raise StoreError(
                 f"{house.store_path} cannot be written: the disk is full. What had landed stays."
             ) from None
-        if not isinstance(error, of_the_file):
+        if not is_of_the_store(error):
             raise
         raise StoreError(
             f"{house.store_path} cannot be read or written ({_first_line(str(error))}). {REMEDY}"
         ) from None
+
+
+def is_of_the_store(error: BaseException) -> bool:
+    """Whether DuckDB raised it of a file that it cannot read or write, whatever was asked of it."""
+    import duckdb
+
+    kinds = duckdb.IOException, duckdb.FatalException, duckdb.InternalException, duckdb.SerializationException
+    return isinstance(error, kinds) or type(error) is duckdb.Error  # of a checksum that does not match it has no kind
 
 
 def _connect(house: House, *, read_only: bool) -> duckdb.DuckDBPyConnection:

@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+import errno
+import os
+import random
 import signal
+import tempfile
 import time
+from pathlib import Path
 
 import duckdb
 import pytest
 
 from house_builder import HOUSE, command, good, make_house, put
 from killing import started
+from stillroom.files import scratch_folder
 from stillroom.house.house import House
 from written import write_sqlite
 
@@ -156,20 +162,60 @@ def test_a_query_is_asked_again(tmp_path, monkeypatch):
     assert "till (query): has changed since intake 1 took it in" in told.out
 
 
-def test_stopped_by_ctrl_c_it_leaves_nothing_behind(house):
+def test_stopped_or_killed_it_leaves_nothing_behind(house, tmp_path, monkeypatch):
     rows = (f"2026-03-05 20:{n % 60:02},Fig Sour,1,9" for n in range(100_000))
     put(house.folder, "sale/big.csv", "\n".join(["sold_at,till_item,quantity,net_amount", *rows]))
     assert command("intake", house=house).code == 0
     before = sorted(house.folder.iterdir()), house.store_path.read_bytes()
-    process = started(["verify", "--house", house.folder])
-    while not [*house.folder.glob(".stillroom-verify-*/*")]:  # the second store has not been begun
-        assert process.poll() is None
-        time.sleep(0.01)
-    process.send_signal(signal.SIGINT)
-    _, err = process.communicate(timeout=60)
-    assert process.returncode == 130
-    assert err == "Stopped. What had been finished stays; nothing was left half-written.\n"
-    assert (sorted(house.folder.iterdir()), house.store_path.read_bytes()) == before
+    scratch = tmp_path / "scratch"
+    scratch.mkdir()
+    monkeypatch.setenv("TMPDIR", str(scratch))
+    monkeypatch.setattr(tempfile, "tempdir", None)
+    for how in (signal.SIGINT, signal.SIGKILL):
+        process = started(["verify", "--house", house.folder])
+        while not [*scratch.glob("*/stillroom.duckdb")]:  # the second store has not been begun
+            assert process.poll() is None
+            time.sleep(0.01)
+        process.send_signal(how)
+        _, err = process.communicate(timeout=60)
+        if how == signal.SIGINT:
+            assert process.returncode == 130
+            assert err == "Stopped. What had been finished stays; nothing was left half-written.\n"
+            assert not [*scratch.iterdir()]
+        assert (sorted(house.folder.iterdir()), house.store_path.read_bytes()) == before
+    with scratch_folder() as folder:  # what a killed one left goes with the next
+        assert [*scratch.iterdir()] == [folder]
+        with scratch_folder() as other:
+            assert {*scratch.iterdir()} == {folder, other}
+
+
+def test_a_house_that_cannot_be_written_to_is_verified(house, monkeypatch):
+    def refuse(path: Path, *rest: object, **more: object) -> None:
+        if Path(path).is_relative_to(house.folder):
+            raise OSError(errno.EROFS, os.strerror(errno.EROFS))
+        made(path, *rest, **more)  # type: ignore[arg-type]
+
+    made = os.mkdir
+    monkeypatch.setattr(os, "mkdir", refuse)
+    assert command("verify", house=house).code == 0
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_store_with_a_flipped_bit_is_said_to_be_damaged(house, seed):
+    whole, rng = house.store_path.read_bytes(), random.Random(seed)
+    told = []
+    for _ in range(8):
+        content = bytearray(whole)
+        content[rng.randrange(len(content))] ^= 1 << rng.randrange(8)
+        house.store_path.write_bytes(content)
+        told.append(command("ledger", house=house))
+        told.append(command("aside", house=house))
+    assert not [said for said in told if "fault in Stillroom" in said.err]
+    damaged = [said for said in told if said.code]
+    assert damaged  # in some the bit is one that is not looked at
+    assert all("The source files are the truth" in said.err for said in damaged)
+    house.store_path.write_bytes(whole)
+    assert command("ledger", house=house).code == 0
 
 
 def test_without_a_store_it_cannot_be_done(tmp_path):

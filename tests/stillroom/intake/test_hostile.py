@@ -57,7 +57,9 @@ def test_a_link_out_of_the_house_is_not_followed(tmp_path):
     house = make_house(tmp_path / "house")
     (house.folder / "sale").mkdir()
     (house.folder / "sale" / "sale.csv").symlink_to(secret)
-    assert take_in(house) == []
+    [outcome] = take_in(house)
+    assert (outcome.file, outcome.status) == ("sale/sale.csv", "refused")
+    assert outcome.problem.startswith("sale/sale.csv: is a link that leads out of the house: ")
 
 
 @pytest.mark.parametrize("words", [("look",), ("intake", "--source", "sale")])

@@ -29,7 +29,7 @@ LINES = [
     for row in (
         (datetime(2026, 3, 2, 20, 0), "Crème Sour", 1, 9.5),
         (datetime(2026, 3, 4, 21, 5, 30), "007", -2, -19.0),
-        (datetime(2026, 12, 31, 23, 59), "Fig Sour", 3, 0.0),
+        (datetime(2025, 12, 31, 23, 59), "Fig Sour", 3, 0.0),
     )
 ]
 

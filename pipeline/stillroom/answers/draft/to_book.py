@@ -10,13 +10,12 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any, Final
 
 from stillroom.analysis.specs.book import Line, SpecVersion
 from stillroom.answers.draft.cells import Quantity, Said, cells_for
 from stillroom.errors import FileRefused, StillroomError, UsageError
-from stillroom.files import replace_whole
+from stillroom.files import replace_whole, scratch_folder
 from stillroom.house.decisions import Decisions
 from stillroom.names import name_key
 from stillroom.store import frames
@@ -264,8 +263,8 @@ def _refuse_other(part: _Part, house: House, content: bytes, expected: Sequence[
     """Unless the file, read with what is added, says all that it says now, and these rows."""
     file = part.plan.file
     before, bad_before = _good_rows(part.plan, house)
-    with TemporaryDirectory(prefix="stillroom-draft-") as folder:
-        path = Path(folder) / file.path.name
+    with scratch_folder() as folder:
+        path = folder / file.path.name
         path.write_bytes(content)
         after, bad_after = _good_rows(replace(part.plan, file=replace(file, path=path)), house)
     added = after.slice(before.height).to_dicts()

@@ -1,0 +1,139 @@
+"""Every fault that once stopped a whole run, beside a good file: that lands, and the fault is named in one line."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import os
+from collections.abc import Callable
+from pathlib import Path
+
+import polars as pl
+import pytest
+
+from house_builder import HOUSE, SOURCES, command, csv_text, current, good, make_house, put, reasons, take_in
+from stillroom.intake.finding import found
+
+NO_SUCH_DAY = good("sale", sold_at="9999-12-31 23:00-12:00")
+
+
+def parquet(rows: list[dict[str, object]]) -> bytes:
+    out = io.BytesIO()
+    pl.DataFrame(rows).write_parquet(out)
+    return out.getvalue()
+
+
+def linked(folder: Path) -> None:
+    (folder / "sale/link.csv").symlink_to("link.csv")
+
+
+def hanging(folder: Path) -> None:
+    os.mkfifo(folder / "sale/pipe.csv")
+
+
+def leading_out(folder: Path) -> None:
+    outside = folder.parent / "outside"
+    put(outside, "a.csv", [good("sale", till_item="Outside")])
+    (folder / "sale/2025").symlink_to(outside)
+
+
+FAULTS: dict[Callable[[Path], object], str] = {
+    linked: "sale/link.csv: is a link that leads nowhere: mend or delete it.",
+    hanging: "sale/pipe.csv: is a pipe or a device; save what comes out of it as a file.",
+    leading_out: "sale/2025: is a link that leads out of the house: ",
+    lambda folder: put(folder, "sale/no.csv", json.dumps({"\ud800": 1})): (
+        "sale/no.csv: is no JSON lines: its first line holds half of a character (\\ud800)."
+    ),
+}
+
+
+def test_what_cannot_be_read_is_named_and_the_others_land(tmp_path):
+    folder = tmp_path / "house"
+    wider = SOURCES.replace('files = ["sale/*.csv"]', 'files = ["sale/*.csv", "sale/*/*.csv"]')
+    house = make_house(folder, HOUSE + wider)
+    put(folder, "sale/good.csv", [good("sale")])
+    for fault in FAULTS:
+        fault(folder)
+    said = command("intake", house=house)
+    assert said.code == 1
+    assert len(said.err.splitlines()) == len(FAULTS)
+    for line in FAULTS.values():
+        assert line in said.err
+    assert "sale/good.csv: 1 row landed" in said.out
+    assert command("verify", house=house).code == 0
+
+
+def test_a_linked_folder_that_a_pattern_passes_by_is_told(tmp_path):
+    house = make_house(tmp_path / "house")
+    for name in ("2026/a.csv", "old/b.csv", "old/more/c.csv", "notes/d.txt"):
+        put(house.folder, name, "x")
+    (house.folder / "2026/linked").symlink_to(house.folder / "old")
+    (house.folder / "2026/notes").symlink_to(house.folder / "notes")  # it holds nothing that is meant
+    (house.folder / "2026/again").symlink_to(house.folder / "2026")  # what it holds is found there
+    told = {one.name: one.problem for one in found(house, "s", "2026/**/*.csv")}
+    what = "2026/linked: is a link to a folder, and '**' goes into none: name it in the pattern."
+    assert told == {"2026/a.csv": "", "2026/linked": what}
+    assert {one.name for one in found(house, "s", "2026/linked/*.csv")} == {"old/b.csv"}
+
+
+def test_rows_with_values_beyond_all_bounds_are_set_aside_and_the_others_land(tmp_path):
+    house = make_house(tmp_path)
+    plum = good("sale", till_item="Plum")
+    put(tmp_path, "sale/a.csv", [NO_SUCH_DAY, good("sale")])
+    put(tmp_path, "sale/b.csv", "\n".join(map(json.dumps, [good("sale", till_item="\udc00"), plum])))
+    put(tmp_path, "sale/c.csv", parquet([{**good("sale", till_item="Fig Fizz"), "photo": b"\xff\0"}]))
+    put(tmp_path, "sale/d.csv", parquet([good("sale", till_item=b"\xff\0"), good("sale", till_item=b"Quince")]))
+    assert [one.status for one in take_in(house)] == ["landed"] * 4
+    assert current(house, "sale", "till_item") == [("Fig Fizz",), ("Fig Sour",), ("Plum",), ("Quince",)]
+    assert {(column, problem.partition(" (written")[0]) for _, column, problem, _ in reasons(house)} == {
+        (None, "the row holds half of a character (\\udc00)"),
+        (None, "the row holds bytes that are no text"),
+        ("sold_at", "cannot be read as a date with a time of day"),
+    }
+
+
+@pytest.mark.skipif(not Path("/proc/self/mem").exists(), reason="no file here that fails when it is read")
+def test_a_file_that_fails_when_it_is_read_stops_itself_alone(tmp_path):
+    house = make_house(tmp_path)
+    path = put(tmp_path, "sale/good.csv", [good("sale")])
+    outcomes = {one.file: one for one in take_in(house, Path("/proc/self/mem"), path)}
+    assert outcomes["sale/good.csv"].status == "landed"
+    assert outcomes["/proc/self/mem"].problem == "/proc/self/mem: cannot be read (Input/output error)."
+
+
+def test_a_correction_of_a_row_with_an_endless_number_stops_itself_alone(tmp_path):
+    house = make_house(tmp_path)
+    put(tmp_path, "sale/bad.csv", [good("sale", quantity="x")])
+    take_in(house)
+    command("aside", "--out", tmp_path / "out", house=house)
+    [path] = (tmp_path / "out").glob("*.csv")
+    [row] = csv.DictReader(io.StringIO(path.read_text()))
+    path.write_text(csv_text([{**row, "quantity": "1", "set aside row": "9" * 5000}]))
+    put(tmp_path, "sale/good.csv", [good("sale")])
+    said = command("intake", path, tmp_path / "sale/good.csv", house=house)
+    assert said.code == 1
+    assert "sale/good.csv: 1 row landed" in said.out
+    assert "must hold the number of the row that this one stands for, not '999999999999999999'" in said.err
+
+
+@pytest.mark.parametrize("encoding", ["utf-8\\u0000", "undefined", "rot13"])
+def test_an_encoding_that_is_none_is_a_fault_of_the_settings(tmp_path, encoding):
+    (tmp_path / "stillroom.toml").write_text(HOUSE + SOURCES.replace("table =", f'encoding = "{encoding}"\ntable =', 1))
+    said = command("intake", house=tmp_path)
+    assert (said.code, said.err.count("\n")) == (2, 1)
+    assert "line 7: [[source]] 'spec' encoding" in said.err
+    assert "is not known; write utf-8, cp1252" in said.err
+
+
+def test_what_nobody_thought_of_stops_its_own_file_alone(tmp_path, monkeypatch):
+    monkeypatch.setattr("stillroom.intake.file_intake.check", lambda *rest: 1 / 0)
+    house = make_house(tmp_path)
+    put(tmp_path, "sale/a.csv", [good("sale")])
+    put(tmp_path, "spec/a.csv", "spec,version,kind,yield_amount,yield_unit\n")
+    said = command("intake", house=house)
+    assert said.err == (
+        "sale/a.csv: nothing of it was taken in; this is a fault in Stillroom (ZeroDivisionError: division by zero), "
+        "please report it.\n"
+    )
+    assert "1 file of headings alone" in said.out

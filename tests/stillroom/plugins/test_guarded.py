@@ -1,0 +1,149 @@
+"""What a stranger's code does wrong is named, and holds nobody else up: it prints, hangs, or ends the program."""
+
+from __future__ import annotations
+
+import os
+import signal
+import sys
+import time
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from house_builder import GOOD, HOUSE, SOURCES, command, current, good, make_house, put, take_in
+from stillroom import guarded
+from stillroom.objects import Finding, ReportInputs, ReportResult
+from strangers import batch, install, report, source
+
+EVIL = "Fig\x1b[2J\x9b31m\u202e Sour\x07"
+SEEN = "Fig�[2J�31m� Sour�"
+STEERS = {"\x1b", "\x9b", "\u202e", "\x07"}
+DAYS = ("--from", "2026-03-01", "--to", "2026-03-31")
+
+
+def well(inputs: ReportInputs) -> ReportResult:
+    print("looking")
+    return ReportResult(findings=(Finding(sentence="All is well.", evidence="none"),))
+
+
+def hangs(*anything: Any) -> Any:
+    while True:
+        time.sleep(0.05)
+
+
+def leaves(*anything: Any) -> Any:
+    sys.exit(0)
+
+
+def interrupts(*anything: Any) -> Any:
+    raise KeyboardInterrupt
+
+
+@pytest.fixture(scope="module")
+def taken_in(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A house with one sale, whose name would steer a terminal."""
+    folder = tmp_path_factory.mktemp("house")
+    house = make_house(folder, HOUSE + "plugin_seconds = 0.3\n" + SOURCES)
+    put(folder, "sale/sale.csv", [good("sale", till_item=EVIL)])
+    take_in(house)
+    return folder
+
+
+def test_what_a_plugin_prints_spoils_no_json(taken_in, monkeypatch):
+    def register() -> list[Any]:
+        print("registering")
+        return [report("well", well)]
+
+    install(monkeypatch, chatty={"register_reports": register})
+    said = command("report", "well", "--format", "json", *DAYS, house=taken_in)
+    assert said.json["reports"][0]["findings"][0]["sentence"] == "All is well."
+    assert {"registering", "looking"} <= set(said.err.split())
+
+
+def test_a_hook_that_hangs_is_left_out(taken_in, monkeypatch):
+    monkeypatch.setattr(guarded, "INSTANT", 0.2)
+    install(monkeypatch, sleepy={"register_reports": hangs}, sound={"register_reports": [report("well", well)]})
+    said = command("report", "well", *DAYS, house=taken_in)
+    assert (said.code, "All is well." in said.out) == (0, True)
+    assert "Plugin 'sleepy': register_reports failed (it takes more than 0.2 s): it is left out." in said.err
+
+
+ENDS = {"hangs": "it takes more than 0.3 s", "leaves": "SystemExit: 0", "interrupts": "KeyboardInterrupt"}
+
+
+def test_reports_that_hang_or_end_are_left_out(taken_in, monkeypatch):
+    odd = [report(end, globals()[end]) for end in ENDS]
+    install(monkeypatch, stranger={"register_reports": [*odd, report("well", well)]})
+    said = command("report", *ENDS, "well", *DAYS, house=taken_in)
+    assert (said.code, "All is well." in said.out) == (0, True)
+    assert said.err.replace("looking\n", "") == "".join(
+        f"Report '{name}' of plugin 'stranger' failed ({what}): it is left out.\n" for name, what in ENDS.items()
+    )
+
+
+def test_ctrl_c_inside_a_report_ends_cleanly(taken_in, monkeypatch):
+    def pressed(inputs: ReportInputs) -> ReportResult:
+        os.kill(os.getpid(), signal.SIGINT)
+        return hangs()
+
+    before = signal.getsignal(signal.SIGINT)
+    settings = (taken_in / "stillroom.toml").read_text()
+    (taken_in / "stillroom.toml").write_text(settings.replace("plugin_seconds = 0.3", "plugin_seconds = 600"))
+    install(monkeypatch, stranger={"register_reports": [report("odd", pressed)]})
+    there = set(taken_in.iterdir())
+    try:
+        said = command("report", "odd", *DAYS, house=taken_in)
+    finally:
+        signal.signal(signal.SIGINT, before)
+        (taken_in / "stillroom.toml").write_text(settings)
+    assert (said.code, said.out) == (130, "")
+    assert said.err == "Stopped. What had been finished stays; nothing was left half-written.\n"
+    assert set(taken_in.iterdir()) == there
+
+
+def some_then(end: Any) -> Any:
+    def read(file: Any) -> Any:
+        yield batch([good("sale", till_item="Half")])
+        end()
+
+    return read
+
+
+def test_sources_that_hang_or_end_are_named_and_the_other_files_land(tmp_path, monkeypatch):
+    sources, settings = [], HOUSE + "plugin_seconds = 0.3\n" + SOURCES
+    for name in ENDS:
+        end = globals()[name]
+        odd = [source(f"{name}-{n}", "sale", read, *GOOD["sale"]) for n, read in enumerate((some_then(end), end))]
+        sources += [*odd, replace(odd[0], name=f"{name}-2", headings=end)]
+    for odd in sources:
+        settings += f'[[source]]\nname = "{odd.name}"\nplugin = "{odd.name}"\nfiles = ["odd/{odd.name}"]\n'
+        put(tmp_path, f"odd/{odd.name}", "whatever")
+    install(monkeypatch, stranger={"register_sources": sources})
+    house = make_house(tmp_path, settings)
+    put(tmp_path, "sale/sale.csv", [good("sale")])
+    said = command("intake", house=house)
+    assert said.code == 1
+    wanted = {f"odd/{one.name}: source plugin '{one.name}' failed ({ENDS[one.name[:-2]]})." for one in sources}
+    assert set(said.err.splitlines()) == wanted
+    assert len(wanted) == 9
+    assert "1 row landed, 0 set aside, 9 files refused." in said.out
+    assert current(house, "sale", "till_item") == [("Fig Sour",)]
+
+
+# Nothing in a file or name steers a terminal -------------------------------------------------------------------
+
+
+def test_no_name_reaches_the_terminal_as_it_is(taken_in):
+    for words in (("match",), ("spec", EVIL), ("report", EVIL), ("undo", EVIL)):
+        said = command(*words, house=taken_in)
+        assert SEEN in said.out + said.err, words
+        assert not STEERS & set(said.out + said.err), words
+    assert not STEERS & set(command("ledger", EVIL, house=taken_in).err)
+
+
+def test_json_keeps_every_character_and_shows_none_that_steers(taken_in):
+    said = command("intake", "--json", house=taken_in)
+    assert said.json["unmatched"][0]["till_item"] == EVIL
+    assert not STEERS & set(said.out)
