@@ -482,6 +482,14 @@ class OpenHouse:
             period = reporting.chosen_period(con, self.settings, season, None, None)
             return find.doubts(reporting.view_frames(con, find.NEEDS), period)
 
+    def remarks(self) -> tuple[str, ...]:
+        """Names that the spec book does not have, and improbable amounts: each in a sentence with its file and row."""
+        from stillroom.answers.doubts import find
+        from stillroom.answers.reporting import view_frames
+
+        with self._reading() as con:
+            return find.at_once(view_frames(con, find.AT_ONCE))
+
     def unmatched(self) -> list[OpenName]:
         """Till names that no drink explains, with what each may be; a guess counts for nothing until it is said."""
         from stillroom.answers.matching.open_names import open_names

@@ -41,7 +41,8 @@ def intake(
     outcomes = place.intake(files or (), source=source)
     code = exit_code(outcomes)
     names = [asdict(name) for name in place.unmatched()]
-    write_json({"files": [asdict(o) for o in outcomes], "unmatched": names, "exit_code": code})
+    told = {"files": [asdict(o) for o in outcomes], "unmatched": names, "remarks": place.remarks(), "exit_code": code}
+    write_json(told)
     raise typer.Exit(code)
 
 
@@ -49,7 +50,7 @@ def take_in(place: OpenHouse, files: Sequence[Path] = (), source: str | None = N
     """Take files in, tell what became of each, and sum up; gives the exit code."""
     with progress_bar(quiet=False) as progress:
         outcomes = place.intake(files, source=source, progress=progress, tell=tell)
-    sum_up(place.settings.folder, outcomes, place.unmatched())
+    sum_up(place.settings.folder, outcomes, place.unmatched(), place.remarks())
     return exit_code(outcomes)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -78,8 +79,8 @@ def _and_more(names: tuple[str, ...]) -> str:
     return f" and {len(names) - SHOWN_NAMES:,} more" if len(names) > SHOWN_NAMES else ""
 
 
-def sum_up(folder: Path, outcomes: list[Outcome], unmatched: list[OpenName]) -> None:
-    """What became of all files together, and the till names that no drink explains."""
+def sum_up(folder: Path, outcomes: list[Outcome], unmatched: list[OpenName], remarks: Sequence[str]) -> None:
+    """What became of all files together, the till names that no drink explains, and what looks wrong."""
     if not outcomes:
         say(f"No files to take in: none that {folder / 'stillroom.toml'} names is there.", err=True)
         return
@@ -95,6 +96,10 @@ def sum_up(folder: Path, outcomes: list[Outcome], unmatched: list[OpenName]) -> 
         say(f"{counted(blank, 'file')} of headings alone, and no rows yet.")
     if bad:
         say("'stillroom aside' says why.")
+    for remark in remarks[:SHOWN_NAMES]:
+        say(f"? {remark}")
+    if len(remarks) > SHOWN_NAMES:
+        say(f"  and {len(remarks) - SHOWN_NAMES} more: 'stillroom doubts' lists all")
     if unmatched:
         lines = sum(name.lines for name in unmatched)
         say(f"{counted(len(unmatched), 'till name')} without a match ({counted(lines, 'line')}):")

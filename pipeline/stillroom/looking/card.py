@@ -182,6 +182,8 @@ def _sums(look: Look) -> Iterator[str]:
         yield from textwrap.wrap(_reason(reason), WIDTH, initial_indent="  ", subsequent_indent="    ")
     if look.rehearsal.more_reasons:
         yield f"  and {look.rehearsal.more_reasons} more reasons"
+    for told in look.rehearsal.unknown[:SHOWN_HEADINGS]:
+        yield from textwrap.wrap(f"? {told}", WIDTH, initial_indent="  ", subsequent_indent="    ")
 
 
 def _reason(reason: dict[str, Any]) -> str:

@@ -122,6 +122,29 @@ def test_names_that_the_spec_book_does_not_have_are_told_with_the_likely_one(tmp
     }
 
 
+def test_an_intake_and_a_look_tell_unknown_names_and_amounts_at_once(tmp_path):
+    house = bar(tmp_path)
+    odd = [good("batch", preparation="Kelp te"), good("batch", batch="B2", preparation="kelp tea", made_amount=7000)]
+    path = put(tmp_path, "batch/batch.csv", odd)
+    looked = command("look", path, house=house)
+    assert "? row 2: Kelp te is no spec: did you mean Kelp tea?" in looked.out
+    assert command("look", path, "--json", house=house).json["unknown"] == [
+        "row 2: Kelp te is no spec: did you mean Kelp tea?"
+    ]
+    said = command("intake", house=house)
+    named = "A batch is of Kelp te, which is no spec: did you mean Kelp tea? (batch/batch.csv, row 2)"
+    assert f"? {named}" in said.out
+    assert "? Batch B2 is 7 000 ml; a making gives 700 ml. (batch/batch.csv, row 3)" in said.out.replace("\u202f", " ")
+    assert command("intake", "--json", house=house).json["remarks"][0] == named
+
+
+def test_a_panel_planned_for_an_unknown_spec_is_told_the_likely_one(tmp_path):
+    house = bar(tmp_path)
+    said = command("panel", "plan", "Fig Sauer", 1, 2, "--panelists", 6, house=house)
+    assert "There is no spec 'Fig Sauer' in the spec book yet" in said.out
+    assert "Did you mean 'Fig Sour'?" in " ".join(said.out.split())
+
+
 @pytest.mark.parametrize(("amount", "told"), [(7000, True), (70, True), (2800, False), (350, False)])
 def test_an_improbable_amount_is_remarked_on(tmp_path, amount, told):
     house = bar(tmp_path, batch=[good("batch", preparation="Kelp tea", made_amount=amount, made_on="2026-03-28")])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from datetime import date
 from typing import TYPE_CHECKING, Any, Final
 
 from stillroom.analysis.specs.views import VIEWS
@@ -22,6 +23,8 @@ NEEDS: Final = (
     *("current_batch_event", *VIEWS),
 )
 """Views that doubts are worked out from."""
+AT_ONCE: Final = ("unknown_name", "improbable_batch", "batch_happening", "spelling", "batch_fate", "till_item_day")
+"""Views that `at_once` reads."""
 SHOWN: Final = 3
 OF_SPECS: Final = ("spec", "spec_line")
 OF_COSTS: Final = ("spec_line", "ingredient")
@@ -39,6 +42,16 @@ def doubts(frames: Mapping[str, pl.DataFrame], period: Period) -> tuple[Doubt, .
     kinds = (_rows_aside, _till_names, _unknown_names, _amounts, _overfull, _prices, _silent_days, _without_end)
     found = [doubt for kind in kinds for doubt in kind(books)]
     return tuple(sorted(found, key=lambda one: (-(one.money or 0.0), one.kind, one.subject, one.what)))
+
+
+def at_once(frames: Mapping[str, pl.DataFrame]) -> tuple[str, ...]:
+    """Names and amounts that are in doubt, each in a sentence with its place: what an intake tells as soon as it ends.
+
+    Args:
+        frames: the views of `AT_ONCE`.
+    """
+    books = Books(frames, Period(first=date.min, last=date.max, label=""))
+    return tuple(f"{one.what} ({one.mend})" for kind in (_unknown_names, _amounts) for one in kind(books))
 
 
 def _rows_aside(books: Books) -> Iterator[Doubt]:

@@ -8,7 +8,7 @@ from math import ceil
 from typing import TYPE_CHECKING
 
 from stillroom.answers.panel_plan.drawing import A_NOT_A, PREFERENCE, SCORES, Request
-from stillroom.names import key_of, name_key
+from stillroom.names import key_of, name_key, nearest
 
 if TYPE_CHECKING:
     import polars as pl
@@ -120,7 +120,9 @@ def not_in_the_book(spec: str, versions: Sequence[int], book: pl.DataFrame) -> l
 
     own = book.filter(key_of(pl.col("spec")) == name_key(spec))
     if own.is_empty():
-        return [f"There is no spec '{spec}' in the spec book yet: scores join it by its name, so write both alike."]
+        meant = nearest(spec, book["spec"].unique().sort().to_list())
+        hint = f" Did you mean '{meant}'?" if meant else ""
+        return [f"There is no spec '{spec}' in the spec book yet: scores join it by its name.{hint}"]
     lacking = [f"{version}" for version in versions if version not in own["version"].to_list()]
     if not lacking:
         return []
