@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from stillroom.answers.draft.batch import Correction
     from stillroom.answers.draft.build import Draft
     from stillroom.answers.draft.to_book import Written
+    from stillroom.answers.draft.what_next import WhatNext
     from stillroom.answers.matching.modifiers import Modifiers
     from stillroom.answers.matching.open_names import OpenName
     from stillroom.answers.matching.said import Answer
@@ -270,6 +271,20 @@ class OpenHouse:
             return draft(
                 con, name, cautions=cautions, version=version, edits=edits, aims=aims, free=free, prefer=prefer
             )
+
+    def what_next(self, name: str, how_many: int = 3, *, step: float = 0.2, free: Sequence[str] = ()) -> WhatNext:
+        """Two to four versions of a spec to taste next, from all panels so far.
+
+        `step`: share of an amount by which it may move. `free`: items that may change; those in which the tasted
+        versions differ when empty.
+
+        Raises:
+            UsageError: something named is not there, or nothing says what may change.
+        """
+        from stillroom.answers.draft.what_next import what_next
+
+        with self._reading() as con:
+            return what_next(con, name, how_many, step, free)
 
     def correct_batch(
         self, name: str, batch: str, *, aims: Sequence[str] = (), items: Sequence[str] = ()

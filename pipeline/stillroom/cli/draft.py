@@ -41,6 +41,10 @@ def draft(
     batch: Annotated[
         str | None, typer.Option("--batch", help="What to add to this batch, as measured, to come to its °Brix.")
     ] = None,
+    how_many: Annotated[
+        int | None, typer.Option("--next", help="So many versions to taste next, 2 to 4, from all panels so far.")
+    ] = None,
+    step: Annotated[str, typer.Option("--step", help="With --next: share by which an amount may move.")] = "20 %",
     write: Annotated[
         bool, typer.Option("--write", help="Add it to the spec book: the next version, not in service.")
     ] = False,
@@ -52,13 +56,18 @@ def draft(
     Changes are made first, in this order: set, scale, swap, drop, add. Then amounts are found that meet the aims.
     Nothing is written, unless --write adds the draft to the file of the spec book that holds today's version.
     """
-    from stillroom.analysis.bench.edits import Edit, Kind
+    from stillroom.analysis.bench.edits import Edit, Kind, share
     from stillroom.answers.draft.text import draft_text, draft_values
 
     asked: dict[Kind, Texts] = {"set": set_to, "scale": scale, "swap": swap, "drop": drop, "add": add}
     edits = [Edit(kind=kind, text=text) for kind, texts in asked.items() for text in texts or ()]
     opened = open_house(house)
     items = [item.strip() for item in (may_change or "").split(",") if item.strip()]
+    if how_many is not None:
+        if edits or aim or write or batch:
+            raise UsageError("--next goes with --with and --step alone.")
+        _what_next(opened, spec, how_many, share(f"--step '{step}'", step), items, as_json=as_json)
+        return
     if batch is not None:
         if edits or write:
             raise UsageError("--batch is of what was made: change lines, or --write, without it.")
@@ -78,6 +87,17 @@ def draft(
         write_json(draft_values(found, currency, written))
     else:
         show(draft_text(found, currency, written), nl=False)
+
+
+def _what_next(opened: OpenHouse, spec: str, how_many: int, step: float, items: list[str], *, as_json: bool) -> None:
+    from stillroom.answers.draft.what_next_text import what_next_text, what_next_values
+
+    found = opened.what_next(spec, how_many, step=step, free=items)
+    currency = opened.settings.currency
+    if as_json:
+        write_json(what_next_values(found, currency))
+    else:
+        typer.echo(what_next_text(found, currency), nl=False)
 
 
 def _correct(opened: OpenHouse, spec: str, batch: str, aims: list[str], items: list[str], *, as_json: bool) -> None:

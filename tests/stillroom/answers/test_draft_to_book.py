@@ -238,6 +238,15 @@ def test_what_cannot_be_written_is_one_line_and_nothing_changes(tmp_path, before
     assert {path.name: path.read_bytes() for path in folder.glob("*.csv")} == was
 
 
+def test_a_draft_that_misses_an_aim_is_not_written(tmp_path):
+    house = german_house(tmp_path / "house")
+    was = (house.settings.folder / "zutaten.csv").read_bytes()
+    found = house.draft("Küstensirup", aims=["cost<=0.01/making"], free=["white sugar=400..600 g"])
+    with pytest.raises(UsageError, match=r"the draft misses cost<=0\.01/making: ask for what can be had"):
+        house.write_draft(found)
+    assert (house.settings.folder / "zutaten.csv").read_bytes() == was
+
+
 def test_a_file_that_has_changed_since_is_not_written_over(tmp_path):
     house = german_house(tmp_path / "house")
     found = house.draft("Küstensirup", edits=CHANGES)

@@ -94,13 +94,23 @@ def _set(edit: Edit, line: Line, value: str) -> Line:
 
 
 def _scaled(edit: Edit, line: Line, value: str) -> Line:
+    factor = share(f"--scale '{edit.text}'", value)
+    return replace(line, amount=line.amount * factor, base_amount=line.base_amount * factor)
+
+
+def share(what: str, value: str) -> float:
+    """A share above 0, such as '90 %' or '0.9'.
+
+    Raises:
+        UsageError: it is none; `what` says where it stands.
+    """
     try:
         factor = float(value.removesuffix("%").strip().replace(",", ".")) / (100 if value.endswith("%") else 1)
     except ValueError:
-        raise UsageError(f"--scale '{edit.text}': '{value}' is no share; write it like {_LIKE['scale']}.") from None
+        raise UsageError(f"{what}: '{value}' is no share; write it like '90 %'.") from None
     if not 0 < factor < float("inf"):
-        raise UsageError(f"--scale '{edit.text}': the share must be above 0; take a line out with --drop.")
-    return replace(line, amount=line.amount * factor, base_amount=line.base_amount * factor)
+        raise UsageError(f"{what}: the share must be above 0.")
+    return factor
 
 
 def _swapped(edit: Edit, line: Line, value: str) -> Line:

@@ -76,7 +76,7 @@ class Mixture:
                 today=now,
                 low=low,
                 high=min(high, 10 * whole),
-                step=_step(now, line.base, spec.kind),
+                step=measured_step(now, line.base, spec.kind),
                 unit_cost=self._cost[place],
             )
             self.parts.append(part)
@@ -115,7 +115,7 @@ class Mixture:
         ]
 
 
-def _step(amount: float, base: str, kind: str) -> float:
+def measured_step(amount: float, base: str, kind: str) -> float:
     """The least that is told apart when it is measured out: by a scale in g, a jigger in a drink, a jug in the rest."""
     if base == "g":
         return 5.0 if amount >= 100 else 1.0 if amount >= 10 else 0.1

@@ -74,11 +74,16 @@ def write(con: duckdb.DuckDBPyConnection, house: House, registry: Registry, draf
     """Add a draft to the file of its spec and to that of its lines, which are one where each is a sheet of it.
 
     Raises:
-        UsageError: the draft holds what nobody lists, or would be in service at once.
+        UsageError: the draft holds what nobody lists, misses an aim, or would be in service at once.
         FileRefused: a file has changed, or cannot be written as it is kept. Nothing is written.
     """
     today, drafted = draft.before.spec, draft.after.spec
     _refuse_unlisted(draft)
+    missed = [one.aim.text for one in draft.aims if not one.met]
+    if missed:
+        raise UsageError(
+            f"--write: the draft misses {', '.join(missed)}: ask for what can be had, or for less. Nothing was written."
+        )
     if drafted.lines == today.lines:
         raise UsageError(f"--write: the draft is {today.label} as it is. Nothing was written.")
     version = 1 + int(frames.one_value(con, HIGHEST, [name_key(today.spec)]))
