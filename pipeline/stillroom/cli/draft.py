@@ -97,7 +97,7 @@ def _what_next(opened: OpenHouse, spec: str, how_many: int, step: float, items: 
     if as_json:
         write_json(what_next_values(found, currency))
     else:
-        typer.echo(what_next_text(found, currency), nl=False)
+        show(what_next_text(found, currency), nl=False)
 
 
 def _correct(opened: OpenHouse, spec: str, batch: str, aims: list[str], items: list[str], *, as_json: bool) -> None:
