@@ -20,7 +20,13 @@ TO_MEND: Final = 2
 FEW_DRINKS: Final = 18
 """Drinks up to which the picture is shown whole; of more, the first `SOME_DRINKS` and those marked."""
 SOME_DRINKS: Final = 14
+ON_A_PHONE: Final = 8
+"""Drinks that a phone shows, beside those marked, before the rest is unfolded."""
+LONG: Final = 24
+"""Letters of a name from which the names have more room, and the rest less."""
 LOSSES: Final = 4
+MAKINGS: Final = 6
+"""Of the prep list: the most urgent."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -71,6 +77,7 @@ class Glance:
     figures: tuple[FigureOnPage, ...]
     axis: Markup
     weeks: int
+    long_names: bool
     drinks: tuple[RowOnPage, ...]
     more_drinks: tuple[RowOnPage, ...]
     lost: tuple[tuple[str, Markup, str], ...]
@@ -98,6 +105,7 @@ def glance(review: Review, currency: str) -> Glance:
         figures=tuple(_figure(figure, currency) for figure in review.figures),
         axis=pictures.axis(on, [grouped(tick) for tick in on.ticks]),
         weeks=len(review.weeks),
+        long_names=any(len(row.name) > LONG for row in rows),
         drinks=tuple(first),
         more_drinks=tuple(row for row in rows if row not in first),
         lost=_lost(review.lost, currency),

@@ -16,7 +16,7 @@ from stillroom_reports.beside import beside
 from stillroom_reports.document import Document
 from stillroom_reports.drawn_before import Drawings
 from stillroom_reports.figures import value_text
-from stillroom_reports.glance import glance
+from stillroom_reports.glance import MAKINGS, ON_A_PHONE, glance
 from stillroom_reports.linking import Links
 from stillroom_reports.sections import Section, sections
 from stillroom_reports.sheets import SheetOnPage, addresses, sheets_on_page
@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 
 IN_A_REPORT: Final = 6
 """Findings of one report that are shown before the rest is folded away."""
+TABLES_IN_A_REPORT: Final = 3
+"""The same of its tables."""
 STYLES: Final = ("page.css", "pictures.css", "glance.css", "tables.css", "sheets.css", "scripted.css", "print.css")
 SCRIPTS: Final = ("page.js", "find.js", "tables.js", "tips.js")
 
@@ -61,6 +63,9 @@ def render_page(document: Document) -> str:
             report_ids={section.name: section.id for section in parts},
             report_titles={section.name: section.title for section in parts},
             in_a_report=IN_A_REPORT,
+            on_a_phone=ON_A_PHONE,
+            makings_shown=MAKINGS,
+            tables_in_a_report=TABLES_IN_A_REPORT,
             things=things,
             links=Links(ids),
             names=_names(things, parts),

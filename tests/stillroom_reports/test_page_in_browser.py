@@ -7,6 +7,7 @@ import pytest
 
 from browser import console, show
 from sample_document import HOSTILE, hostile_document, one_report, sample_document
+from sample_review import sample_review
 from stillroom.files import write_whole
 from stillroom.objects import Column, ReportTable
 from stillroom_reports import theme
@@ -56,6 +57,26 @@ def test_the_first_screen_is_there_without_an_address_and_a_place_within_a_part_
     show(browser, page, at="#report-expiry-table-1")
     assert browser.find_element("id", "report-expiry").is_displayed()
     assert not browser.find_element("id", "season").is_displayed()
+
+
+def test_sixty_drinks_of_long_names_fit_a_desk_and_two_screens_of_a_phone(browser, tmp_path):
+    path = tmp_path / "page.html"
+    review = sample_review(60, name="A drink whose name has forty letters {:03}")
+    write_whole(path, render_page(replace(sample_document(), review=review)))
+    high = "return document.documentElement.scrollHeight"
+    show(browser, path, width=1280, height=800)
+    assert browser.execute_script(high) <= 800
+    assert not browser.find_element("css selector", ".every").is_displayed()
+    show(browser, path, width=390, height=844)
+    assert browser.execute_script(high) <= 2 * 844
+    rows = (
+        "return Array.from(document.querySelectorAll('.picture > .dots tbody tr'))"
+        ".filter(row => row.checkVisibility()).length"
+    )
+    folded = browser.execute_script(rows)
+    browser.find_element("css selector", ".every summary").click()
+    assert (folded, browser.execute_script(rows)) == (8, 14)
+    assert browser.find_element("css selector", ".picture .more").is_displayed()
 
 
 def test_the_browsers_own_way_back_works(browser, page):

@@ -36,7 +36,7 @@ def build(inputs: ReportInputs) -> ReportResult:
     tables = [_till_table(till, currency), _unmatched_table(frames["unmatched_sales"], currency)]
     if figures.open_days == 0:
         return ReportResult(findings=said, tables=tuple(t for t in tables if t.frame.height))
-    tables = [_drinks_table(figures, currency), _weeks_table(figures), *tables]
+    tables = [_drinks_table(figures, currency), _trends_table(figures), _weeks_table(figures), *tables]
     return ReportResult(
         findings=said,
         tables=tuple(table for table in tables if table.frame.height),
@@ -77,6 +77,22 @@ def _drinks_table(figures: SeasonFigures, currency: str) -> ReportTable:
         "costed_share": Column(label="Serves with a cost", percent=True),
         "contribution": Column(label="Contribution a serve", unit=currency, decimals=2),
         "total_contribution": Column(label="Contribution", unit=currency, decimals=0),
+    }
+    if figures.drinks["missing"].null_count() == figures.drinks.height:
+        del columns["cost_at_least"], columns["missing"], columns["costed_share"]
+    return ReportTable(
+        name="drinks",
+        title="Every drink on the menu in this period",
+        frame=figures.drinks,
+        columns=columns,
+        subjects="spec",
+        note="Contribution: that of a serve, times serves.",
+    )
+
+
+def _trends_table(figures: SeasonFigures) -> ReportTable:
+    columns = {
+        "spec": Column(label="Drink"),
         "going": Column(label="Trend"),
         "change": Column(label="Change a week", percent=True, decimals=1, signed=True),
         "low": Column(label="from", percent=True, decimals=1, signed=True),
@@ -86,17 +102,15 @@ def _drinks_table(figures: SeasonFigures, currency: str) -> ReportTable:
         "step_low": Column(label="from", decimals=2),
         "step_high": Column(label="to", decimals=2),
     }
-    if figures.drinks["missing"].null_count() == figures.drinks.height:
-        del columns["cost_at_least"], columns["missing"], columns["costed_share"]
     if figures.drinks["step_week"].null_count() == figures.drinks.height:
         del columns["step_week"], columns["step_ratio"], columns["step_low"], columns["step_high"]
     return ReportTable(
-        name="drinks",
-        title="Every drink on the menu in this period",
+        name="trends",
+        title="Which way each drink goes",
         frame=figures.drinks,
         columns=columns,
         subjects="spec",
-        note="'From' and 'to': 95 % interval of the figure before them. Contribution: that of a serve, times serves.",
+        note="'From' and 'to': 95 % interval of the figure before them.",
     )
 
 
