@@ -89,6 +89,13 @@ def test_sixty_drinks_of_long_names_are_all_there():
         assert drink.name in behind
 
 
+def test_more_to_mend_than_fits_is_counted():
+    mend = sample_review().mend * 15
+    front, _ = texts(printed(mend=mend).pdf)
+    assert front.count("say which drink each of 3 till names is".capitalize()) == 4
+    assert "11 more to mend are on the page." in front
+
+
 def test_a_sheet_of_paper_each(pdf):
     review = sample_review()
     pages = texts(printed(sheets=review.sheets).pdf)

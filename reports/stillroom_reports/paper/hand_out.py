@@ -19,6 +19,8 @@ from stillroom_reports.paper.drawings import drawing
 from stillroom_reports.paper.sheet import sheet_values
 from stillroom_reports.paper.typesetting import Printed, typeset
 
+MEND: Final = 4
+"""Entries to mend that stand on paper: the largest sums."""
 SHARED: Final = 3
 """Drinks of which a sentence of caution is said before it is told once, for all."""
 CAUTION: Final = (
@@ -56,7 +58,8 @@ def hand_out(document: Document, sheets: Sequence[Sheet], paper: str) -> Printed
         "more": len(shown.more_drinks),
         "making": _making(shown, review.today),
         "decide": _list("This week", shown.decide),
-        "mend": _list("To mend in the data", (*shown.mend, *shown.more_mend)),
+        "mend": _list("To mend in the data", (*shown.mend, *shown.more_mend)[:MEND]),
+        "more_mend": max(len(shown.mend) + len(shown.more_mend) - MEND, 0),
         "losses": [{"name": name, "money": money} for name, _, money in shown.lost],
         "headings": TABLE,
         "table": [_row(drink) for drink in review.drinks],
