@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from stillroom.answers.matching.open_names import OpenName
     from stillroom.answers.matching.said import Answer
     from stillroom.answers.menu.choose import MenuChoice, Wish
+    from stillroom.answers.menu.last_days import LastDays
     from stillroom.answers.menu.today import Today
     from stillroom.answers.menu.what_if import WhatIf
     from stillroom.answers.prep_list import PrepList
@@ -331,6 +332,16 @@ class OpenHouse:
         from stillroom.answers.menu.choose import choose_menu
 
         return choose_menu(self._today()[0], wish, change)
+
+    def last_days(self, last_day: date, change: MenuChange) -> LastDays:
+        """What to stop making when, so that little is left: of dropped drinks' preparations, else of all.
+
+        Raises:
+            UsageError: a drink is not on the menu, or the day is too near or too far.
+        """
+        from stillroom.answers.menu.last_days import last_days
+
+        return last_days(self._today()[0], last_day, change)
 
     def verdicts(self) -> tuple[MenuVerdict, ...]:
         """What review meetings decided, oldest first."""

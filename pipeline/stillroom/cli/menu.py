@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from stillroom.cli.common import HouseOption, JsonOption, open_house
+from stillroom.cli.common import HouseOption, JsonOption, day_option, open_house
 from stillroom.cli.speaking import show, write_json
 
 if TYPE_CHECKING:
@@ -39,13 +40,16 @@ def menu(
     work: Annotated[str | None, typer.Option("--work", help="With --choose: work a week at most, '9 hours'.")] = None,
     must: Annotated[Texts, typer.Option("--must", help="With --choose: a drink that is on.")] = None,
     one_of: Annotated[Texts, typer.Option("--one-of", help="With --choose: exactly one of these, 'A, B'.")] = None,
+    last_day: Annotated[
+        str | None, typer.Option("--ends", help="What to stop making when, if this is its last day: 2026-05-31.")
+    ] = None,
     house: HouseOption = Path(),
     as_json: JsonOption = False,
 ) -> None:
     """What happens if this goes and that comes: sales, money, waste, makings and work a week, beside today's menu.
 
-    Every figure has a range: 8 times in 10 it lies within. With --choose, the menu that leaves most is chosen. Nothing
-    is written.
+    Every figure has a range: 8 times in 10 it lies within. With --choose, the menu that leaves most is chosen. With
+    --ends, what goes with dropped drinks (or all) is run down to it. Nothing is written.
     """
     from stillroom.answers.menu.request import read_change
     from stillroom.errors import UsageError
@@ -62,9 +66,24 @@ def menu(
         )
         _choose(open_house(house), wish, change, as_json=as_json)
         return
+    if last_day is not None:
+        _last_days(open_house(house), day_option(last_day, "--ends"), change, as_json=as_json)
+        return
     if not change.label:
         raise UsageError("Say what is to change: --drop, --add, --price, --keep or --making; or --choose.")
     _what_if(open_house(house), change, as_json=as_json)
+
+
+def _last_days(opened: OpenHouse, day: date | None, change: MenuChange, *, as_json: bool) -> None:
+    from stillroom.answers.menu.last_days import last_days_text, last_days_values
+
+    assert day is not None
+    found = opened.last_days(day, change)
+    currency = opened.settings.currency
+    if as_json:
+        write_json(last_days_values(found, currency))
+    else:
+        show(last_days_text(found, currency), nl=False)
 
 
 def _choose(opened: OpenHouse, wish: Wish, change: MenuChange, *, as_json: bool) -> None:

@@ -95,7 +95,7 @@ def menu_week(
     more = np.ones(len(takes.preparations))
     weeks: dict[str, SteadyWeek] = {}
     wasted, missed, makings, minutes, work = (np.zeros(len(serves)) for _ in range(5))
-    worth = _worth(weekly.mean(axis=0), earning, takes, running_out)
+    worth = worth_of(weekly.mean(axis=0), earning, takes, running_out)
     for place, name in enumerate(takes.preparations):
         use = serves @ takes.straight[:, place]
         for outer in np.flatnonzero(takes.inner[:, place] > 0):
@@ -126,8 +126,12 @@ def menu_week(
     )
 
 
-def _worth(weekly: np.ndarray, earning: Earning, takes: Takings, running_out: float) -> np.ndarray:
-    """Contribution lost for each unit of a preparation that is wanted and not there."""
+def worth_of(weekly: np.ndarray, earning: Earning, takes: Takings, running_out: float) -> np.ndarray:
+    """Contribution lost for each unit of a preparation that is wanted and not there.
+
+    Args:
+        weekly: mean serves of each drink.
+    """
     inner = np.linalg.inv(np.eye(len(takes.preparations)) - takes.inner) if takes.preparations else takes.inner
     whole = takes.straight @ inner
     amount = weekly @ whole
