@@ -75,6 +75,7 @@ simulate: $(VENV)/dev ## show error rates, coverage and forecasts by simulation;
 	$(BIN)/python -m benchmarks.panels
 	$(BIN)/python -m benchmarks.choosing
 	$(BIN)/python -m benchmarks.trying
+	$(BIN)/python -m benchmarks.doubtful_days
 
 fuzz: $(VENV)/dev ## damage ten thousand files of each table at random, and take them in (hours)
 	$(BIN)/python -W ignore tests/fuzzing.py 10000

@@ -156,15 +156,16 @@ def _book(days: dict[int, date]) -> _Book | None:
     """The rows as a book in the order of days; None where they are too few, or in no such order."""
     places, values = tuple(days), tuple(days.values())
     leaps = tuple(n for n in range(1, len(values)) if abs((values[n] - values[n - 1]).days) > STEP)
-    if len(places) <= ENOUGH or len(leaps) > max(2, len(places) // 20):
+    if len(places) <= ENOUGH or len(leaps) > max(4, len(places) // 8):
         return None
     return _Book(places, values, leaps)
 
 
 def _out_of_order(days: dict[int, date], taken_on: date) -> set[int] | None:
-    """Rows that leap away from their neighbours, whom they would stand beside in another year.
+    """Rows that leap away from their neighbours, whom they would stand beside in another year, or turned about.
 
-    The shortest run goes first: once it is out, those around it may stand in order. None of what is no such book.
+    The shortest run goes first, and one between two others before one at an end: once it is out, those around it may
+    stand in order. None of what is no such book.
     """
     if (book := _book(days)) is None:
         return None
@@ -176,8 +177,10 @@ def _out_of_order(days: dict[int, date], taken_on: date) -> set[int] | None:
 
 
 def _slipped_run(book: _Book, taken_on: date) -> set[int]:
-    runs = sorted((end - start, start, end) for start, end in pairwise((0, *book.leaps, len(book.places))))
-    slipped = (book.places[start:end] for _, start, end in runs if _slipped(book, start, end, taken_on))
+    last = len(book.places)
+    runs = pairwise((0, *book.leaps, last))
+    by_length = sorted((end - start, start == 0 or end == last, start, end) for start, end in runs)
+    slipped = (book.places[start:end] for _, _, start, end in by_length if _slipped(book, start, end, taken_on))
     return set(next(slipped, ()))
 
 
@@ -189,8 +192,14 @@ def _slipped(book: _Book, start: int, end: int, taken_on: date) -> bool:
     beside = [book.days[n] for n in (start - 1, end) if 0 <= n < len(book.places)]
     if len(beside) == 1 and not _may_slip_at_an_end(book, start, end):
         return False
+    if len(own) == 1 and any(_stands_beside(day, beside) for day in _turned(own[0], beside) if day <= taken_on):
+        return True
     years = {near.year - own[0].year + turn for near in beside for turn in (-1, 0, 1)} - {0}
     return any(_fits(own, shift, beside, taken_on) for shift in years)
+
+
+def _stands_beside(day: date, others: Sequence[date]) -> bool:
+    return all(abs((day - other).days) <= NEAR for other in others)
 
 
 def _may_slip_at_an_end(book: _Book, start: int, end: int) -> bool:
