@@ -126,10 +126,36 @@ def test_rows_are_read_in_batches(address, monkeypatch):
     assert [len(batch.row_numbers) + batch.passed_over for batch in read_batches(file(address))] == [2, 1]
 
 
-@pytest.mark.parametrize("query", ["DELETE FROM sold", "UPDATE sold SET quantity = 5", "DROP TABLE sold"])
-def test_nothing_can_be_written(address, query):
-    assert "its query failed" in refusal(file(address, query))
-    assert len(rows(file(address))) == 2
+WRITING = {
+    "any": ["DELETE FROM sold", "UPDATE sold SET quantity = 5", "DROP TABLE sold", "SELECT 1; DELETE FROM sold"],
+    "postgresql": [
+        "SELECT 1; COMMIT; BEGIN READ WRITE; DELETE FROM sold; COMMIT",
+        "WITH gone AS (DELETE FROM sold RETURNING 1) SELECT * FROM gone",
+        "SELECT set_config('transaction_read_only', 'off', false)",
+        "SELECT emptied()",
+    ],
+    "mysql": ["SELECT 1 INTO OUTFILE '{file}'", "SELECT 1 INTO/**/DUMPFILE '{file}'", "CALL emptied()"],
+}
+"""By the kind of database: what would write, each in another way."""
+EMPTIED = {
+    "postgresql": "CREATE FUNCTION emptied() RETURNS int LANGUAGE sql AS 'DELETE FROM sold; SELECT 1'",
+    "mysql": "CREATE PROCEDURE emptied() BEGIN COMMIT; SET SESSION TRANSACTION READ WRITE; "
+    "START TRANSACTION READ WRITE; DELETE FROM sold; COMMIT; SELECT 1; END",
+}
+
+
+def test_nothing_can_be_written(address, tmp_path):
+    kind = urlsplit(address).scheme
+    write(address, EMPTIED[kind])
+    tmp_path.chmod(0o777)
+    for query in (*WRITING["any"], *WRITING[kind]):
+        assert "its query failed" in refusal(file(address, query.replace("{file}", str(tmp_path / "out")))), query
+        assert len(rows(file(address))) == 2, query
+    assert not [*tmp_path.iterdir()]
+
+
+def test_a_query_may_end_as_people_end_one(address):
+    assert len(rows(file(address, "SELECT till_item FROM sold -- all of them\n;\n"))) == 2
 
 
 def test_a_query_that_fails_says_what_the_server_says(address):
@@ -160,8 +186,28 @@ def test_sqlite_is_read_and_never_written(tmp_path):
     assert unquote(address).endswith("till 1%.db")
     source = file(address, "SELECT * FROM sold", tmp_path)
     assert rows(source) == [(2, "2026-03-02 20:00:00", "Fig Sour", "1", "9.5")]
-    assert "readonly" in refusal(file(address, "DELETE FROM sold", tmp_path))
-    assert "write a SELECT" in refusal(file(address, "BEGIN", tmp_path))
+    put(tmp_path, "other.db", b"")
+    made = set(tmp_path.iterdir())
+    for query in (
+        "DELETE FROM sold",
+        "BEGIN",
+        "ATTACH 'made.db' AS made",
+        "VACUUM INTO 'made.db'",
+        "PRAGMA journal_mode = DELETE",
+        "CREATE TEMP TABLE t AS SELECT 1",
+    ):
+        query = query.replace("made.db", str(tmp_path / "made.db"))
+        said = refusal(file(address, query, tmp_path))
+        assert said == "till: its query does more than read rows; write a SELECT.", query
+    assert "not authorized" in refusal(file(address, "SELECT load_extension('made')", tmp_path))
+    assert set(tmp_path.iterdir()) == made
+    assert rows(
+        file(
+            address,
+            "WITH RECURSIVE n(i) AS (SELECT 1 UNION SELECT i + 1 FROM n WHERE i < 3) SELECT i, upper('a') AS a FROM n",
+            tmp_path,
+        )
+    ) == [(2, "1", "A"), (3, "2", "A"), (4, "3", "A")]
 
 
 def test_an_absolute_path_to_sqlite_is_taken_as_it_stands(tmp_path):
