@@ -58,17 +58,17 @@ def verify(house: House, registry: Registry, progress: Progress) -> Verdict:
     Raises:
         StoreError: there is no store, or it cannot be read.
     """
-    with opening.reading(house, registry.tables.values()) as con:
-        lines = in_force.lines(con, house, registry.tables)
+    # One connection from beginning to end: it has the store as it is now, whatever an intake puts in its place.
+    with opening.reading(house, registry.tables.values()) as kept, scratch_folder() as folder:
+        lines = in_force.lines(kept, house, registry.tables)
         standing = [line.entry for line in lines if line.state == "in force"]
-        rows = in_force.counts(con, registry.tables)
-        differences = [*_ledger_faults(con, standing, registry), *_lost_editions(standing, rows)]
-    with scratch_folder() as folder:
+        rows = in_force.counts(kept, registry.tables)
+        differences = [*_ledger_faults(kept, standing, registry), *_lost_editions(standing, rows)]
         second = house.model_copy(update={"folder": folder})
         if (house.folder / DECISIONS_NAME).exists():
             shutil.copy(house.folder / DECISIONS_NAME, folder)
         changed = [*_built(house, second, registry, standing, progress)]
-        compared = () if changed else _compared(house, second, registry)
+        compared = () if changed else _compared(kept, second, registry)
         differences += [*changed, *(difference for _, found in compared for difference in found)]
     return Verdict(
         files=len(standing),
@@ -159,23 +159,24 @@ def _in_words(counts: tuple[int, int, int, int]) -> str:
     return "{:,} rows read, {:,} landed, {:,} set aside, {:,} passed over".format(*counts)
 
 
-def _compared(house: House, second: House, registry: Registry) -> tuple[tuple[str, tuple[str, ...]], ...]:
+def _compared(
+    kept: duckdb.DuckDBPyConnection, second: House, registry: Registry
+) -> tuple[tuple[str, tuple[str, ...]], ...]:
     """Every table and view of both stores, and how they differ."""
     tables = registry.tables
     with opening.reading(second, tables.values()) as con:
-        con.execute(f"ATTACH '{str(house.store_path).replace(chr(39), chr(39) * 2)}' AS kept (READ_ONLY)")
-        found = []
-        for table in layout.unchanged(con, tables).values():
-            sides = tuple(f"FROM ({in_force.query(con, table, tables, at)})" for at in ("kept.", ""))
-            found.append((table.name, _rows_differ(con, table.title, _columns(table), *sides)))
-        sides = tuple(
-            f"FROM {at}set_aside WHERE intake_id IN (SELECT intake_id FROM {at}standing)" for at in ("kept.", "")
-        )
-        found.append(("set_aside", _rows_differ(con, "a row set aside", SET_ASIDE, *sides)))
-        ours = {name: _figures(con, name) for name in model.names()}
-    with opening.reading(house, tables.values()) as con:
-        for name, again in ours.items():
-            found.append((name, _figures_differ(name, _figures(con, name), again)))
+        again = {name: _figures(con, name) for name in model.names()}
+    kept.execute(f"ATTACH '{str(second.store_path).replace(chr(39), chr(39) * 2)}' AS again (READ_ONLY)")
+    found = []
+    for table in layout.unchanged(kept, tables).values():
+        sides = tuple(f"FROM ({in_force.query(kept, table, tables, at)})" for at in ("", "again."))
+        found.append((table.name, _rows_differ(kept, table.title, _columns(table), *sides)))
+    sides = tuple(
+        f"FROM {at}set_aside WHERE intake_id IN (SELECT intake_id FROM {at}standing)" for at in ("", "again.")
+    )
+    found.append(("set_aside", _rows_differ(kept, "a row set aside", SET_ASIDE, *sides)))
+    for name, figures in again.items():
+        found.append((name, _figures_differ(name, _figures(kept, name), figures)))
     return tuple(found)
 
 

@@ -186,7 +186,7 @@ def _refuse_more_than_rows(cursor: Any, query: str) -> None:
 
 def _query_failed(file: SourceFile, error: Exception) -> FileRefused:
     said = " ".join(str(error).split())
-    if getattr(error, "sqlite_errorcode", None) == sqlite3.SQLITE_AUTH:
+    if isinstance(error, sqlite3.Error) and "authoriz" in said:  # its code says no more than that something failed
         return FileRefused(f"{file.name}: its query does more than read rows; write a SELECT.")
     address = urlsplit(file.address or "")
     for part in (file.address, address.netloc, address.password, address.username, address.hostname, address.path):

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
+from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from stillroom.errors import StoreError
@@ -13,6 +14,7 @@ from stillroom.house.house import House
 from stillroom.plugins.registry import BUILT_IN, unfit_model
 from stillroom.store import derived, frames, in_force, layout, ledger, worked_out
 from stillroom.store.transaction import transaction
+from stillroom.store.working_copy import InUse, take_its_place, working_copy
 from stillroom_schemas.table import Table
 
 if TYPE_CHECKING:
@@ -22,6 +24,7 @@ if TYPE_CHECKING:
 MEMORY_TO_TAKE_IN: Final = "400MB"
 """Of the database alone; to read, and to work out the use of batches, it has `worked_out.MEMORY`."""
 
+FULL: Final = "No space left"
 REMEDY: Final = (
     "The source files are the truth: if the store is damaged, move it away and take them in with 'stillroom intake'."
 )
@@ -53,30 +56,49 @@ def for_trial(house: House, tables: Iterable[Table]) -> Iterator[duckdb.DuckDBPy
 
 @contextmanager
 def _prepared(house: House, tables: Mapping[str, Table]) -> Iterator[duckdb.DuckDBPyConnection]:
-    with _clear_faults(house):
-        con = _connect(house, read_only=False)
+    """The store for writing. What has been committed is kept, whatever is raised then; but not if the disk fails."""
+    with working_copy(house.store_path) as copy, _clear_faults(house):
+        keep = False
+        con = _connect(house, copy, read_only=False)
         try:
             _prepare(con, house, tables)
+            keep = True
             yield con
+        except BaseException as error:
+            keep = keep and not is_of_the_store(error)
+            raise
         finally:
             con.close()
+            if keep:
+                _refuse_unless_whole(house, copy)
+                take_its_place(copy, house.store_path)
+
+
+def _refuse_unless_whole(house: House, copy: Path) -> None:
+    """A log beside it, once it is closed, holds what could not be written into it."""
+    if copy.with_name(f"{copy.name}.wal").exists():
+        raise StoreError(f"{house.store_path} cannot be written: the disk is full. It is as it was.")
 
 
 @contextmanager
 def reading(house: House, tables: Iterable[Table]) -> Iterator[duckdb.DuckDBPyConnection]:
-    """The store for reading; what is derived is first brought up to date where settings or code have changed."""
+    """The store for reading; what is derived is first brought up to date where settings or code have changed.
+
+    While another process writes, it is the last whole state, as it was worked out then.
+    """
     by_name = {table.name: table for table in tables}
     if not house.store_path.exists():
         raise StoreError(f"{house.folder} has no store yet: take its files in with 'stillroom intake'.")
     with _clear_faults(house):
-        con = _connect(house, read_only=True)
+        con = _connect(house, house.store_path, read_only=True)
         try:
             made_for = derived.fingerprint(house, by_name, Decisions.load(house.folder))
-            if _version(con) != layout.STORE_VERSION or _made_for(con) != made_for:
+            old = _version(con) != layout.STORE_VERSION
+            if old or _made_for(con) != made_for:
                 con.close()
-                with writing(house, by_name.values()):
+                with suppress(*([] if old else [InUse])), writing(house, by_name.values()):
                     pass
-                con = _connect(house, read_only=True)
+                con = _connect(house, house.store_path, read_only=True)
             yield con
         finally:
             con.close()
@@ -90,10 +112,8 @@ def _clear_faults(house: House) -> Iterator[None]:
     try:
         yield
     except duckdb.Error as error:
-        if "No space left" in str(error):
-            raise StoreError(
-                f"{house.store_path} cannot be written: the disk is full. What had landed stays."
-            ) from None
+        if FULL in str(error):
+            raise StoreError(f"{house.store_path} cannot be written: the disk is full. It is as it was.") from None
         if not is_of_the_store(error):
             raise
         raise StoreError(
@@ -106,10 +126,11 @@ def is_of_the_store(error: BaseException) -> bool:
     import duckdb
 
     kinds = duckdb.IOException, duckdb.FatalException, duckdb.InternalException, duckdb.SerializationException
-    return isinstance(error, kinds) or type(error) is duckdb.Error  # of a checksum that does not match it has no kind
+    damaged = type(error) is duckdb.Error  # so it says that a checksum does not match
+    return isinstance(error, kinds) or damaged or (isinstance(error, duckdb.Error) and FULL in str(error))
 
 
-def _connect(house: House, *, read_only: bool) -> duckdb.DuckDBPyConnection:
+def _connect(house: House, file: Path, *, read_only: bool) -> duckdb.DuckDBPyConnection:
     import duckdb
 
     path = house.store_path
@@ -121,7 +142,7 @@ def _connect(house: House, *, read_only: bool) -> duckdb.DuckDBPyConnection:
         "memory_limit": worked_out.MEMORY if read_only else MEMORY_TO_TAKE_IN,
     }
     try:
-        return duckdb.connect(str(path), read_only=read_only, config=config)
+        return duckdb.connect(str(file), read_only=read_only, config=config)
     except duckdb.IOException as error:
         text = str(error)
         holder = re.search(r"PID (\d+)", text)

@@ -194,12 +194,12 @@ def test_sqlite_is_read_and_never_written(tmp_path):
         "ATTACH 'made.db' AS made",
         "VACUUM INTO 'made.db'",
         "PRAGMA journal_mode = DELETE",
+        "SELECT load_extension('made')",
         "CREATE TEMP TABLE t AS SELECT 1",
     ):
         query = query.replace("made.db", str(tmp_path / "made.db"))
         said = refusal(file(address, query, tmp_path))
         assert said == "till: its query does more than read rows; write a SELECT.", query
-    assert "not authorized" in refusal(file(address, "SELECT load_extension('made')", tmp_path))
     assert set(tmp_path.iterdir()) == made
     assert rows(
         file(
