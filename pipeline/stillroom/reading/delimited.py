@@ -26,6 +26,7 @@ PIECE_BYTES: Final = 24 * 2**20
 LONGEST_LINE_BYTES: Final = 32 * 2**20
 HEADING_ROWS: Final = 60  # how far down a heading row is looked for
 HEAD_BYTES: Final = 2**20
+MOST_COLUMNS: Final = 2**14  # as many as a sheet can have by ECMA-376 (from memory); no table needs more
 
 
 def read_headings(file: SourceFile) -> list[str]:
@@ -90,6 +91,7 @@ def first_rows(file: SourceFile) -> dict[str, list[tuple[int, list[str]]]]:
             for record in islice(rows, HEADING_ROWS)
             if not isinstance(record, Malformed) and any(cell.strip() for cell in record)
         ]
+        refuse_too_wide(file, max((len(cells) for _, cells in found[separator]), default=0))
     return found
 
 
@@ -194,8 +196,15 @@ def _find_top(file: SourceFile, pieces: Iterator[bytes]) -> Top:
     return Top(headings=named(file, cells), separator=separator, row_number=number, rest=piece[offset:])
 
 
+def refuse_too_wide(file: SourceFile, columns: int) -> None:
+    """No table has so many columns, and each costs time and memory by itself."""
+    if columns > MOST_COLUMNS:
+        raise FileRefused(f"{file.name}: has {columns:,} columns, more than a table can have ({MOST_COLUMNS:,}).")
+
+
 def named(file: SourceFile, cells: list[str]) -> list[str]:
-    """Cells of a heading row as headings: tidy, none empty, none twice."""
+    """Cells of a heading row as headings: tidy, none empty, none twice, and not absurdly many."""
+    refuse_too_wide(file, len(cells))
     headings = [" ".join(cell.split()) or f"(column {place})" for place, cell in enumerate(cells, 1)]
     seen: dict[str, int] = {}
     for place, heading in enumerate(headings, 1):

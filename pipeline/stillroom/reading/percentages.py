@@ -45,7 +45,7 @@ def as_seen(content: bytes, name: str, cells: pl.DataFrame, decimal: str | None)
         if part is None:
             return cells
         sheet = _text(parts, part)
-    found = [(*_place(attributes), _style(attributes), inside) for attributes, inside in CELL.findall(sheet)]
+    found = [(*_place(cell[1]), _style(cell[1]), cell[2]) for cell in CELL.finditer(sheet)]
     first = min((column for column, _, _, inside in found if "<v>" in inside or "<is>" in inside), default=0)
     changed: dict[int, dict[int, str]] = {}
     for column, row, style, inside in found:

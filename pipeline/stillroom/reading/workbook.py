@@ -11,22 +11,18 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from fnmatch import fnmatchcase
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import polars as pl
 
 from stillroom.errors import FileRefused
 from stillroom.objects import SourceFile, TextBatch
-from stillroom.reading.books import opened_book
-from stillroom.reading.delimited import named
+from stillroom.reading.books import Book, BookSheet, opened_book
+from stillroom.reading.delimited import named, refuse_too_wide
 from stillroom.reading.percentages import as_seen
 from stillroom.reading.typed import NO, YES
 
-if TYPE_CHECKING:
-    from fastexcel import ExcelReader
-
 HEADING_ROWS: Final = 60  # how far down a heading row is looked for
-MOST_COLUMNS: Final = 2**14  # ECMA-376 has no more; a sheet that claims to is damaged (from memory)
 MOMENT: Final = r"^\d{4}-\d\d-\d\d \d\d:\d\d:\d\d(?:\.\d+)?$"
 NO_DAY: Final = r"^1899-12-3[01] "  # a time of day alone is a moment of the day before the first
 
@@ -72,7 +68,7 @@ def read_batches(file: SourceFile) -> Iterator[TextBatch]:
 def sheet_names(file: SourceFile) -> list[str]:
     """The names of all sheets, in order."""
     with _faults_named(file):
-        return list(opened_book(file)[1].sheet_names)
+        return list(opened_book(file).sheets)
 
 
 def sheets_meant(file: SourceFile, patterns: Sequence[str]) -> list[str]:
@@ -85,12 +81,12 @@ def sheets_meant(file: SourceFile, patterns: Sequence[str]) -> list[str]:
     """
     wanted = [" ".join(pattern.split()).casefold() for pattern in patterns]
     with _faults_named(file):
-        book = opened_book(file)[1]
-        plain = {name: " ".join(name.split()).casefold() for name in book.sheet_names}
+        book = opened_book(file)
+        plain = {name: " ".join(name.split()).casefold() for name in book.sheets}
         meant = [
             name
             for name, text in plain.items()
-            if text in wanted or (any(fnmatchcase(text, one) for one in wanted) and _shows_something(book, name))
+            if text in wanted or (any(fnmatchcase(text, one) for one in wanted) and _shows_something(book.sheets[name]))
         ]
     missing = [
         pattern
@@ -100,9 +96,8 @@ def sheets_meant(file: SourceFile, patterns: Sequence[str]) -> list[str]:
     return [*meant, *missing]
 
 
-def _shows_something(book: ExcelReader, name: str) -> bool:
-    sheet = book.load_sheet(name, header_row=None, skip_rows=0, dtypes="string")
-    return sheet.visible == "visible" and any(any(map(_tidy, row)) for row in sheet.to_polars().iter_rows())
+def _shows_something(sheet: BookSheet) -> bool:
+    return sheet.shown and any(any(map(_tidy, row)) for row in sheet.cells.iter_rows())
 
 
 def first_rows(file: SourceFile) -> dict[str, list[tuple[int, list[str]]]]:
@@ -112,7 +107,7 @@ def first_rows(file: SourceFile) -> dict[str, list[tuple[int, list[str]]]]:
         FileRefused: as `read_headings`.
     """
     with _faults_named(file):
-        sheets = {sheet.name: sheet.cells.head(HEADING_ROWS) for sheet in _sheets(file, opened_book(file)[1])}
+        sheets = {sheet.name: sheet.cells.head(HEADING_ROWS) for sheet in _sheets(file, opened_book(file))}
     return {
         name: [(number, row) for number, cells in enumerate(rows.iter_rows(), 1) if any(row := [*map(_tidy, cells)])]
         for name, rows in sheets.items()
@@ -126,7 +121,7 @@ def chosen_sheet(file: SourceFile) -> Sheet:
         FileRefused: as `read_headings`; or several sheets have the same headings, and the settings name none.
     """
     with _faults_named(file):
-        content, book = opened_book(file)
+        book = opened_book(file)
         sheets = _sheets(file, book)
         best = max(sheets, key=lambda sheet: len(sheet.known))  # of equals the first
         alike = _alike(sheets, best)
@@ -136,7 +131,7 @@ def chosen_sheet(file: SourceFile) -> Sheet:
                 "headings, and unless told one sheet is read: name those to read by "
                 'sheet = "...", or all by sheet = "*", under its [[source]] in stillroom.toml.'
             )
-        return replace(best, cells=as_seen(content, best.name, best.cells, file.decimal))
+        return replace(best, cells=as_seen(book.content, best.name, best.cells, file.decimal))
 
 
 def sheets_like(file: SourceFile, chosen: Sheet) -> list[str]:
@@ -146,7 +141,7 @@ def sheets_like(file: SourceFile, chosen: Sheet) -> list[str]:
         FileRefused: as `read_headings`.
     """
     with _faults_named(file):
-        return [sheet.name for sheet in _alike(_sheets(replace(file, sheet=None), opened_book(file)[1]), chosen)]
+        return [sheet.name for sheet in _alike(_sheets(replace(file, sheet=None), opened_book(file)), chosen)]
 
 
 def _alike(sheets: list[Sheet], chosen: Sheet) -> list[Sheet]:
@@ -172,24 +167,22 @@ def _faults_named(file: SourceFile) -> Iterator[None]:
         raise FileRefused(f"{file.name}: is damaged or cut short, as a workbook ({what}).") from None
 
 
-def _sheets(file: SourceFile, book: ExcelReader) -> list[Sheet]:
+def _sheets(file: SourceFile, book: Book) -> list[Sheet]:
     """The sheets that may be read: the one that is named, or all that hold something and are not hidden."""
-    names = list(book.sheet_names)
+    names = list(book.sheets)
     if file.sheet is not None:
         names = [name for name in names if name.strip().casefold() == file.sheet.strip().casefold()]
         if not names:
-            raise FileRefused(f"{file.name}: has no sheet '{file.sheet}'; there are: {', '.join(book.sheet_names)}.")
-    loaded = [book.load_sheet(name, header_row=None, skip_rows=0, dtypes="string") for name in names]
-    shown = [sheet for sheet in loaded if sheet.visible == "visible"] or loaded
-    filled = [sheet for one in shown if (sheet := _sheet(file, one.name, one.to_polars())).heading_row]
+            raise FileRefused(f"{file.name}: has no sheet '{file.sheet}'; there are: {', '.join(book.sheets)}.")
+    shown = [name for name in names if book.sheets[name].shown] or names
+    filled = [sheet for name in shown if (sheet := _sheet(file, name, book.sheets[name].cells)).heading_row]
     if not filled:
         raise FileRefused(f"{file.name}: is an empty workbook: none of its sheets has a filled cell.")
     return filled
 
 
 def _sheet(file: SourceFile, name: str, cells: pl.DataFrame) -> Sheet:
-    if cells.width > MOST_COLUMNS:
-        raise FileRefused(f"{file.name}: its sheet '{name}' has {cells.width:,} columns, more than a sheet can have.")
+    refuse_too_wide(file, cells.width)
     known: frozenset[str] = frozenset()
     heading_row = 0
     for place, row in enumerate(cells.head(HEADING_ROWS).iter_rows(), 1):

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import gzip
 import io
+import json
+import resource
 import struct
 import zipfile
+from collections.abc import Callable
 from datetime import date, datetime, time
 from decimal import Decimal
 from pathlib import Path
@@ -19,7 +22,7 @@ from hypothesis import strategies as st
 from house_builder import HOUSE, current, make_house, put, reasons, take_in
 from stillroom.errors import FileRefused
 from stillroom.objects import SourceFile
-from stillroom.reading import containers, read_batches, read_headings
+from stillroom.reading import books, containers, delimited, read_batches, read_headings
 from written import FILES, as_json_lines, as_parquet, as_xlsx, texts, write_sqlite, zipped
 
 SALE = '[[source]]\nname = "till"\nplugin = "till-export"\nfiles = ["sale/*"]\n'
@@ -299,14 +302,62 @@ def test_an_empty_workbook_is_refused(tmp_path):
     assert "is an empty workbook" in refusal(SourceFile(path=path, name="b"))
 
 
-def test_a_cell_in_the_last_corner_of_a_sheet_is_refused_and_not_held(tmp_path):
+FAR: dict[str, Callable[[str, bytes], tuple[str, bytes]]] = {
+    "as it is": lambda name, part: (name, part),
+    "single quotes": lambda name, part: (name, part.replace(b'r="XFD1048576"', b"r='XFD1048576'")),
+    "spaces": lambda name, part: (name, part.replace(b'r="XFD1048576"', b'r = "XFD1048576"')),
+    "small letters": lambda name, part: (name, part.replace(b'r="XFD1048576"', b'r="xfd1048576"')),
+    "another place": lambda name, part: (
+        name.replace("worksheets/sheet1.xml", "elsewhere/one.bin"),
+        part.replace(b"worksheets/sheet1.xml", b"elsewhere/one.bin"),
+    ),
+    "capitals": lambda name, part: (
+        name.replace("worksheets/sheet1.xml", "Worksheets/Sheet1.XML"),
+        part.replace(b"worksheets/sheet1.xml", b"Worksheets/Sheet1.XML"),
+    ),
+}
+
+
+@pytest.mark.parametrize("way", FAR)
+def test_a_cell_in_the_last_corner_of_a_sheet_is_never_held(tmp_path, way):
+    """However the sheet is written, this process holds nothing of it; what another makes of it is bounded."""
+
     def fill(made):
         sheet = made.add_worksheet()
         sheet.write(0, 0, "a")
         sheet.write(1_048_575, 16_383, "b")
 
-    path = book(tmp_path / "b.xlsx", fill)
-    assert "so far out" in refusal(SourceFile(path=path, name="b"))
+    path, out = book(tmp_path / "b.xlsx", fill), io.BytesIO()
+    with zipfile.ZipFile(path) as before, zipfile.ZipFile(out, "w") as after:
+        for name in before.namelist():
+            after.writestr(*FAR[way](name, before.read(name)))
+    had = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    said = refusal(source(tmp_path / "far.xlsx", out.getvalue()))
+    assert "is damaged or cut short, as a workbook" in said
+    assert resource.getrusage(resource.RUSAGE_SELF).ru_maxrss < had + 200 * 2**10  # kB
+    assert rows(SourceFile(path=book(tmp_path / "c.xlsx", fill_one), name="c")) == [(2, "1")]  # the next is read
+
+
+def fill_one(made):
+    made.add_worksheet().write_column(0, 0, ["n", 1])
+
+
+def test_one_that_takes_too_long_is_given_up(tmp_path, monkeypatch):
+    monkeypatch.setattr(books, "MOST_SECONDS", 0.0)
+    said = refusal(SourceFile(path=book(tmp_path / "b.xlsx", fill_one), name="b"))
+    assert said.endswith("delete what lies beyond its tables, or save them as CSV.")
+    monkeypatch.undo()
+    assert rows(SourceFile(path=tmp_path / "b.xlsx", name="b")) == [(2, "1")]
+
+
+def test_a_hundred_thousand_columns_are_refused_whatever_they_are_written_as(tmp_path):
+    headings = [f"h{number}" for number in range(100_000)]
+    wanted = "has 100,000 columns, more than a table can have (16,384)."
+    wide = source(tmp_path / "t.csv", f"{','.join(headings)}\n{','.join('1' for _ in headings)}\n".encode())
+    assert refusal(wide).endswith(wanted)
+    assert refusal(source(tmp_path / "t.jsonl", json.dumps(dict.fromkeys(headings, 1)).encode())).endswith(wanted)
+    with pytest.raises(FileRefused, match="has 100,000 columns"):
+        delimited.first_rows(wide)
 
 
 def test_an_ods_sheet_is_read(tmp_path):
@@ -352,7 +403,7 @@ def _with_another(part: str, old: bytes, new: bytes, path: Path) -> bytes:
 @pytest.mark.parametrize(
     ("part", "old", "new", "words"),
     [
-        ("xl/sharedStrings.xml", b'uniqueCount="2"', b'uniqueCount="4294967295"', "declares more than it can hold"),
+        ("xl/sharedStrings.xml", b'uniqueCount="2"', b'uniqueCount="4294967295"', "is damaged or cut short"),
         ("xl/worksheets/sheet1.xml", b"</sheetData>", b"", "mismatched tag"),
     ],
 )
@@ -393,7 +444,7 @@ def test_one_with_a_cell_beyond_the_last_column_is_refused(tmp_path):
     content = bytearray(OF_1997.read_bytes())
     record = content.index(b"\xfd\x00\x0a\x00")
     content[record + 6 : record + 8] = b"\xff\x7f"
-    assert "more than a sheet can have" in refusal(source(tmp_path / "t.xls", bytes(content)))
+    assert "more than a table can have" in refusal(source(tmp_path / "t.xls", bytes(content)))
 
 
 # Parquet and JSON lines --------------------------------------------------------------------------------------

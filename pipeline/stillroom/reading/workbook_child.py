@@ -1,0 +1,54 @@
+"""Reads workbooks in a process of its own, which may run out of memory or go round in circles; run by `books`.
+
+In: the length of a workbook, and its bytes; and so on. Out: a line of JSON with the sheets or a fault, and the cells of
+every sheet as Arrow. It imports nothing of ours.
+"""
+
+from __future__ import annotations
+
+import io
+import json
+import sys
+from typing import TYPE_CHECKING, BinaryIO, Final
+
+if TYPE_CHECKING:
+    from fastexcel import ExcelReader
+
+MOST_MEMORY: Final = 2 * 2**30
+
+
+def main() -> None:
+    """Read one workbook after another, until there are none."""
+    try:
+        import resource  # not there on every system
+    except ImportError:
+        pass
+    else:
+        resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY, MOST_MEMORY))
+    import fastexcel
+    from polars.exceptions import PanicException
+
+    given, told = sys.stdin.buffer, sys.stdout.buffer
+    while size := given.readline():
+        content = given.read(int(size))
+        try:
+            _tell(fastexcel.read_excel(content), told)
+        except (Exception, PanicException) as error:  # the reader is not ours: whatever it raises is told
+            told.write(json.dumps({"fault": str(error).partition("\n")[0]}).encode() + b"\n")
+        told.flush()
+
+
+def _tell(book: ExcelReader, told: BinaryIO) -> None:
+    sheets, cells = [], []
+    for name in book.sheet_names:
+        sheet = book.load_sheet(name, header_row=None, skip_rows=0, dtypes="string")
+        arrow = io.BytesIO()
+        sheet.to_polars().write_ipc(arrow)
+        cells.append(arrow.getvalue())
+        sheets.append({"name": name, "shown": sheet.visible == "visible", "bytes": len(cells[-1])})
+    told.write(json.dumps({"sheets": sheets}).encode() + b"\n")
+    told.writelines(cells)
+
+
+if __name__ == "__main__":
+    main()
