@@ -146,6 +146,20 @@ def test_a_change_that_cannot_be_is_one_sentence(house, edits, says):
         house.draft("sweet-sour", edits=[Edit(kind=kind, text=text) for kind, text in edits])
 
 
+@pytest.mark.parametrize(
+    ("free", "says"),
+    [
+        ("Double", "Double is made with sweet-sour: it cannot go into it"),
+        ("white sugar=600..400 g", "the least is above the most"),
+        ("white sugar=600 g", "write the bounds like"),
+        ("dried kelp", "the price list and the spec book hold no such item"),
+    ],
+)
+def test_what_may_not_change_is_one_sentence(house, free, says):
+    with pytest.raises(UsageError, match=says):
+        house.draft("sweet-sour", aims=["brix=40"], free=[free])
+
+
 def test_on_a_terminal(house):
     folder = house.settings.folder
     said = command("draft", "sweet-sour", "--aim", "brix=40", "--with", "white sugar,water", house=folder)
@@ -223,3 +237,15 @@ def test_a_batch_is_brought_to_its_target(house):
 def test_a_batch_that_cannot_be_corrected_is_one_sentence(house, spec, batch, aims, items, says):
     with pytest.raises(UsageError, match=says):
         house.correct_batch(spec, batch, aims=aims, items=items)
+
+
+def test_a_bought_juice_as_sour_as_another_in_one_line(house):
+    """By hand: 10 g of malic acid in 1 040 g of pear juice are 9.552 as citric; (9.552 + m) / (1040 + m) = 0.047."""
+    found = house.draft("pear juice", aims=["acid=as lemon juice"], free=["citric acid"])
+    malic = 1040 * 0.01
+    wanted = (0.047 * 1040 - malic * 0.9552) / (1 - 0.047)
+    assert found.exact["citric acid"] == pytest.approx(wanted, rel=1e-3)
+    assert found.before.spec.spec == "pear juice, changed"
+    assert found.after.cost.whole == pytest.approx(1040 * 0.004 + 0.03 * amounts(found.after)["citric acid"], rel=1e-3)
+    with pytest.raises(UsageError, match="the spec book has no pear juice, changed"):
+        house.write_draft(found)

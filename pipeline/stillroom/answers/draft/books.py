@@ -11,6 +11,7 @@ import polars as pl
 from stillroom.analysis.specs.book import Line, SpecBook, SpecVersion
 from stillroom.analysis.specs.composition import Composition
 from stillroom.analysis.specs.costing import costs_on, net_per_serve
+from stillroom.analysis.specs.ingredients import Ingredient
 from stillroom.analysis.specs.sheet import SpecSheet, spec_sheet
 from stillroom.analysis.specs.versions import LAST_OF_DAYS
 from stillroom.analysis.specs.views import VIEWS
@@ -67,7 +68,10 @@ def as_if(
 
     What comes out of a preparation grows or shrinks with what goes in: as much is lost on the way as today.
     """
-    rows = {"spec_line": _with_lines(frames["current_spec_line"], spec, lines)}
+    rows = {
+        "spec": frames["current_spec"],
+        "spec_line": _with_lines(frames["current_spec_line"], spec, lines),
+    }
     with what_if(con, rows):
         book = _book_now(con, frames)
     new = book.composition.book.specs[spec.key]
@@ -78,6 +82,25 @@ def as_if(
         with what_if(con, {**rows, "spec": frames["current_spec"].with_columns(grown)}):
             book = _book_now(con, frames)
     return book, book.composition.book.specs[spec.key]
+
+
+def with_bought(
+    con: duckdb.DuckDBPyConnection, frames: Mapping[str, pl.DataFrame], item: Ingredient
+) -> tuple[str, dict[str, pl.DataFrame]]:
+    """What that is called, and what a draft reads: a litre or a kilogram of something bought as if a preparation."""
+    from stillroom.answers.reporting import view_frames
+
+    name, unit = f"{item.item}, changed", "ml" if item.liquid else "g"
+    spec = {"spec": name, "version": 1, "kind": "preparation", "yield_amount": 1000.0, "yield_unit": unit}
+    line = {"spec": name, "version": 1, "line": 1, "item": item.item, "amount": 1000.0, "unit": unit}
+    rows = {"spec": _with_row(frames["current_spec"], spec), "spec_line": _with_row(frames["current_spec_line"], line)}
+    with what_if(con, rows):
+        return name, {**frames, **view_frames(con, NEEDS)}
+
+
+def _with_row(frame: pl.DataFrame, row: Mapping[str, object]) -> pl.DataFrame:
+    schema = {column: frame.schema[column] for column in row}
+    return pl.concat([frame, pl.DataFrame([row], schema=schema)], how="diagonal")
 
 
 def _book_now(con: duckdb.DuckDBPyConnection, frames: Mapping[str, pl.DataFrame]) -> Book:

@@ -15,7 +15,7 @@ from stillroom.analysis.specs.facts import batch_history
 from stillroom.analysis.specs.figures import glass
 from stillroom.analysis.specs.request import chosen_version
 from stillroom.analysis.specs.sheet import SpecSheet
-from stillroom.answers.draft.books import Book, as_if, book_of, frames_of
+from stillroom.answers.draft.books import Book, as_if, book_of, frames_of, with_bought
 from stillroom.answers.draft.careful import Careful, Turned
 from stillroom.answers.draft.effects import DrinkEffect, effects
 from stillroom.answers.draft.mixture import A_LITTLE, Bounds, Mixture, bounds
@@ -74,6 +74,8 @@ def draft(
 ) -> Draft:
     """A spec with its lines changed, then with amounts solved for where aims are given.
 
+    Something bought goes as a preparation of a litre, or a kilogram, of it: so one juice is made as sour as another.
+
     Args:
         aims: as `read_aim` reads them; 'acid=as lemon juice' takes the figure of an item.
         free: items whose amounts may be solved for, 'white sugar' or 'white sugar=500..700 g'; all lines when empty.
@@ -83,6 +85,10 @@ def draft(
     """
     frames = frames_of(con)
     today = book_of(frames)
+    bought = today.composition.book.ingredient(name)
+    if bought is not None and bought.known and not today.composition.book.is_spec(name):
+        name, frames = with_bought(con, frames, bought)
+        today = book_of(frames)
     asked = Careful(cautions, batch_history(frames["current_batch"], frames["batch_fate"]))
     spec = chosen_version(today.composition.book, name, version)
     lines = edited(spec, edits)
@@ -143,7 +149,9 @@ def _solved(
 ) -> tuple[tuple[Line, ...], dict[str, float], tuple[Aim, ...]]:
     """Lines that meet the aims, amounts before rounding, and aims at odds."""
     may_change: Bounds = bounds(lines, free)
-    lines = (*lines, *_new_lines(book_of(frames), lines, may_change))
+    today = book_of(frames)
+    lines = (*lines, *_new_lines(today, lines, may_change))
+    _refuse_circle(today, spec, lines)
     book, candidate = as_if(con, frames, spec, lines)
     unknown = book.composition.making(candidate).not_counted
     mixture = Mixture(book, candidate, lines, may_change)

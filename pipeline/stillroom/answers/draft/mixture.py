@@ -45,6 +45,8 @@ def bounds(lines: Sequence[Line], free: Sequence[str]) -> Bounds:
             high_amount, unit = written_amount(most)
             scale = line_of(item, 1.0, unit).base_amount
             low, high = written_amount(f"{least} {unit}")[0] * scale if least.strip("0 .") else 0.0, high_amount * scale
+            if low > high:
+                raise UsageError(f"--with '{text}': the least is above the most.")
         found[name_key(item)] = (low, high, unit)
     return found
 

@@ -138,7 +138,8 @@ def _figures(draft: Draft, currency: str) -> Iterator[str]:
         yield _row(
             "  comes out", *(f"{shortest(round(s.makes, 1))} {s.makes_unit}" for s in (draft.before, draft.after))
         )
-        yield _row("  keeps", _keeps(draft.before), f"{_keeps(draft.before)}?", "not tested")
+        today = _keeps(draft.before)
+        yield _row("  keeps", today, f"{today}?" if draft.before.spec.keeps_days else today, "not tested")
     of = "a serve" if drink else "a litre" if draft.before.makes_unit == "ml" else "a making"
     costs = [_of(sheet, of) for sheet in (draft.before, draft.after)]
     yield _row(f"  {of} costs", *(_money(cost, currency) for cost in costs))

@@ -86,7 +86,10 @@ def write(con: duckdb.DuckDBPyConnection, house: House, registry: Registry, draf
         )
     if drafted.lines == today.lines:
         raise UsageError(f"--write: the draft is {today.label} as it is. Nothing was written.")
-    version = 1 + int(frames.one_value(con, HIGHEST, [name_key(today.spec)]))
+    highest = frames.one_value(con, HIGHEST, [name_key(today.spec)])
+    if highest is None:
+        raise UsageError(f"--write: the spec book has no {today.spec}: enter it there by hand. Nothing was written.")
+    version = 1 + int(highest)
     spec, lines = _part(con, house, registry, "spec", today), _part(con, house, registry, "spec_line", today)
     _refuse_undated(con, today, spec)
     new = _new_rows(spec, lines, drafted, version)
