@@ -37,18 +37,19 @@ QUERY: Final = """
 
 BESIDE: Final = """
     -- Rows of an export between two that a later one tells of whole: that one tells of what stood between them, too.
-    SELECT row_number FROM waiting_row AS w
-    WHERE w.row_number BETWEEN
-        (SELECT min(row_number) FROM superseded WHERE intake_id = $1)
-        AND (SELECT max(row_number) FROM superseded WHERE intake_id = $1)
-    AND NOT EXISTS (
-        FROM "{table}" AS t ANTI JOIN (FROM superseded WHERE intake_id = $1) AS s ON s.row_number = t.row_number
-        WHERE t.intake_id = $1 AND t.row_number IN (
-            (SELECT max(row_number) FROM "{table}" WHERE intake_id = $1 AND row_number < w.row_number),
-            (SELECT min(row_number) FROM "{table}" WHERE intake_id = $1 AND row_number > w.row_number)
-        )
+    WITH landed AS (
+        SELECT t.row_number, bool_or(s.row_number IS NOT NULL) AS told
+        FROM "{table}" AS t
+        LEFT JOIN superseded AS s ON s.intake_id = t.intake_id AND s.row_number = t.row_number
+        WHERE t.intake_id = $1 GROUP BY t.row_number
     )
+    SELECT w.row_number
+    FROM waiting_row AS w
+    ASOF LEFT JOIN landed AS above ON w.row_number > above.row_number
+    ASOF LEFT JOIN landed AS below ON w.row_number < below.row_number
+    WHERE coalesce(above.told, below.told) AND coalesce(below.told, above.told)
 """
+SUPERSEDED: Final = "SELECT 1 FROM superseded WHERE intake_id = ? LIMIT 1"
 
 TOLD: Final = """
     SELECT w.place FROM waiting_key AS w
@@ -99,6 +100,8 @@ def _told_since(
 
     table = next((table for table in TABLES if table.name == name), None)
     if table is not None and table.export is not None:
+        if frames.one_row(con, SUPERSEDED, [intake_id]) is None:
+            return []
         with frames.temporary(con, "waiting_row", rows.select("row_number").unique()):
             told = [number for (number,) in con.execute(BESIDE.format(table=name), [intake_id]).fetchall()]
         return rows.filter(pl.col("row_number").is_in(told))["place"].to_list()

@@ -9,6 +9,7 @@ import pytest
 
 from house_builder import ask, command, csv_text, current, good, make_house, put, reasons, take_in
 from stillroom.house.decisions import Decisions
+from stillroom.house.house import House
 from stillroom.intake.doubtful import doubtful
 
 TAKEN_ON = date(2026, 11, 28)
@@ -58,6 +59,12 @@ def test_nothing_happens_ahead_of_the_intake_of_its_file(tmp_path, table, column
     take_in(house)
     found = [(name, value) for _, name, problem, value in reasons(house) if problem.startswith("lies after")]
     assert [(name, str(value)[:10]) for name, value in found] == [(column, "2199-03-02")]
+
+
+def test_a_clock_that_lags_behind_sets_nothing_aside(tmp_path, monkeypatch):
+    monkeypatch.setattr(House, "today", lambda house: date(1970, 1, 1))  # as on a machine whose battery is flat
+    house = make_house(tmp_path, sale=csv_text([good("sale")]))
+    assert [outcome.rows_set_aside for outcome in take_in(house)] == [0]
 
 
 def test_service_prices_and_use_by_may_lie_ahead(tmp_path):
