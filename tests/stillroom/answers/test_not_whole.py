@@ -73,7 +73,7 @@ def test_nothing_is_said_once_the_line_is_corrected(tmp_path):
 def test_the_page_puts_it_among_what_is_worth_acting_on(tmp_path):
     house = a_house(tmp_path, line(1, "gin"), line(2, "sherry", "mil"))
     said = " ".join(command("report", house=house).out.split())
-    assert "Cost, strength and allergens may be wrong. [stillroom aside]" in said
+    assert "Cost, strength and allergens may be wrong. [spec_line/spec_line.csv, row 3]" in said
 
 
 def test_a_version_set_aside_is_named_on_the_card_and_does_not_make_the_others_figures_wrong(tmp_path):

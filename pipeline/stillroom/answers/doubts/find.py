@@ -27,6 +27,7 @@ AT_ONCE: Final = ("unknown_name", "improbable_batch", "batch_happening", "spelli
 """Views that `at_once` reads."""
 SHOWN: Final = 3
 OF_SPECS: Final = ("spec", "spec_line")
+LACKS: Final = " Cost, strength and allergens may be wrong."
 OF_COSTS: Final = ("spec_line", "ingredient")
 
 
@@ -71,7 +72,7 @@ def _rows_aside(books: Books) -> Iterator[Doubt]:
             "kind": "rows set aside",
             "subject": books.spelt.get(str(key), rows[0]["name"]) if key else "",
             "what": f"Row {rows[0]['row_number']}{f', {name}' if (name := rows[0]['name']) and not key else ''}: "
-            f"{reason_text(rows[0])}.",
+            f"{reason_text(rows[0])}.{LACKS if table == 'spec_line' else ''}",
             "do": f"correct {counted(len(rows), 'row')} of {file}",
             "mend": f"stillroom confirm {for_a_shell(str(file))}, or {where}" if right else where,
         }
