@@ -171,25 +171,36 @@ class OpenHouse:
         first: date | None = None,
         last: date | None = None,
         against: str | None = None,
+        what_ifs: Sequence[MenuChange] = (),
     ) -> Document:
         """The answers of these reports, or of all, over a season or some days: what the page is drawn from.
 
-        With all reports the season is held against another, `against`, else the one before.
+        With all reports the season is held against another, `against`, else the one before. Each what-if is answered
+        by every report on what-ifs, in a section of its own.
 
         Raises:
-            UsageError: there is no such report or season, or none of them could be built.
+            UsageError: there is no such report or season, a what-if names what is not there, or none could be built.
         """
         from stillroom.answers import not_whole, reporting
         from stillroom.errors import UsageError
         from stillroom_reports.document import Document, Entry
 
-        reports = reporting.chosen_reports(self.registry, list(names))
+        reports = reporting.chosen_reports(self.registry, list(names), what_ifs=bool(what_ifs))
+        changed = self._what_ifs(what_ifs)
         with self._reading() as con:
             period = reporting.chosen_period(con, self.settings, season, first, last)
             cautions = not_whole.with_others(con, self.registry.cautions.values())
             other = reporting.other_season(self.settings, period, against)
             answers = reporting.answer(
-                con, self.settings, reports, period, cautions, self.registry.owners, glance=not names, other=other
+                con,
+                self.settings,
+                reports,
+                period,
+                cautions,
+                self.registry.owners,
+                glance=not names,
+                other=other,
+                what_ifs=changed,
             )
         if reports and not answers.results:
             raise UsageError("\n".join([*answers.faults, "No report could be built."]))
@@ -359,6 +370,14 @@ class OpenHouse:
 
         with self._reading() as con:
             return take(con, self.settings.folder, name, decision, by=by, why=why)
+
+    def _what_ifs(self, changes: Sequence[MenuChange]) -> list[WhatIf]:
+        if not changes:
+            return []
+        from stillroom.answers.menu.what_if import what_if
+
+        today, cautions = self._today()
+        return [what_if(today, change, cautions) for change in changes]
 
     def _today(self) -> tuple[Today, tuple[Caution, ...]]:
         """Today's menu, and all cautions there are."""

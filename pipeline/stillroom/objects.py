@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     import altair as alt
     import polars as pl
 
+    from stillroom.answers.menu.what_if import WhatIf
+
 Sureness = Literal["sure", "likely", "cannot tell"]
 Decision = Literal["keep", "rework", "drop"]
 Result = TypeVar("Result")
@@ -396,6 +398,9 @@ class ReportInputs(Generic[ReportSettings]):
     """`[report.NAME]`: an object of `Report.settings`."""
     cautions: tuple[Caution, ...] = ()
     """All cautions that plugins register, for reports that show them beside a spec."""
+    what_if: WhatIf | None = None
+    """For a report on a what-if: the changed menu beside today's. `frames` are then those of the store as if the spec
+    book said so: dropped drinks out of service after the last day, new ones in, prices and keeps as changed."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -413,6 +418,8 @@ class Report:
     """What answers it: a function, or where it is: 'package.module:function', imported when the report is asked for."""
     settings: type[Settings] = NoSettings
     """Model of its table in `stillroom.toml`, `[report.NAME]`; each of its fields has a value unless it is set."""
+    on: Literal["period", "what-if"] = "period"
+    """What it answers about; on what-ifs it is asked once for each, with `ReportInputs.what_if`, else not at all."""
     place: int = 100
     """Place on the page: lower first, by name where equal. The built-in reports stand from 10 to 90."""
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from datetime import date
@@ -10,10 +10,11 @@ from functools import partial
 from typing import TYPE_CHECKING, Final
 
 from stillroom import guarded, model
+from stillroom.answers.menu.as_if import as_if
 from stillroom.errors import StoreError, UsageError, in_one_line
 from stillroom.house import verdicts
 from stillroom.house.house import House
-from stillroom.objects import Caution, Finding, Period, Report, ReportInputs, ReportResult
+from stillroom.objects import Caution, Finding, HouseFacts, Period, Report, ReportInputs, ReportResult
 from stillroom.plugins.registry import BUILT_IN, Registry
 from stillroom.store import frames, waiting
 
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     import duckdb
     import polars as pl
 
+    from stillroom.answers.menu.what_if import WhatIf
     from stillroom.answers.review.objects import Review
 
 _COUNTS: Final = (
@@ -42,12 +44,16 @@ class Answers:
     """The period at a glance; None where only some reports were asked for."""
 
 
-def chosen_reports(registry: Registry, names: list[str]) -> list[Report]:
-    """The reports of these names, or all."""
+def chosen_reports(registry: Registry, names: list[str], *, what_ifs: bool = False) -> list[Report]:
+    """The reports of these names, or all; those on what-ifs with every what-if, and else none of them."""
     unknown = [name for name in names if name not in registry.reports]
     if unknown:
         raise UsageError(f"There is no report '{unknown[0]}'; there are: {', '.join(registry.reports)}.")
-    return [registry.reports[name] for name in dict.fromkeys(names)] if names else list(registry.reports.values())
+    lonely = [name for name in names if registry.reports[name].on == "what-if"]
+    if lonely and not what_ifs:
+        raise UsageError(f"Report '{lonely[0]}' answers what-ifs: name one, like --what-if 'drop NAME; add NAME'.")
+    named = set(names or registry.reports)
+    return [one for name, one in registry.reports.items() if (what_ifs if one.on == "what-if" else name in named)]
 
 
 def chosen_period(
@@ -96,47 +102,84 @@ def answer(
     *,
     glance: bool = False,
     other: Period | None = None,
+    what_ifs: Sequence[WhatIf] = (),
 ) -> Answers:
     """Build the reports; one that fails is named with its plugin, and the others go on.
 
     Args:
+        reports: on the period and on what-ifs; those are built once for each what-if.
         owners: report -> the plugin that it comes from.
         glance: put the period at a glance together, too.
         other: the season to hold it against.
     """
     from stillroom.answers.review import build
 
+    on_what_ifs = [report for report in reports if report.on == "what-if"]
+    reports = [report for report in reports if report.on == "period"]
+
     empty = _nothing_in(con, period)
     silent = [] if empty is None else [report for report in reports if not _is_of_strangers(report)]
     results = [] if empty is None else [(report, ReportResult(findings=(empty,))) for report in silent[:1]]
-    faults, cautions, facts = [], tuple(cautions), replace(house.facts, verdicts=verdicts.taken(house.folder))
+    faults: list[str] = []
+    cautions, facts = tuple(cautions), replace(house.facts, verdicts=verdicts.taken(house.folder))
     reports, glance = [report for report in reports if report not in silent], glance and empty is None
     # The store reads ahead, in another thread, while the reports are built.
     with ThreadPoolExecutor(max_workers=1) as ahead:
         needs = dict.fromkeys(need for report in reports for need in report.needs)
         needs |= dict.fromkeys(build.NEEDS if glance else ())
         read = {need: ahead.submit(_frame, con, need) for need in needs}
+        ask = _Asking(house, facts, period, cautions, owners, faults)
         for report in reports:
-            try:
-                inputs = ReportInputs(
-                    frames={need: read[need].result() for need in report.needs},
-                    period=period,
-                    house=facts,
-                    settings=house.reports[report.name],
-                    cautions=cautions,
-                )
-                result = guarded.called(partial(report.answer, inputs), house.plugin_seconds)
-                if not isinstance(result, ReportResult):
-                    raise TypeError(f"its build returned {type(result).__name__}, not ReportResult")
-                results.append((report, result))
-            except Exception as error:
-                of = f"'{report.name}' of plugin '{owners[report.name]}'"
-                faults.append(f"Report {of} failed ({in_one_line(error)}): it is left out.")
+            results += ask.built(report, lambda needs: {need: read[need].result() for need in needs})
         seen = None
         if glance:
             views = {need: read[need].result() for need in build.NEEDS}
             seen = build.review(views, tuple(results), facts, period, cautions, other)
+    for number, what_if in enumerate(what_ifs, 1):
+        with as_if(con, what_if):
+            for report in on_what_ifs:
+                of_it = replace(report, name=f"{report.name}-{number}", title=f"{report.title}: {what_if.label}")
+                results += [
+                    (of_it, result) for _, result in ask.built(report, partial(view_frames, con), what_if=what_if)
+                ]
     return Answers(period=period, results=tuple(results), facts=_facts(con, house), faults=tuple(faults), review=seen)
+
+
+@dataclass(frozen=True)
+class _Asking:
+    """Asks reports; one that fails is named among the faults."""
+
+    house: House
+    facts: HouseFacts
+    period: Period
+    cautions: tuple[Caution, ...]
+    owners: Mapping[str, str]
+    faults: list[str]
+
+    def built(
+        self,
+        report: Report,
+        frames_of: Callable[[tuple[str, ...]], Mapping[str, pl.DataFrame]],
+        what_if: WhatIf | None = None,
+    ) -> list[tuple[Report, ReportResult]]:
+        """The report with what it found; nothing where it failed."""
+        try:
+            inputs = ReportInputs(
+                frames=frames_of(report.needs),
+                period=self.period,
+                house=self.facts,
+                settings=self.house.reports[report.name],
+                cautions=self.cautions,
+                what_if=what_if,
+            )
+            result = guarded.called(partial(report.answer, inputs), self.house.plugin_seconds)
+            if not isinstance(result, ReportResult):
+                raise TypeError(f"its build returned {type(result).__name__}, not ReportResult")
+        except Exception as error:
+            of = f"'{report.name}' of plugin '{self.owners[report.name]}'"
+            self.faults.append(f"Report {of} failed ({in_one_line(error)}): it is left out.")
+            return []
+        return [(report, result)]
 
 
 def _is_of_strangers(report: Report) -> bool:

@@ -45,6 +45,13 @@ def report(
     against: Annotated[
         str | None, typer.Option("--against", help="Hold the season against this one; else the one before it.")
     ] = None,
+    what_if: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--what-if",
+            help="Add another menu as a section: 'drop Old Ballast; price Harbour Dues=15'; also add, keep, making.",
+        ),
+    ] = None,
     form: Annotated[
         Format,
         typer.Option(
@@ -67,11 +74,14 @@ def report(
         raise UsageError("--sheet goes with --format pdf; 'stillroom show NAME' shows a sheet here.")
     if names and form is Format.pdf:
         raise UsageError("--format pdf writes the hand-out of the whole season: leave out the names of reports.")
+    from stillroom.answers.menu.request import read_what_if
+
+    changes = [read_what_if(text) for text in what_if or ()]
     place = open_house(house)
     days = {"first": day_option(first, "--from"), "last": day_option(last, "--to")}
 
     def asked() -> Document:
-        document = place.document(names or [], season=season, against=against, **days)
+        document = place.document(names or [], season=season, against=against, what_ifs=changes, **days)
         for fault in document.faults[len(place.plugin_faults) :]:
             say(fault, err=True)
         return document

@@ -40,6 +40,26 @@ def read_change(
     )
 
 
+def read_what_if(text: str) -> MenuChange:
+    """The what-if that one text says: 'drop Old Ballast; add Long Fig; price Harbour Dues=15; keep fig syrup=7 days'.
+
+    Raises:
+        UsageError: a part of it cannot be read.
+
+    >>> read_what_if("drop Old Ballast; price Ninth Buoy=15").label
+    'without Old Ballast, Ninth Buoy at 15'
+    """
+    asked: dict[str, list[str]] = {kind: [] for kind in ("drop", "add", "price", "keep", "making")}
+    for part in (part.strip() for part in text.split(";")):
+        kind, _, value = part.partition(" ")
+        if kind not in asked or not value.strip():
+            raise UsageError(f"--what-if '{text}': write it like 'drop Old Ballast; price Harbour Dues=15'.")
+        asked[kind].append(value.strip())
+    return read_change(
+        drop=asked["drop"], add=asked["add"], prices=asked["price"], keeps=asked["keep"], makings=asked["making"]
+    )
+
+
 def _once(option: str, names: Iterable[str]) -> tuple[str, ...]:
     found: dict[str, str] = {}
     for name in (" ".join(one.split()) for one in names):
