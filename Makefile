@@ -68,6 +68,7 @@ bench: $(VENV)/dev ## measure the intake beside plain DuckDB and pandas, and the
 
 simulate: $(VENV)/dev ## show error rates, coverage and forecasts by simulation; writes docs/simulations.md (hours)
 	$(BIN)/python -m benchmarks.menu_map
+	$(BIN)/python -m benchmarks.matching
 	$(BIN)/python -m benchmarks.step_or_slope
 	$(BIN)/python -m benchmarks.demand
 	$(BIN)/python -m benchmarks.keeping

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from stillroom.answers.draft.to_book import Written
     from stillroom.answers.draft.what_next import WhatNext
     from stillroom.answers.matching.modifiers import Modifiers
-    from stillroom.answers.matching.open_names import OpenName
+    from stillroom.answers.matching.open_names import Drink, OpenName
     from stillroom.answers.matching.said import Answer
     from stillroom.answers.menu.choose import MenuChoice, Wish
     from stillroom.answers.menu.last_days import LastDays
@@ -442,6 +442,17 @@ class OpenHouse:
 
         return OpenHouse(settings=write_settings(self.settings, self.registry, seen), registry=self.registry)
 
+    def answer(self, seen: Look, key: str, said: str) -> OpenHouse:
+        """Write what is said of a file that a source reads already into its settings; gives the house with it.
+
+        Raises:
+            UsageError: it is no answer to that question.
+            SettingsError: the settings cannot be written; they are as they were.
+        """
+        from stillroom.looking.look import write_answer
+
+        return OpenHouse(settings=write_answer(self.settings, self.registry, seen, key, said), registry=self.registry)
+
     def intake(
         self,
         files: Sequence[str | Path] = (),
@@ -563,12 +574,12 @@ class OpenHouse:
             settings_text.write_setting(self.settings, self.registry, name, "names_end_at", marks)
         return open_house(self.settings.folder)
 
-    def drinks(self) -> list[str]:
-        """Every drink of the spec book, by its name."""
+    def drinks(self) -> list[Drink]:
+        """Every drink of the spec book, with what a serve of it costs."""
         from stillroom.answers.matching.open_names import drinks
 
         with self._reading() as con:
-            return [drink.spec for drink in drinks(con)]
+            return drinks(con)
 
     def write_open_names(self, names: Sequence[OpenName]) -> tuple[Path, list[str]]:
         """Write till names into the match file, each as '?', to be decided there; gives those it did not have."""

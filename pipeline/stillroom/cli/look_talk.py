@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from stillroom.cli import asking
 from stillroom.cli.common import counted
+from stillroom.cli.look_asking import Way, ask, confirmed, table_asked
 from stillroom.cli.speaking import progress_bar, say, show
 from stillroom.errors import StillroomError
 
@@ -16,42 +16,13 @@ if TYPE_CHECKING:
     from stillroom.api import OpenHouse
     from stillroom.looking.gathering import Alike, Gathered
     from stillroom.looking.look import Look
-    from stillroom.looking.questions import Question
 
-NUMBERS: Final = ("tax_pct",)
-LATER: Final = ("l", "later")
-SKIP: Final = ("s", "skip")
 PARTNERS: Final = {"spec_line": ("spec",), "batch": ("batch_event",)}
 """Table -> tables that the rows of one book fill, too."""
 ASKED_OF_ALL: Final = {"kind", "yield_amount"}
 """What of such rows may be said of all at once; where more is missing, they are none of that table."""
 NEEDS_TABLE: Final = "--table"
 """Stands in the sentence by which a file is refused that no table is near."""
-
-
-@dataclass
-class Way:
-    """How a file is to be looked at, as far as its keeper has said."""
-
-    path: Path
-    how: dict[str, Any]
-    """source, plugin, table, sheets, kin."""
-    said: dict[str, str] = field(default_factory=dict)
-    passed: set[str] = field(default_factory=set)
-    """Questions that were left for later."""
-
-    def as_table(self, table: str | None) -> None:
-        """Look at it as another table: what was said of columns holds no more."""
-        from stillroom.looking.questions import SETTINGS
-
-        if table is not None:
-            self.how["table"] = table
-            self.said = {key: said for key, said in self.said.items() if key in SETTINGS}
-            self.passed = set()
-
-    def look(self, place: OpenHouse) -> Look:
-        """Look at it so."""
-        return place.look(self.path, answers=self.said, **self.how)
 
 
 def talk(place: OpenHouse, paths: list[Path], said: Mapping[str, Any], how: dict[str, Any]) -> int:
@@ -67,16 +38,19 @@ def talk(place: OpenHouse, paths: list[Path], said: Mapping[str, Any], how: dict
         found = place.look_at_several(paths, answers=said, progress=progress)
     new = [group for group in found.groups if not group.lead.there_already]
     _tell_summary(found)
+    for group in found.groups:
+        if group.lead.there_already and group.lead.questions:
+            place = _answered(place, group.lead)
     left, settled = 0, len(found.groups) - len(new)
     for number, group in enumerate(new, 1):
         show(f"\n{f' {number} of {len(new)} ':-^80}")
-        way = Way(path=group.lead.path, how={"kin": group.kin}, said=answers_for(group.lead.path, said))
+        way = Way(path=group.lead.path, how={"kin": group.kin}, said=dict(group.said))
         place, done = _settled(place, way, way.look(place), group)
         left, settled = left + (not done), settled + done
     for path, reason in found.refused.items():
         if NEEDS_TABLE in reason:
             show(f"\n{'':-^80}")
-            place, done = _of_unknown_kind(place, Path(path), reason)
+            place, done = _of_unknown_kind(place, Way(path=Path(path), how={}), reason)
             left, settled = left + (not done), settled + done
     code = _take_in(place) if settled else 1
     return 1 if left else code
@@ -110,6 +84,28 @@ def _tell_summary(found: Gathered) -> None:
         say(f"  NOT READ  {reason}")
 
 
+def _answered(place: OpenHouse, seen: Look) -> OpenHouse:
+    """Ask what is open of a file that a source reads already, and write it into the settings of that source."""
+    from stillroom.looking.card import facts_text, result_text
+
+    show(f"\n{'':-^80}\n{facts_text(seen)}")
+    way = Way(path=seen.path, how={})
+    while open_ones := [one for one in seen.questions if one.key not in way.said.keys() | way.passed]:
+        ask(way, open_ones[0])
+        key = open_ones[0].key
+        if key in way.said:
+            try:
+                place = place.answer(seen, key, way.said[key])
+            except StillroomError as error:
+                say(f"  {error}")
+                del way.said[key]
+                continue
+            say(f"Written to stillroom.toml: {key} of source '{seen.source}'.")
+            seen = place.look(seen.path)
+    show(result_text(seen))
+    return place
+
+
 def _settled(place: OpenHouse, way: Way, seen: Look, group: Alike | None = None) -> tuple[OpenHouse, bool]:
     """Ask until a file is settled, and write its settings; then the same of the sheets that it leaves."""
     from stillroom.looking.card import facts_text
@@ -132,21 +128,18 @@ def _asked_and_written(place: OpenHouse, way: Way, seen: Look) -> tuple[OpenHous
         before = (dict(way.how), dict(way.said))
         open_ones = [one for one in seen.questions if one.key not in way.said.keys() | way.passed]
         if open_ones:
-            _ask(way, open_ones[0])
+            ask(way, open_ones[0])
         else:
             show(result_text(seen))
             if seen.missing:
                 say(f"Left out: nothing can land without {', '.join(seen.missing)}.")
                 return place, seen, False
-            word = _confirmed(place, way)
+            word = confirmed(place, way)
             if word == "skip":
                 say("Left out; nothing was written for it.")
                 return place, seen, False
             if word == "yes":
-                place = place.adopt(seen)
-                names = ", ".join(seen.files) or str(seen.path)
-                say(f"Written to stillroom.toml: source '{seen.source}' reads {names} into {seen.table}.")
-                return place, seen, True
+                return _written(place, seen)
         try:
             again = way.look(place)
         except StillroomError as error:
@@ -158,71 +151,28 @@ def _asked_and_written(place: OpenHouse, way: Way, seen: Look) -> tuple[OpenHous
         seen = again
 
 
-def _ask(way: Way, question: Question) -> None:
-    """Put what is said of a question with the answers; Enter takes the best guess."""
-    say(f"? {question.text}")
-    values = [option.value for option in question.options]
-    default = values.index(question.default) if question.default in values else None
-    if question.key in NUMBERS:  # a number that is typed is the answer itself, and no choice
-        say("  " + "; ".join(f"{option.value} = {option.label}" for option in question.options))
-        said = asking.chosen([], default, _hint(question))
-        said = said.rstrip("% ").replace(",", ".") if said else said
-    else:
-        said = asking.chosen([option.label for option in question.options], default, _hint(question))
-        if said and said.isdecimal() and 1 <= int(said) <= len(values):
-            said = values[int(said) - 1]
-    if said is None or said.casefold() in LATER or (said == "" and question.default is None):
-        way.passed.add(question.key)
-    else:
-        way.said[question.key] = said or str(question.default)
-    show("")
-
-
-def _hint(question: Question) -> str:
-    if question.default is None:
-        return "Enter or l = later." if question.options else "Write it; Enter or l = later."
-    return f"Enter = {question.guess}{f' ({question.why})' if question.why else ''}; l = later."
-
-
-def _confirmed(place: OpenHouse, way: Way) -> str:
-    """'yes', 'skip', or 'again' where something else was said of it."""
-    while True:
-        say("Right? Enter = write it; t = another table; COLUMN = HEADING; s = leave it out.")
-        said = asking.asked()
-        if said is None or said.casefold() in SKIP:
-            return "skip"
-        column, equals, heading = (part.strip() for part in said.partition("="))
-        if said.casefold() in ("", "y", "yes"):
-            return "yes"
-        if said.casefold() == "t":
-            way.as_table(_table(place))
-            return "again"
-        if equals and column and heading:
-            way.said[column] = heading
-            return "again"
-        say("  Enter, t, s, or such as: note = Remarks.")
-
-
-def _table(place: OpenHouse) -> str | None:
-    tables = list(place.registry.tables.values())
-    say("What is a row of it?")
-    said = asking.chosen([f"{table.name}: {table.title}" for table in tables], None, "Enter or l = none of these.")
-    if said and said.isdecimal() and 1 <= int(said) <= len(tables):
-        return tables[int(said) - 1].name
-    return said if said in place.registry.tables else None
+def _written(place: OpenHouse, seen: Look) -> tuple[OpenHouse, Look, bool]:
+    try:
+        place = place.adopt(seen)
+    except StillroomError as error:
+        say(f"{error} It is left out.")
+        return place, seen, False
+    names = ", ".join(seen.files) or str(seen.path)
+    say(f"Written to stillroom.toml: source '{seen.source}' reads {names} into {seen.table}.")
+    return place, seen, True
 
 
 def _other_sheets(place: OpenHouse, way: Way, sheets: tuple[str, ...]) -> tuple[OpenHouse, bool]:
     """The sheets of a workbook that the first source leaves: each kind by a source of its own."""
     other = Way(path=way.path, how={**way.how, "sheets": sheets})
-    names = ", ".join(f"'{sheet}'" for sheet in sheets)
-    try:
-        seen = other.look(place)
-    except StillroomError as error:
-        say(f"Not read: sheet {names}. {error}")
-        return place, True
     show(f"\n{'':-^80}")
-    return _settled(place, other, seen)
+    try:
+        return _settled(place, other, other.look(place))
+    except StillroomError as error:
+        names = ", ".join(f"'{sheet}'" for sheet in sheets)
+        say(f"Not read: sheet {names}.")
+        place, _ = _of_unknown_kind(place, other, str(error))
+        return place, True
 
 
 def _other_tables(place: OpenHouse, way: Way, first: Look) -> OpenHouse:
@@ -240,13 +190,14 @@ def _other_tables(place: OpenHouse, way: Way, first: Look) -> OpenHouse:
     return place
 
 
-def _of_unknown_kind(place: OpenHouse, path: Path, reason: str) -> tuple[OpenHouse, bool]:
+def _of_unknown_kind(place: OpenHouse, way: Way, reason: str) -> tuple[OpenHouse, bool]:
+    """Ask what the rows are of a file that no table is near."""
     say(reason)
-    table = _table(place)
+    table = table_asked(place) if NEEDS_TABLE in reason else None
     if table is None:
         say("Left out; nothing was written for it.")
         return place, False
-    way = Way(path=path, how={"table": table})
+    way.as_table(table)
     try:
         return _settled(place, way, way.look(place))
     except StillroomError as error:

@@ -75,14 +75,13 @@ def look(
 def _several(place: OpenHouse, files: list[Path], said: dict[str, object], *, write: bool, as_json: bool) -> int:
     """Look at several files; of those that are alike, one is shown. Gives the exit code."""
     from stillroom.looking.card import card_text, card_values
-    from stillroom.looking.gathering import answers_for
 
     with progress_bar(quiet=as_json) as progress:
         found = place.look_at_several(files, answers=said, progress=progress)
     shown = []
     for group in found.groups:
         path = group.lead.path
-        seen = place.look(path, kin=group.kin, answers=answers_for(path, said))
+        seen = place.look(path, kin=group.kin, answers=group.said)
         written = write and not seen.there_already and not seen.missing
         place = place.adopt(seen) if written else place
         names = [one.file for one in group.looks]

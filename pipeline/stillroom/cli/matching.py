@@ -89,7 +89,7 @@ def _decided(place: OpenHouse, names: list[OpenName], said: dict[str, str], acce
     """What the answers say, and where they say nothing the guesses that are to be taken."""
     from stillroom.answers.matching.said import read, read_all
 
-    drinks = place.drinks()
+    drinks = [drink.spec for drink in place.drinks()]
     decided, idle = read_all(said, names, drinks)
     if idle:
         say(f"No open till name: {', '.join(idle)}.", err=True)
@@ -143,9 +143,11 @@ def _ask_modifiers(place: OpenHouse, found: Modifiers) -> OpenHouse:
 
 
 def _ask_all(place: OpenHouse, names: list[OpenName], decided: list[Answer]) -> None:
+    from stillroom.answers.matching.open_names import taught
     from stillroom.answers.matching.said import read
 
-    drinks = place.drinks()
+    known = place.drinks()
+    drinks = [drink.spec for drink in known]
     sure = [name for name in names if name.is_sure(SURE)]
     if len(sure) > 1:
         say("")
@@ -156,6 +158,7 @@ def _ask_all(place: OpenHouse, names: list[OpenName], decided: list[Answer]) -> 
             names = [name for name in names if name not in sure]
     for number, name in enumerate(names, 1):
         try:
+            name = taught(name, known, {one.till_item: one.spec for one in decided})
             said = _ask(name, drinks, f"{number} of {len(names)}", place.settings.currency)
         except Stop:
             return

@@ -89,8 +89,10 @@ def with_source(house: House, registry: Registry, name: str, block: str, before:
     return new, found
 
 
-def write_setting(house: House, registry: Registry, name: str, key: str, value: object) -> None:
+def write_setting(house: House, registry: Registry, name: str, key: str, value: object, table: str = "") -> House:
     """Set one setting of a [[source]] in stillroom.toml; all else in the file stays as it is, remarks too.
+
+    `table`: 'columns' or 'constants', where it stands in one of these. Gives the house with it.
 
     Raises:
         SettingsError: there is no such source, or the file cannot be written; it is as it was.
@@ -107,12 +109,19 @@ def write_setting(house: House, registry: Registry, name: str, key: str, value: 
     end = next((found.start() for found in OTHER_TABLE.finditer(text, start + 1)), len(text))
     block = tomlkit.parse(text[start:end])
     if "source" in block:
-        block["source"][0][key] = value
+        source = block["source"][0]
+        if table and table not in source:
+            source[table] = tomlkit.table()
+        (source[table] if table else source)[key] = value
     new = text[:start] + tomlkit.dumps(block) + text[end:]
     found = house_of(new.replace("\r\n", "\n"), house.folder, registry)
-    if found.sources[place] != house.sources[place].model_copy(update={key: getattr(found.sources[place], key)}):
+    changed = table or key
+    if found.sources[place] != house.sources[place].model_copy(
+        update={changed: getattr(found.sources[place], changed)}
+    ):
         raise SettingsError(f"{path}: source '{name}' is written in a way that cannot be added to; add {key} by hand.")
     replace_settings(house, new)
+    return found
 
 
 def _as_it_is(path: Path) -> str:

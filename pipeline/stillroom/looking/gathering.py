@@ -10,7 +10,7 @@ from fnmatch import fnmatchcase
 from pathlib import Path
 from typing import Any, Final
 
-from stillroom.errors import FileRefused, StillroomError
+from stillroom.errors import FileRefused, StillroomError, UsageError
 from stillroom.files import existing_folder, real
 from stillroom.house.decisions import DECISIONS_NAME
 from stillroom.house.house import SETTINGS_NAME, STORE_NAME, House
@@ -18,6 +18,7 @@ from stillroom.intake.outcome import Progress
 from stillroom.looking import patterns
 from stillroom.looking.look import Look, look
 from stillroom.looking.patterns import Kin
+from stillroom.looking.questions import SETTINGS
 from stillroom.plugins.registry import Registry
 
 OURS: Final = (SETTINGS_NAME, STORE_NAME, DECISIONS_NAME)
@@ -36,6 +37,8 @@ class Alike:
     """The first is the one that leaves least open: its settings are proposed for all."""
     rivals: tuple[Path, ...] = ()
     """Files that are called so and have the same headings, but are written in other ways."""
+    said: Mapping[str, str]
+    """What was said of the lead."""
 
     @property
     def lead(self) -> Look:
@@ -70,14 +73,25 @@ def gathered(
         answers: what their keeper says, of all, and in tables by the file's name or pattern of those alone.
         progress: as of an intake.
     """
-    looks, refused = [], {}
+    said = {key: str(value) for key, value in answers.items() if not isinstance(value, Mapping)}
+    looks, refused, about = [], {}, {}
     for path in files_in(paths):
+        of_file = {key: value for key, value in said.items() if key in SETTINGS} | own_answers(path, answers)
         try:
-            looks.append(look(house, registry, path, answers=answers_for(path, answers), progress=progress))
+            seen = look(house, registry, path, answers=of_file, progress=progress)
+            of_table = {key: said[key] for key in said if key in registry.tables[seen.table].schema().columns}
+            if of_table.items() - of_file.items():
+                of_file = of_table | of_file
+                seen = look(house, registry, path, answers=of_file, progress=progress)
         except StillroomError as error:
             refused[str(path)] = str(error)
+            continue
+        looks.append(seen)
+        about[path] = of_file
+    if idle := sorted(said.keys() - SETTINGS.keys() - {key for one in about.values() for key in one}):
+        raise UsageError(f"'{idle[0]}' is no question of any of these files.")
     order = list(registry.tables)
-    groups = sorted(_together(looks), key=lambda group: order.index(group.lead.table))
+    groups = sorted(_together(looks, about), key=lambda group: order.index(group.lead.table))
     return Gathered(groups=tuple(groups), refused=refused)
 
 
@@ -96,22 +110,34 @@ def _may_hold_rows(path: Path, folder: Path) -> bool:
 
 
 def answers_for(path: Path, answers: Mapping[str, Any]) -> dict[str, str]:
-    """What was said of a file: what is said of all, and over it what stands in a table under its name."""
-    said = {key: str(value) for key, value in answers.items() if not isinstance(value, Mapping)}
-    for name, own in answers.items():
-        if isinstance(own, Mapping) and (fnmatchcase(path.name, name) or fnmatchcase(path.as_posix(), name)):
-            said |= {key: str(value) for key, value in own.items()}
-    return said
+    """What was said of a file alone: what is said of all, and over it what stands in a table under its name."""
+    return {key: str(value) for key, value in answers.items() if not isinstance(value, Mapping)} | own_answers(
+        path, answers
+    )
 
 
-def _together(looks: Sequence[Look]) -> list[Alike]:
+def own_answers(path: Path, answers: Mapping[str, Any]) -> dict[str, str]:
+    """What stands in tables under a file's name, or a pattern of it."""
+    tables = [own for name, own in answers.items() if isinstance(own, Mapping) and _means(name, path)]
+    return {key: str(value) for own in tables for key, value in own.items()}
+
+
+def _means(name: str, path: Path) -> bool:
+    return fnmatchcase(path.name, name) or fnmatchcase(path.as_posix(), name)
+
+
+def _together(looks: Sequence[Look], said: Mapping[Path, Mapping[str, str]]) -> list[Alike]:
     found: dict[Any, list[Look]] = {}
     for seen in looks:
         kind = patterns.of_its_kind(str(seen.path))
         headings = frozenset(heading.casefold() for heading in seen.recognised.headings)
         found.setdefault((kind, seen.table, headings, seen.source if seen.there_already else ""), []).append(seen)
     return [
-        Alike(looks=tuple(part), rivals=tuple(one.path for one in several if one not in part))
+        Alike(
+            looks=tuple(part),
+            rivals=tuple(one.path for one in several if one not in part),
+            said=said[part[0].path],
+        )
         for several in found.values()
         for part in _of_one_mind(several)
     ]

@@ -20,7 +20,7 @@ from stillroom.looking import asked, patterns, proposal, recognising
 from stillroom.looking.handwriting import Handwriting
 from stillroom.looking.headings import Fit
 from stillroom.looking.patterns import Kin
-from stillroom.looking.questions import Question, answered
+from stillroom.looking.questions import SETTINGS, Question, answered
 from stillroom.looking.recognising import Recognised
 from stillroom.looking.rehearsal import Rehearsal, rehearse
 from stillroom.looking.surveyed import with_handwriting
@@ -228,6 +228,24 @@ def write_settings(house: House, registry: Registry, seen: Look) -> House:
         raise SettingsError(f"{seen.file}: no setting can name such a file; nothing was written. Rename it.")
     settings_text.replace_settings(house, text)
     return found
+
+
+def write_answer(house: House, registry: Registry, seen: Look, key: str, said: str) -> House:
+    """Write what is said of a file that a source reads already into that source's settings; gives the house with it.
+
+    Raises:
+        UsageError: it is no answer.
+        SettingsError: the settings cannot be written; they are as they were.
+    """
+    before = next(source for source in house.sources if source.name == seen.source)
+    after = answered(before, {key: said}, seen.recognised.headings, _words(registry.tables[seen.table]))
+    for table in ("columns", "constants"):
+        for name, value in getattr(after, table).items():
+            if getattr(before, table).get(name) != value:
+                house = settings_text.write_setting(house, registry, seen.source, name, value, table)
+    if key in SETTINGS:
+        house = settings_text.write_setting(house, registry, seen.source, key, getattr(after, key))
+    return house
 
 
 def _refuse_correction(candidate: Candidate) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from house_builder import HOUSE, command, current, make_house, plugins, put
+from invented_books import Book
 from stillroom.errors import UsageError
 from stillroom.house.settings import load_house
 from stillroom.looking.gathering import gathered
@@ -98,7 +99,7 @@ def test_the_same_answers_from_a_file(tmp_path):
     house = make_house(tmp_path, HOUSE)
     put(tmp_path, "till/2026-04.csv", MARCH)
     put(tmp_path, "specs.csv", BARE)
-    said = put(tmp_path, "said.toml", '["specs.csv"]\nunit = "ml"\n["2026*.csv"]\ndate_format = "%d/%m/%Y %H:%M"\n')
+    said = put(tmp_path, "said.toml", 'unit = "ml"\n["2026*.csv"]\ndate_format = "%d/%m/%Y %H:%M"\n')
     before = command("look", tmp_path / "till", tmp_path / "specs.csv", house=house)
     assert before.code == 1
     assert "Say it with --answer unit=... Likely ml: the amounts go from 22.5 to 45." in " ".join(before.out.split())
@@ -109,6 +110,8 @@ def test_the_same_answers_from_a_file(tmp_path):
     ]  # fmt: skip
     assert found.code == 1  # 'Bar closed' would be set aside
     assert command("look", tmp_path, "--json", house=house).json["files"][0]["there_already"]
+    idle = command("look", tmp_path, "--answer", "colour=red", house=house)
+    assert (idle.code, idle.err) == (2, "'colour' is no question of any of these files.\n")
 
 
 @pytest.mark.parametrize(
@@ -164,3 +167,45 @@ def test_answers_that_cannot_be(tmp_path, answers, words):
     with pytest.raises(UsageError) as refused:
         look(house, plugins(), put(tmp_path, "t.csv", MARCH), answers=answers)
     assert words in str(refused.value)
+
+
+def test_what_is_open_of_a_source_that_is_there_is_written_into_it(tmp_path):
+    house = make_house(tmp_path, HOUSE)
+    path = put(tmp_path, "till/2026-04.csv", MARCH.replace("Bar closed,,,,\n", ""))
+    command("look", path, "--write", house=house)
+    before = (tmp_path / "stillroom.toml").read_text()
+    terminal = Terminal("look", path, house=tmp_path)
+    seen = terminal.asks()
+    assert "there already" in seen
+    assert "  > 1  1 April 2026" in seen
+    seen = terminal.says("")
+    assert "Written to stillroom.toml: date_format of source '2026-04'." in seen
+    assert "5 rows read: 5 would land, 0 set aside." in seen
+    terminal.says("")
+    terminal.ends("n")
+    after = (tmp_path / "stillroom.toml").read_text()
+    assert after.replace('date_format = "%d/%m/%Y %H:%M"\n', "", 1).split() == before.split()
+
+
+def test_the_sheets_of_a_workbook_go_to_the_sources_they_need(tmp_path):
+    make_house(tmp_path, HOUSE)
+    book = Book(
+        name="all in one",
+        file="all in one.xlsx",
+        truth={},
+        sheets={
+            "Prices": [["Item", "Pack", "Price"], ["gin", "0.7 l", 21], ["rum", "1 l", 19]],
+            "Batches": [["Made", "Prep", "Amount"], ["13/03/2026", "kelp tea", "1 l"]],
+            "Notes": [["call the ice man"], ["buy limes"]],
+        },
+    )
+    terminal = Terminal("look", book.write(tmp_path), house=tmp_path)
+    assert "sheet 'Prices' of 3" in terminal.asks()
+    assert "fills     table batch" in terminal.says("")
+    seen = terminal.says("")
+    assert "Not read: sheet 'Notes'." in seen
+    assert "What is a row of it?" in seen
+    assert "2 rows landed in ingredient" not in terminal.says("")
+    code, seen = terminal.ends("")
+    assert code == 0
+    assert "3 rows landed, 0 set aside, 0 files refused." in seen

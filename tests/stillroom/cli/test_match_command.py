@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 
 import pytest
+from benchmarks.matching import simulated
 
 from house_builder import ask, command, good, make_house, put, take_in
 from terminal import Terminal
@@ -141,6 +142,19 @@ def test_what_was_said_teaches(tmp_path):
     assert (found["OLIVE"]["spec"], found["OLIVE"]["like"]) == (None, "OLIVES")
 
 
+def test_what_is_said_of_one_name_teaches_the_next_at_once(tmp_path):
+    house = a_house(tmp_path, ("HSE SPECIAL 9", 9), ("HSE SPECIAL 10", 9))
+    terminal = Terminal("match", house=tmp_path)
+    terminal.asks()
+    seen = terminal.says("")
+    assert "HSE SPECIAL 10" in seen
+    assert "Perhaps" not in seen
+    assert "Perhaps Fig Sour, a serve at 9.00 (89 % like 'HSE SPECIAL 10')?" in terminal.says("Fig Sour")
+    terminal.says("")
+    terminal.ends("n")
+    assert ask(house, SERVES) == [("Fig Sour", 5.0)]
+
+
 def test_a_mark_before_a_jug_is_no_mark_of_modifiers(tmp_path):
     a_house(tmp_path, ("Fig Sour (jug)", 36), ("Fig Sour (egg)", 9), ("Fig Sour (ice)", 9))
     terminal = Terminal("match", house=tmp_path)
@@ -182,3 +196,24 @@ def test_a_match_file_that_cannot_be_added_to_is_left_alone(tmp_path):
     assert said.code == 2
     assert "needs the headings till_item and spec" in said.err
     assert path.read_text() == "Button,Drink\nOLIVES,\n"
+
+
+def test_none_is_taken_unseen_that_may_be_another_drink():
+    """A small version of the simulation in docs/simulations.md."""
+    found = simulated(5)
+    assert sum(count["taken"] for count in found.values()) > 200
+    assert sum(count["taken and wrong"] for count in found.values()) == 0
+    assert found["capitals and marks"]["taken"] == found["capitals and marks"]["names"]
+
+
+def test_a_jug_is_held_against_what_serves_bring_in_and_not_against_a_price_with_tax(tmp_path):
+    house = make_house(tmp_path)
+    put(tmp_path, "spec/spec.csv", [good("spec", price=12), good("spec", spec="Marsh Fizz", price=13.5)])
+    put(
+        tmp_path,
+        "sale/sale.csv",
+        [good("sale", net_amount=10), good("sale", till_item="Jug Marsh Fizz", net_amount=40)],
+    )
+    take_in(house)
+    (name,) = command("match", "--json", house=house).json["open"]
+    assert name["guesses"][0]["serves"] == 4  # 40 / (13.5 * 10 / 12) = 3.6; of the price with tax it were 3

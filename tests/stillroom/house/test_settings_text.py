@@ -102,5 +102,9 @@ def test_one_setting_is_written_and_remarks_stay(tmp_path: Path) -> None:
     write_setting(house, plugins(), "old", "tax_pct", 20.0)
     assert [source.tax_pct for source in load_house(tmp_path, plugins()).sources] == [None, 20]
     assert "\n[report.panel]\nmargin = 1.0\n" in (tmp_path / "stillroom.toml").read_text()
+    house = write_setting(load_house(tmp_path, plugins()), plugins(), "old", "venue", "The Test Room", "constants")
+    house = write_setting(house, plugins(), "till", "sold_at", ["Date", "Time"], "columns")
+    assert house.sources[1].constants == {"venue": "The Test Room"}
+    assert 'sold_at = ["Date", "Time"]   # local time\n' in (tmp_path / "stillroom.toml").read_text()
     with pytest.raises(SettingsError, match="no \\[\\[source\\]\\] there is called 'new'"):
         write_setting(house, plugins(), "new", "tax_pct", 20.0)

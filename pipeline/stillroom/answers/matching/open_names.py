@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
+from statistics import median
 from typing import TYPE_CHECKING, Final
 
 from stillroom.names import name_key
@@ -19,6 +20,8 @@ WORTH_A_LOOK: Final = 50.0
 SHOWN: Final = 8
 SURE: Final = 95.0
 LEAD: Final = 5.0  # by which the likeliest drink has to be ahead of the next to be taken without a look
+CUT: Final = 6  # letters, from which the beginning of a name is likely one that the till cuts short
+CUT_SHORT: Final = 97.0
 SEVERAL: Final = 1.5  # times the price of a serve: from here it is no serve with something added
 NEAR: Final = (0.6, 1.1)  # a jug of four costs so many times four serves: common practice, no source
 NAMES: Final = """
@@ -53,6 +56,13 @@ class Drink:
     """Net of a serve, over all that was sold; None where none was."""
     price: float | None
     """On the menu."""
+    share: float = 1.0
+    """Of menu prices, what the house's drinks are sold for at the middle: without tax and discounts."""
+
+    @property
+    def serve(self) -> float | None:
+        """What a serve brings in, or would."""
+        return self.each if self.each is not None or self.price is None else self.price * self.share
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -124,7 +134,10 @@ def open_names(con: duckdb.DuckDBPyConnection) -> list[OpenName]:
 
 def drinks(con: duckdb.DuckDBPyConnection) -> list[Drink]:
     """Every drink of the spec book, with what a serve costs."""
-    return [Drink(spec=spec, each=each, price=price) for spec, each, price in con.execute(DRINKS).fetchall()]
+    rows = con.execute(DRINKS).fetchall()
+    shares = [each / price for _, each, price in rows if each and price]
+    share = min(median(shares), 1.0) if shares else 1.0  # what is added to drinks raises no price
+    return [Drink(spec=spec, each=each, price=price, share=share) for spec, each, price in rows]
 
 
 def guesses(name: str, each: float | None, known: Sequence[Drink], said: Mapping[str, str | None]) -> tuple[Guess, ...]:
@@ -152,12 +165,25 @@ def guesses(name: str, each: float | None, known: Sequence[Drink], said: Mapping
     return tuple(best.values())[:SHOWN]
 
 
+def taught(name: OpenName, known: Sequence[Drink], said: Mapping[str, str | None]) -> OpenName:
+    """The name with what was just said of others: till name -> the drink, or None."""
+    fresh = guesses(name.till_item, name.each, known, said)
+    best: dict[str | None, Guess] = {}
+    for guess in sorted((*fresh, *name.guesses), key=lambda one: -one.likeness):
+        best.setdefault(guess.spec, guess)
+    return replace(name, guesses=tuple(best.values())[:SHOWN])
+
+
 def _alike(name: str, spellings: Iterable[tuple[str, str | None]]) -> list[tuple[float, str, str | None]]:
     """(likeness, spelling, drink), likeliest first; of two that are alike the drink's own name."""
     from rapidfuzz import fuzz
 
-    wanted = plain(name)
-    scored = [(fuzz.WRatio(wanted, plain(spelt)), spelt, spec) for spelt, spec in spellings]
+    wanted, whole = plain(name), [(plain(spelt), spelt, spec) for spelt, spec in spellings]
+    may_be_cut = len(wanted) >= CUT and all(wanted != words for words, _, _ in whole)
+    scored = [
+        (CUT_SHORT if may_be_cut and words.startswith(wanted) else fuzz.WRatio(wanted, words), spelt, spec)
+        for words, spelt, spec in whole
+    ]
     return sorted((one for one in scored if one[0] >= WORTH_A_LOOK), key=lambda one: -one[0])
 
 
@@ -176,10 +202,9 @@ def serves_in(name: str, each: float | None, drink: Drink) -> float:
     >>> serves_in("Pitcher", 48.0, Drink(spec="Marsh Sour", each=None, price=13.5))
     4
     """
-    serve = drink.each or drink.price
-    if each is None or not serve or each / serve < SEVERAL:
+    if each is None or not drink.serve or each / drink.serve < SEVERAL:
         return 1
-    times = each / serve
+    times = each / drink.serve
     for count in map(int, re.findall(r"(?<!\d)\d{1,2}(?!\d)", name)):
         if NEAR[0] * count <= times <= NEAR[1] * count:
             return count
