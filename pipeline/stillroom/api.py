@@ -554,11 +554,12 @@ class OpenHouse:
             return open_names(con)
 
     def modifiers(self) -> list[Modifiers]:
-        """Marks at which the till's modifiers seem to begin; `end_names_at` says so."""
+        """Marks at which the till's modifiers seem to begin, of sources in the settings; `end_names_at` says so."""
         from stillroom.answers.matching.modifiers import modifiers
 
+        there = {source.name for source in self.settings.sources}
         with self._reading() as con:
-            return modifiers(con)
+            return [found for found in modifiers(con) if there.issuperset(found.sources)]
 
     def end_names_at(self, found: Modifiers) -> OpenHouse:
         """Write where modifiers begin into the settings of their sources; gives the house with these settings.

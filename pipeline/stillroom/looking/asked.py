@@ -39,6 +39,7 @@ LARGE: Final = 40  # from here a batch or a pack is not in litres
 QUARTERS: Final = 0.25
 IN_OUNCES: Final = 4
 LONE_ROWS: Final = 8
+LETTERS: Final = re.compile(r"(?=.*[^\W\d_])\w(?:.*\w)?")
 
 
 def of_dates(told: Handwriting, house: House, settings: SourceSettings, separator: str | None) -> Iterator[Question]:
@@ -211,7 +212,7 @@ def of_rows(rehearsal: Rehearsal, plan: Plan) -> Iterator[Question]:
     lone: dict[str, list[int]] = {}
     for row in rehearsal.aside:
         filled = [cell.strip() for cell in row.cells.values() if cell.strip()]
-        if len(set(filled)) == 1 and (words := re.match(r"\w(?:.*\w)?", filled[0])) and ";" not in words[0]:
+        if len(filled) == 1 and (words := LETTERS.match(filled[0])) and ";" not in words[0]:
             lone.setdefault(words[0], []).append(row.row_number)
     if lone and len(lone) <= LONE_ROWS:
         shown = listed([f"'{text}' (row {numbers[0]})" for text, numbers in lone.items()], 4)

@@ -209,3 +209,11 @@ def test_the_sheets_of_a_workbook_go_to_the_sources_they_need(tmp_path):
     code, seen = terminal.ends("")
     assert code == 0
     assert "3 rows landed, 0 set aside, 0 files refused." in seen
+
+
+@pytest.mark.parametrize(("line", "asked"), [("Bar closed,,,,", ["Bar closed"]), ("45,,,,", []), ("0,,,0,", [])])
+def test_which_rows_may_be_none(tmp_path, line, asked):
+    house = make_house(tmp_path, HOUSE)
+    text = f"{TILL}13/04/2026,20:00,Fig,1,9.50\n14/04/2026,20:00,Fig,1,9.50\n{line}\n"
+    questions = look(house, plugins(), put(tmp_path, "t.csv", text)).questions
+    assert [one.default for one in questions if one.key == "totals"] == asked
