@@ -112,7 +112,7 @@ def plugins() -> Registry:
 
 
 @cache
-def _empty_store() -> bytes:
+def empty_store() -> bytes:
     """A store in which nothing has landed: the same for every house, and as long in the making as all the rest."""
     with TemporaryDirectory() as folder:
         house = make_house(Path(folder))
@@ -123,7 +123,7 @@ def _empty_store() -> bytes:
 
 def begin_store(house: House) -> None:
     """Give a new house an empty store."""
-    house.store_path.write_bytes(_empty_store())
+    house.store_path.write_bytes(empty_store())
 
 
 def take_in(house: House, *paths: Path, source: str | None = None) -> list[Outcome]:

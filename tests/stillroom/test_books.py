@@ -17,6 +17,8 @@ from stillroom.errors import FileRefused
 from stillroom.house.settings import load_house
 from stillroom.looking.look import look, write_settings
 
+pytestmark = pytest.mark.usefixtures("rows_alone")
+
 
 @dataclass(frozen=True, kw_only=True)
 class Tried:

@@ -26,6 +26,8 @@ from stillroom.store import opening
 from stillroom_schemas import TABLES
 from written import as_json_lines, as_parquet, as_xlsx
 
+pytestmark = pytest.mark.usefixtures("rows_alone")
+
 CLEAN = csv_text([good("sale", line_id=n, sold_at=f"2026-03-02 20:{n:02}") for n in range(10, 30)])
 MESSY = (
     "Takings of March\r\n\r\n"

@@ -11,6 +11,8 @@ from hypothesis import strategies as st
 
 from house_builder import GOOD, ask, current, good, make_house, put, reasons, take_in
 
+pytestmark = pytest.mark.usefixtures("rows_alone")
+
 UNITS = "is not one of: ml, cl, dl, l, fl oz"
 DATE = "cannot be read as a date (written like 2026-03-31)"
 MOMENT = "cannot be read as a date with a time of day (written like 2026-03-31 21:05)"

@@ -13,6 +13,8 @@ from stillroom.store import opening
 from stillroom.store import waiting as store_waiting
 from stillroom_schemas import TABLES
 
+pytestmark = pytest.mark.usefixtures("rows_alone")
+
 
 def written_out(house: House, folder: Path) -> Path:
     said = command("aside", "--out", folder, house=house)

@@ -7,6 +7,8 @@ import pytest
 from house_builder import HOUSE, command, current, good, make_house, plugins, put, reasons, take_in
 from stillroom.house.settings import load_house
 
+pytestmark = pytest.mark.usefixtures("rows_alone")
+
 TILL = '[[source]]\nname = "till"\nplugin = "till-export"\nfiles = ["t.csv"]\n'
 
 

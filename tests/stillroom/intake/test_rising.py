@@ -13,6 +13,8 @@ from house_builder import ask, good, make_house, put, take_in
 from stillroom.intake.rising import Rising
 from stillroom_schemas.tables import SALE, TASTING
 
+pytestmark = pytest.mark.usefixtures("rows_alone")
+
 
 def fallen(*batches: list[str | None]) -> list[str | None] | None:
     """The identities that may stand in the file already; None where all have to be searched."""

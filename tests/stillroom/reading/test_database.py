@@ -17,6 +17,8 @@ from stillroom.objects import SourceFile
 from stillroom.reading import database, read_batches, read_headings
 from written import write_sqlite
 
+pytestmark = pytest.mark.usefixtures("rows_alone")
+
 CREATE = (
     "CREATE TABLE sold (sold_at TIMESTAMP NULL, till_item VARCHAR(80), quantity INT, net_amount DECIMAL(9, 2), "
     "price DOUBLE PRECISION, sold_on DATE, known BOOLEAN)"

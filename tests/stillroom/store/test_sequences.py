@@ -17,6 +17,8 @@ import pytest
 from house_builder import HOUSE, SOURCES, command, csv_text, current, good, make_house, put, take_in
 from stillroom.house.house import House
 
+pytestmark = pytest.mark.usefixtures("rows_alone")
+
 GROUND = {"spec": ("spec", "version"), "batch_event": ("batch", "happened_on")}
 """What a later file replaces."""
 SHOWN = {"spec": ("spec", "version", "note"), "batch_event": ("batch", "happened_on", "reason")}
