@@ -71,21 +71,25 @@ def cost_of(case: Case, demand: Sequence[float], decide: Decide, ways: int = 1) 
     return total
 
 
-def best_pair(case: Case, demand: Sequence[float]) -> tuple[float, float, float]:
-    """The (s, S) pair that costs least on this very demand, and its cost: make up to S when less than s is there."""
-    whole = max(case.keeps, case.next_making) * max(case.week) * 1.3 + case.step
-    levels = np.unique(np.linspace(0, whole, 40).round())
-    pairs = np.array([(low, high) for low, high in product(levels, levels) if low <= high])
-    low, high = pairs.T
+def pair_way(case: Case, low: np.ndarray, high: np.ndarray) -> Decide:
+    """(s, S) pairs as ways to decide: make up to S, at least a step, when less than s is there."""
 
     def decide(day: int, shelf: np.ndarray) -> np.ndarray:
         there = shelf.sum(axis=0)
         makings = np.clip(np.ceil((high - there) / case.step - 1e-9), 1, case.most // case.step)
         return np.where(there < low, makings * case.step, 0.0)
 
-    cost = cost_of(case, demand, decide, len(pairs))
+    return decide
+
+
+def best_pair(case: Case, demand: Sequence[float]) -> tuple[float, float, float]:
+    """The (s, S) pair that costs least on this very demand, and its cost: make up to S when less than s is there."""
+    whole = max(case.keeps, case.next_making) * max(case.week) * 1.3 + case.step
+    levels = np.unique(np.linspace(0, whole, 40).round())
+    pairs = np.array([(low, high) for low, high in product(levels, levels) if low <= high])
+    cost = cost_of(case, demand, pair_way(case, *pairs.T), len(pairs))
     best = int(np.argmin(cost))
-    return float(low[best]), float(high[best]), float(cost[best])
+    return (*map(float, pairs[best]), float(cost[best]))
 
 
 class Optimum:
