@@ -78,7 +78,7 @@ simulate: $(VENV)/dev ## show error rates, coverage and forecasts by simulation;
 	$(BIN)/python -m benchmarks.trying
 	$(BIN)/python -m benchmarks.doubtful_days
 
-fuzz: $(VENV)/dev ## damage ten thousand files of each table at random, and take them in (hours)
+fuzz: $(VENV)/dev ## damage files of each table, settings and sequences of commands at random, ten thousand times (hours)
 	$(BIN)/python -W ignore tests/fuzzing.py 10000
 
 kills: $(VENV)/dev ## kill two hundred intakes at random moments, and look at the store after each

@@ -16,12 +16,12 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Final
 
-from docs.making import commands, ingredients, methods, objects, settings, tables, views
+from docs.making import commands, ingredients, licences, methods, objects, settings, tables, views
 
 PAGES: Final = Path(__file__).parent.parent
 PARTS: Final[dict[str, Callable[[], str]]] = {
     name: make
-    for module in (settings, tables, views, commands, methods, objects, ingredients)
+    for module in (settings, tables, views, commands, methods, objects, ingredients, licences)
     for name, make in module.PARTS.items()
 }
 """Name -> what makes it, as Markdown."""

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
-from fuzzing import take_in_damaged
+from fuzzing import run_sequence, settings_refused, take_in_damaged
 from house_builder import GOOD, csv_text, good, make_house, put, take_in
 
 
@@ -19,6 +19,16 @@ def test_no_damaged_file_breaks_an_intake_or_its_sums(table, tmp_path):
     ended = take_in_damaged(table, 25, tmp_path)
     assert ended["landed"] > 0
     assert ended["refused"] > 0
+
+
+def test_damaged_settings_are_read_or_refused_in_one_line(tmp_path):
+    refused = [settings_refused(number, tmp_path) for number in range(150)]
+    assert True in refused
+    assert False in refused
+
+
+def test_no_sequence_of_commands_on_damaged_files_ends_in_a_fault(tmp_path):
+    assert run_sequence(5, tmp_path / "house").total() == 6
 
 
 @pytest.mark.parametrize("table", GOOD)
