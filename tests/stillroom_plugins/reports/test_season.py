@@ -8,7 +8,7 @@ import pytest
 
 from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult
 from stillroom_plugins.reports.season import register_reports
-from stillroom_plugins.reports.season.findings import _at_stake
+from stillroom_plugins.reports.season.findings import _advice, _at_stake
 from stillroom_plugins.reports.season.report import build, till_reconciled
 
 FIRST = date(2026, 8, 24)
@@ -126,6 +126,19 @@ def test_serves_that_a_drink_gains_are_taken_from_others() -> None:
     assert _at_stake(clear, 8.0)[0] == pytest.approx(600)
     assert _at_stake({**clear, "contribution": 6.0}, 8.0)[0] == pytest.approx(200)  # its own 100 serves, 2 each
     assert _at_stake({**clear, "mark_clear": False}, 8.0)[0] == 0
+
+
+@pytest.mark.parametrize(
+    ("going", "high", "advised"),
+    [
+        ("falling", -0.04, "Find out first why it sells less than it did"),
+        ("no clear trend", -0.04, "Find out first why it sells less than it did"),  # by its own weeks, if not among all
+        ("no clear trend", 0.01, "Worth telling guests about, or a better place on the menu"),
+        ("cannot tell", None, "Worth telling guests about, or a better place on the menu"),
+    ],
+)
+def test_a_drink_that_falls_is_looked_into_before_it_gets_a_better_place(going, high, advised) -> None:
+    assert _advice({"off": False, "does": "sells little, earns well", "going": going, "high": high}) == advised
 
 
 def test_unmatched_money_is_told(result: ReportResult) -> None:

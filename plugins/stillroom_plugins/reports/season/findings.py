@@ -121,13 +121,14 @@ def _place(row: dict[str, Any], figures: SeasonFigures, currency: str) -> Findin
         f"{number(row['serves'])} serves in {counted(round(row['days']), 'day')} on the menu.",
         statistics="Jeffreys' interval for the share, with overdispersion; contribution by day-to-day takings and the "
         "range of cost; 95 %. Within 5 % of a mark is near it.",
-        sureness="sure" if sure else "likely",
+        sureness="sure" if sure and not _may_fall(row) else "likely",
         act=not row["off"] and at_stake > worth,
         subject=row["spec"],
         do="" if row["off"] else f"{advice[0].lower()}{advice[1:]}",
         money=at_stake,
         why=f"Sells {number(row['serves_per_day'], 1)} a day; a serve leaves {money(row['contribution'], currency)}, "
         f"the average {money(average, currency)}."
+        + (f" {_reach(row)}: it may be falling." if _may_fall(row) else "")
         + (f" {gained.format(money(row['contribution'] - average, currency))}" if gained and at_stake else ""),
         weight=at_stake,
     )
@@ -137,9 +138,14 @@ def _advice(row: dict[str, Any]) -> str:
     """What to do with a drink in its place; one that falls is looked into before anything is built on what it sold."""
     if row["off"]:
         return f"It left the menu after {row['last_day']}"
-    if row["going"] in FEWER:
+    if row["going"] in FEWER or _may_fall(row):
         return "Find out first why it sells less than it did"
     return ADVICE[row["does"]]
+
+
+def _may_fall(row: dict[str, Any]) -> bool:
+    """Its own weeks say that it sells less each week, though among so many drinks that may be chance."""
+    return row["going"] not in FEWER and row["high"] is not None and row["high"] < 0
 
 
 def _near(drinks: list[dict[str, Any]]) -> list[Finding]:
