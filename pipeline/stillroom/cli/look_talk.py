@@ -17,7 +17,12 @@ if TYPE_CHECKING:
     from stillroom.looking.gathering import Alike, Gathered
     from stillroom.looking.look import Look
 
-PARTNERS: Final = {"spec_line": ("spec",), "batch": ("batch_event",)}
+PARTNERS: Final = {
+    "spec_line": ("spec",),
+    "spec": ("spec_line",),
+    "batch": ("batch_event",),
+    "batch_event": ("batch",),
+}
 """Table -> tables that the rows of one book fill, too."""
 ASKED_OF_ALL: Final = {"kind", "yield_amount"}
 """What of such rows may be said of all at once; where more is missing, they are none of that table."""

@@ -238,7 +238,9 @@ def write_answer(house: House, registry: Registry, seen: Look, key: str, said: s
         SettingsError: the settings cannot be written; they are as they were.
     """
     before = next(source for source in house.sources if source.name == seen.source)
-    after = answered(before, {key: said}, seen.recognised.headings, _words(registry.tables[seen.table]))
+    columns = registry.tables[seen.table].schema().columns
+    words = {name: fields.allowed(column) for name, column in columns.items()}
+    after = answered(before, {key: said}, seen.recognised.headings, words)
     for table in ("columns", "constants"):
         for name, value in getattr(after, table).items():
             if getattr(before, table).get(name) != value:
