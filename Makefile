@@ -62,9 +62,10 @@ docs: $(VENV)/dev ## write into docs/ what the code knows itself; build its page
 	$(BIN)/python -m docs.making.findings
 	$(BIN)/zensical build --strict --clean
 
-bench: $(VENV)/dev ## measure the intake beside plain DuckDB and pandas, and the fates of a million batches
+bench: $(VENV)/dev browser ## measure the intake beside plain DuckDB and pandas, the fates of a million batches, the first paint
 	$(BIN)/python -m benchmarks.intake
 	$(BIN)/python -m benchmarks.batches
+	$(BIN)/python -m benchmarks.first_paint
 
 simulate: $(VENV)/dev ## show error rates, coverage and forecasts by simulation; writes docs/simulations.md (hours)
 	$(BIN)/python -m benchmarks.menu_map
