@@ -90,6 +90,13 @@ def test_tables_show_columns_they_have_and_charts_draw(result: ReportResult) -> 
         assert "NaN" not in chart.chart.to_json()
 
 
+def test_the_line_of_days_has_a_gap_where_the_house_was_closed(result: ReportResult) -> None:
+    line = result.charts[0].chart.layer[0].data
+    closed = line.filter(pl.col("serves").is_null())["day"]
+    assert set(closed.dt.weekday()) == {1}  # every Monday
+    assert line["day"].diff().drop_nulls().dt.total_days().to_list() == [1] * (line.height - 1)
+
+
 def test_a_closed_day_of_the_settings_sells_nothing() -> None:
     saturday = MONDAY + timedelta(days=84 + 5)
     days = next(t.frame for t in build(inputs(closed=(saturday,))).tables if t.name == "days")

@@ -27,7 +27,7 @@ def charts(one: DemandAhead, several: bool) -> list[ReportChart]:
             name=f"days{suffix}",
             title=f"Serves of all drinks a day{where}: eight weeks back, two weeks ahead",
             chart=_days(one),
-            note="Line: sold. Bars with a point: expected, with the 80 % interval. Closed days are left out.",
+            note="Line: sold. Bars with a point: expected, with the 80 % interval. A gap: closed.",
         ),
         ReportChart(
             name=f"drinks{suffix}",
@@ -42,14 +42,14 @@ def _days(one: DemandAhead) -> alt.TopLevelMixin:
 
     history = one.history
     past = [
-        {"day": history.day(number), "serves": float(total)}
+        {"day": history.day(number), "serves": None if np.isnan(total) else float(total)}
         for number, total in enumerate(history.totals)
-        if number >= history.days - BACK and not np.isnan(total)
+        if number >= history.days - BACK
     ]
     ahead = one.days().filter(pl.Series(one.made.ahead.on_menu.any(axis=1)))
     mondays = [str(day) for day in _mondays(history.day(history.days - BACK), ahead["day"].to_list())]
     x = alt.X("day:T").title(None).axis(format="%-d %b", grid=False, values=mondays)
-    sold = alt.Chart(pl.DataFrame(past)).mark_line(point=alt.OverlayMarkDef(size=20), strokeWidth=1.2)
+    sold = alt.Chart(pl.DataFrame(past, schema={"day": pl.Date, "serves": pl.Float64})).mark_line(point=alt.OverlayMarkDef(size=20), strokeWidth=1.2)
     layers: list[alt.Chart] = [
         sold.encode(
             x=x, y=alt.Y("serves:Q").title("serves a day"), tooltip=[alt.Tooltip("day:T"), alt.Tooltip("serves")]
@@ -82,6 +82,6 @@ def _drinks(one: DemandAhead) -> alt.TopLevelMixin:
     y = alt.Y("drink:N").title(None).sort(frame["drink"].to_list())
     tooltip = ["drink", *(alt.Tooltip(name, format=".0f") for name in ("expected", "low", "high"))]
     bars = base.mark_rule(strokeWidth=4, opacity=0.45).encode(
-        y=y, x=alt.X("low:Q").title("serves").scale(zero=True), x2=alt.X2("high:Q"), tooltip=tooltip
+        y=y, x=alt.X("low:Q").title("serves").scale(zero=True).axis(tickCount=6), x2=alt.X2("high:Q"), tooltip=tooltip
     )
     return alt.layer(bars, base.mark_point(style="normal", size=40).encode(y=y, x=alt.X("expected:Q"), tooltip=tooltip))
