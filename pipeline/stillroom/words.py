@@ -180,6 +180,16 @@ def period_text(period: Period) -> str:
     return f"{first} to {day_text(period.last)}, {period.days} days"
 
 
+def season_text(period: Period) -> str:
+    """A period's name with its days; the days alone where it has no other name.
+
+    >>> season_text(Period(first=date(2026, 3, 2), last=date(2026, 3, 2), label="Spring"))
+    'Spring, 2 Mar 2026, 1 day'
+    """
+    nameless = period.label == f"{period.first} to {period.last}"
+    return period_text(period) if nameless else f"{period.label}, {period_text(period)}"
+
+
 def unbroken(text: str) -> str:
     """The text with spaces inside a number, and between it and its unit or currency, that no line breaks at.
 

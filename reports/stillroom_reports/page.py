@@ -10,7 +10,7 @@ from importlib.resources import files
 from typing import TYPE_CHECKING, Final
 
 from stillroom.objects import Column
-from stillroom.words import day_text, period_text, short_amount, short_day, unbroken
+from stillroom.words import day_text, period_text, season_text, short_amount, short_day, unbroken
 from stillroom_reports import theme
 from stillroom_reports.beside import beside
 from stillroom_reports.document import Document
@@ -56,6 +56,7 @@ def render_page(document: Document) -> str:
             currency=document.house.currency,
             facts=[(label, value_text(value, Column(label=label))) for label, value in document.facts],
             period=period_text(document.period),
+            season=season_text(document.period),
             glance=glance(review, document.house.currency) if review else None,
             against=beside(review, document.house.currency) if review else None,
             all_whole=all(drink.whole for drink in review.drinks) if review else True,

@@ -20,23 +20,32 @@ Drawing = dict[str, str]
 COURSE: Final = 720
 """Width of a sheet's time axis, in pixels of its own."""
 GAP: Final = 10
+ROOM: Final = 6
+"""Pixels at either end: a mark on an end is not cut off."""
 _OPENING: Final = re.compile(r"<svg\b[^>]*>")
+_HEIGHT: Final = re.compile(r'height="(\d+)"')
 _LABEL: Final = re.compile(r'aria-label="([^"]*)"')
 
 
 def drawing(picture: Markup, width: int) -> Drawing | None:
-    """One of `pictures`, of that width in pixels where it would take all there is; None of none."""
+    """One of `pictures`; None of none.
+
+    What would take all the width there is gets this one, in pixels, with room for marks at its ends.
+    """
     if not picture:
         return None
-    text = str(picture)  # what is added to Markup would be escaped
-    opening = _OPENING.match(text)
-    assert opening is not None
-    label = _LABEL.search(opening[0])
-    head = opening[0].replace('width="100%"', f'width="{width}"').replace("<svg", f"<svg {_NAMESPACE}", 1)
-    return {
-        "svg": f"{head}<style>{_style()}</style>{text[opening.end() :]}",
-        "alt": html.unescape(label[1]) if label else "",
-    }
+    found = _OPENING.match(str(picture))  # what is added to Markup would be escaped
+    assert found is not None
+    opening, rest = found[0], str(picture)[found.end() :]
+    label = _LABEL.search(opening)
+    alt = html.unescape(label[1]) if label else ""
+    style = f"<style>{_style()}</style>"
+    if 'width="100%"' not in opening:
+        return {"svg": opening.replace("<svg", f"<svg {_NAMESPACE}", 1) + style + rest, "alt": alt}
+    inner = opening.replace('width="100%"', f'x="{ROOM}" width="{width}" overflow="visible"')
+    height = _HEIGHT.findall(opening)[0]
+    head = f'<svg {_NAMESPACE} width="{width + 2 * ROOM}" height="{height}">'
+    return {"svg": f"{head}{style}{inner}{rest}</svg>", "alt": alt}
 
 
 def course(panels: Sequence[Panel], alt: str) -> Drawing:
@@ -44,7 +53,11 @@ def course(panels: Sequence[Panel], alt: str) -> Drawing:
     parts, top = [], 0
     for panel in panels:
         for picture, x, width in ((panel.labels, 0, GUTTER), (panel.plot, GUTTER, COURSE - GUTTER)):
-            parts.append(str(picture).replace('<svg width="100%"', f'<svg x="{x}" y="{top}" width="{width}"', 1))
+            parts.append(
+                str(picture).replace(
+                    '<svg width="100%"', f'<svg x="{x}" y="{top}" width="{width}" overflow="visible"', 1
+                )
+            )
         top += panel.height + GAP
     head = f'<svg {_NAMESPACE} class="course" width="{COURSE}" height="{top}">'
     return {"svg": f"{head}<style>{_style()}</style>{''.join(parts)}</svg>", "alt": alt}

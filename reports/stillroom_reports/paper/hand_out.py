@@ -11,7 +11,7 @@ from typing import Any, Final
 from stillroom.answers.advice import DEFERRAL
 from stillroom.answers.review.objects import DrinkRow, Review, Today
 from stillroom.answers.review.sheet_objects import Sheet
-from stillroom.words import MISSING, day_text, number, percent, period_text, short_amount, unbroken
+from stillroom.words import MISSING, day_text, number, percent, season_text, short_amount, unbroken
 from stillroom_reports.document import Document
 from stillroom_reports.figures import grouped
 from stillroom_reports.glance import FigureOnPage, Glance, ItemOnPage, RowOnPage, glance
@@ -46,7 +46,7 @@ def hand_out(document: Document, sheets: Sequence[Sheet], paper: str) -> Printed
     values = {
         "title": f"{document.house.name}: {document.period.label}",
         "house": document.house.name,
-        "season": f"{document.period.label}, {period_text(document.period)}",
+        "season": season_text(document.period),
         "currency": document.house.currency,
         "upto": _upto(document),
         "sentence": " ".join(filter(None, (shown.sentence, shown.last_week))),

@@ -49,7 +49,9 @@ def _days(one: DemandAhead) -> alt.TopLevelMixin:
     ahead = one.days().filter(pl.Series(one.made.ahead.on_menu.any(axis=1)))
     mondays = [str(day) for day in _mondays(history.day(history.days - BACK), ahead["day"].to_list())]
     x = alt.X("day:T").title(None).axis(format="%-d %b", grid=False, values=mondays)
-    sold = alt.Chart(pl.DataFrame(past, schema={"day": pl.Date, "serves": pl.Float64})).mark_line(point=alt.OverlayMarkDef(size=20), strokeWidth=1.2)
+    sold = alt.Chart(pl.DataFrame(past, schema={"day": pl.Date, "serves": pl.Float64})).mark_line(
+        point=alt.OverlayMarkDef(size=20), strokeWidth=1.2
+    )
     layers: list[alt.Chart] = [
         sold.encode(
             x=x, y=alt.Y("serves:Q").title("serves a day"), tooltip=[alt.Tooltip("day:T"), alt.Tooltip("serves")]
