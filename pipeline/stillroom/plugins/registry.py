@@ -19,7 +19,7 @@ import pluggy
 
 from stillroom import PROJECT, model
 from stillroom.errors import StillroomError, in_one_line
-from stillroom.guarded import Hand
+from stillroom.guarded import INSTANT, Hand, called
 from stillroom.objects import Caution, Report, Settings, Source
 from stillroom.plugins import hookspecs
 from stillroom_schemas import TABLES
@@ -112,7 +112,7 @@ def unfit_model(table: Table) -> str | None:
     if table.name in BUILT_IN:
         return None
     try:
-        columns = table.schema().columns
+        columns = called(table.schema, INSTANT).columns
         types = {name: column.dtype.type.base_type().__name__ for name, column in columns.items()}
     except Exception as error:
         return f"whose model is no pandera model for polars ({in_one_line(error)})"
@@ -128,8 +128,8 @@ def _without_settings(report: Report) -> str | None:
     if not isinstance(report.settings, type) or not issubclass(report.settings, Settings):
         return "whose settings are no model derived from stillroom.objects.Settings"
     try:
-        report.settings()
-    except Exception as error:
+        called(report.settings, INSTANT)
+    except StillroomError as error:
         return f"whose settings have no value unless they are set ({in_one_line(error)})"
     return None
 

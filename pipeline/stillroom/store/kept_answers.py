@@ -57,7 +57,8 @@ def kept_or_worked_out(
     """The answer to a question, from the last time it was asked where it still holds.
 
     Args:
-        con: the store, open to read and up to date: as long as it is open nobody can write to it.
+        con: the store, open to read and up to date. Where an intake puts another in its place meanwhile, the answer is
+            kept under a state that never comes again.
         question: all that was asked, and how the answer is to be written.
     """
     state = _state(con, house, registry)

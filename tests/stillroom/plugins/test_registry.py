@@ -9,7 +9,7 @@ import time
 from dataclasses import replace
 from importlib.metadata import EntryPoint
 from types import ModuleType
-from typing import Any
+from typing import Any, NoReturn
 
 import pandera.polars as pa
 import polars as pl
@@ -42,6 +42,12 @@ class Guests(pa.DataFrameModel):
 
 class Needed(Settings):
     limit: float
+
+
+class Leaving(Guests):
+    @classmethod
+    def to_schema(cls) -> NoReturn:
+        sys.exit(0)
 
 
 class Lists(pa.DataFrameModel):
@@ -160,6 +166,7 @@ def test_a_stranger_adds_a_source_a_table_and_a_report(load):
             offering(register_reports=[replace(report("r"), settings=Needed)]),
             "registers a report 'r', whose settings have no value unless they are set (ValidationError: ",
         ),
+        (offering(register_tables=[table("g", Leaving)]), "whose model is no pandera model for polars (SystemExit: 0)"),
         (offering(register_tables=[table("g", int)]), "whose model is no pandera model"),  # type: ignore[arg-type]
     ],
 )
