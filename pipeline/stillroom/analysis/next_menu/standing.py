@@ -119,7 +119,7 @@ def _rework(subject: str, kind: str, case: str, asked: Mapping[str, Any], season
     at_stake = None if asked["money"] is None else asked["money"] * SEASON_WEEKS / season.weeks
     return Standing(
         subject=subject, kind=kind, case=f"{case}; asks for: {asked['do']}", decision="rework", a_season=at_stake,
-        low=None, high=None, sureness=asked["sureness"], would_change=f"keep it, once this is done: {asked['do']}",
+        low=None, high=None, sureness=asked["sureness"], would_change="once that is done, keep it",
     )  # fmt: skip
 
 
