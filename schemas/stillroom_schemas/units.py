@@ -7,33 +7,43 @@ from functools import cache
 from pathlib import Path
 from typing import Final
 
-SPELLINGS: Final[dict[str, str]] = {
-    "ml": "millilitre",
-    "cl": "centilitre",
-    "dl": "decilitre",
-    "l": "litre",
-    "fl oz": "us_fluid_ounce",
-    "us fl oz": "us_fluid_ounce",
-    "imp fl oz": "imperial_fluid_ounce",
-    "bar oz": "bar_ounce",
-    "tsp": "us_teaspoon",
-    "tbsp": "us_tablespoon",
-    "cup": "us_cup",
-    "pint": "us_pint",
-    "quart": "us_quart",
-    "imp pint": "imperial_pint",
-    "barspoon": "barspoon",
-    "dash": "dash",
-    "drop": "drop",
-    "mg": "milligram",
-    "g": "gram",
-    "kg": "kilogram",
-    "oz": "ounce",
-    "lb": "pound",
-    "each": "each",
-    "serve": "each",
+US_FLUID_OUNCE: Final = 29.5735295625
+"""ml: NIST Handbook 44, appendix C; the other US measures are parts and multiples of it."""
+IMPERIAL_FLUID_OUNCE: Final = 28.4130625
+"""ml: Units of Measurement Regulations 1995 (gallon 4.54609 l / 160)."""
+OUNCE: Final = 28.349523125
+"""g: the avoirdupois ounce, of which 16 are a pound."""
+
+SPELLINGS: Final[dict[str, tuple[str, float]]] = {
+    "ml": ("ml", 1.0),
+    "cl": ("ml", 10.0),
+    "dl": ("ml", 100.0),
+    "l": ("ml", 1000.0),
+    "fl oz": ("ml", US_FLUID_OUNCE),
+    "us fl oz": ("ml", US_FLUID_OUNCE),
+    "imp fl oz": ("ml", IMPERIAL_FLUID_OUNCE),
+    "bar oz": ("ml", 30.0),  # common practice, no source: a house that has measured its own writes ml in its specs
+    "tsp": ("ml", US_FLUID_OUNCE / 6),
+    "tbsp": ("ml", US_FLUID_OUNCE / 2),
+    "cup": ("ml", 8 * US_FLUID_OUNCE),
+    "pint": ("ml", 16 * US_FLUID_OUNCE),
+    "quart": ("ml", 32 * US_FLUID_OUNCE),
+    "imp pint": ("ml", 20 * IMPERIAL_FLUID_OUNCE),
+    "barspoon": ("ml", 5.0),  # common practice, no source
+    "dash": ("ml", 0.8),  # common practice, no source
+    "drop": ("ml", 0.05),  # metric drop: 20 to the ml of water (Ph. Eur. dropper standard, from memory)
+    "mg": ("g", 0.001),
+    "g": ("g", 1.0),
+    "kg": ("g", 1000.0),
+    "oz": ("g", OUNCE),
+    "lb": ("g", 16 * OUNCE),
+    "each": ("each", 1.0),
+    "serve": ("each", 1.0),
 }
-"""Spelling in a spec -> name in units.txt. A drink yields serves, counted like pieces."""
+"""Spelling in a spec -> base unit, and how many of it one is.
+
+Volume and mass are joined through a density alone; a drink yields serves, counted like pieces.
+"""
 
 ALSO: Final[dict[str, str]] = {
     "litre": "l", "litres": "l", "liter": "l", "liters": "l", "gram": "g", "grams": "g", "lbs": "lb",
@@ -53,9 +63,6 @@ ALSO: Final[dict[str, str]] = {
 KNOWN: Final = (*SPELLINGS, *ALSO)
 """All that may stand in a cell."""
 WORDS: Final = Path(__file__).with_name("unit_words.toml")
-
-BASES: Final[dict[str, str]] = {"[volume]": "ml", "[mass]": "g", "[count]": "each"}
-DEFINITIONS: Final = Path(__file__).with_name("units.txt")
 
 
 @cache
@@ -81,11 +88,4 @@ def conversions() -> dict[str, tuple[str, float]]:
     >>> conversions()["imperial pint"] == conversions()["imp pint"]
     True
     """
-    import pint
-
-    registry: pint.UnitRegistry[float] = pint.UnitRegistry(str(DEFINITIONS), cache_folder=None)
-    table = {}
-    for spelling, name in SPELLINGS.items():
-        base = registry.Quantity(1, name).to_base_units()
-        table[spelling] = (BASES[str(base.dimensionality)], float(base.magnitude))
-    return table | {other: table[spelling] for other, spelling in ALSO.items()}
+    return SPELLINGS | {other: SPELLINGS[spelling] for other, spelling in ALSO.items()}

@@ -26,6 +26,7 @@ def imported_by(program: str) -> set[str]:
         ("import stillroom.cli", set()),
         ("from stillroom.plugins.registry import load_registry; load_registry()", {"pydantic"}),
         ("import stillroom.store.opening, stillroom.answers.reporting", {"polars", "pydantic"}),
+        ("import stillroom.intake.corrections, stillroom.intake.doubtful", {"polars", "pydantic"}),
     ],
 )
 def test_no_more_is_imported_than_a_command_needs(program: str, needed: set[str]) -> None:

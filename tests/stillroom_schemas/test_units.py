@@ -1,5 +1,6 @@
 """The unit table against published values, and mass to volume and back."""
 
+import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -63,6 +64,16 @@ def test_ounces_and_pounds_agree_with_scipy() -> None:
     assert table["imp fl oz"][1] == pytest.approx(constants.fluid_ounce_imp * 1e6, rel=1e-12)
     assert table["oz"][1] == pytest.approx(constants.oz * 1e3, rel=1e-12)
     assert table["lb"][1] == pytest.approx(constants.lb * 1e3, rel=1e-12)
+
+
+def test_units_of_law_agree_with_pint() -> None:
+    registry: pint.UnitRegistry[float] = pint.UnitRegistry(cache_folder=None)
+    names = {"fl oz": "fluid_ounce", "tsp": "teaspoon", "tbsp": "tablespoon", "cup": "cup", "pint": "pint"}
+    names |= {"quart": "quart", "imp fl oz": "imperial_fluid_ounce", "imp pint": "imperial_pint"}
+    names |= {"oz": "ounce", "lb": "pound", "mg": "milligram", "kg": "kilogram", "cl": "centiliter", "dl": "deciliter"}
+    for spelling, name in names.items():
+        base, factor = conversions()[spelling]
+        assert factor == pytest.approx(registry.Quantity(1, name).to(base).magnitude, rel=1e-12), spelling
 
 
 @given(st.floats(1e-3, 1e6), st.floats(0.5, 2.5))

@@ -16,7 +16,6 @@ from typing import TYPE_CHECKING, Final
 
 import polars as pl
 
-from stillroom.intake.checking import NO_PROBLEMS
 from stillroom_schemas.table import Table
 
 if TYPE_CHECKING:
@@ -55,6 +54,8 @@ class Doubt:
 
 def in_file(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int, taken_on: date) -> pl.DataFrame:
     """The problems of landed rows of an intake whose days are doubtful."""
+    from stillroom.intake.checking import NO_PROBLEMS
+
     past = [name for name, column in table.schema().columns.items() if (column.metadata or {}).get("past")]
     return pl.concat([NO_PROBLEMS, *(_of_column(con, table, intake_id, name, taken_on) for name in past)])
 
@@ -62,6 +63,8 @@ def in_file(con: duckdb.DuckDBPyConnection, table: Table, intake_id: int, taken_
 def _of_column(
     con: duckdb.DuckDBPyConnection, table: Table, intake_id: int, column: str, taken_on: date
 ) -> pl.DataFrame:
+    from stillroom.intake.checking import NO_PROBLEMS
+
     rows = _of_export if table.export is not None else _of_book
     said = f'row_number, CAST("{column}" AS DATE) AS day, CAST("{column}" AS VARCHAR) AS value'
     problems = [
