@@ -16,7 +16,7 @@ import numpy as np
 
 from benchmarks.simulations import keep
 from stillroom.analysis.bench.liking_surface import OWN, Array, Surface, Tasted
-from stillroom.analysis.bench.next_versions import around, best_of, next_versions
+from stillroom.analysis.bench.next_versions import around, best_of, gains_over, next_versions
 
 RUNS: Final = 200
 SITTINGS, PEOPLE, GLASSES = 3, 6, 4
@@ -60,6 +60,8 @@ class Panel:
     version: list[int]
     person: list[int]
     score: list[float]
+    in_band: list[bool]
+    """Of each version proposed, whether what it truly gains lies in its 95 % band."""
 
     def taste(self, new: Array) -> list[float]:
         """Everybody tastes these; the mean score of each."""
@@ -104,8 +106,16 @@ def by_the_bench(panel: Panel) -> Array:
             best = panel.amounts[best_of(panel.surface())]
         candidates = around(best)
         chosen = next_versions(panel.surface(), candidates, best, GLASSES - 1, PEOPLE)
+        panel.in_band += in_band(panel, candidates[chosen], best)
         panel.taste(np.vstack([best, candidates[chosen]]))
     return panel.amounts[best_of(panel.surface())]
+
+
+def in_band(panel: Panel, proposed: Array, best: Array) -> list[bool]:
+    """Whether what each version truly gains over the best lies in the band that is told of it."""
+    _, low, high = gains_over(panel.surface(), proposed, best)
+    truly = panel.truth.liking(proposed) - panel.truth.liking(best)
+    return [bool(inside) for inside in (low <= truly) & (truly <= high)]
 
 
 def by_random_steps(panel: Panel) -> Array:
@@ -133,14 +143,16 @@ WAYS: Final = {"the bench": by_the_bench, "random steps": by_random_steps, "one 
 
 def gains(runs: int, amounts: int, kind: int) -> dict[str, Array]:
     """Liking gained by each way in each run, points; and how far each start was below the optimum."""
-    found: dict[str, list[float]] = {name: [] for name in (*WAYS, "to be had")}
+    found: dict[str, list[float]] = {name: [] for name in (*WAYS, "to be had", "in the band")}
     for run in range(runs):
         truth = truths(np.random.default_rng([run, amounts]), amounts)[kind]
         start = np.zeros((1, amounts))
         for place, (name, way) in enumerate(WAYS.items()):
             rng = np.random.default_rng([run, amounts, place, 7])
-            panel = Panel(truth, rng, start, [], [], [])
+            panel = Panel(truth, rng, start, [], [], [], [])
             found[name].append(float((truth.liking(way(panel)) - truth.liking(start))[0]))
+            if panel.in_band:
+                found["in the band"].append(float(np.mean(panel.in_band)))
         found["to be had"].append(float(-truth.liking(start)[0]))
     return {name: np.array(values) for name, values in found.items()}
 
@@ -153,8 +165,9 @@ def ahead(some: Array, others: Array) -> tuple[float, float]:
 
 def main(runs: int) -> None:
     lines = [
-        "| liking | amounts | to be had | the bench | random steps | one at a time | ahead of random | ahead of one |",
-        "|---|---:|---:|---:|---:|---:|---:|---:|",
+        "| liking | amounts | to be had | the bench | random steps | one at a time | ahead of random | ahead of one "
+        "| in the band |",
+        "|---|---:|---:|---:|---:|---:|---:|---:|---:|",
     ]
     for kind, name in enumerate(("hill", "quadratic")):
         for amounts in (1, 2, 3):
@@ -163,7 +176,7 @@ def main(runs: int) -> None:
             leads = " | ".join(
                 "{:+.2f} ± {:.2f}".format(*ahead(found["the bench"], found[way])) for way in list(WAYS)[1:]
             )
-            lines.append(f"| {name} | {amounts} | {means} | {leads} |")
+            lines.append(f"| {name} | {amounts} | {means} | {leads} | {100 * found['in the band'].mean():.0f} % |")
     keep("what to try next", lines)
 
 

@@ -34,11 +34,22 @@ def around(center: Array, reach: float = 1.0) -> Array:
 
 def improvement(surface: Surface, candidates: Array, best: Array) -> Array:
     """Expected gain over `best` (d,) of each candidate (k, d), points: E max(0, f(x) - f(best))."""
-    mean, covariance = surface.at(np.vstack([candidates, best]))
-    gain = mean[:-1] - mean[-1]
-    variance = np.diag(covariance)[:-1] + covariance[-1, -1] - 2 * covariance[:-1, -1]
-    sd = np.sqrt(np.maximum(variance, 1e-12))
+    gain, sd = _beside(surface, candidates, best)
     return np.asarray(gain * norm.cdf(gain / sd) + sd * norm.pdf(gain / sd))
+
+
+def gains_over(surface: Surface, candidates: Array, best: Array) -> tuple[Array, Array, Array]:
+    """What each candidate (k, d) is expected to gain over `best` (d,), and the ends of its 95 % band, points."""
+    gain, sd = _beside(surface, candidates, best)
+    reach = float(norm.ppf(0.975)) * sd
+    return gain, gain - reach, gain + reach
+
+
+def _beside(surface: Surface, candidates: Array, best: Array) -> tuple[Array, Array]:
+    """Mean and standard deviation of the liking of each candidate less that of the best."""
+    mean, covariance = surface.at(np.vstack([candidates, best]))
+    variance = np.diag(covariance)[:-1] + covariance[-1, -1] - 2 * covariance[:-1, -1]
+    return mean[:-1] - mean[-1], np.sqrt(np.maximum(variance, 1e-12))
 
 
 def next_versions(surface: Surface, candidates: Array, best: Array, how_many: int, people: int) -> list[int]:

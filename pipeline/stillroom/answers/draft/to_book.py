@@ -237,11 +237,25 @@ def _same_amount(row: Mapping[str, Any], line: Line) -> bool:
 def _spec_says(part: _Part, drafted: SpecVersion, version: int) -> dict[str, Said]:
     row = part.rows[0]
     said: dict[str, Said] = {"version": version, "in_service_from": "", "in_service_until": ""}
+    if (note := _note(part)) is not None:
+        said["note"] = note
     makes = _makes(row, drafted)
     if makes != row["yield_amount"]:
         unit = ALSO.get(row["yield_unit"], row["yield_unit"])
         said["yield_amount"] = Quantity(amount=makes, unit=unit, stands=(row["yield_amount"], row["yield_unit"]))
     return said
+
+
+def _note(part: _Part) -> str | None:
+    """Where the book has notes: which version it was drafted from, and what is noted there; None elsewhere.
+
+    What is noted may be what one has to be careful of, so that it stays.
+    """
+    headings = part.plan.layout.headings
+    if sum(several == headings.get("note") for several in headings.values()) != 1:
+        return None
+    row = part.rows[0]
+    return f"From version {row['version']}{': ' if row['note'] else ''}{row['note'] or ''}"
 
 
 def _makes(row: Mapping[str, Any], drafted: SpecVersion) -> float:
@@ -259,7 +273,8 @@ def _expected(part: _Part, spec: _Part, drafted: SpecVersion, version: int) -> l
     if part.plan.table.name == "spec":
         row = part.rows[0]
         changed = {"version": version, "in_service_from": None, "in_service_until": None}
-        return [{**row, **changed, "yield_amount": _makes(row, drafted)}]
+        note = _note(part) or row["note"]
+        return [{**row, **changed, "yield_amount": _makes(row, drafted), "note": note}]
     return [
         {"spec": spec.rows[0]["spec"], "version": version, "line": place, "item": line.item,
          "amount": line.base_amount, "unit": line.base}

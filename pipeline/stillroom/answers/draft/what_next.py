@@ -10,7 +10,7 @@ import numpy as np
 import polars as pl
 
 from stillroom.analysis.bench.liking_surface import OWN, Array, Surface, Tasted
-from stillroom.analysis.bench.next_versions import around, improvement, next_versions, not_told_apart
+from stillroom.analysis.bench.next_versions import around, gains_over, improvement, next_versions, not_told_apart
 from stillroom.analysis.panel.attributes import labelled
 from stillroom.analysis.panel.penalty import ENOUGH, SIDES, penalties
 from stillroom.analysis.specs.book import Line, SpecVersion
@@ -275,22 +275,20 @@ def _proposals(
     best: Array,
     scale: Array,
 ) -> tuple[Proposal, ...]:
-    mean, covariance = surface.at(np.vstack([chosen, best]))
+    gains, lows, highs = gains_over(surface, chosen, best)
     promise = improvement(surface, chosen, best)
     found = []
     for place, steps in enumerate(chosen):
         amounts = dict(zip(items, (steps * scale).tolist(), strict=True))
         lines = tuple(one for line in base.lines if (one := _moved(line, amounts)).base_amount > 0)
         after, drafted = as_if(con, frames, base, lines)
-        sd = float(np.sqrt(max(covariance[place, place] + covariance[-1, -1] - 2 * covariance[place, -1], 0.0)))
-        gain = float(mean[place] - mean[-1])
         found.append(
             Proposal(
                 lines=lines,
                 sheet=after.sheet(drafted),
-                gain=gain,
-                low=gain - 1.96 * sd,
-                high=gain + 1.96 * sd,
+                gain=float(gains[place]),
+                low=float(lows[place]),
+                high=float(highs[place]),
                 promise=float(promise[place]),
             )
         )

@@ -107,3 +107,4 @@ def test_more_is_gained_than_by_other_ways(kind: int) -> None:
     found = gains(40, 2, kind)
     assert ahead(found["the bench"], found["random steps"])[0] > 0
     assert ahead(found["the bench"], found["one at a time"])[0] > 0
+    assert found["in the band"].mean() > 0.9  # of 95 %; 40 runs scatter by a few
