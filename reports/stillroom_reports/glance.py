@@ -199,7 +199,7 @@ def _lost(lost: Sequence[tuple[str, float]], currency: str) -> tuple[tuple[str, 
 
 
 def _share(item: Item) -> str:
-    return f"{percent(item.share, 1)} of sales" if item.share is not None and item.share >= 0.0005 else ""
+    return f"{percent(item.share, 1)} of the till" if item.share is not None and item.share >= 0.0005 else ""
 
 
 def _item(item: Item, currency: str) -> ItemOnPage:

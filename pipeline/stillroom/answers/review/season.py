@@ -18,7 +18,15 @@ if TYPE_CHECKING:
 
     from stillroom.analysis.menu.season import SeasonFigures
 
-NEEDS: Final = ("daily_serves", "unmatched_days", "current_spec", "spec_cost", "batch_fate", "last_day")
+NEEDS: Final = (
+    "daily_serves",
+    "unmatched_days",
+    "till_item_day",
+    "current_spec",
+    "spec_cost",
+    "batch_fate",
+    "last_day",
+)
 LATELY: Final = 7
 """Days after the period's first from which a drink counts as new in it."""
 NAMED: Final = 2
@@ -147,8 +155,8 @@ def _doubtful(one: Season, doubts: Mapping[str, str]) -> Figure:
         ]
     )
     found = _figure(one, "doubtful", "Rests on doubtful rows", daily, "net_amount")
-    of_till = unmatched.filter(pl.col("business_date").is_between(one.period.first, one.period.last))
-    till = float(one.figures.drinks["net_amount"].sum()) + float(of_till["net_amount"].sum())
+    every = one.frames["till_item_day"].filter(pl.col("business_date").is_between(one.period.first, one.period.last))
+    till = float(every["net_amount"].sum() or 0)
     said = [f"{drinks.height} drink{'s' if drinks.height > 1 else ''} in it"] if drinks.height else []
     return replace(
         found,

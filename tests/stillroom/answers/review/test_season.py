@@ -54,6 +54,14 @@ def test_till_lines_without_a_drink_are_doubtful(tmp_path):
     assert review(tmp_path, sale=[odd]).figures[3].value == pytest.approx(44)
 
 
+def test_the_share_in_doubt_is_of_the_whole_till(tmp_path):
+    """42 days at 18, 44 in doubt, and 200 of food that is known not to be ours: 44 of 1 000."""
+    odd = good("sale", sold_at="2026-03-03 21:00", till_item="MYSTERY", net_amount=44)
+    food = good("sale", sold_at="2026-03-03 21:01", till_item="OLIVES", net_amount=200)
+    put(tmp_path, "till_match/a.csv", [good("till_match", till_item="OLIVES", spec="", serves="")])
+    assert review(tmp_path, sale=[odd, food]).figures[3].share == pytest.approx(0.044)
+
+
 @pytest.mark.parametrize("days", [1, 7])
 def test_a_day_or_a_week_is_shown_without_an_interval(tmp_path, days):
     found = review(tmp_path, days=days)
