@@ -7,6 +7,7 @@ One process writes at a time: it holds the folder of the copy.
 from __future__ import annotations
 
 import errno
+import filecmp
 import os
 import shutil
 from collections.abc import Iterator
@@ -57,13 +58,14 @@ def working_copy(store: Path) -> Iterator[Path]:
 
 
 def take_its_place(copy: Path, store: Path) -> None:
-    """Put the copy in the store's place, at once.
+    """Put the copy in the store's place, at once; a store to which nothing was written stays the one it is.
 
     Raises:
         StoreError: it cannot be; the store is as it was.
     """
     with _faults_named(store):
-        copy.replace(real(store))
+        if not store.exists() or not filecmp.cmp(copy, store, shallow=False):
+            copy.replace(real(store))
 
 
 def _claimed(folder: Path, store: Path) -> int | None:

@@ -78,6 +78,17 @@ def test_what_a_killed_intake_left_is_in_nobodys_way(tmp_path):
     assert command("verify", house=house).code == 0
 
 
+def test_an_intake_with_nothing_new_leaves_the_store_the_file_it_is(tmp_path):
+    """What is kept of answers goes by that."""
+    house = make_house(tmp_path)
+    put(tmp_path, "sale/a.csv", [good("sale")])
+    take_in(house)
+    before = house.store_path.stat()
+    take_in(house)
+    after = house.store_path.stat()
+    assert (after.st_ino, after.st_mtime_ns) == (before.st_ino, before.st_mtime_ns)
+
+
 @pytest.fixture
 def small_disk(tmp_path):
     """A disk of a few megabytes."""
