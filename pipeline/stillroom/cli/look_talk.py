@@ -190,6 +190,9 @@ def _other_tables(place: OpenHouse, way: Way, first: Look) -> OpenHouse:
             continue
         if seen.there_already or not set(seen.missing) <= ASKED_OF_ALL:
             continue
+        own = {heading for several in seen.columns.values() for heading in several} & {*first.unused}
+        if not own and not seen.missing:
+            continue  # it only reads anew what the first has told
         show(f"\nThe same rows say more, of the table {table}:")
         place, _ = _settled(place, other, seen)
     return place
