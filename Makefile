@@ -76,6 +76,7 @@ simulate: $(VENV)/dev ## show error rates, coverage and forecasts by simulation;
 	$(BIN)/python -m benchmarks.making
 	$(BIN)/python -m benchmarks.panels
 	$(BIN)/python -m benchmarks.choosing
+	$(BIN)/python -m benchmarks.returning
 	$(BIN)/python -m benchmarks.trying
 	$(BIN)/python -m benchmarks.doubtful_days
 

@@ -21,7 +21,7 @@ WINDOW: Final = 6
 """Weeks looked at on either side, at most."""
 LEAST_WEEKS: Final = 3
 DRIFT: Final = 0.01
-"""How far the house may drift by itself in a week, as a part of its trade: a judgement, no source."""
+"""Standard deviation of the house's own step from week to week, as a part of its trade: a judgement, no source."""
 
 
 def return_estimates(history: History) -> list[tuple[float, float]]:
@@ -44,8 +44,10 @@ def return_estimates(history: History) -> list[tuple[float, float]]:
             continue
         step = float(np.mean(after) - np.mean(before)) * (1 if went else -1)
         noise = sum((scatter(weeks) or float(np.std(weeks))) ** 2 / len(weeks) for weeks in (before, after))
-        drift = DRIFT * float(np.mean(before)) * (len(before) + len(after)) / 2
-        error = (noise + drift**2) ** 0.5
+        weeks = (len(before) + len(after)) / 2
+        # Of two means of so many weeks side by side, where every week steps away from the one before it by chance.
+        drift = (DRIFT * float(np.mean(before))) ** 2 * (2 * weeks**2 + 1) / (3 * weeks)
+        error = (noise + drift) ** 0.5
         found.append((step / own, max(error, 1e-6) / own))
     return found
 
