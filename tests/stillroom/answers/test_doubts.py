@@ -145,20 +145,20 @@ def test_a_panel_planned_for_an_unknown_spec_is_told_the_likely_one(tmp_path):
     assert "Did you mean 'Fig Sour'?" in " ".join(said.out.split())
 
 
-@pytest.mark.parametrize(("amount", "told"), [(7000, True), (70, True), (2800, False), (350, False)])
-def test_an_improbable_amount_is_remarked_on(tmp_path, amount, told):
-    house = bar(tmp_path, batch=[good("batch", preparation="Kelp tea", made_amount=amount, made_on="2026-03-28")])
-    found = [doubt.what for doubt in doubts(house) if doubt.kind == "amounts"]
-    assert len(found) == told
-    assert not told or found[0].endswith("a making gives 700 ml.")
-
-
-def test_a_house_that_always_makes_ten_times_its_spec_is_not_remarked_on(tmp_path):
-    big = [
-        good("batch", batch=f"B{day}", preparation="Kelp tea", made_amount=7000, made_on=f"2026-03-{day}")
-        for day in range(24, 29)
-    ]
-    assert [doubt for doubt in doubts(bar(tmp_path, batch=big)) if doubt.kind == "amounts"] == []
+def test_an_improbable_amount_is_remarked_on_unless_all_batches_are_like_it(tmp_path):
+    made = {"Ten": [7000], "Tenth": [70], "Four": [2800], "Half": [350], "Always ten": [7000] * 5}
+    house = bar(
+        tmp_path,
+        spec=[good("spec", spec=name, kind="preparation", yield_amount=700, yield_unit="ml") for name in made],
+        batch=[
+            good("batch", batch=f"{name} {n}", preparation=name, made_amount=amount, made_on=f"2026-03-{24 + n}")
+            for name, amounts in made.items()
+            for n, amount in enumerate(amounts)
+        ],
+    )
+    found = {doubt.subject: doubt.what for doubt in doubts(house) if doubt.kind == "amounts"}
+    assert found.keys() == {"Ten", "Tenth"}
+    assert found["Tenth"] == "Batch Tenth 0 is 70 ml; a making gives 700 ml."
 
 
 def test_a_silent_day_in_an_open_week_is_told_and_a_weekly_day_off_is_not(tmp_path):

@@ -130,7 +130,7 @@ def test_without_a_version_the_one_in_service_is_meant() -> None:
 def test_the_card_puts_cautions_before_the_amounts_and_names_what_it_rests_on() -> None:
     advice = [Advice(name="raw-egg", title="Raw egg", text="Take care. Ask.", source="a rule")]
     text = card_text(sheet(bar(), "sour", 4.0), advice, "EUR", None)
-    assert text.index("! Raw egg: Take care. Ask. [a rule]") < text.index("To make 4 serves:")
+    assert text.index("! Raw egg: Take care. Ask. [a rule]") < text.index("To make 4 serves (")
     assert "at least EUR" in text
     assert "no price for still water" in " ".join(text.split())  # it may be wrapped anywhere
     assert "as usual for 'shaken' (common practice, from memory; not measured)" in " ".join(text.split())
