@@ -203,7 +203,7 @@ BATCH_BOOKS: Final = (
                 ("Kelp Tea", D(2025, 12, 27), 1.5, "l"), ("Plum Shrub", D(2025, 12, 30), 700, "ml"), ("Kelp Tea", D(2026, 1, 2), 1, "l"), ("Kelp Tea", D(2026, 1, 5), 1.5, "l")
             )
         },
-        answers={"year": "2025", "date_format": "%d/%m"},
+        answers={"year": "2025", "year_turns": "yes", "date_format": "%d/%m"},
     ),
     Book(
         name="labels, and what became of each in the same row, German",
@@ -470,3 +470,5 @@ TILLS: Final = (
 )
 
 NINE_HOUSES: Final = (*SPEC_BOOKS, *PRICE_LISTS, *BATCH_BOOKS, *TASTINGS, *TILLS)
+NOT_READ: Final = frozenset[str]()
+"""Books of which some rows are asked about or set aside, and not read."""

@@ -1085,7 +1085,8 @@ OTHER_SHAPES: Final = (
         name="oz",
         file="m26.csv",
         text="Drink,Ingredient,Amount\nMarsh Sour,gin,1 1/2 oz\nMarsh Sour,lemon,3/4 oz\n",
-        truth={"spec_line": lines("Marsh Sour", ("gin", 1.5, "oz"), ("lemon", 0.75, "oz"))},
+        truth={"spec_line": lines("Marsh Sour", ("gin", 1.5, "bar oz"), ("lemon", 0.75, "bar oz"))},
+        answers={"oz": "bar oz"},
     ),
     Book(
         name="no headings price list",

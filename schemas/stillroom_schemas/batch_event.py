@@ -14,7 +14,7 @@ EVENTS = ["used up", "poured away", "spoiled", "counted"]
 class BatchEvent(pa.DataFrameModel):
     """One thing that happened to a batch; `counted` gives the amount left."""
 
-    batch: str = fields.text("the label on the bottle")
+    batch: str = fields.text("the label on the bottle", made="the batch of the preparation that it fits")
     happened_on: pl.Date = fields.day("day it happened", past=True)
     event: str = fields.text("used up, poured away, spoiled or counted", isin=EVENTS)
     amount: float = fields.number(
@@ -25,6 +25,7 @@ class BatchEvent(pa.DataFrameModel):
     )
     unit: str = fields.unit("unit of amount", optional=True)
     reason: str = fields.text("why", optional=True)
+    preparation: str = fields.text("the preparation, in a file without labels", optional=True)
 
     @pa.dataframe_check(error="amount|is missing: a count needs the amount left")
     def count_has_amount(cls, data: PolarsData) -> pl.LazyFrame:

@@ -160,7 +160,17 @@ class SourceSettings(Settings):
         "dot parts decimals, and a number such as `1,234` is never guessed",
     )
     year: int | None = Field(
-        default=None, ge=1900, le=2200, description="the year of dates that are written without one"
+        default=None, ge=1900, le=2200, description="the year of dates written without one: of the first of them"
+    )
+    year_turns: bool | None = Field(
+        default=None,
+        description="whether such dates go over New Year: each is then of the year that makes it nearest to the one "
+        "above it; unless set, dates of which that is open are set aside",
+    )
+    oz: Literal["fl oz", "imp fl oz", "bar oz", "oz"] | None = Field(
+        default=None,
+        description="what `oz` means in its files: a US, imperial or rounded (30 ml) fluid ounce, or, as unless set, "
+        "the weight",
     )
     date_format: Annotated[Text, AfterValidator(_says_a_date)] | None = Field(
         default=None,
@@ -206,6 +216,12 @@ class SourceSettings(Settings):
     )
     labels: tuple[Text, ...] = Field(
         default=(), description="labels and headings in such a book that fill no column of the table"
+    )
+    blocks_with: tuple[Heading, ...] = Field(
+        default=(), description="headings of such a book: blocks that lack one of them are of another table"
+    )
+    records_in_columns: bool = Field(
+        default=False, description="in such a book a record stands in a column, with its labels down the side"
     )
     fill_down: tuple[Text, ...] = Field(
         default=(), description="columns given on the first of several rows: a blank cell means what stands above it"

@@ -18,6 +18,9 @@ from typing import Final
 
 import polars as pl
 
+from stillroom.intake import amounts
+from stillroom.intake.parting import VERSION
+from stillroom.intake.shaping import row_words
 from stillroom.objects import SourceFile, TextBatch
 from stillroom.reading.grids import Grid, read_grid
 
@@ -38,26 +41,69 @@ class Block:
     lines: list[Row] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     has_own_headings: bool = False
+    began: int = 0
+    """Number of the row of its first label."""
 
 
-def read_headings(file: SourceFile, labels: frozenset[str]) -> list[str]:
+@dataclass(frozen=True, kw_only=True)
+class Way:
+    """How a book is read."""
+
+    labels: frozenset[str]
+    """What may stand as a label or as a heading, in small letters."""
+    turned: bool = False
+    """A record stands in a column, not in a row."""
+    blocks_with: frozenset[str] = frozenset()
+    """Headings in small letters: blocks that lack one of them are of another table, and passed over."""
+
+
+def read_headings(file: SourceFile, way: Way) -> list[str]:
     """The headings of the rows that `read_batches` gives."""
-    return next(read_batches(file, labels)).rows.columns
+    return next(read_batches(file, way)).rows.columns
 
 
-def read_batches(file: SourceFile, labels: frozenset[str]) -> Iterator[TextBatch]:
+def read_batches(file: SourceFile, way: Way) -> Iterator[TextBatch]:
     """The lines of all blocks as one batch.
 
     Args:
         file: delimited text or a workbook's sheet.
-        labels: what may stand as a label or as a heading, in small letters.
+        way: how it is read.
 
     Raises:
         FileRefused: it cannot be read.
     """
     grid = read_grid(file)
+    found = _of_the_sheet(blocks(_turned(grid.rows) if way.turned else grid.rows, way.labels), file.sheet)
     around = {SHEET: file.sheet or "", FILE: file.path.stem}
-    yield _batch(blocks(grid.rows, labels), grid, around)
+    yield _batch([block for block in found if has_headings(block, way.blocks_with)], grid, around)
+
+
+def has_headings(block: Block, wanted: frozenset[str]) -> bool:
+    """Whether a block is one of those that are meant."""
+    return wanted <= {heading.casefold() for heading in block.headings}
+
+
+def _turned(rows: Sequence[Row]) -> list[Row]:
+    """Columns as rows, each with the number of its column."""
+    width = max((len(cells) for _, cells in rows), default=0)
+    columns = [[cells[place] if place < len(cells) else "" for _, cells in rows] for place in range(width)]
+    return [(place, cells) for place, cells in enumerate(columns, 1) if any(cells)]
+
+
+def _of_the_sheet(found: list[Block], sheet: str | None) -> list[Block]:
+    """In a sheet that is named as its first block is, titles without headings of their own part the lines of that."""
+    first = found[0] if found else Block()
+    if not first.has_own_headings or sheet is None or _plain(first.title) != _plain(sheet):
+        return found
+    return [
+        block if block.has_own_headings else replace(block, title=first.title, labels={**first.labels, **block.labels})
+        for block in found
+    ]
+
+
+def _plain(title: str) -> str:
+    """A title without its version."""
+    return VERSION.sub("", title).strip().casefold()
 
 
 def is_label(cell: str, labels: frozenset[str]) -> bool:
@@ -149,16 +195,38 @@ def _stacked(rows: Sequence[Row], labels: frozenset[str]) -> list[Block]:
             now.notes += [" ".join(filter(None, line)) for _, line in now.lines]  # above its headings nothing is a line
             now.lines, now.headings, now.has_own_headings = [], _named(cells), True
         elif not (now.headings and len(filled) > LONGEST_LABEL) and (said := _labelled(cells, labels)) is not None:
+            if not now.headings and not now.lines and now.labels.keys() & said.keys():  # the next card
+                now = Block()
+                found.append(now)
+            now.began = now.began or number
             now.labels |= said
+        elif len(filled) == 1 and _is_remark(cells[filled[0]]):
+            now.notes.append(cells[filled[0]])
         elif len(filled) == 1 and _is_title(rows, index, labels):
             found.append(Block(title=cells[filled[0]], headings=list(now.headings)))
         elif len(filled) == 1 and filled[0] == 0:
             now.notes.append(cells[0])
         else:
             now.lines.append((number, cells))
+    if not any(block.lines or block.headings for block in found) and all(_is_card(cells) for _, cells in rows):
+        return [replace(block, lines=[(block.began, [])]) for block in found if len(block.labels) > 1]
     if not shared.lines and len(found) > 1:
         found = [replace(block, labels={**shared.labels, **block.labels}) for block in found[1:]]
     return found
+
+
+def _is_card(cells: Sequence[str]) -> bool:
+    """A line of a card says one thing: 'Yield | 700 ml' or 'Yield | 700 | ml'."""
+    filled = _filled(cells)
+    return len(filled) < LONGEST_LABEL or (
+        len(filled) == LONGEST_LABEL and amounts.unit_of(cells[filled[-1]]) is not None
+    )
+
+
+def _is_remark(cell: str) -> bool:
+    """'Note: serve long': no title."""
+    before, colon, _ = cell.partition(":")
+    return bool(colon) and before.strip().casefold() in (*row_words("remarks"), *row_words("method"))
 
 
 def _is_title(rows: Sequence[Row], index: int, labels: frozenset[str]) -> bool:
@@ -260,5 +328,5 @@ def _batch(found: Sequence[Block], grid: Grid, around: dict[str, str]) -> TextBa
     return TextBatch(
         rows=pl.DataFrame(used, schema=dict.fromkeys(used, pl.String)),
         row_numbers=pl.Series([numbers[place] for place in order], dtype=pl.Int64),
-        passed_over=grid.blank + len(grid.rows) - lines,
+        passed_over=max(0, grid.blank + len(grid.rows) - lines),
     )

@@ -72,6 +72,8 @@ def unreadable(dtype: pl.DataType, clock: Clock) -> str:
     words = READABLE_AS[dtype.base_type()]
     if dtype == pl.Date:
         words += f" (written like {clock.date_format or '2026-03-31'})"
+        if clock.year is not None and clock.year_turns is None:
+            words += "; where days go over New Year, year_turns of their source says so"
     if dtype == pl.Datetime:
         words += f" (written like {clock.date_format or '2026-03-31 21:05'})"
     return f"cannot be read as {words}"

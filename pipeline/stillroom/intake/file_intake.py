@@ -13,7 +13,7 @@ from stillroom import WRITTEN_ON
 from stillroom.errors import FileRefused
 from stillroom.house.decisions import Cells, Decisions, Edition
 from stillroom.house.house import House
-from stillroom.intake import doubtful, how_read, landing, repeats, source_rows
+from stillroom.intake import doubtful, how_read, labels, landing, repeats, source_rows
 from stillroom.intake.checking import ROW_NUMBER, Checked, check, texts_of
 from stillroom.intake.outcome import Outcome, Progress, Status
 from stillroom.intake.overlap import Ahead
@@ -175,6 +175,8 @@ class _Intake:
             return True
         if landing.without_partner(self.con, self.tables, self.table, standing.intake_id).height:
             return True
+        if labels.have_changed(self.con, self.tables, self.table, standing.intake_id):
+            return True
         row = frames.one_row(
             self.con,
             "SELECT 1 FROM set_aside WHERE intake_id = ? AND rule = 'reference' LIMIT 1",
@@ -183,7 +185,8 @@ class _Intake:
         return row is not None
 
     def _gains_nothing(self, standing: ledger.Entry, outcome: Outcome) -> bool:
-        rows = f'SELECT row_number FROM "{self.table.name}" WHERE intake_id = ?'
+        columns = ", ".join(f'"{name}"' for name in self.schema.columns)
+        rows = f'SELECT row_number, {columns} FROM "{self.table.name}" WHERE intake_id = ?'
         other = frames.one_row(self.con, f"{rows} EXCEPT {rows}", [outcome.intake_id, standing.intake_id])
         return self._is_read_alike(standing) and other is None and standing.rows_landed == outcome.rows_landed
 

@@ -24,6 +24,7 @@ def clock_of(settings: SourceSettings, house: House) -> Clock:
         file_zone=settings.time_zone,
         evening_ends=house.day_starts_at if settings.dates_are == "business days" else None,
         year=settings.year,
+        year_turns=settings.year_turns,
     )
 
 

@@ -11,7 +11,7 @@ import polars as pl
 
 from stillroom.errors import FileRefused
 from stillroom.house.decisions import said_by
-from stillroom.intake import doubtful, repeats
+from stillroom.intake import doubtful, labels, repeats
 from stillroom.intake.checking import NO_PROBLEMS, PROBLEMS, ROW_NUMBER, Checked, texts_of
 from stillroom.names import key_in_sql
 from stillroom.objects import TextBatch
@@ -56,7 +56,9 @@ def set_aside_among_rows(
     """
     problems = [repeats.in_file(con, table, intake_id)] if may_repeat else []
     problems.append(doubtful.in_file(con, table, intake_id, taken_on))
-    found = pl.concat([*problems, without_partner(con, tables, table, intake_id)])
+    nameless = labels.give(con, tables, table, intake_id)
+    alone = without_partner(con, tables, table, intake_id).join(nameless, on=ROW_NUMBER, how="anti")
+    found = pl.concat([*problems, nameless, alone])
     if found.is_empty():
         return 0
     texts = _texts(reread(), found[ROW_NUMBER].unique().sort())

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import datetime, time
+from datetime import date, datetime, time
 from functools import partial
 from typing import Final
 
@@ -38,7 +38,9 @@ class Clock:
     file_zone: str | None
     """The clock of times without an offset; the house's own when None."""
     year: int | None = None
-    """The year of dates that are written without one."""
+    """The year of dates that are written without one: that of the first."""
+    year_turns: bool | None = None
+    """Whether such dates run from one year into the next; None: nobody has said, and those that may are not read."""
     evening_ends: time | None = None
     """Where dates are business days: times before this one are of the calendar's day after."""
 
@@ -62,8 +64,47 @@ def read(text: pl.Series, dtype: pl.DataType, clock: Clock) -> pl.Series:
 def written(text: pl.Series, dtype: pl.DataType, clock: Clock) -> pl.Series:
     """Tidy cells as dates or moments in the clock's own format alone, months named in any language that is known."""
     date_format = clock.date_format or ""
-    if clock.year is not None and not re.search(NAMED_YEAR, date_format):
-        text, date_format = text + f" {clock.year}", f"{date_format} %Y"
+    years = clock.year is not None and not re.search(NAMED_YEAR, date_format)
+    tail = f" {clock.year}" if years else ""
+    date_format += " %Y" if years else ""
+    days = _named(text + tail, dtype, clock, date_format)
+    if len(left := unread(days, text)):
+        others = text.gather(left)
+        bare = months.without_weekday(others)
+        if not bare.equals(others):
+            days = days.scatter(left, _named(bare + tail, dtype, clock, date_format))
+    if not years or clock.year_turns is False or dtype != pl.Date:
+        return days
+    turned = over_the_year(days)
+    return turned if clock.year_turns else days.set(days.ne_missing(turned), None)
+
+
+def over_the_year(days: pl.Series) -> pl.Series:
+    """Dates that were put into the year of the first, each in the year that makes it nearest to the one above."""
+    found: list[date | None] = []
+    above: date | None = None
+    for day in days:
+        if day is not None and above is not None:
+            day = _nearest(day, above)
+        above = day or above
+        found.append(day)
+    return pl.Series(days.name, found, dtype=pl.Date)
+
+
+def _nearest(day: date, above: date) -> date:
+    near = [moved for year in (-1, 0, 1) if (moved := _in_year(day, above.year + year)) is not None]
+    return min(near, key=lambda one: abs(one - above), default=day)
+
+
+def _in_year(day: date, year: int) -> date | None:
+    try:
+        return day.replace(year=year)
+    except ValueError:  # the 29th of February
+        return None
+
+
+def _named(text: pl.Series, dtype: pl.DataType, clock: Clock, date_format: str) -> pl.Series:
+    """Cells in a format whose months may be named in any language that is known."""
     days = _in_the_format(text, dtype, clock, date_format)
     if not re.search(NAMED_MONTH, date_format) or not len(left := unread(days, text)):
         return days

@@ -52,6 +52,33 @@ def is_month(word: str) -> bool:
     return unicodedata.normalize("NFC", word).casefold() in _names()
 
 
+def without_weekday(text: pl.Series) -> pl.Series:
+    """Cells without the name of a day of the week before the date.
+
+    >>> without_weekday(pl.Series(["mån 2/3", "Friday 13 March 2026", "sáb., 3/1", "gin 2/3"])).to_list()
+    ['2/3', '13 March 2026', '3/1', 'gin 2/3']
+    """
+    words = text.str.extract(r"^(\p{L}{2,13})[.,]{0,2} ?\d", 1)
+    named = words.is_in([word for word in words.drop_nulls().unique() if word.casefold() in _weekdays()])
+    bare = text.str.replace(r"^\p{L}+[.,]{0,2} ?", "")
+    return pl.select(pl.when(named.fill_null(False)).then(bare).otherwise(text)).to_series()
+
+
+@cache
+def _weekdays() -> frozenset[str]:
+    """The names of the days of the week, in small letters and without full stops."""
+    from babel import Locale
+
+    names = (
+        name
+        for language in LANGUAGES
+        for context in ("format", "stand-alone")
+        for width in ("wide", "abbreviated", "short")
+        for name in Locale.parse(language).days[context].get(width, {}).values()
+    )
+    return frozenset(unicodedata.normalize("NFC", name).casefold().rstrip(".") for name in names)
+
+
 @cache
 def _names() -> dict[str, str]:
     """Every name, in small letters and without its full stop -> the month in English."""

@@ -89,6 +89,8 @@ def parted(texts: dict[str, pl.Series], layout: Layout, settings: SourceSettings
             if unit in layout.constants:  # meant of amounts that name none
                 found.texts.pop(unit)
             _part_amount(name, unit, found, of_all, settings.decimal)
+            if settings.oz is not None:
+                found.texts[unit] = found.texts[unit].replace({OUNCE: settings.oz})
     return found
 
 
@@ -234,6 +236,8 @@ def _part_amount(name: str, unit: str, found: Parted, of_all: str | None, decima
     found.texts[unit] = units
 
 
+OUNCE: Final = "oz"
+"""Which of the ounces it is, only who wrote it knows."""
 NO_CLOCK: Final = Clock(date_format=None, house_zone="UTC", file_zone=None)
 
 

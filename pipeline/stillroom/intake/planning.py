@@ -19,7 +19,7 @@ from stillroom.house.decisions import Decisions
 from stillroom.house.house import House
 from stillroom.house.model import SourceSettings
 from stillroom.intake import amounts, book, finding
-from stillroom.intake.shaping import Layout, constants
+from stillroom.intake.shaping import COMMENT, Layout, constants, row_words
 from stillroom.naming import on_one_line, with_sheet
 from stillroom.objects import Source, SourceFile
 from stillroom.plugins.registry import Registry, unfit_model
@@ -254,12 +254,17 @@ def _plan_for(candidate: Candidate, settings: SourceSettings, registry: Registry
 def _headings(file: SourceFile, source: Source, table: Table, settings: SourceSettings) -> list[str]:
     if not settings.book:
         return source.headings_of(file)
-    return book.read_headings(file, labels_of(table, settings))
+    return book.read_headings(file, way_of(table, settings))
 
 
-def labels_of(table: Table, settings: SourceSettings) -> frozenset[str]:
-    """What may stand as a label or heading in a book, in small letters."""
-    return _looked_for([table], settings) | {label.casefold() for label in settings.labels}
+def way_of(table: Table, settings: SourceSettings) -> book.Way:
+    """How a book of a source is read."""
+    own = _looked_for([table], settings) | {label.casefold() for label in settings.labels}
+    said = {heading.casefold() for several in settings.columns.values() for heading in several}
+    # In a grid of people, a line of comments holds what each of them said.
+    spoken = frozenset(row_words("remarks")) - said if "comment" in table.schema().columns else frozenset()
+    blocks = frozenset(heading.casefold() for heading in settings.blocks_with)
+    return book.Way(labels=own - spoken, turned=settings.records_in_columns, blocks_with=blocks)
 
 
 def _refuse_unfit(candidate: Candidate, source: Source, tables: list[Table]) -> None:
@@ -334,13 +339,18 @@ def _layout(file: SourceFile, table: Table, settings: SourceSettings, found: lis
         elif name not in said and name not in _wide_columns(settings) and (needed or name in settings.columns):
             absent = " + ".join(heading for heading in wanted if heading.casefold() not in by_name)
             missing.append(name if absent == name else f"{name} (looked for '{absent}')")
+    used = {heading for several in headings.values() for heading in several}
+    if _goes_by_name(schema):
+        missing += _named(headings, said)
     if missing:
         raise WrongHeadings(file.name, table.name, missing, len(headings), found)
-    used = {heading for several in headings.values() for heading in several}
     idle = {*book.AROUND, *settings.labels}
     unused = tuple(heading for heading in found if heading not in used and heading not in idle)
     for name in _wide_columns(settings):
         headings[name] = (name,)
+    people = settings.wide is not None and settings.wide.headings_are == "panelist"
+    if people and len(headings.get("attribute", ())) == 1 and "comment" not in {*headings, *said}:
+        headings["comment"] = (COMMENT,)
     if "version" in schema.columns and "version" not in headings and "version" not in said:
         name = next((name for name in ("spec", "preparation") if len(headings.get(name, ())) == 1), None)
         if name is not None:
@@ -354,7 +364,33 @@ def _layout(file: SourceFile, table: Table, settings: SourceSettings, found: lis
         for name, several in headings.items()
         if (schema.columns[name].metadata or {}).get("unit_in") and (unit := amounts.unit_in_heading(several[0]))
     }
+    units |= _unit_of_corner(schema, headings, settings)
     return Layout(headings=headings, constants=said, unused=unused, units=units, counted=counted)
+
+
+def _unit_of_corner(schema: Any, headings: dict[str, tuple[str, ...]], settings: SourceSettings) -> dict[str, str]:
+    """In a file that is wide, the unit of its cells may stand once, behind the heading of its names."""
+    wide = settings.wide
+    if wide is None or not (schema.columns[wide.cells_are].metadata or {}).get("unit_in"):
+        return {}
+    named = {unit for several in headings.values() for heading in several if (unit := amounts.unit_inside(heading))}
+    return {wide.cells_are: named.pop()} if len(named) == 1 else {}
+
+
+def _goes_by_name(schema: Any) -> bool:
+    """Whether a row that gives no label may name the preparation: its batch is found once the rows have landed."""
+    made = _is_made(schema, "batch") and "preparation" in schema.columns
+    return made and not set(MADE_OF["batch"]) <= set(schema.columns)
+
+
+def _named(headings: dict[str, tuple[str, ...]], said: dict[str, str]) -> list[str]:
+    """Lets the preparation stand for the label, where no heading gives one; what is missing."""
+    preparation = headings.get("preparation", ())
+    if "batch" in headings or "batch" in said:
+        headings.pop("preparation", None)
+        return []
+    headings |= {"batch": preparation} if preparation else {}
+    return [] if preparation else ["batch"]
 
 
 def _is_made(schema: Any, name: str) -> bool:
@@ -365,9 +401,10 @@ def _counted(schema: Any, headings: dict[str, tuple[str, ...]], said: dict[str, 
     """Columns that are made of the rows' order -> the headings within which they are counted."""
     counted = {}
     for name, within in MADE_OF.items():
-        if name not in schema.columns or name in said:
-            continue
         several = headings.get(name, ())
+        by_name = name == "batch" and _goes_by_name(schema) and len(several) < 2
+        if name not in schema.columns or name in said or by_name:
+            continue
         if len(several) > 1:  # a label made of what the row says
             counted[name] = several
         elif not several and _is_made(schema, name):

@@ -7,7 +7,10 @@ each day or person is turned so that every filled cell is a row; headings become
 from __future__ import annotations
 
 import re
+import tomllib
 from dataclasses import dataclass, field, replace
+from functools import cache
+from pathlib import Path
 from typing import Final
 
 import polars as pl
@@ -17,9 +20,17 @@ from stillroom.house.model import SourceSettings, Wide
 from stillroom.intake import amounts
 from stillroom.objects import Malformed, SourceFile, TextBatch
 
-TOTAL_WORDS: Final = ("total", "subtotal", "sub-total", "sub total", "grand total", "sum")
-IDLE_HEADINGS: Final = ("average", "avg", "mean", "comment", "comments", "note", "notes", "remark", "remarks")
-"""In a wide file, what stands beside the people or days and is none of them."""
+ROW_WORDS: Final = Path(__file__).with_name("row_words.toml")
+COMMENT: Final = "(comment)"
+"""What is said in words in a row of a wide file, for each of its people."""
+NAMES: Final = ("till_item", "item", "preparation", "panelist")
+"""Columns of names that no sum has: a line whose name is a word for a sum is none."""
+
+
+@cache
+def row_words(kind: str) -> tuple[str, ...]:
+    """Words by which a line begins that is no row, in small letters; `kind`: totals, means, remarks or method."""
+    return tuple(tomllib.loads(ROW_WORDS.read_text(encoding="utf-8"))[kind])
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -60,15 +71,28 @@ def constants(settings: SourceSettings, file: SourceFile) -> dict[str, str]:
 def shaped(batch: TextBatch, layout: Layout, settings: SourceSettings) -> TextBatch:
     """The batch without lines that are no rows, and turned where the file is wide."""
     batch = _without_totals(_without_repeated_headings(batch), settings, layout)
+    batch = _without_methods(batch, layout)
     return _turned(batch, layout, settings) if settings.wide is not None else batch
 
 
 def of_the_table(batch: TextBatch, layout: Layout, settings: SourceSettings) -> TextBatch:
     """The (shaped) batch without rows that lack what the settings say a row of the table has."""
+    if settings.wide is None:
+        batch = _passed_over(batch, _says_nothing(batch, layout, settings))
     for column in settings.only_with:
         empty = column_texts(batch.rows, layout, settings)[column].fill_null("").str.strip_chars() == ""
         batch = _passed_over(batch, empty)
     return batch
+
+
+def _says_nothing(batch: TextBatch, layout: Layout, settings: SourceSettings) -> pl.Series:
+    """Rows that are blank under every heading that is read, such as those of a table beside it (a mask)."""
+    read = {h for column, several in layout.headings.items() if column not in settings.fill_down for h in several}
+    read = {h for h in read if h in batch.rows.columns and not h.startswith("(")} - layout.counted.keys()
+    if not read:
+        return pl.Series([False]).new_from_index(0, batch.rows.height)
+    blank = [pl.col(h).fill_null("").str.strip_chars() == "" for h in sorted(read)]
+    return batch.rows.select(pl.all_horizontal(blank)).to_series()
 
 
 def column_texts(rows: pl.DataFrame, layout: Layout, settings: SourceSettings) -> dict[str, pl.Series]:
@@ -107,9 +131,10 @@ def _without_totals(batch: TextBatch, settings: SourceSettings, layout: Layout) 
     """
     words = _words_for_totals(settings)
     pattern = _begins_with(words)
-    item = layout.headings.get("till_item", ())
-    if len(item) == 1:
-        batch = _without_items_called_total(batch, item[0], words)
+    for name in NAMES:
+        heading = layout.headings.get(name, ())
+        if len(heading) == 1 and heading[0] in batch.rows.columns:
+            batch = _without_items_called_total(batch, heading[0], (*words, *row_words("means")))
     hit = _may_begin_with(batch.rows, words)
     if hit.any():
         filled = [pl.when(pl.col(h).str.strip_chars() != "").then(pl.col(h)) for h in batch.rows.columns]
@@ -138,8 +163,19 @@ def _without_items_called_total(batch: TextBatch, heading: str, words: tuple[str
     return _passed_over(batch, named) if named.any() else batch
 
 
+def _without_methods(batch: TextBatch, layout: Layout) -> TextBatch:
+    """Lines below a spec's own that say how it is made: 'Method: shake', or 'Method' with no amount beside it."""
+    item, amount = (layout.headings.get(name, ()) for name in ("item", "amount"))
+    if len(item) != 1 or len(amount) != 1 or item == amount or not {*item, *amount} <= {*batch.rows.columns}:
+        return batch
+    words = "|".join(map(re.escape, sorted((*row_words("method"), *row_words("remarks")), key=len, reverse=True)))
+    says = batch.rows[item[0]].str.contains(rf"(?i)^\s*(?:{words})\s*(?::|$)").fill_null(False)
+    counts = batch.rows[amount[0]].str.contains(r"\d").fill_null(False)
+    return _passed_over(batch, says & ~counts) if says.any() else batch
+
+
 def _words_for_totals(settings: SourceSettings) -> tuple[str, ...]:
-    return (*TOTAL_WORDS, *(word.casefold() for word in settings.totals))
+    return (*row_words("totals"), *(word.casefold() for word in settings.totals))
 
 
 def _begins_with(words: tuple[str, ...]) -> str:
@@ -190,6 +226,19 @@ def _with_units(long: pl.DataFrame, wide: Wide) -> pl.DataFrame:
     return long.with_columns(cells.alias(wide.cells_are), plain.alias(wide.headings_are))
 
 
+def _with_comments(long: pl.DataFrame, kept: list[str], layout: Layout, wide: Wide) -> tuple[pl.DataFrame, pl.Series]:
+    """What each person said in a row of comments, beside all that the person scored there; and which rows those are."""
+    if layout.headings.get("comment") != (COMMENT,):
+        return long, pl.Series([False]).new_from_index(0, long.height)
+    [attribute] = layout.headings["attribute"]
+    plain = long[attribute].fill_null("").str.to_lowercase().str.strip_chars(" :")
+    remarks = plain.is_in(list(row_words("remarks")))
+    around = [*(heading for heading in kept if heading not in (attribute, COMMENT)), wide.headings_are]
+    words = long.filter(remarks & (long[wide.cells_are].fill_null("").str.strip_chars() != ""))
+    said = words.group_by(around, maintain_order=True).agg(pl.col(wide.cells_are).str.join("; ").alias(COMMENT))
+    return long.join(said, on=around, how="left", nulls_equal=True, maintain_order="left"), remarks
+
+
 def _turned(batch: TextBatch, layout: Layout, settings: SourceSettings) -> TextBatch:
     """Every filled cell under an unused heading as a row of its own; empty ones, totals and remarks are passed over."""
     assert settings.wide is not None
@@ -206,9 +255,12 @@ def _turned(batch: TextBatch, layout: Layout, settings: SourceSettings) -> TextB
         .sort(number, maintain_order=True)
     )
     long = _with_units(long, settings.wide)
+    long, remarks = _with_comments(long, kept, layout, settings.wide)
     empty = long[settings.wide.cells_are].fill_null("").str.strip_chars() == ""
     headings = long[settings.wide.headings_are]
-    idle = empty | _is_word_for_total(headings, settings) | headings.str.to_lowercase().is_in(list(IDLE_HEADINGS))
+    plain = headings.str.to_lowercase().str.strip_chars(" :")
+    idle = empty | remarks | _is_word_for_total(headings, settings)
+    idle = idle | plain.is_in([*row_words("means"), *row_words("remarks")])
     filled = long.filter(~idle)
     return TextBatch(
         rows=filled.drop(number),

@@ -43,7 +43,7 @@ def batches(plan: Plan, corrected: Mapping[int, Cells]) -> Iterator[tuple[TextBa
 def _read(plan: Plan) -> Iterator[TextBatch]:
     if not plan.settings.book:
         return plan.source.batches_of(plan.file)
-    return book.read_batches(plan.file, planning.labels_of(plan.table, plan.settings))
+    return book.read_batches(plan.file, planning.way_of(plan.table, plan.settings))
 
 
 def _refuse_wrong_shape(batch: object, plan: Plan) -> None:
@@ -56,7 +56,7 @@ def _refuse_wrong_shape(batch: object, plan: Plan) -> None:
     if wrong:
         raise PluginError(f"{who} yields column '{wrong[0]}' as {batch.rows.schema[wrong[0]]}; all cells must be text.")
     wide = plan.settings.wide
-    turned = (*((wide.headings_are, wide.cells_are) if wide else ()), *plan.layout.counted)
+    turned = (shaping.COMMENT, *((wide.headings_are, wide.cells_are) if wide else ()), *plan.layout.counted)
     wanted = [h for several in plan.layout.headings.values() for h in several if h not in turned]
     absent = [heading for heading in wanted if heading not in batch.rows.columns]
     if absent:

@@ -40,6 +40,19 @@ QUARTERS: Final = 0.25
 IN_OUNCES: Final = 4
 LONE_ROWS: Final = 8
 LETTERS: Final = re.compile(r"(?=.*[^\W\d_])\w(?:.*\w)?")
+OF_OUNCES: Final = Question(
+    key="oz",
+    text="its amounts are in oz: which is it?",
+    options=(
+        Option(value="fl oz", label="US fluid ounces (29.57 ml)"),
+        Option(value="imp fl oz", label="imperial fluid ounces (28.41 ml)"),
+        Option(value="bar oz", label="30 ml, rounded as bars do"),
+        Option(value="oz", label="the weight (28.35 g)"),
+    ),
+    default="fl oz",
+    why="bars mostly measure by volume",
+)
+"""Without an answer, no row can land."""
 
 
 def of_dates(told: Handwriting, house: House, settings: SourceSettings, separator: str | None) -> Iterator[Question]:
@@ -97,6 +110,18 @@ def of_year(told: Handwriting, settings: SourceSettings, said_by: str, path: Pat
         default=years[0] if len(years) == 1 else None,
         why=why,
     )
+
+
+def of_new_year(told: Handwriting, settings: SourceSettings) -> Iterator[Question]:
+    """Whether days without a year go from one year into the next."""
+    if told.year_turns:
+        yield Question(
+            key="year_turns",
+            text=f"do its days go from {settings.year} over New Year into the next year?",
+            options=(Option(value="yes", label="yes"), Option(value="no", label="no")),
+            default="yes",
+            why="they jump by more than half a year",
+        )
 
 
 def of_decimal(told: Handwriting, house: House, separator: str | None) -> Iterator[Question]:

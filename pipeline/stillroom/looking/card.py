@@ -21,8 +21,11 @@ ENCODINGS: Final = {"utf-8": "UTF-8", "utf-16": "UTF-16"}
 
 
 def card_text(look: Look) -> str:
-    """The whole card."""
-    return "\n".join([look.file, *_facts(look), *_questions(look), *_rows(look), *_sums(look), *_settings(look), ""])
+    """The whole card, and that of the other table which the same rows fill."""
+    lines = [look.file, *_card(look), ""]
+    if look.companion is not None:
+        lines += [f"{look.file}, for another table, too", *_card(look.companion), ""]
+    return "\n".join(lines)
 
 
 def facts_text(look: Look) -> str:
@@ -35,9 +38,14 @@ def result_text(look: Look) -> str:
     return "\n".join([*_rows(look), *_sums(look), ""])
 
 
+def _card(look: Look) -> list[str]:
+    return [*_facts(look), *_questions(look), *_rows(look), *_sums(look), *_settings(look)]
+
+
 def card_values(look: Look) -> dict[str, Any]:
     """The same facts under names of their own."""
     values = {**asdict(look), "path": str(look.path), "suggested": sorted(look.suggested)}
+    values["companion"] = look.companion and card_values(look.companion)
     values["wide"] = look.wide and look.wide.model_dump()
     rehearsal = values.pop("rehearsal") or {}
     rehearsal.pop("aside", None)

@@ -6,7 +6,7 @@ Each guess is of columns that no heading fits. What more than one place could sa
 from __future__ import annotations
 
 import re
-from collections.abc import Container, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
@@ -15,9 +15,10 @@ import polars as pl
 from stillroom.house.model import Wide
 from stillroom.intake import amounts, casting
 from stillroom.intake.amounts import Amount
-from stillroom.intake.book import FILE, SHEET, TITLE
+from stillroom.intake.book import AROUND, FILE, SHEET, TITLE
 from stillroom.intake.parting import DAY, VERSION, quantity_in
-from stillroom.looking.headings import MOST, PRICE, Cells, Fit, wide_of
+from stillroom.intake.planning import MADE_OF
+from stillroom.looking.headings import MOST, PRICE, TIME_OF_DAY, Cells, Fit, wide_of
 from stillroom_schemas import fields
 from stillroom_schemas.table import Table
 
@@ -29,6 +30,8 @@ IN_A_CASE: Final = re.compile(
     r"|kolli|zgrz|skrzyn|krabic|st(?:ü|u)ck|pezzi|pièces|piezas|uds|unidades|antal|aantal|anzahl|szt|ks\b|qty|quantity"
 )
 """A column of how many there are in what is bought."""
+AMOUNT_INSIDE: Final = re.compile(r"\d+\s*(?:ml|cl|dl|l|g|kg)\b")
+TIME: Final = re.compile(TIME_OF_DAY)
 NAMES: Final = ("spec", "preparation")
 ONCE: Final = {
     "spec_line": ("spec", "version"),
@@ -51,17 +54,21 @@ class Guess:
     once: bool = False
 
 
-def guessed(fit: Fit, rows: pl.DataFrame, cells_under: Mapping[str, Cells], said: Container[str] = ()) -> Guess:
+def guessed(
+    fit: Fit, rows: pl.DataFrame, cells_under: Mapping[str, Cells], said: Mapping[str, str] | None = None
+) -> Guess:
     """What stands elsewhere than under a heading.
 
     Args:
         fit: how the headings fit the table.
         cells_under: what most of the cells under each heading are.
-        said: columns that its keeper has answered for.
+        said: column -> what its keeper has answered.
         rows: the rows of the file, as far as they were looked at.
     """
+    said = said or {}
     schema = fit.table.schema()
-    found = _Found(columns=dict(fit.columns), rows=rows, schema=schema, wide=fit.wide, table=fit.table)
+    taken = frozenset(place for place in AROUND if any(place in answer for answer in said.values()))
+    found = _Found(columns=dict(fit.columns), rows=rows, schema=schema, wide=fit.wide, table=fit.table, taken=taken)
     for look in (
         found.by_cells,
         found.names,
@@ -77,6 +84,11 @@ def guessed(fit: Fit, rows: pl.DataFrame, cells_under: Mapping[str, Cells], said
     needed = [name for name, column in schema.columns.items() if fields.needed(column)]
     there = {*found.columns, *found.constants, *found.turned}
     missing = tuple(name for name in needed if name not in there and name not in said)
+    if fit.table.name == "batch_event" and not {"batch", "preparation"} & {
+        *there,
+        *(n for n in schema.columns if n in said),
+    }:
+        missing = (*missing, "batch")
     wide = fit.wide
     if wide is None:
         used = {heading for several in found.columns.values() for heading in several}
@@ -96,14 +108,41 @@ def guessed(fit: Fit, rows: pl.DataFrame, cells_under: Mapping[str, Cells], said
     return Guess(fit=whole, constants=found.constants, fill_down=found.filled_once(), only_with=only_with, once=once)
 
 
+def with_labels(guess: Guess, partner: Guess, said: Mapping[str, str]) -> Guess:
+    """A guess of rows that are about others of the same file, with labels made as those are; `partner`: of those.
+
+    A row is about another one only where that happened on another day: a heading of its own tells which.
+    """
+    fit, made = guess.fit, partner.fit.columns
+    within = [h for column in MADE_OF["batch"] for h in made.get(column, ())]
+    apart = len(set(within)) == len(within) > 1 and fit.columns.get("happened_on") != made.get("made_on")
+    if "batch" in fit.columns or "batch" in said or partner.fit.missing or not apart:
+        return guess
+    columns = {name: several for name, several in fit.columns.items() if name != "preparation"}
+    labelled = replace(
+        fit,
+        columns=columns | {"batch": tuple(within)},
+        suggested=fit.suggested - {"preparation"} | {"batch"},
+        missing=tuple(name for name in fit.missing if name != "batch"),
+    )
+    return replace(guess, fit=labelled, fill_down=(*guess.fill_down, *(("batch",) if partner.fill_down else ())))
+
+
 class _Found:
     """Columns and constants, while they are found."""
 
     def __init__(
-        self, *, columns: dict[str, tuple[str, ...]], rows: pl.DataFrame, schema: Any, wide: Wide | None, table: Table
+        self,
+        *,
+        columns: dict[str, tuple[str, ...]],
+        rows: pl.DataFrame,
+        schema: Any,
+        wide: Wide | None,
+        table: Table,
+        taken: frozenset[str],
     ) -> None:
         self.columns, self.schema, self.table = columns, schema, table
-        self.rows = rows
+        self.rows = rows.drop(taken, strict=False)
         self.turned = (wide.headings_are, wide.cells_are) if wide else ()
         self.constants: dict[str, str] = {}
 
@@ -172,7 +211,12 @@ class _Found:
             self.columns["version"] = (TITLE,)
 
     def days(self) -> None:
-        """A day in a title, or in the name of a sheet or file."""
+        """A day in a title, or in the name of a sheet or file; of a moment, with its time beside it."""
+        used = {heading for several in self.columns.values() for heading in several}
+        times = [h for h in self.rows.columns if h not in used and h not in AROUND and self._most(h, TIME.match)]
+        titled = self._all_filled(TITLE) and all(_is_day(title) for title in self._cells(TITLE))
+        if self._lacks("sold_at") and len(times) == 1 and titled:
+            self.columns["sold_at"] = (TITLE, times[0])
         for name in ("tasted_on", "made_on"):
             if not self._lacks(name):
                 continue
@@ -239,14 +283,21 @@ class _Found:
         if len(heading) != 1:
             return
         cells = self._cells(heading[0])
-        for name in ("happened_on", "amount"):
-            test = DAY.search if name == "happened_on" else re.compile(r"\d+\s*(?:ml|cl|dl|l|g|kg)\b").search
-            if self._lacks(name) and any(test(cell) for cell in cells):
-                self.columns[name] = heading
+        if self._most(heading[0], DAY.search):  # the other columns are about the batch itself
+            self.columns["happened_on"] = heading
+            self.columns.pop("amount", None)
+        elif self._lacks("happened_on") and any(DAY.search(cell) for cell in cells):
+            self.columns["happened_on"] = heading
+        if self._lacks("amount") and any(AMOUNT_INSIDE.search(cell) for cell in cells):
+            self.columns["amount"] = heading
+        used = {one for several in self.columns.values() for one in several}
+        free = [h for h in self.rows.columns if h not in used and h not in AROUND and self._most(h, _is_amount)]
+        if self._lacks("amount") and self.columns.get("happened_on") != heading and len(free) == 1:
+            self.columns["amount"] = (free[0],)
 
     def _most(self, heading: str, test: Any) -> bool:
         cells = self._cells(heading)
-        return bool(cells) and sum(map(test, cells)) >= MOST * len(cells)
+        return bool(cells) and sum(1 for cell in cells if test(cell)) >= MOST * len(cells)
 
     def blanks(self, name: str) -> bool:
         headings = self.columns.get(name, ())

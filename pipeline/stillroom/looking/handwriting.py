@@ -77,6 +77,8 @@ class Handwriting:
     """A cell such as 1,234 or 1.234, where nothing tells what its mark is."""
     iso: bool = False
     """Some dates are ISO 8601 (or typed cells)."""
+    year_turns: bool = False
+    """Days without a year may go over New Year, and nobody has said whether they do."""
     date_unread: str | None = None
     """A date, where no way that is known reads any."""
 
@@ -215,7 +217,7 @@ class Survey:
         ]
 
     def _read(self, text: pl.Series, dtype: pl.DataType, date_format: str | None) -> pl.Series:
-        clock = replace(self.clock, date_format=date_format, year=self.clock.year or SOME_YEAR)
+        clock = replace(self.clock, date_format=date_format, year=self.clock.year or SOME_YEAR, year_turns=False)
         return moments.read(text, dtype, clock) if date_format is None else moments.written(text, dtype, clock)
 
     def _dates(self, text: pl.Series, dtype: pl.DataType) -> None:

@@ -45,7 +45,7 @@ SURE: Final = 85.0  # columns that may be empty are only filled by headings as l
 MOST: Final = 0.6  # share of the cells that must be what a column holds: the rest may be what is set aside
 SOME: Final = 0.3  # share of the cells that must be amounts: what is written beside them may be anything
 DATE_LIKE: Final = (
-    r"^\s*(\d{1,4}[-/. ]\d{1,2}[-/. ]\d{1,4}|\d{8}\b|\d{1,2}[-/.]\d{1,2}\.?$"
+    r"^\s*(?:\pL{2,13}[.,]{0,2} ?)?(\d{1,4}[-/. ]\d{1,2}[-/. ]\d{1,4}|\d{8}\b|\d{1,2}[-/.]\d{1,2}\.?$"
     r"|\d{1,2}[-/. ]*(?:de )?\pL{3,12}[-/., ]*(?:de )?\d{2,4}"
     r"|\pL{3,12}\.? \d{1,2},? \d{4})"
 )

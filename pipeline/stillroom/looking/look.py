@@ -13,7 +13,7 @@ from stillroom.house import settings_text
 from stillroom.house.house import House
 from stillroom.house.model import SourceSettings, Wide
 from stillroom.house.settings_text import source_text
-from stillroom.intake import corrections, planning
+from stillroom.intake import book, corrections, planning
 from stillroom.intake.outcome import Progress
 from stillroom.intake.planning import Candidate, Plan
 from stillroom.looking import asked, patterns, proposal, recognising
@@ -23,18 +23,19 @@ from stillroom.looking.patterns import Kin
 from stillroom.looking.questions import SETTINGS, Question, answered
 from stillroom.looking.recognising import Recognised
 from stillroom.looking.rehearsal import Rehearsal, rehearse
-from stillroom.looking.surveyed import with_handwriting
+from stillroom.looking.surveyed import says_ounces, with_handwriting
 from stillroom.naming import without_sheet
 from stillroom.objects import SourceFile
 from stillroom.plugins.registry import Registry
 from stillroom.reading import workbook
 from stillroom_schemas import fields
-from stillroom_schemas.table import Table
 
 WOULD_LAND: Final = 0
 SOME_WOULD_NOT: Final = 1
 """Exit codes, as those of intake: also where something has to be chosen first."""
 NO_KIN: Final = Kin()
+ASKED: Final = frozenset({"kind", "yield_amount"})
+"""What the sheets of specs leave out, since their keeper knows it: it is asked."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -76,6 +77,8 @@ class Look:
     """The patterns of the source."""
     sheets_left: tuple[str, ...]
     """Sheets of the workbook that it does not read, of those that were to be looked at."""
+    companion: Look | None = None
+    """What another table is filled with from the same rows, by a source of its own."""
 
     @property
     def exit_code(self) -> int:
@@ -118,12 +121,36 @@ def look(
     """
     asked_for = _AskedFor(source=source, plugin=plugin, table=table, sheets=sheets, answers=answers or {})
     try:
-        return _look(house, registry, path, asked_for, kin, progress)
+        seen = _look(house, registry, path, asked_for, kin, progress)
     except FileRefused:
         reader = recognising.own_reader(planning.named_by_user(house, [path], None)[0], registry)
         if reader is None or plugin is not None:
             raise
         return _look(house, registry, path, replace(asked_for, plugin=reader.name), kin, progress)
+    if table is not None or seen.there_already:
+        return seen
+    return replace(seen, companion=_companion(house, registry, seen, asked_for, kin, progress))
+
+
+def _companion(
+    house: House, registry: Registry, seen: Look, asked_for: _AskedFor, kin: Kin, progress: Progress
+) -> Look | None:
+    """What the same rows say of another table: where they have headings for it that the first has no use for."""
+    tables = registry.tables
+    for name in registry.sources[seen.plugin].tables:
+        pair = {(name, seen.table), (seen.table, name)}
+        if not any((one.name, to.table) in pair for one in tables.values() for to in one.references):
+            continue
+        wanted = replace(asked_for, source=f"{seen.source}, {name}", plugin=seen.plugin, table=name)
+        try:
+            other = _look(house, registry, seen.path, wanted, kin, progress)
+        except StillroomError:
+            continue
+        own = {heading for several in other.columns.values() for heading in several} & {*seen.unused}
+        lands = other.rehearsal is not None and other.rehearsal.outcome.rows_landed > 0
+        if own and other.recognised.sheet == seen.recognised.sheet and (lands or set(other.missing) <= ASKED):
+            return other
+    return None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -167,12 +194,14 @@ def _look(house: House, registry: Registry, path: Path, asked_for: _AskedFor, ki
                 settings = settings.model_copy(update={"sheet": (recognised.sheet,)})
             candidate = replace(candidate, settings=reader, sheet=recognised.sheet)
         settings = _named(house, registry, candidate, settings, kin, source)
-        settings = answered(settings, answers, recognised.headings, _words(fit.table))
+        settings = _answered(registry, settings, answers, recognised, fit)
         fit = _with_answers(fit, settings)
         taxed = any(question.needed for question in asked.of_tax(settings, house))
         if fit.missing or taxed:
             return _incomplete(house, registry, candidate, recognised, fit, settings)
         plan = planning.plan(replace(candidate, settings=settings), registry)
+        if says_ounces(plan):
+            return _incomplete(house, registry, candidate, recognised, fit, settings, ounces=True)
     plan, told = with_handwriting(house, registry, candidate, plan, recognised)
     if claimed is not None and fit is None and plan.settings != claimed:
         plan = replace(plan, settings=_named(house, registry, candidate, plan.settings, kin))
@@ -181,9 +210,15 @@ def _look(house: House, registry: Registry, path: Path, asked_for: _AskedFor, ki
     return _looked(house, registry, candidate, recognised, fit, plan, told, progress)
 
 
-def _words(table: Table) -> dict[str, list[str]]:
-    """Column -> the words that it may hold; empty where any may stand."""
-    return {name: fields.allowed(column) for name, column in table.schema().columns.items()}
+def _answered(
+    registry: Registry, settings: SourceSettings, answers: Mapping[str, str], recognised: Recognised, fit: Fit
+) -> SourceSettings:
+    """The settings with those answers that are not about another table of the plugin alone."""
+    columns = {name: fields.allowed(column) for name, column in fit.table.schema().columns.items()}
+    others = {name for table in fit.source.tables for name in registry.tables[table].schema().columns} - {*columns}
+    ours = {key: said for key, said in answers.items() if key not in others}
+    headings = (*recognised.headings, *(book.AROUND if settings.book else ()))
+    return answered(settings, ours, headings, columns)
 
 
 def _with_answers(fit: Fit, settings: SourceSettings) -> Fit:
@@ -227,6 +262,8 @@ def write_settings(house: House, registry: Registry, seen: Look) -> House:
     if seen.named and not _found_by_intake(found, seen.path, seen.source):
         raise SettingsError(f"{seen.file}: no setting can name such a file; nothing was written. Rename it.")
     settings_text.replace_settings(house, text)
+    if seen.companion is not None and not seen.companion.missing:
+        return write_settings(found, registry, seen.companion)
     return found
 
 
@@ -301,7 +338,11 @@ def _looked(
         plugin=settings.plugin,
         table=plan.table.name,
         there_already=there,
-        columns={name: several for name, several in plan.layout.headings.items() if not _turned(settings, name)},
+        columns={
+            name: settings.columns.get(name, several) if name in plan.layout.counted else several
+            for name, several in plan.layout.headings.items()
+            if not _turned(settings, name)
+        },
         suggested=suggested,
         unused=() if settings.wide else tuple(h for h in plan.layout.unused if not h.startswith("(column ")),
         missing=(),
@@ -333,6 +374,7 @@ def _open(
 ) -> Iterator[Question]:
     """What the cells leave open of how they are written."""
     yield from asked.of_dates(told, house, settings, seen.separator)
+    yield from asked.of_new_year(told, settings)
     yield from asked.of_year(told, settings, f"{candidate.name} {seen.sheet or ''}", candidate.path)
     yield from asked.of_decimal(told, house, seen.separator)
     yield from asked.of_tax(settings, house)
@@ -375,6 +417,8 @@ def _incomplete(
     recognised: Recognised,
     fit: Fit,
     settings: SourceSettings,
+    *,
+    ounces: bool = False,
 ) -> Look:
     """What can be said of a file in which a column that every row needs was not found, or what is in it is open."""
     # The other columns tell how dates and numbers are written; a constant stands in for what is missing.
@@ -388,6 +432,8 @@ def _incomplete(
     except FileRefused:  # that it cannot be read yet is no news
         told = Handwriting()
     questions = (*_open(house, candidate, recognised, settings, told), *asked.of_columns(fit, recognised))
+    if ounces:
+        questions = (*questions, asked.OF_OUNCES)
     remarks = proposal.remarks_on(questions)
     taxed = any(question.needed and question.key == "tax_pct" for question in questions)
     if gaps := [f'{name} = "..."' for name in fit.missing]:
@@ -407,7 +453,7 @@ def _incomplete(
         columns=fit.columns,
         suggested=fit.suggested,
         unused=tuple(h for h in recognised.headings if h not in used and not h.startswith("(column ")),
-        missing=(*fit.missing, *tax_inside),
+        missing=(*fit.missing, *tax_inside, *(("oz",) if ounces else ())),
         unfit={**fit.unfit, **tax_inside},
         wide=None,
         date_format=settings.date_format,

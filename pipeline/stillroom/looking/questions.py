@@ -18,6 +18,7 @@ from stillroom.house.model import SourceSettings
 from stillroom.house.toml import toml
 from stillroom.looking.handwriting import SOME_YEAR
 
+YES_OR_NO: Final = {"yes": True, "no": False, "true": True, "false": False}
 Setter = Callable[[str], Any]
 
 
@@ -29,6 +30,8 @@ SETTINGS: Final[dict[str, Setter]] = {
     "date_format": str,
     "decimal": str,
     "year": int,
+    "year_turns": lambda said: YES_OR_NO[said.casefold()],
+    "oz": str,
     "tax_pct": float,
     "time_zone": str,
     "dates_are": str,
@@ -104,8 +107,9 @@ def answered(
         elif key in columns:
             mapped = {name: several for name, several in settings.columns.items() if name != key}
             constants = {name: value for name, value in settings.constants.items() if name != key}
-            if said not in columns[key] and (heading := by_name.get(said.casefold())) is not None:
-                mapped[key] = (heading,)
+            several = None if said in columns[key] else _headings(said, by_name)
+            if several is not None:
+                mapped[key] = several
             else:
                 constants[key] = said
             if (key, said.casefold()) == ONE_SERVE and "yield_amount" not in {*mapped, *constants, *answers}:
@@ -117,12 +121,22 @@ def answered(
     return settings
 
 
+def _headings(said: str, by_name: Mapping[str, str]) -> tuple[str, ...] | None:
+    """The heading that is named, or several with a + between them; None where it is none."""
+    if said.casefold() in by_name:
+        return (by_name[said.casefold()],)
+    parts = [by_name.get(part.strip().casefold()) for part in said.split("+")]
+    return tuple(part for part in parts if part) if len(parts) > 1 and all(parts) else None
+
+
 def _with_setting(settings: SourceSettings, key: str, said: str) -> SourceSettings:
     """The settings with one more, checked as those of the file are."""
     try:
         value = SETTINGS[key](said)
     except ValueError:
         raise UsageError(f"'{said}' is no answer to {key}: write a number.") from None
+    except KeyError:
+        raise UsageError(f"'{said}' is no answer to {key}: write yes or no.") from None
     try:
         SourceSettings(**{"name": "x", "plugin": "x", "year": settings.year or SOME_YEAR, key: value})
     except ValidationError as error:

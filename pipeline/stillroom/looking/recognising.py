@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Container, Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from fnmatch import fnmatchcase
 from typing import Final
 
@@ -14,10 +14,11 @@ from stillroom.errors import FileRefused, SettingsError
 from stillroom.house.model import SourceSettings
 from stillroom.intake import book
 from stillroom.intake.planning import Candidate
-from stillroom.looking.guesses import Guess, guessed
+from stillroom.intake.shaping import row_words
+from stillroom.looking.guesses import Guess, guessed, with_labels
 from stillroom.looking.handwriting import encoding_of
-from stillroom.looking.headings import Fit, cells_of, fit, heading_row, is_known, known_words
-from stillroom.looking.words import words_of
+from stillroom.looking.headings import Cells, Fit, cells_of, fit, heading_row, is_known, known_words
+from stillroom.looking.words import plain, words_of
 from stillroom.objects import Source, SourceFile
 from stillroom.plugins.registry import Registry, unfit_model
 from stillroom.reading import delimited, workbook
@@ -28,6 +29,9 @@ from stillroom_schemas import fields
 from stillroom_schemas.table import Table
 
 SAMPLE_ROWS: Final = 200
+PLAIN: Final = "a table under headings"
+BOOK: Final = "a book of blocks"
+TURNED: Final = "a book with a record a column"
 LONGEST_LABEL: Final = 40
 INGREDIENTS: Final = frozenset(word for column in ("sugar_pct", "acid_pct", "allergens") for word in words_of(column))
 """Words for a column that may as well be an item: 'Zucker' at the beginning of a line is no label."""
@@ -114,7 +118,7 @@ def best_fit(
     registry: Registry,
     plugin: str | None,
     table: str | None,
-    said: Container[str] = (),
+    said: Mapping[str, str] | None = None,
 ) -> tuple[Fit, SourceSettings, Recognised]:
     """The source and table that the headings fit best, settings that read the file so, and where the headings are.
 
@@ -124,22 +128,24 @@ def best_fit(
         registry: the plugins.
         plugin: the only one to think of, or None.
         table: the only one to think of, or None.
-        said: columns that the file's keeper has answered for.
+        said: column -> what the file's keeper has answered.
 
     Raises:
         FileRefused: no table is near.
         SettingsError: there is no such plugin, or it fills no such table.
     """
+    said = said or {}
     pairs = _pairs(registry, plugin, table)
     own = registry.sources[plugin] if plugin is not None and registry.sources[plugin].has_own_reader else None
     tried: list[_Tried] = []
     refusal: FileRefused | None = None
     may_be_book = seen.kind in ("delimited text", "a workbook")
-    for as_book in (False, True):
-        try:
-            tried += _tried(candidate, seen, registry, pairs, own, said, as_book=as_book)
-        except FileRefused as refused:
-            refusal = refusal or refused
+    for ways in ((BOOK, TURNED),) if _names_around(said) else ((PLAIN,), (BOOK, TURNED)):
+        for way in ways:
+            try:
+                tried += _tried(candidate, seen, registry, pairs, own, said, way)
+            except FileRefused as refused:
+                refusal = refusal or refused
         fits = [one.guess.fit for one in tried]
         if any(not one.missing and (one.is_near or table is not None) for one in fits) or not may_be_book:
             break
@@ -162,16 +168,23 @@ def best_fit(
         columns={name: fit.columns[name] for name in fit.columns if name in fit.suggested},
         constants=dict(guess.constants),
         wide=fit.wide,
-        book=best.book,
+        book=best.is_book,
+        blocks_with=tuple(h for h in best.headings if h.casefold() in best.way.blocks_with),
+        records_in_columns=best.way.turned,
         labels=best.labels,
         fill_down=guess.fill_down,
         only_with=guess.only_with,
         once=guess.once,
     )
-    if best.book:
+    if best.is_book:
         return fit, _pinned_book(best, settings, seen), _seen_as_book(best, seen)
     seen = as_read(seen, best.file, fit.source)
     return fit, _pinned(best.file, settings, fit.table, seen), seen
+
+
+def _names_around(said: Mapping[str, str]) -> bool:
+    """Whether an answer names what stands around the rows of a book: its title, its sheet."""
+    return any(place in answer for answer in said.values() for place in book.AROUND)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -179,12 +192,13 @@ class _Tried:
     """One way to read the file into one table."""
 
     file: SourceFile
-    book: bool
+    is_book: bool
     labels: tuple[str, ...]
     headings: list[str]
     guess: Guess
     sheets: tuple[str, ...] = ()
     """Sheets that can be read alike."""
+    way: book.Way = field(default_factory=lambda: book.Way(labels=frozenset()))
 
 
 def _tried(
@@ -193,36 +207,88 @@ def _tried(
     registry: Registry,
     pairs: list[tuple[str, Table]],
     own: Source | None,
-    said: Container[str],
-    *,
-    as_book: bool,
+    said: Mapping[str, str],
+    way: str,
 ) -> Iterator[_Tried]:
     """The file as a plain table, or as a book, fitted to each of the tables."""
-    if not as_book:
+    if way == PLAIN:
         file = _found(candidate, seen, known_words(one for _, one in pairs))
         if not own and _is_headless(file, known_words(one for _, one in pairs)):
             raise FileRefused(f"{candidate.name}: holds no row of headings.")
         sample = _sample(file, own or Source(name="", title="", tables=()))
         found = {heading: cells_of(sample[heading]) for heading in sample.columns}
+        groups = _side_by_side(sample)
         for name, table in pairs:
-            guess = guessed(fit(registry.sources[name], table, found), sample, found, said)
-            yield _Tried(file=file, book=False, labels=(), headings=sample.columns, guess=guess)
+            source = registry.sources[name]
+            # Of tables side by side, one that has all by itself is meant, and nothing is taken from the others.
+            sides = [_guess(registry, source, table, sample.select(side), _only(found, side), said) for side in groups]
+            whole = [guess for guess in sides if not guess.fit.missing and guess.fit.is_near]
+            apart = sides if _uneven(sample, groups) else [_guess(registry, source, table, sample, found, said)]
+            for guess in whole or apart:
+                yield _Tried(file=file, is_book=False, labels=(), headings=sample.columns, guess=guess)
         return
     for name, table in pairs:
         source = registry.sources[name]
         if source.has_own_reader:
             continue
         words = known_words(registry.tables[one] for one in source.tables) - INGREDIENTS
-        yield from _as_book(candidate, seen, source, table, words, said)
+        if "comment" in table.schema().columns:
+            words -= frozenset(plain(word) for word in row_words("remarks"))
+        yield from _as_book(candidate, seen, registry, source, table, words, said, turned=way == TURNED)
+
+
+def _side_by_side(rows: pl.DataFrame) -> list[list[str]]:
+    """Groups of two headings or more, where columns without any cell part them; none where there are not several."""
+    groups: list[list[str]] = [[]]
+    for heading in rows.columns:
+        if heading.startswith("(column ") and (rows[heading].fill_null("").str.strip_chars() == "").all():
+            groups.append([])
+        else:
+            groups[-1].append(heading)
+    groups = [group for group in groups if group]
+    return groups if len(groups) > 1 and all(len(group) > 1 for group in groups) else []
+
+
+def _uneven(rows: pl.DataFrame, groups: list[list[str]]) -> bool:
+    """Whether groups side by side are of different length, so that a row of one is none of the other."""
+    filled = [
+        rows.select(pl.any_horizontal(pl.col(h).fill_null("").str.strip_chars() != "" for h in group)).to_series()
+        for group in groups
+    ]
+    return any(not one.equals(filled[0]) for one in filled[1:])
+
+
+def _only(found: Mapping[str, Cells], headings: list[str]) -> dict[str, Cells]:
+    return {heading: found[heading] for heading in headings}
+
+
+def _guess(
+    registry: Registry,
+    source: Source,
+    table: Table,
+    rows: pl.DataFrame,
+    found: Mapping[str, Cells],
+    said: Mapping[str, str],
+) -> Guess:
+    """How the file fits a table; where its rows may be about rows of another table of the file, with these."""
+    guess = guessed(fit(source, table, found), rows, found, said)
+    for reference in table.references:
+        partner = registry.tables[reference.table]
+        if reference.columns == ("batch",) and partner.name in source.tables:
+            guess = with_labels(guess, guessed(fit(source, partner, found), rows, found), said)
+    return guess
 
 
 def _as_book(
     candidate: Candidate,
     seen: Recognised,
+    registry: Registry,
     source: Source,
     table: Table,
     words: frozenset[str],
-    said: Container[str],
+    said: Mapping[str, str],
+    *,
+    turned: bool,
 ) -> Iterator[_Tried]:
     """The file as a book of one table: by the sheet that fits it best, with the others that fit as well."""
     tried = []
@@ -241,23 +307,67 @@ def _as_book(
         grids[sheet] = (file, read_grid(file))
         labels |= dict.fromkeys(_labels(grids[sheet][1], words))
     low = frozenset(label.casefold() for label in labels)
-    for sheet, (file, _) in grids.items():
-        rows = next(book.read_batches(file, low)).rows
-        if rows.is_empty():
+    for sheet, (file, grid) in grids.items():
+        if turned and not _down_the_side(grid, words):
             continue
-        found = {h: cells_of(rows[h]) for h in rows.columns if h not in book.AROUND}
-        guess = guessed(fit(source, table, found), rows, found, said)
-        tried.append(
-            _Tried(
-                file=file, book=True, labels=tuple(labels), headings=rows.columns, guess=guess, sheets=(sheet or "",)
-            )
-        )
+        way = book.Way(labels=low, turned=turned)
+        kinds = [] if turned else _kinds(book.blocks(grid.rows, low))
+        looked = [_as_one(registry, source, table, file, replace(way, blocks_with=kind), said) for kind in kinds]
+        ours = [one for one in looked if one is not None and not one.guess.fit.missing]
+        others = [kind for kind, one in zip(kinds, looked, strict=True) if one not in ours]
+        tables = [registry.tables[name] for name in source.tables if name != table.name]
+        if len(ours) != 1 or not all(_fills_one(registry, source, tables, file, way, kind, said) for kind in others):
+            ours = [one] if (one := _as_one(registry, source, table, file, way, said)) is not None else []
+        tried += [replace(one, labels=tuple(labels), sheets=(sheet or "",)) for one in ours]
     if not tried:
         return
     best = max(tried, key=lambda one: one.guess.fit.rank)
     alike = [one for one in tried if _read_alike(one.guess.fit, best.guess.fit)]
     fill = tuple(dict.fromkeys(name for one in alike for name in one.guess.fill_down))
     yield replace(best, sheets=tuple(s for one in alike for s in one.sheets), guess=replace(best.guess, fill_down=fill))
+
+
+def _down_the_side(grid: Grid, words: frozenset[str]) -> bool:
+    """Whether the first cells of the rows are mostly words for headings."""
+    firsts = [cells[0] for _, cells in grid.rows if cells and cells[0]]
+    return sum(is_known(cell, words) for cell in firsts) >= max(2, len(firsts) / 2)
+
+
+def _kinds(blocks: list[book.Block]) -> list[frozenset[str]]:
+    """Of blocks under different headings, for each kind the headings that no other has; none where that tells none."""
+    kinds = list(dict.fromkeys(tuple(block.headings) for block in blocks if block.lines))
+    own = [
+        frozenset(h.casefold() for h in kind if not any(h in other for other in kinds if other != kind))
+        for kind in kinds
+    ]
+    return own if len(kinds) > 1 and all(len(some) > 1 for some in own) else []
+
+
+def _as_one(
+    registry: Registry, source: Source, table: Table, file: SourceFile, way: book.Way, said: Mapping[str, str]
+) -> _Tried | None:
+    """A sheet as a book of one table, read in one way; None where it has no line."""
+    rows = next(book.read_batches(file, way)).rows
+    if rows.is_empty():
+        return None
+    found = {h: cells_of(rows[h]) for h in rows.columns if h not in book.AROUND}
+    guess = _guess(registry, source, table, rows, found, said)
+    return _Tried(file=file, is_book=True, labels=(), headings=rows.columns, guess=guess, way=way)
+
+
+def _fills_one(
+    registry: Registry,
+    source: Source,
+    tables: list[Table],
+    file: SourceFile,
+    way: book.Way,
+    kind: frozenset[str],
+    said: Mapping[str, str],
+) -> bool:
+    """Whether blocks of a kind fill another of the tables."""
+    way = replace(way, blocks_with=kind)
+    found = (_as_one(registry, source, table, file, way, said) for table in tables)
+    return any(one is not None and not one.guess.fit.missing for one in found)
 
 
 def _read_alike(one: Fit, best: Fit) -> bool:

@@ -10,8 +10,8 @@ from typing import Final
 import polars as pl
 
 from stillroom.house.house import House
-from stillroom.intake import amounts, casting, how_read, parting, planning, source_rows
-from stillroom.intake.moments import NAMED_YEAR
+from stillroom.intake import amounts, casting, how_read, moments, parting, planning, source_rows
+from stillroom.intake.moments import NAMED_YEAR, Clock
 from stillroom.intake.planning import Candidate, Plan
 from stillroom.intake.shaping import column_texts
 from stillroom.looking.handwriting import Handwriting, Survey
@@ -59,7 +59,36 @@ def with_handwriting(
         settings = settings.model_copy(update={"decimal": told.decimal})
     else:
         told = replace(told, decimal_open=None)
-    return planning.plan(replace(candidate, settings=settings), registry), told
+    plan = planning.plan(replace(candidate, settings=settings), registry)
+    clock = how_read.clock_of(settings, house)
+    open_year = clock.year is not None and clock.year_turns is None and not names_year(settings.date_format or "%Y")
+    return plan, replace(told, year_turns=open_year and _turns(plan, clock))
+
+
+def says_ounces(plan: Plan) -> bool:
+    """Whether an amount is in ounces, and nobody has said in which."""
+    schema = plan.table.schema()
+    units = [u for column in schema.columns.values() if (u := (column.metadata or {}).get("unit_in"))]
+    if plan.settings.oz is not None or not units:
+        return False
+    for batch, _ in source_rows.batches(plan, {}):
+        texts = column_texts(batch.rows, plan.layout, plan.settings)
+        texts = {name: casting.tidy(text) for name, text in texts.items()}
+        apart = parting.parted(texts, plan.layout, plan.settings, schema).texts
+        if any((apart[unit] == parting.OUNCE).any() for unit in units if unit in apart):
+            return True
+    return False
+
+
+def _turns(plan: Plan, clock: Clock) -> bool:
+    """Whether days without a year may go over New Year."""
+    columns = [name for name, one in plan.table.schema().columns.items() if one.dtype.type == pl.Date]
+    for texts in _texts(plan):
+        for text in (texts[name] for name in columns if name in texts):
+            days = moments.written(text, pl.Date(), replace(clock, year_turns=False))
+            if days.ne_missing(moments.over_the_year(days)).any():
+                return True
+    return False
 
 
 def names_year(date_format: str) -> bool:

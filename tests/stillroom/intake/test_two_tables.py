@@ -122,3 +122,35 @@ def test_a_row_that_waits_is_corrected_for_both_tables(tmp_path):
     assert [one.rows_corrected for one in take_in(house, path)] == [3, 3]  # names and days are given once
     assert not reasons(house)
     assert current(house, "batch_event", "batch")[0] == ("Kelp Tea 2026-03-13 #2",)
+
+
+def test_an_event_without_a_label_goes_to_the_only_batch_that_it_fits(tmp_path):
+    """And waits where several may be meant; what it was given is looked up anew when the batches change."""
+    house = make_house(tmp_path)
+    batch = "batch,preparation,made_on,made_amount,made_unit,use_by\n"
+    first = (
+        "K1,Kelp Tea,2026-03-10,1,l,2026-03-14\nK2,Kelp Tea,2026-03-15,1,l,2026-03-19\nP1,Plum Shrub,2026-03-15,1,l,\n"
+    )
+    put(tmp_path, "batch/b.csv", batch + first)
+    events = "happened_on,preparation,event,amount\n2026-03-16,kelp tea,used up,\n2026-03-18,Kelp Tea,spoiled,\n"
+    put(tmp_path, "batch_event/e.csv", events + "2026-03-20,Plum Shrub,poured away,200 ml\n2026-03-21,Fig,spoiled,\n")
+    take_in(house)
+    # Used up after its use-by it cannot have been: K2 it was; and then K1 alone was left to go off.
+    assert current(house, "batch_event", "batch", "event") == [
+        ("K1", "spoiled"),
+        ("K2", "used up"),
+        ("P1", "poured away"),
+    ]
+    assert [(row, problem.partition(":")[0]) for row, _, problem, _ in reasons(house)] == [
+        (5, "there is no batch of Fig that was there on 2026-03-21")
+    ]
+    put(tmp_path, "batch/c.csv", batch + "P2,Plum Shrub,2026-03-16,1,l,\n")
+    take_in(house)
+    assert ("P1", "poured away") not in current(house, "batch_event", "batch", "event")
+    assert (4, "may be about any of the batches P1, P2: write the label in the place of the preparation") in [
+        (row, problem) for row, _, problem, _ in reasons(house)
+    ]
+    put(tmp_path, "batch_event/e.csv", events + "2026-03-20,P2,poured away,200 ml\n")
+    take_in(house)
+    assert ("P2", "poured away") in current(house, "batch_event", "batch", "event")
+    assert command("verify", house=house).code == 0
