@@ -62,6 +62,7 @@ INGREDIENTS = {
     "sugar_high": pl.Float64,
     "acid_pct": pl.Float64,
     "acid_kind": pl.String,
+    "known_as": pl.String,
     "acid_low": pl.Float64,
     "acid_high": pl.Float64,
     "density_g_ml": pl.Float64,

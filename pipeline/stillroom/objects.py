@@ -204,6 +204,18 @@ class Caution:
     """What to say of this spec; None where the caution does not apply. The host adds whom to ask."""
 
 
+@dataclass(frozen=True, kw_only=True)
+class CommonIngredients:
+    """What is commonly in ingredients, by their plain names: a table that adds to the built-in one.
+
+    Where the price list is silent, it is assumed, with its source; never over a house's own value.
+    """
+
+    name: str
+    file: Path
+    """CSV in UTF-8 with the headings of `stillroom.model.COMMON`; every row names the source of its figures."""
+
+
 # Reports -------------------------------------------------------------------------------------------
 
 

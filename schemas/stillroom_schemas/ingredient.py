@@ -30,6 +30,7 @@ class Ingredient(pa.DataFrameModel):
     acid_high: float = fields.number("the most acid it may have", optional=True, ge=0, le=100)
     density_g_ml: float = fields.number("density, g/ml", optional=True, ge=0.5, le=2.5)
     allergens: str = fields.text("allergens, separated by semicolons or commas", optional=True)
+    known_as: str = fields.text("the common ingredient that it is, where its own cells are empty", optional=True)
 
     @pa.dataframe_check(error="sugar_high|sugar_low, sugar_pct and sugar_high must rise")
     def sugar_in_range(cls, data: PolarsData) -> pl.LazyFrame:

@@ -26,7 +26,7 @@ GOOD: dict[str, dict[str, Any]] = {
         "item": "gin", "pack_amount": 700.0, "pack_unit": "ml", "pack_cost": 21.0, "priced_on": DAY,
         "usable_pct": 100.0, "abv_pct": 40.0, "sugar_pct": 0.0, "sugar_low": 0.0, "sugar_high": 100.0,
         "acid_pct": 0.0, "acid_kind": "malic", "acid_low": 0.0, "acid_high": 100.0, "density_g_ml": 0.95,
-        "allergens": "none",
+        "allergens": "none", "known_as": "gin",
     },
     "sale": {
         "sold_at": datetime(2026, 3, 2, 20), "venue": "Bar", "till_item": "Fig Sour", "quantity": 1.0,
@@ -49,6 +49,7 @@ GOOD: dict[str, dict[str, Any]] = {
     },
     "batch_event": {
         "batch": "FC-1", "happened_on": DAY, "event": "counted", "amount": 100.0, "unit": "ml", "reason": "",
+        "preparation": "Fig Cordial",
     },
 }  # fmt: skip
 
@@ -60,14 +61,14 @@ OPTIONAL = {
     "spec_line": set(),
     "ingredient": {
         "pack_cost", "priced_on", "abv_pct", "sugar_pct", "sugar_low", "sugar_high", "acid_pct", "acid_kind",
-        "acid_low", "acid_high", "density_g_ml", "allergens",
+        "acid_low", "acid_high", "density_g_ml", "allergens", "known_as",
     },
     "sale": {"venue", "check_id", "line_id"},
     "till_match": {"venue", "spec"},
     "tasting": {"position", "code", "replicate", "comment", "looks"},
     "trial": {"correct", "chosen", "given"},
     "batch": {"version", "use_by", "venue", "storage", "made_by", "brix", "ph", "note"},
-    "batch_event": {"amount", "unit", "reason"},
+    "batch_event": {"amount", "unit", "reason", "preparation"},
 }  # fmt: skip
 """What the dictionary marks with '?' and no default takes the place of."""
 

@@ -29,6 +29,8 @@ class House(HouseTable):
     reports: Mapping[str, Settings] = Field(default_factory=dict)
     """`[report.NAME]`, by name; all there are, those that the file does not mention, too."""
     menu: MenuSettings = Field(default_factory=MenuSettings)
+    common_ingredients: tuple[Path, ...] = ()
+    """Tables of what is commonly in ingredients that plugins add to the built-in one."""
 
     @property
     def store_path(self) -> Path:

@@ -201,7 +201,7 @@ class SourceSettings(Settings):
     )
     totals: tuple[Text, ...] = Field(
         default=(),
-        description="more words that begin a line of totals, besides total, subtotal, sum; also a line such as "
+        description="more words that begin a line of totals, besides those of a dozen languages; also a line such as "
         "`Page 2`, and headings of a wide file to leave out",
     )
     wide: Wide | None = Field(

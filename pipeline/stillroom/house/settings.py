@@ -68,6 +68,7 @@ def house_of(text: str, folder: Path, registry: Registry) -> House:
         seasons=tuple(Period(first=one.first, last=one.last, label=one.name) for one in file.season),
         sources=file.source,
         menu=file.menu,
+        common_ingredients=tuple(one.file for one in registry.ingredients.values()),
         reports=dict(zip(report_tables(registry), dict(file.report).values(), strict=True)),
     )
 

@@ -18,6 +18,26 @@ IN_USE: Final = "version_in_use"
 PARTS: Final = "part_span"
 BUILT: Final = (ROLL_UP, IN_USE, PARTS)
 """Those that are built as tables, since all else reads them."""
+COMMON: Final = (
+    *(
+        "item",
+        "also",
+        "kind",
+        "sugar_pct",
+        "sugar_low",
+        "sugar_high",
+        "acid_pct",
+        "acid_low",
+        "acid_high",
+        "acid_kinds",
+    ),
+    *("abv_pct", "abv_low", "abv_high", "density_g_ml", "allergens", "source"),
+)
+"""Headings of a table of common ingredients; `also`: other plain names with semicolons between, `acid_kinds`: grams of
+each in 100 g ('citric 4.66; malic 0.2')."""
+COMMON_NUMBERS: Final = tuple(name for name in COMMON if name.endswith(("_pct", "_low", "_high", "_g_ml")))
+COMMON_KINDS: Final = ("dissolves", "solid")
+"""Whether what is in it ends up in a liquid as a whole."""
 _NAMED: Final = re.compile(r"\b(?:FROM|JOIN)\s+(\w+)")
 
 

@@ -9,7 +9,7 @@ import pluggy
 from stillroom import PROJECT
 
 if TYPE_CHECKING:
-    from stillroom.objects import Caution, Report, Source, Table
+    from stillroom.objects import Caution, CommonIngredients, Report, Source, Table
 
 hookspec = pluggy.HookspecMarker(PROJECT)
 
@@ -32,3 +32,8 @@ def register_reports() -> list[Report]:  # type: ignore[empty-body]
 @hookspec
 def register_cautions() -> list[Caution]:  # type: ignore[empty-body]
     """What to be careful of in a spec, beyond what is built in."""
+
+
+@hookspec
+def register_ingredients() -> list[CommonIngredients]:  # type: ignore[empty-body]
+    """What is commonly in ingredients, beyond the built-in table."""

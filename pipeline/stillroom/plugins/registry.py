@@ -7,8 +7,10 @@ out and named; the rest go on.
 
 from __future__ import annotations
 
+import csv
 import importlib
 import pkgutil
+import re
 from collections.abc import Callable, Iterator
 from contextlib import closing
 from dataclasses import dataclass
@@ -20,20 +22,22 @@ import pluggy
 from stillroom import PROJECT, model
 from stillroom.errors import StillroomError, in_one_line
 from stillroom.guarded import INSTANT, Hand, called
-from stillroom.objects import Caution, Report, Settings, Source
+from stillroom.objects import Caution, CommonIngredients, Report, Settings, Source
 from stillroom.plugins import hookspecs
 from stillroom_schemas import TABLES
 from stillroom_schemas.table import Table
 
 BUILT_IN_PACKAGES: Final = ("stillroom_plugins.sources", "stillroom_plugins.reports", "stillroom_plugins.cautions")
+NUMBER: Final = re.compile(r"\d+(\.\d+)?")
 HOOKS: Final[dict[str, type]] = {
     "register_sources": Source,
     "register_tables": Table,
     "register_reports": Report,
     "register_cautions": Caution,
+    "register_ingredients": CommonIngredients,
 }
 
-Registered = TypeVar("Registered", Source, Table, Report, Caution)
+Registered = TypeVar("Registered", Source, Table, Report, Caution, CommonIngredients)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -44,6 +48,7 @@ class Registry:
     tables: dict[str, Table]
     reports: dict[str, Report]
     cautions: dict[str, Caution]
+    ingredients: dict[str, CommonIngredients]
     owners: dict[str, str]
     """Report -> the plugin that it comes from."""
     faults: tuple[str, ...]
@@ -59,17 +64,22 @@ def load_registry() -> Registry:
         tables, table_owners, table_faults = _collect(manager, "register_tables", Table, hand)
         reports, report_owners, report_faults = _collect(manager, "register_reports", Report, hand)
         cautions, _, caution_faults = _collect(manager, "register_cautions", Caution, hand)
+        ingredients, ingredient_owners, ingredient_faults = _collect(
+            manager, "register_ingredients", CommonIngredients, hand
+        )
     reports = dict(sorted(reports.items(), key=lambda item: (item[1].place, item[0])))
+    ingredient_faults += _left_out(ingredients, ingredient_owners, "table of ingredients", _without_sources)
     table_faults += _left_out(tables, table_owners, "table", _unfit)
     report_faults += _left_out(reports, report_owners, "report", _without_settings)
     tables = {**{table.name: table for table in TABLES}, **tables}
-    faults += source_faults + table_faults + report_faults + caution_faults
+    faults += source_faults + table_faults + report_faults + caution_faults + ingredient_faults
     faults += _unknown_tables(sources, source_owners, tables)
     return Registry(
         sources=sources,
         tables=tables,
         reports=reports,
         cautions=cautions,
+        ingredients=ingredients,
         owners=report_owners,
         faults=tuple(faults),
     )
@@ -121,6 +131,24 @@ def unfit_model(table: Table) -> str | None:
         return f"whose column {odd[0]} is of a kind that cannot be stored; there are {', '.join(sorted(COLUMN_TYPES))}"
     unknown = [name for name in (*table.key, *table.ground) if name not in columns]
     return f"whose key or ground names a column '{unknown[0]}' that it does not have" if unknown else None
+
+
+def _without_sources(table: CommonIngredients) -> str | None:
+    """Why a plugin's table of common ingredients cannot be read: each figure needs its source."""
+    try:
+        rows = list(csv.DictReader(table.file.read_text(encoding="utf-8").splitlines()))
+    except (OSError, UnicodeDecodeError, csv.Error) as error:
+        return f"which cannot be read ({in_one_line(error)})"
+    headings = tuple(rows[0]) if rows else ()
+    if headings != model.COMMON:
+        return f"whose headings must be {', '.join(model.COMMON)}"
+    for number, row in enumerate(rows, start=2):
+        if not row["item"] or not row["source"] or row["kind"] not in model.COMMON_KINDS:
+            return f"of which row {number} lacks a name, its source, or a kind ({' or '.join(model.COMMON_KINDS)})"
+        odd = [name for name in model.COMMON_NUMBERS if row[name] and not NUMBER.fullmatch(row[name])]
+        if odd:
+            return f"of which row {number} has no number as {odd[0]}: '{row[odd[0]]}'"
+    return None
 
 
 def _without_settings(report: Report) -> str | None:

@@ -25,6 +25,7 @@ def fingerprint(house: House, tables: Mapping[str, Table], decisions: Decisions)
     parts = [__version__, str(house.day_starts_minutes), house.time_zone, decisions.digest]
     parts += [*sorted(tables), *(f"{source.name} {source.kept}" for source in house.sources)]
     parts += [model.MACROS, repr(model.views())]
+    parts += [hashlib.sha256(file.read_bytes()).hexdigest() for file in house.common_ingredients]
     return hashlib.sha256("\n".join(parts).encode()).hexdigest()
 
 
@@ -33,7 +34,7 @@ def make_derived(
 ) -> None:
     """Work out all that is derived, in one transaction, and note what it was made for."""
     with transaction(con):
-        worked_out.make_tables(con)
+        worked_out.make_tables(con, house)
         tables_here = layout.unchanged(con, tables)
         make_current(con, tables_here)
         _make_views(con, house)

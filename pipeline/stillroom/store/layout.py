@@ -10,7 +10,7 @@ from stillroom_schemas.table import EXACT_DIGITS, Table
 if TYPE_CHECKING:
     import duckdb
 
-STORE_VERSION: Final = 6
+STORE_VERSION: Final = 7
 
 NOT_NULL: Final = " NOT NULL"
 BOOKKEEPING: Final = {

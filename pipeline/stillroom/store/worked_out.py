@@ -35,6 +35,7 @@ TABLES: Final = {
 }
 """Each table with its columns; all are filled anew whenever anything is derived."""
 
+TYPES: Final = ", ".join(f"'{c}': '{'DOUBLE' if c in model.COMMON_NUMBERS else 'VARCHAR'}'" for c in model.COMMON)
 KNOWN_ITEMS: Final = f"""
     INSERT INTO known_item
     SELECT
@@ -43,10 +44,11 @@ KNOWN_ITEMS: Final = f"""
         * EXCLUDE (item, also, kind, name)
     FROM (
         SELECT *, unnest(list_concat([item], coalesce(string_split(also, ';'), []))) AS name
-        FROM read_csv(?, header = true, sample_size = -1)
+        FROM read_csv(?, header = true, columns = {{{TYPES}}})
     )
+    WHERE {key_in_sql("trim(name)")} NOT IN (SELECT item_key FROM known_item)
 """
-"""Each common ingredient under each of its plain names; what is stated of it stands in that file with its source."""
+"""Each common ingredient under each of its plain names, unless an earlier table has it; its file names the source."""
 BATCHES: Final = """
     SELECT b.batch_key, stock.stock, b.made_on,
         least(b.use_by, l.ended_on, last_of_days()) AS until,
@@ -85,7 +87,7 @@ DEMAND: Final = """
 """
 
 
-def make_tables(con: duckdb.DuckDBPyConnection) -> None:
+def make_tables(con: duckdb.DuckDBPyConnection, house: House) -> None:
     """Make the tables anew, and fill those that are the same for every house."""
     import polars as pl
 
@@ -99,7 +101,8 @@ def make_tables(con: duckdb.DuckDBPyConnection) -> None:
     frames.insert(con, "unit", pl.DataFrame(units, schema=["unit", "base", "factor"], orient="row"))
     free = [(name, WATER_DENSITY) for name in sorted(TAP_WATER)]
     frames.insert(con, "free_item", pl.DataFrame(free, schema=["item_key", "density_g_ml"], orient="row"))
-    con.execute(KNOWN_ITEMS, [str(model.FOLDER / "known_items.csv")])
+    for file in (model.FOLDER / "known_items.csv", *house.common_ingredients):
+        con.execute(KNOWN_ITEMS, [str(file)])
 
 
 def rows_aside(con: duckdb.DuckDBPyConnection, house: House) -> None:

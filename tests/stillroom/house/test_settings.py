@@ -159,7 +159,9 @@ def build(inputs: ReportInputs[Warmth]) -> ReportResult:
 
 def with_report(faults: tuple[str, ...] = (), **more: Any) -> Registry:
     report = Report(name="cellar", title="T", question="Q?", needs=(), build=build, **more)
-    return Registry(sources={}, tables={}, reports={"cellar": report}, cautions={}, owners={}, faults=faults)
+    return Registry(
+        sources={}, tables={}, reports={"cellar": report}, cautions={}, ingredients={}, owners={}, faults=faults
+    )
 
 
 def test_a_plugins_report_is_handed_its_settings(tmp_path: Path) -> None:

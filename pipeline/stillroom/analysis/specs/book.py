@@ -85,6 +85,8 @@ class SpecBook:
         specs, lines, ingredients, spans, aside, known = (frames[view] for view in VIEWS)
         self.spans = Versions(spans)
         self.ingredients: dict[str, Ingredient] = read_ingredients(ingredients, known)
+        self.common: tuple[str, ...] = tuple(known["item"].unique(maintain_order=True))
+        """Plain names of common ingredients."""
         self.specs: dict[tuple[str, int], SpecVersion] = {}
         self.versions: dict[str, list[SpecVersion]] = {}
         self._aside: list[tuple[str, int | None, str]] = aside.select("name_key", "version", "item").sort("item").rows()

@@ -67,8 +67,8 @@ class Ingredient:
 def read_ingredients(ingredients: pl.DataFrame, known: pl.DataFrame | None = None) -> dict[str, Ingredient]:
     """Every ingredient by `name_key`; of several rows of one item, the last cell that is filled holds.
 
-    Where all of them leave a cell empty, and the item goes by the plain name of a common ingredient, what the table of
-    these says is assumed, and named as such.
+    Where all of them leave a cell empty, and the item goes by the plain name of a common ingredient (or the house says
+    by `known_as` that it is one), what the table of these says is assumed, and named as such.
 
     Args:
         ingredients: columns of the table `ingredient`; one row per item and price.
@@ -76,14 +76,15 @@ def read_ingredients(ingredients: pl.DataFrame, known: pl.DataFrame | None = Non
     """
     rows: dict[str, dict[str, Any]] = {}
     ends = [end for two in ENDS.values() for end in two]
-    wanted = ["item", "pack_unit", "density_g_ml", "allergens", KIND, *STATED, *ends]
+    wanted = ["item", "pack_unit", "density_g_ml", "allergens", "known_as", KIND, *STATED, *ends]
     for row in ingredients.sort("priced_on", nulls_last=False).select(wanted).to_dicts():
         merged = rows.setdefault(name_key(row["item"]), {})
         merged.update({column: value for column, value in row.items() if value is not None or column not in merged})
     common = {} if known is None else {row["item_key"]: row for row in known.to_dicts()}
     for key, row in common.items():  # of what is not bought the cost is missing, the contents need not be
         rows.setdefault(key, {**dict.fromkeys(wanted), "item": key, "pack_unit": row["unit"]})
-    return {key: _with_assumed(row, common.get(key)) for key, row in rows.items()}
+    called = {key: name_key(row["known_as"]) if row["known_as"] else key for key, row in rows.items()}
+    return {key: _with_assumed(row, common.get(called[key])) for key, row in rows.items()}
 
 
 def _with_assumed(row: dict[str, Any], common: dict[str, Any] | None) -> Ingredient:

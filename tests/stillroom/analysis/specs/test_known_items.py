@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import tomllib
 
 import pytest
 
@@ -10,6 +11,7 @@ from spec_frames import Book
 from stillroom import model
 from stillroom.analysis.specs.book import SpecBook
 from stillroom.analysis.specs.composition import Composition, Making
+from stillroom.analysis.specs.likely_items import WORDS, proposals
 from stillroom.analysis.specs.views import VIEWS
 
 ROWS = list(csv.DictReader((model.FOLDER / "known_items.csv").read_text(encoding="utf-8").splitlines()))
@@ -106,3 +108,35 @@ def test_a_second_table_says_much_the_same() -> None:
     assert len(ratios) == len(IFCT_SUGARS)
     assert 1 / 2.2 < ratios[0] <= ratios[-1] < 2.2
     assert 0.75 < ratios[len(ratios) // 2] < 1.33
+
+
+def test_names_of_other_languages_and_near_spellings_are_proposed_and_never_assumed() -> None:
+    names = [row["item"] for row in ROWS]
+    asked = ["Zitronensaft", "Jus de Citron", "lemmon juice", "Cukr", "kelp tea", "fresh Lemon Juice, pressed"]
+    assert proposals(asked, names) == {
+        "Zitronensaft": "lemon juice",
+        "Jus de Citron": "lemon juice",
+        "lemmon juice": "lemon juice",
+        "Cukr": "white sugar",
+        "fresh Lemon Juice, pressed": "lemon juice",
+    }
+    book = Book()
+    book.ingredient("Zitronensaft", "1000 ml", 4.0)
+    book.spec("sour", "1000 ml", "1000 ml Zitronensaft")
+    assert making(book, "sour").not_known == ("Zitronensaft",)
+
+
+def test_every_word_of_another_language_stands_for_a_common_ingredient() -> None:
+    listed = tomllib.loads(WORDS.read_text(encoding="utf-8"))
+    assert set(listed) <= {row["item"] for row in ROWS}
+    plain = {name.strip() for row in ROWS for name in (row["item"], *row["also"].split(";"))}
+    assert not {word for several in listed.values() for word in several} & plain
+
+
+def test_a_house_says_which_common_ingredient_a_thing_is() -> None:
+    book = Book()
+    book.ingredient("Zitronensaft", "1000 ml", 4.0, known_as="Lemon juice")
+    book.spec("sour", "1000 ml", "1000 ml Zitronensaft")
+    found = making(book, "sour")
+    assert not found.not_known
+    assert found.assumed[0].startswith("Zitronensaft: sugar 2.52 %, acid 4.66 %")
