@@ -21,6 +21,10 @@ from stillroom_plugins.reports.panel.choosing import settling
 from stillroom_plugins.reports.panel.report import build
 from stillroom_reports.tables import table_cells
 
+COMMENTS = {
+    "session": pl.String, "tasted_on": pl.Date, "panelist": pl.String, "spec": pl.String, "version": pl.Int64,
+    "comment": pl.String,
+}  # fmt: skip
 SPECS = {"spec": pl.String, "version": pl.Int64, "in_service_from": pl.Date, "in_service_until": pl.Date}
 
 
@@ -28,10 +32,12 @@ def report(
     scores: pl.DataFrame,
     serving: Sequence[tuple[str, int, date | None, date | None]] = (),
     trials: Sequence[tuple[object, ...]] = (),
+    comments: Sequence[tuple[object, ...]] = (),
     **settings: Any,
 ) -> ReportResult:
     frames = {
         "panel_scores": scores,
+        "panel_comments": pl.DataFrame(comments, schema=COMMENTS, orient="row"),
         "current_trial": pl.DataFrame(trials, schema=TRIALS, orient="row"),
         **spec_views(pl.DataFrame(serving, schema=SPECS, orient="row"), "version_span"),
     }
@@ -449,3 +455,19 @@ def test_any_panel_ends_in_a_report_without_nan(seed: int) -> None:
     result = report(_any_panel(seed), serving, margin=0.5)
     assert result.findings
     _everything_is_finite(result)
+
+
+def test_what_tasters_said_stands_beside_the_version_it_is_about():
+    """The newest first; no name is shown where the house shows none."""
+    said = [
+        ("first", date(2026, 10, 5), "Ann", "Harbour Light", 1, "flat"),
+        ("first", date(2026, 10, 5), "Bob", "Harbour Light", 2, "brighter"),
+    ]
+    scores = panel([[5, 6], [4, 6], [6, 7]])
+    [shown] = [table for table in report(scores, comments=said).tables if table.name == "comments"]
+    assert shown.subjects == "spec"
+    assert shown.frame.select("version", "comment").rows() == [(2, "brighter"), (1, "flat")]
+    assert "panelist" not in shown.columns
+    [named] = [table for table in report(scores, comments=said, show_names=True).tables if table.name == "comments"]
+    assert named.frame["panelist"].to_list() == ["Bob", "Ann"]
+    assert not [table for table in report(scores).tables if table.name == "comments"]

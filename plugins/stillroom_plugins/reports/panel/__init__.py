@@ -15,7 +15,7 @@ def register_reports() -> list[Report]:
             name="panel",
             title="Tasting panels",
             question="Is a version really better than another, or can the panel not tell?",
-            needs=("panel_scores", "current_trial", "version_span"),
+            needs=("panel_scores", "panel_comments", "current_trial", "version_span"),
             build="stillroom_plugins.reports.panel.report:build",
             settings=PanelSettings,
             place=30,

@@ -28,8 +28,9 @@ def build(inputs: ReportInputs[PanelSettings]) -> ReportResult:
     """Findings, tables and charts of all tastings up to the end of the period."""
     settings = inputs.settings
     last = inputs.period.last
-    scores, trials = (
-        inputs.frames[name].filter(pl.col("tasted_on") <= last) for name in ("panel_scores", "current_trial")
+    scores, trials, comments = (
+        inputs.frames[name].filter(pl.col("tasted_on") <= last)
+        for name in ("panel_scores", "current_trial", "panel_comments")
     )
     notes = (*NOTES, *_left_out(inputs))
     if scores.is_empty() and trials.is_empty():
@@ -62,6 +63,7 @@ def build(inputs: ReportInputs[PanelSettings]) -> ReportResult:
             *driver_tables,
             *history_tables,
             *taster_tables,
+            *tables.comments(comments, show_names=settings.show_names),
         ),
         charts=(*charts.charts(comparison), *history_charts, *penalty_charts, *taster_charts),
         notes=notes,

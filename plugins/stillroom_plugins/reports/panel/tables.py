@@ -31,6 +31,29 @@ def tables(comparison: PanelComparison) -> tuple[ReportTable, ...]:
     return tuple(table for table in built if table.frame.height)
 
 
+def comments(said: pl.DataFrame, *, show_names: bool) -> tuple[ReportTable, ...]:
+    """What tasters said in words, the newest first, beside the version that it is about; no table where nobody did.
+
+    Args:
+        said: the view `panel_comments`.
+        show_names: whether panelists are named.
+    """
+    columns = {**named("spec", "version", "session"), "tasted_on": Column(label="Tasted on")}
+    columns |= {"panelist": Column(label="Panelist")} if show_names else {}
+    columns |= {"comment": Column(label="In words")}
+    rows = said.sort(
+        "spec", "tasted_on", "version", "panelist", "comment", descending=[False, True, True, False, False]
+    )
+    table = ReportTable(
+        name="comments",
+        title="What tasters said, in words",
+        frame=rows.select(columns),
+        subjects="spec",
+        columns=columns,
+    )
+    return (table,) if rows.height else ()
+
+
 def _differences(comparison: PanelComparison) -> ReportTable:
     return ReportTable(
         name="differences",
