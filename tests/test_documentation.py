@@ -75,7 +75,7 @@ def test_a_new_house_says_what_events_do_to_a_batch(tmp_path):
 
 def test_contributors_are_told_of_every_hook():
     hooks = [name for name, _ in inspect.getmembers(hookspecs, inspect.isfunction) if name.startswith("register_")]
-    assert len(hooks) == 4
+    assert len(hooks) == 5
     for hook in hooks:
         returns = inspect.get_annotations(getattr(hookspecs, hook))["return"]
         assert f"| `{hook}()` | `{returns}` | " in CONTRIBUTORS

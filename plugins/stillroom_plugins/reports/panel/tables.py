@@ -47,7 +47,7 @@ def comments(said: pl.DataFrame, *, show_names: bool) -> tuple[ReportTable, ...]
     table = ReportTable(
         name="comments",
         title="What tasters said, in words",
-        frame=rows.select(columns),
+        frame=rows.select(*columns),
         subjects="spec",
         columns=columns,
     )
