@@ -83,7 +83,7 @@ def _several(place: OpenHouse, files: list[Path], said: dict[str, object], *, wr
         path = group.lead.path
         seen = place.look(path, kin=group.kin, answers=group.said)
         written = write and not seen.there_already and not seen.missing
-        place = place.adopt(seen) if written else place
+        place = _adopted(place, seen) if written else place
         names = [one.file for one in group.looks]
         shown.append({**card_values(seen), "alike": names[1:], "written": written})
         if not as_json:
@@ -108,8 +108,15 @@ def _write(house: OpenHouse, seen: Look, source: str | None) -> bool:
         )
     if seen.there_already:
         return False
-    house.adopt(seen)
+    _adopted(house, seen)
     return True
+
+
+def _adopted(house: OpenHouse, seen: Look) -> OpenHouse:
+    """The house with the source that was shown, and with that of the other table which the same rows fill."""
+    house = house.adopt(seen)
+    other = seen.companion
+    return house if other is None or other.missing else house.adopt(other)
 
 
 def _next_step(house: House, seen: Look, written: bool) -> str:

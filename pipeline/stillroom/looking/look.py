@@ -262,8 +262,6 @@ def write_settings(house: House, registry: Registry, seen: Look) -> House:
     if seen.named and not _found_by_intake(found, seen.path, seen.source):
         raise SettingsError(f"{seen.file}: no setting can name such a file; nothing was written. Rename it.")
     settings_text.replace_settings(house, text)
-    if seen.companion is not None and not seen.companion.missing:
-        return write_settings(found, registry, seen.companion)
     return found
 
 

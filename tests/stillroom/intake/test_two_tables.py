@@ -154,3 +154,12 @@ def test_an_event_without_a_label_goes_to_the_only_batch_that_it_fits(tmp_path):
     take_in(house)
     assert ("P2", "poured away") in current(house, "batch_event", "batch", "event")
     assert command("verify", house=house).code == 0
+
+
+def test_look_proposes_a_source_for_each_table_that_the_rows_fill(tmp_path):
+    house = make_house(tmp_path, HOUSE)
+    put(tmp_path, "made.csv", MADE.replace("End", "Event"))
+    said = command("look", tmp_path / "made.csv", "--write", house=house)
+    assert "made.csv, for another table, too" in said.out
+    done = command("intake", "--json", house=house).json["files"]
+    assert [(one["table"], one["rows_landed"]) for one in done] == [("batch", 3), ("batch_event", 2)]
