@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -158,7 +159,7 @@ def _asked_and_written(place: OpenHouse, way: Way, seen: Look) -> tuple[OpenHous
 
 def _written(place: OpenHouse, seen: Look) -> tuple[OpenHouse, Look, bool]:
     try:
-        place = place.adopt(seen)
+        place = place.adopt(replace(seen, companion=None))  # that is shown by itself, and asked about
     except StillroomError as error:
         say(f"{error} It is left out.")
         return place, seen, False

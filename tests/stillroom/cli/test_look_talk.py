@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from house_builder import HOUSE, command, current, make_house, plugins, put
-from invented_books import Book
+from invented_books import BOOKS, Book
 from stillroom.errors import UsageError
 from stillroom.house.settings import load_house
 from stillroom.looking.gathering import gathered
@@ -217,3 +217,19 @@ def test_which_rows_may_be_none(tmp_path, line, asked):
     text = f"{TILL}13/04/2026,20:00,Fig,1,9.50\n14/04/2026,20:00,Fig,1,9.50\n{line}\n"
     questions = look(house, plugins(), put(tmp_path, "t.csv", text)).questions
     assert [one.default for one in questions if one.key == "totals"] == asked
+
+
+def test_what_a_row_says_of_two_tables_is_shown_and_written_for_each(tmp_path):
+    make_house(tmp_path, HOUSE)
+    book = next(one for one in BOOKS if one.name == "what became of it in the same row, German")
+    terminal = Terminal("look", book.write(tmp_path), house=tmp_path)
+    seen = terminal.asks()
+    assert "aufgebraucht" not in seen
+    assert "used up" in seen
+    seen = terminal.says("")
+    assert "The same rows say more, of the table batch:" in seen
+    assert "4 rows read: 4 would land, 0 set aside." in seen
+    terminal.says("")
+    code, seen = terminal.ends("")
+    assert code == 0
+    assert "7 rows landed, 0 set aside, 0 files refused." in seen
