@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from stillroom.cli.common import HouseOption, JsonOption, day_option, open_house
+from stillroom.cli.common import HouseOption, JsonOption, asked_by, day_option, open_house
 from stillroom.cli.speaking import hand_over_json, say, show, wants_colour, write_json, write_paper
 from stillroom.errors import UsageError
 
@@ -37,6 +37,7 @@ def add_to(app: typer.Typer) -> None:
 
 
 def report(
+    asking: typer.Context,
     names: Annotated[list[str] | None, typer.Argument(help="Reports to build; else all of them.")] = None,
     house: HouseOption = Path(),
     season: Annotated[str | None, typer.Option("--season", help="Look at this season of the settings.")] = None,
@@ -89,8 +90,7 @@ def report(
     if form is Format.pdf:
         _print(place.settings, asked(), sheets or [], out)
     elif form in (Format.html, Format.json):
-        question = ("report", *(names or []), season, against, *days.values(), form, wants_colour())
-        texts = place.kept(question, lambda: _worked(asked(), form, place.plugin_faults, whole=bool(names)))
+        texts = place.kept(asked_by(asking), lambda: _worked(asked(), form, place.plugin_faults, whole=bool(names)))
         page = place.settings.folder / f"{'-'.join(['report', *(names or [])])}.html"
         _show(texts, out or (page if form is Format.html else None))
     else:

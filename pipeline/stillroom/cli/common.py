@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 import stillroom
-from stillroom.cli.speaking import keep_to_ourselves, say
+from stillroom.cli.speaking import keep_to_ourselves, say, wants_colour
 from stillroom.errors import UsageError
 
 if TYPE_CHECKING:
@@ -38,6 +38,12 @@ def counted(number: int, one: str, many: str | None = None) -> str:
     ('1 row', '1,200 rows')
     """
     return f"{number:,} {one if number == 1 else many or one + 's'}"
+
+
+def asked_by(asking: typer.Context) -> tuple[object, ...]:
+    """All that a command was asked, by whatever options it has; but where the house is, and where to write."""
+    params = {name: value for name, value in asking.params.items() if name not in ("house", "out")}
+    return (asking.command.name, *sorted(params.items()), wants_colour())
 
 
 def day_option(text: str | None, option: str) -> date | None:

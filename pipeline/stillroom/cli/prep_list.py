@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from stillroom.cli.common import HouseOption, day_option, open_house
+from stillroom.cli.common import HouseOption, asked_by, day_option, open_house
 from stillroom.cli.speaking import hand_over, hand_over_json, show, write_paper
 
 if TYPE_CHECKING:
@@ -32,6 +32,7 @@ def add_to(app: typer.Typer) -> None:
 
 
 def prep_list(
+    asking: typer.Context,
     day: Annotated[
         str | None, typer.Option("--date", help="Day to make on, like 2026-03-01; else the next open day.")
     ] = None,
@@ -60,7 +61,7 @@ def prep_list(
 
         return Worked(texts={"written": rendered(place.prep_list(on, days), form)})
 
-    text = place.kept(("prep-list", on, days, form), worked)["written"]
+    text = place.kept(asked_by(asking), worked)["written"]
     if out is None:
         {Format.text: show, Format.json: hand_over_json}.get(form, hand_over)(text.removesuffix("\n"))
         return
