@@ -298,6 +298,8 @@ class ReportTable:
     """The column that names what a row is about: each thing's rows stand on its sheet too."""
     statistics: bool = False
     """For a statistician: shown in a fold and not printed."""
+    hand_out: tuple[str, ...] = ()
+    """Columns shown that stand in the printed hand-out, on a page with room to write; none: not there."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -2,11 +2,13 @@
 
 from dataclasses import replace
 
+import polars as pl
 import pytest
 
 from paper import reader, tags, texts
 from sample_document import sample_document
 from sample_review import sample_drink, sample_review
+from stillroom.objects import Column, ReportResult, ReportTable
 from stillroom_reports.paper.hand_out import hand_out
 from stillroom_reports.paper.typesetting import BOX
 
@@ -110,3 +112,19 @@ def test_a_season_without_anything_is_set_too():
     empty = {"drinks": (), "lost": (), "today": None, "decide": (), "mend": (), "sheets": ()}
     [only] = texts(printed(sentence="No drink was sold in these days.", **empty).pdf)
     assert "No drink was sold in these days." in only
+
+
+def test_what_is_to_be_decided_has_a_page_to_write_on():
+    document = sample_document()
+    table = ReportTable(
+        name="verdicts",
+        title="Keep, rework or drop",
+        frame=pl.DataFrame({"subject": ["Fig Sour"], "money": [1204.5], "case": ["Leaves much over."], "more": ["x"]}),
+        columns={name: Column(label=name.capitalize()) for name in ("subject", "money", "case", "more")},
+        hand_out=("subject", "money", "case"),
+    )
+    entry = replace(document.entries[0], result=ReportResult(tables=(table,)))
+    _, _, decided = texts(hand_out(replace(document, entries=(*document.entries, entry)), (), "A4").pdf)
+    assert "Keep, rework or drop Subject Money Case Decided, by whom Fig Sour 1" in decided
+    assert "Leaves much over." in decided
+    assert "More" not in decided

@@ -1,16 +1,21 @@
-"""The hand-out for the menu meeting: the season on one side, its drinks and their allergens on the other."""
+"""The hand-out for the menu meeting: the season on one side, its drinks and their allergens on the other.
+
+Tables of reports that are to be decided on follow on pages of their own, with room to write.
+"""
 
 from __future__ import annotations
 
 import re
 from collections import Counter
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 from typing import Any, Final
 
 from stillroom.answers.advice import DEFERRAL
 from stillroom.answers.review.objects import DrinkRow, Review, Today
 from stillroom.answers.review.sheet_objects import Sheet
+from stillroom.objects import ReportTable
 from stillroom.words import MISSING, day_text, number, percent, season_text, short_amount, unbroken
 from stillroom_reports.document import Document
 from stillroom_reports.figures import grouped
@@ -18,6 +23,7 @@ from stillroom_reports.glance import FigureOnPage, Glance, ItemOnPage, RowOnPage
 from stillroom_reports.paper.drawings import drawing
 from stillroom_reports.paper.sheet import sheet_values
 from stillroom_reports.paper.typesetting import Printed, typeset
+from stillroom_reports.tables import table_cells
 
 MEND: Final = 4
 """Entries to mend that stand on paper: the largest sums."""
@@ -32,7 +38,7 @@ DOTS, SPARK = 160, 150
 
 
 def hand_out(document: Document, sheets: Sequence[Sheet], paper: str) -> Printed:
-    """Two sides for the menu meeting, and a page for each of the sheets.
+    """Two sides for the menu meeting, what is to be decided in it, and a page for each of the sheets.
 
     Args:
         document: with a review.
@@ -65,9 +71,22 @@ def hand_out(document: Document, sheets: Sequence[Sheet], paper: str) -> Printed
         "table": [_row(drink) for drink in review.drinks],
         "allergens": allergens,
         "care": care,
+        "decided": [_decided(table) for one in document.entries for table in one.result.tables if table.hand_out],
         "sheets": [sheet_values(sheet, document) for sheet in sheets],
     }
     return typeset("hand-out", values, paper)
+
+
+def _decided(table: ReportTable) -> dict[str, Any]:
+    """A table to write on, as text."""
+    cells = table_cells(replace(table, columns={name: table.columns[name] for name in table.hand_out}))
+    headings = [", ".join(filter(None, (one.label, one.unit))) for one in cells.headings]
+    return {
+        "title": table.title,
+        "headings": headings,
+        "numbers": [one.kind == "number" for one in cells.headings],
+        "rows": [[unbroken(cell) for cell in row] for row in cells.rows],
+    }
 
 
 def _upto(document: Document) -> str:

@@ -132,7 +132,8 @@ def _size(row: dict[str, Any], rate: UseRate, days: int) -> tuple[str, str]:
     fits = rate.use_in(days, NOT_TO_RUN_OVER)
     if fits < now:
         said = f"a batch of {amount(fits, unit)} would be used up 9 times in 10 (now {amount(now, unit)})"
-        return said, f"make {amount(fits, unit)} at a time, not {amount(now, unit)}"
+        # What size costs least is told on its sheet, by the prep list's own plan: two such sizes would be one too many.
+        return said, "make smaller batches"
     if row["spoiled"] > row["lost"] / 2:
         return (
             f"a batch of {amount(now, unit)} is not too big for that: find out why it spoils",

@@ -109,7 +109,7 @@ def _place(row: dict[str, Any], figures: SeasonFigures, currency: str) -> Findin
     at_stake, gained = _at_stake(row, average)
     worth = SMALL_SHARE * average * float(figures.drinks["sold"].sum())
     advice = _advice(row)
-    sure = row["mark_clear"] and row["earns_clear"] and row["costed_share"] == 1
+    sure = row["costed_share"] == 1  # what is said of either axis is clear: 'near the mark' claims nothing
     return Finding(
         sentence=f"{row['spec']} {row['does'].replace(', ', ' and ')}: "
         f"{number(row['serves_per_day'], 1)} serves a day, "

@@ -153,6 +153,7 @@ def _table(standings: list[Standing], inputs: ReportInputs) -> ReportTable:
             "became": Column(label="What became of it"),
         },
         subjects="subject",
+        hand_out=("subject", "decision", "a_season", "sureness", "case"),
     )
 
 
