@@ -6,10 +6,16 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import hypothesis
 import pytest
 from selenium import webdriver
 
 from browser import missing, open_browser
+
+
+# The same examples at every run: chance never decides whether tests pass. What looks for more is `make fuzz`.
+hypothesis.settings.register_profile("the same", derandomize=True, deadline=None)
+hypothesis.settings.load_profile("the same")
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -16,7 +16,7 @@ from house_builder import GOOD, csv_text, good, make_house, put, take_in
 
 @pytest.mark.parametrize("table", GOOD)
 def test_no_damaged_file_breaks_an_intake_or_its_sums(table, tmp_path):
-    ended = take_in_damaged(table, 25, tmp_path)
+    ended = take_in_damaged(table, 12, tmp_path)
     assert ended["landed"] > 0
     assert ended["refused"] > 0
 

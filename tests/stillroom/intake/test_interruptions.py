@@ -16,7 +16,7 @@ from stillroom.store import opening, working_copy
 from stillroom_schemas import TABLES
 
 
-@pytest.mark.parametrize(("how", "times"), [(signal.SIGKILL, 10), (signal.SIGINT, 5)])
+@pytest.mark.parametrize(("how", "times"), [(signal.SIGKILL, 5), (signal.SIGINT, 3)])
 def test_stopped_at_random_moments_the_store_is_as_before_or_as_after(tmp_path, how, times):
     stops = list(stopped_at_random(tmp_path / "house", how, times))
     assert len(stops) == times
