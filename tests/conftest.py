@@ -12,7 +12,6 @@ from selenium import webdriver
 
 from browser import missing, open_browser
 
-
 # The same examples at every run: chance never decides whether tests pass. What looks for more is `make fuzz`.
 hypothesis.settings.register_profile("the same", derandomize=True, deadline=None)
 hypothesis.settings.load_profile("the same")
