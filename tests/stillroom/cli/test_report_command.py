@@ -31,9 +31,10 @@ def test_the_hand_out_is_written_with_the_sheets_asked_for(tmp_path):
     assert said.out == f"Wrote {tmp_path / 'hand-out.pdf'}\n"
     pdf = (tmp_path / "hand-out.pdf").read_bytes()
     assert [float(length) for length in reader(pdf).pages[0].mediabox[2:]] == [612, 792]
-    _, back, sheet = texts(pdf)
+    _, back, decided, sheet = texts(pdf)
     assert "Fig Sour 2 1.0 18" in back
     assert "Fig Sour celery" in back
+    assert "Keep, rework or drop" in decided
     assert "50 ml" in sheet
     said = command("report", "--format", "pdf", "--sheet", "fig", house=house)
     assert (said.code, said.err) == (2, "There is no spec 'fig'. Did you mean 'Fig Sour'?\n")
