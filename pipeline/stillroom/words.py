@@ -10,14 +10,17 @@ import textwrap
 from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
-from stillroom.objects import Period
+if TYPE_CHECKING:
+    from stillroom.objects import Period
 
 MISSING: Final = "–"
 THIN_SPACE: Final = "\u202f"
 """Narrow no-break space between groups of three digits, as ISO 80000-1 asks for."""
 MINUS: Final = "\u2212"
+WIDTH: Final = 80
+"""Columns of a terminal."""
 NO_BREAK: Final = "\u00a0"
 COUNTED: Final = {
     "each": ("piece", "pieces"),
@@ -51,6 +54,16 @@ def shortest(value: float, decimals: int = 2) -> str:
     """
     text = number(value, decimals)
     return text.rstrip("0").rstrip(".") if decimals else text
+
+
+def signed(value: float, decimals: int = 0) -> str:
+    """A difference, with its sign; nought has none.
+
+    >>> signed(1.25, 1), signed(-0.01, 1)
+    ('+1.2', '0.0')
+    """
+    text = number(value, decimals)
+    return text if text.startswith(MINUS) or not float(text.replace(THIN_SPACE, "")) else f"+{text}"
 
 
 def money(value: float, currency: str, decimals: int | None = None) -> str:
@@ -170,6 +183,7 @@ def day_text(day: date) -> str:
 def period_text(period: Period) -> str:
     """Both ends of a period and its length.
 
+    >>> from stillroom.objects import Period
     >>> period_text(Period(first=date(2026, 3, 2), last=date(2026, 5, 31), label="Spring"))
     '2 Mar to 31 May 2026, 91 days'
     """
@@ -183,6 +197,7 @@ def period_text(period: Period) -> str:
 def season_text(period: Period) -> str:
     """A period's name with its days; the days alone where it has no other name.
 
+    >>> from stillroom.objects import Period
     >>> season_text(Period(first=date(2026, 3, 2), last=date(2026, 3, 2), label="Spring"))
     'Spring, 2 Mar 2026, 1 day'
     """

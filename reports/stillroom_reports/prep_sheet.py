@@ -9,14 +9,12 @@ from typing import Any
 from stillroom.analysis.specs.buying import ToBuy
 from stillroom.answers.prep_list import PrepLine, PrepList
 from stillroom.safecsv import csv_text
-from stillroom.words import amount, counted, money, of_unit, short_day, unbroken, wrapped
+from stillroom.words import WIDTH, amount, counted, money, of_unit, short_day, unbroken, wrapped
 from stillroom.words import listed as listed_names
 from stillroom_reports.figures import plain_value
 
 SMALL_PART = 0.01
 """Of a making: less that goes to waste is not told."""
-WIDTH = 80
-"""Columns of the text form."""
 
 
 def makings(line: PrepLine) -> str:

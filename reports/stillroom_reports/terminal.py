@@ -8,13 +8,12 @@ from typing import Final
 from stillroom.answers.review.objects import DrinkRow, Figure, Item, Review
 from stillroom.answers.review.sheet_objects import Course, Sheet
 from stillroom.naming import harmless
-from stillroom.words import NO_BREAK, THIN_SPACE, day_text, percent, short_amount, short_day, wrapped
+from stillroom.words import NO_BREAK, THIN_SPACE, WIDTH, day_text, percent, short_amount, short_day, wrapped
 from stillroom_reports.document import Document
 from stillroom_reports.figures import grouped
 from stillroom_reports.glance import change_text
 from stillroom_reports.sheet_texts import lever_texts, place_text, size_texts
 
-WIDTH: Final = 80
 BARS: Final = 16
 """Columns of the longest bar."""
 NAME: Final = 22

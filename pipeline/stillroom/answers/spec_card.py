@@ -5,18 +5,16 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable
 from dataclasses import asdict
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any
 
 from stillroom.analysis.specs.scaling import decimals, weighable
-from stillroom.words import COUNTED, listed, of_unit
+from stillroom.words import COUNTED, WIDTH, listed, of_unit
 
 if TYPE_CHECKING:
     from stillroom.analysis.specs.costing import Cost
     from stillroom.analysis.specs.figures import Figures
     from stillroom.analysis.specs.sheet import SheetLine, SpecSheet
     from stillroom.answers.advice import Advice
-
-WIDTH: Final = 80
 
 
 def card_text(sheet: SpecSheet, advice: Iterable[Advice], currency: str, standard_word: str | None) -> str:

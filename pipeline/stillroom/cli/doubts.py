@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from stillroom.cli.common import HouseOption, JsonOption, open_house
-from stillroom.cli.speaking import WIDTH, show, write_json
+from stillroom.cli.speaking import show, write_json
 
 if TYPE_CHECKING:
     from stillroom.answers.doubts.books import Doubt
@@ -39,7 +39,7 @@ def doubts(
 
 
 def _lines(found: Sequence[Doubt], currency: str) -> Iterator[str]:
-    from stillroom.words import counted, money, percent, wrapped
+    from stillroom.words import WIDTH, counted, money, percent, wrapped
 
     yield f"{counted(len(found), 'thing')} to mend in the data, with the money that each touches:"
     for doubt in found:

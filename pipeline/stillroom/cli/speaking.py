@@ -12,17 +12,16 @@ import sys
 import textwrap
 from collections.abc import Collection, Iterator
 from contextlib import contextmanager, suppress
-from typing import TYPE_CHECKING, Any, Final, TextIO
+from typing import TYPE_CHECKING, Any, TextIO
 
 from stillroom.naming import harmless
+from stillroom.words import WIDTH
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from stillroom.intake.outcome import Progress
     from stillroom_reports.paper.typesetting import Printed
-
-WIDTH: Final = 80
 
 
 def say(text: str, *, err: bool = False) -> None:

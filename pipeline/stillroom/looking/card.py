@@ -12,8 +12,8 @@ from stillroom.answers.aside_text import reason_text
 from stillroom.house.house import SETTINGS_NAME
 from stillroom.looking.look import Look
 from stillroom.looking.recognising import Recognised
+from stillroom.words import WIDTH
 
-WIDTH: Final = 80
 WIDEST_CELL: Final = 24
 SHOWN_HEADINGS: Final = 20
 PARTED_BY: Final = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "bars (|)"}

@@ -44,7 +44,6 @@ _ALSO: Final = {"abv": "strength", "°brix": "brix", "ratio": "sugar to acid", "
 _WRITTEN: Final = re.compile(
     r"\s*(?P<figure>[^<>=]+?)\s*(?P<relation><=|>=|=|≤|≥)\s*(?P<value>-?[\d.,]+)\s*(?P<unit>.*?)\s*"
 )
-_TOLERANCE: Final = {"cost": 1e-6}
 
 
 def read_aim(text: str) -> Aim:

@@ -16,9 +16,8 @@ from stillroom.answers.draft.careful import Turned
 from stillroom.answers.draft.effects import SEASON_WEEKS, DrinkEffect
 from stillroom.answers.draft.to_book import Written
 from stillroom.names import name_key
-from stillroom.words import THIN_SPACE, shortest, wrapped
+from stillroom.words import THIN_SPACE, WIDTH, shortest, wrapped
 
-WIDTH: Final = 80
 _LABEL: Final = 30
 _CELL: Final = 15
 

@@ -11,9 +11,8 @@ from stillroom.analysis.bench.next_versions import TELLS
 from stillroom.analysis.specs.sheet import SpecSheet
 from stillroom.answers.draft.what_next import Proposal, WhatNext
 from stillroom.names import name_key
-from stillroom.words import THIN_SPACE, counted, listed, number, percent, shortest, wrapped
+from stillroom.words import THIN_SPACE, WIDTH, counted, listed, number, percent, shortest, signed, wrapped
 
-WIDTH: Final = 80
 _LABEL: Final = 25
 _CELL: Final = 11
 _FIGURES: Final = (
@@ -95,18 +94,13 @@ def _tried(found: WhatNext) -> Iterator[str]:
         yield f"Liking beside version {best}, points"
     for one in others:
         more = ", other lines differ, too" if one.otherwise else ""
-        yield f"  version {one.version}: {_signed(one.gain)} ({_signed(one.low)} to {_signed(one.high)}){more}"
+        yield f"  version {one.version}: {signed(one.gain, 1)} ({signed(one.low, 1)} to {signed(one.high, 1)}){more}"
     if len(found.again) > 1:
         names = listed([str(version) for version in sorted(found.again)])
         yield from _said(
             f"Taste these again: versions {names}. Which is liked best cannot be told from chance (no more than "
             f"{percent(TELLS)} certain)."
         )
-
-
-def _signed(value: float) -> str:
-    text = number(value, 1)
-    return f"+{text}" if value > 0 and text != "0.0" else text
 
 
 def _proposals(found: WhatNext, currency: str) -> Iterator[str]:
@@ -117,9 +111,9 @@ def _proposals(found: WhatNext, currency: str) -> Iterator[str]:
             amounts = [_amount(one, line.item) for one in found.proposals]
             yield _row(f"  {line.item}", [f"{shortest(line.amount)} {line.unit}", *amounts])
     sheets = [found.base, *(one.sheet for one in found.proposals)]
-    yield _row("  liking, beside it", ["", *(_signed(one.gain) for one in found.proposals)])
-    yield _row("    from", ["", *(_signed(one.low) for one in found.proposals)])
-    yield _row("    to", ["", *(_signed(one.high) for one in found.proposals)])
+    yield _row("  liking, beside it", ["", *(signed(one.gain, 1) for one in found.proposals)])
+    yield _row("    from", ["", *(signed(one.low, 1) for one in found.proposals)])
+    yield _row("    to", ["", *(signed(one.high, 1) for one in found.proposals)])
     for label, name, decimals in _FIGURES:
         values = [getattr(sheet.served, name) for sheet in sheets]
         if any(values):

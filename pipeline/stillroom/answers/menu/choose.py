@@ -12,12 +12,10 @@ from stillroom.analysis.next_menu.assumption import Assumption
 from stillroom.analysis.next_menu.candidates import Candidates, Limits, Scored
 from stillroom.analysis.next_menu.choosing import Choice, choose
 from stillroom.analysis.next_menu.menu_demand import new_serves
-from stillroom.analysis.next_menu.menu_week import Earning
 from stillroom.analysis.next_menu.newcomers import newcomer
-from stillroom.analysis.next_menu.takings import takings
 from stillroom.answers.menu.request import asked, on_menu
 from stillroom.answers.menu.rests_on import return_share
-from stillroom.answers.menu.today import Serve, Today, changed_serve, parts_on
+from stillroom.answers.menu.today import Serve, Today, changed_serve, earning_of
 from stillroom.errors import UsageError
 from stillroom.objects import MenuChange
 from stillroom.words import listed
@@ -84,20 +82,14 @@ def _candidates(today: Today, change: MenuChange) -> tuple[Candidates, Assumptio
     new = {spec.spec: today.new_serve(spec.spec, spec.version, wanted.prices.get(spec.spec)) for spec in wanted.add}
     serves = _serves(today, kept, len(new))
     serve |= new
-    versions = [(name, one.version if one.version is not None else 0) for name, one in serve.items()]
-    takes = takings(
-        parts_on(today.frames, today.last_day), today.frames["spec_version"], versions, today.making_versions
-    )
+    takes = today.takes(serve)
     venue = today.venues[0]
     share = return_share(today)
     found = Candidates(
         names=tuple(serve),
         today=len(kept),
         serves=serves,
-        earning=Earning(
-            net=np.array([one.net for one in serve.values()]),
-            contribution=np.array([one.contribution for one in serve.values()]),
-        ),
+        earning=earning_of(serve.values()),
         takes=takes,
         preparations=today.preparations(venue, takes.preparations, takes.units, wanted),
         share=float(share.quantile(0.5)),

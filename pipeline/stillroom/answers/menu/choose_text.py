@@ -8,8 +8,7 @@ from typing import Any, Final
 
 from stillroom.analysis.next_menu.choosing import REDRAWN, Menu
 from stillroom.answers.menu.choose import MenuChoice
-from stillroom.answers.menu.text import WIDTH, signed
-from stillroom.words import THIN_SPACE, counted, listed, money, number, wrapped
+from stillroom.words import THIN_SPACE, WIDTH, counted, listed, money, number, signed, wrapped
 
 NOT_LINEAR: Final = (
     "Guests of drinks left out return in proportion to what the others sell; to choose, that was put into a line about "

@@ -13,14 +13,12 @@ from stillroom.analysis.batches.making_plan import Costs
 from stillroom.analysis.batches.use_ahead import FARTHEST
 from stillroom.analysis.demand.levels import WEEK
 from stillroom.analysis.next_menu.last_making import LastMaking, last_making
-from stillroom.analysis.next_menu.menu_week import Earning, worth_of
-from stillroom.analysis.next_menu.takings import Takings, takings
+from stillroom.analysis.next_menu.menu_week import worth_of
 from stillroom.answers.menu.request import asked
-from stillroom.answers.menu.text import WIDTH
-from stillroom.answers.menu.today import Today, Venue, parts_on
+from stillroom.answers.menu.today import Today, Venue, earning_of
 from stillroom.errors import UsageError
 from stillroom.objects import MenuChange
-from stillroom.words import amount, money, percent, short_day, wrapped
+from stillroom.words import WIDTH, amount, money, percent, short_day, wrapped
 
 DRAWS: Final = 200
 UNTIL: Final = "Until then as the prep list says, but never for more than will still be used."
@@ -91,26 +89,18 @@ def _gone(today: Today, drop: Sequence[str]) -> set[str] | None:
     if not drop:
         return None
     kept = [name for name in today.menu if name not in drop]
-    return {*_takes(today, today.menu).preparations} - {*_takes(today, kept).preparations}
-
-
-def _takes(today: Today, drinks: Sequence[str]) -> Takings:
-    versions = [(name, version if (version := today.serve[name].version) is not None else 0) for name in drinks]
-    parts = parts_on(today.frames, today.last_day)
-    return takings(parts, today.frames["spec_version"], versions, today.making_versions)
+    needs = [today.takes({name: today.serve[name] for name in drinks}) for drinks in (today.menu, kept)]
+    return {*needs[0].preparations} - {*needs[1].preparations}
 
 
 def _venue(today: Today, venue: Venue, last_day: date, gone: set[str] | None) -> Iterator[LastLine | str]:
     first = today.last_day + timedelta(days=1)
-    takes = _takes(today, venue.menu)
+    served = {name: today.serve[name] for name in venue.menu}
+    takes = today.takes(served)
     preparations = today.preparations(venue, takes.preparations, takes.units)
     serves = venue.serves[:DRAWS, : (last_day - first).days + 1]
-    earning = Earning(
-        net=np.array([today.serve[name].net for name in venue.menu]),
-        contribution=np.array([today.serve[name].contribution for name in venue.menu]),
-    )
     weekly = serves.sum(axis=1).mean(axis=0) * WEEK / serves.shape[1]
-    worth = worth_of(weekly, earning, takes, today.prep.running_out_share)
+    worth = worth_of(weekly, earning_of(served.values()), takes, today.prep.running_out_share)
     whole = takes.straight @ np.linalg.inv(np.eye(len(takes.preparations)) - takes.inner)
     for place, name in enumerate(takes.preparations):
         one = preparations[name]

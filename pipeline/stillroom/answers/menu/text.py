@@ -9,22 +9,24 @@ from typing import Any, Final
 from stillroom.analysis.next_menu.assumption import Assumption
 from stillroom.analysis.next_menu.menu_week import SEASON_WEEKS, Range
 from stillroom.answers.menu.what_if import Coming, DrinkChange, WhatIf
-from stillroom.words import MINUS, THIN_SPACE, amount, counted, listed, money, number, wrapped
+from stillroom.words import THIN_SPACE, WIDTH, amount, counted, listed, money, number, signed, wrapped
 
-WIDTH: Final = 80
 TOLD: Final = 0.5
 """A drink whose serves a week change by less is not named."""
 MOST_TOLD: Final = 8
 """Drinks that are named; JSON has all."""
-_ROWS: Final = (
-    ("serves", "serves", 0),
-    ("sales", "sales, {}", 0),
-    ("contribution", "contribution, {}", 0),
-    ("wasted", "poured away, at cost, {}", 2),
-    ("missed", "missed by running out, {}", 2),
-    ("left", "left over, {}", 0),
-    ("makings", "makings", 1),
-)
+LABELS: Final = {
+    "serves": "serves",
+    "sales": "sales, {}",
+    "contribution": "contribution, {}",
+    "wasted": "poured away, at cost, {}",
+    "missed": "missed by running out, {}",
+    "left": "left over, {}",
+    "makings": "makings",
+    "minutes": "minutes of work",
+}
+"""What each figure of a what-if is called, with a place for the currency where it is money."""
+_DECIMALS: Final = {"wasted": 2, "missed": 2, "makings": 1}
 
 
 def what_if_text(found: WhatIf, currency: str) -> str:
@@ -59,23 +61,21 @@ def _work(found: WhatIf) -> str:
     return f" It {'saves' if more < 0 else 'asks for'} {number(abs(more), 1)} makings a week."
 
 
-def signed(value: float, decimals: int = 0) -> str:
-    """A difference, with its sign."""
-    text = number(value, decimals)
-    return text if text.startswith(MINUS) or not float(text.replace(THIN_SPACE, "")) else f"+{text}"
-
-
 def _figures(found: WhatIf, currency: str) -> Iterator[str]:
     yield _row("A week", "today", "then", "difference", "8 times in 10")
-    for name, label, decimals in _ROWS:
+    for name in figures_told(found):
         one = found.figures[name]
         if name != "missed" or max(one.today, one.then) >= TOLD:
-            yield _range_row(label.format(currency), one, decimals)
-    if found.figures["minutes"].today or found.figures["minutes"].then:
-        yield _range_row("minutes of work", found.figures["minutes"], 0)
+            yield _range_row(LABELS[name].format(currency), one, _DECIMALS.get(name, 0))
     if found.minutes_unknown:
         what = listed(found.minutes_unknown, 3)
         yield from _said(f"Minutes of work not known for {what}: say them in the spec book (making_minutes).", "  ")
+
+
+def figures_told(found: WhatIf) -> list[str]:
+    """The figures of a week in their order; minutes of work only where they are known of something."""
+    minutes = found.figures["minutes"]
+    return [name for name in LABELS if name != "minutes" or minutes.today or minutes.then]
 
 
 def _range_row(label: str, one: Range, decimals: int) -> str:

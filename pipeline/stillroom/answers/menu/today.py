@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cached_property
@@ -19,9 +19,10 @@ from stillroom.analysis.batches.use_ahead import house_wide
 from stillroom.analysis.demand.ahead import DemandAhead, demand_ahead
 from stillroom.analysis.demand.levels import WEEK
 from stillroom.analysis.menu.earnings import earnings
-from stillroom.analysis.next_menu.menu_week import Preparation
+from stillroom.analysis.next_menu.menu_week import Earning, Preparation
+from stillroom.analysis.next_menu.takings import Takings, takings
 from stillroom.analysis.specs.book import SpecBook
-from stillroom.analysis.specs.versions import LAST_OF_DAYS, Versions
+from stillroom.analysis.specs.versions import Versions
 from stillroom.answers import prep_list, spec_answer
 from stillroom.answers.menu.request import Asked, check_day
 from stillroom.errors import UsageError
@@ -85,7 +86,7 @@ class Today:
     @cached_property
     def book(self) -> SpecBook:
         """The spec book on that day."""
-        return SpecBook(self.frames, self.last_day or LAST_OF_DAYS)
+        return SpecBook(self.frames, self.last_day)
 
     @cached_property
     def prep(self) -> PrepSettings:
@@ -186,12 +187,19 @@ class Today:
 
     # Preparations --------------------------------------------------------------------------------------
 
+    def takes(self, serves: Mapping[str, Serve]) -> Takings:
+        """What drinks take of each preparation, in the order of the drinks."""
+        day = pl.lit(self.last_day)
+        parts = self.frames["part_span"].filter(day.is_between("first_day", "last_day"))
+        versions = [(name, one.version if one.version is not None else 0) for name, one in serves.items()]
+        return takings(parts, self.frames["spec_version"], versions, self._making_versions)
+
     @cached_property
     def _kept(self) -> tuple[Kept, ...]:
         return tuple(kept_by_preparation(batch_lives(self.frames["batch_fate"])))
 
     @cached_property
-    def making_versions(self) -> dict[str, int]:
+    def _making_versions(self) -> dict[str, int]:
         """Key of a preparation -> the version that is made."""
         return {
             key: self.book.in_service(key).version
@@ -201,10 +209,7 @@ class Today:
 
     @cached_property
     def _minutes(self) -> dict[tuple[str, int], float]:
-        specs = self.frames["current_spec"]
-        if "making_minutes" not in specs.columns:
-            return {}
-        rows = specs.select("spec", "version", "making_minutes").drop_nulls().rows()
+        rows = self.frames["current_spec"].select("spec", "version", "making_minutes").drop_nulls().rows()
         return {(name_key(name), version): float(minutes) for name, version, minutes in rows}
 
     def stock(self, venue: Venue, preparation: str, unit: str) -> Stocked:
@@ -269,6 +274,7 @@ def changed_serve(serve: Serve, price: float | None, name: str) -> Serve:
     return replace(serve, price=price, net=serve.net * price / serve.price)
 
 
-def parts_on(frames: Mapping[str, pl.DataFrame], day: date) -> pl.DataFrame:
-    """The rows of `part_span` that hold on a day."""
-    return frames["part_span"].filter(pl.lit(day).is_between("first_day", "last_day"))
+def earning_of(serves: Iterable[Serve]) -> Earning:
+    """What serves of drinks bring, in their order."""
+    told = list(serves)
+    return Earning(net=np.array([one.net for one in told]), contribution=np.array([one.contribution for one in told]))

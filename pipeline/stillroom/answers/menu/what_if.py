@@ -11,13 +11,13 @@ import numpy as np
 
 from stillroom.analysis.next_menu.assumption import HIGH, LOW, Assumption
 from stillroom.analysis.next_menu.menu_demand import moved_serves, new_serves, price_factors
-from stillroom.analysis.next_menu.menu_week import Earning, MenuWeek, Range, menu_week, range_of
+from stillroom.analysis.next_menu.menu_week import MenuWeek, Range, menu_week, range_of
 from stillroom.analysis.next_menu.newcomers import Newcomer, newcomer
-from stillroom.analysis.next_menu.takings import Takings, takings
+from stillroom.analysis.next_menu.takings import Takings
 from stillroom.answers.advice import DEFERRAL, Advice
 from stillroom.answers.menu.request import Asked, asked
 from stillroom.answers.menu.rests_on import lost_lately, price_response, return_share
-from stillroom.answers.menu.today import Serve, Today, Venue, changed_serve, parts_on
+from stillroom.answers.menu.today import Serve, Today, Venue, changed_serve, earning_of
 from stillroom.answers.spec_answer import spec_answer
 from stillroom.objects import Caution, MenuChange
 from stillroom.words import to_price
@@ -126,8 +126,7 @@ class _WhatIf:
         self.response = (
             price_response(today.house, today.frames, today.book, today.last_day) if self.asked.prices else None
         )
-        drawn = self.response.draws(draws, self.generator) if self.response else np.zeros(draws)
-        self.elasticity = drawn
+        self.elasticity = self.response.draws(draws, self.generator) if self.response else np.zeros(draws)
         self.newcomers = newcomer([venue.ahead.history for venue in today.venues])
         self.levels = {spec.spec: self.newcomers.draws(draws, self.generator) for spec in self.asked.add}
         self.new = {spec.spec: self._new_serve(spec) for spec in self.asked.add}
@@ -174,25 +173,19 @@ class _WhatIf:
     def week(self, venue: Venue, serves: np.ndarray, drinks: list[str], serve: Mapping[str, Serve]) -> MenuWeek:
         """A mean week of a menu at one venue."""
         changed = serve is not self.today.serve
-        takes = self.takes(drinks, serve)
+        served = {name: serve[name] for name in drinks}
+        takes = self.takes(served)
         return menu_week(
             serves,
-            Earning(
-                net=np.array([serve[name].net for name in drinks]),
-                contribution=np.array([serve[name].contribution for name in drinks]),
-            ),
+            earning_of(served.values()),
             takes,
             self.today.preparations(venue, takes.preparations, takes.units, self.asked if changed else None),
             self.today.prep.running_out_share,
         )
 
-    def takes(self, drinks: list[str], serve: Mapping[str, Serve]) -> Takings:
-        """What drinks take of each preparation."""
-        frames = self.today.frames
-        versions = [(name, version if (version := serve[name].version) is not None else 0) for name in drinks]
-        found = takings(
-            parts_on(frames, self.today.last_day), frames["spec_version"], versions, self.today.making_versions
-        )
+    def takes(self, served: Mapping[str, Serve]) -> Takings:
+        """What drinks take of each preparation; what cannot be told of it is noted."""
+        found = self.today.takes(served)
         self.untold |= {*found.untold}
         return found
 
@@ -262,8 +255,8 @@ class _WhatIf:
         return tuple(found)
 
     def _preparations(self, both: list[tuple[Venue, list[str], MenuWeek, MenuWeek]]) -> tuple[PreparationChange, ...]:
-        then_drinks = [name for name in self.then if name not in self.asked.drop]
-        needs = [self.takes(list(self.today.menu), self.today.serve), self.takes(then_drinks, self.then)]
+        stays = {name: one for name, one in self.then.items() if name not in self.asked.drop}
+        needs = [self.takes(self.today.serve), self.takes(stays)]
         units = {name: unit for one in needs for name, unit in zip(one.preparations, one.units, strict=True)}
         found = []
         for name in sorted(units):

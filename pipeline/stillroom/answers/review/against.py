@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from stillroom.answers.review import season
 from stillroom.answers.review.objects import Against, Change, Figure, Gain
@@ -13,8 +13,6 @@ from stillroom.objects import Period
 
 if TYPE_CHECKING:
     import polars as pl
-
-SUMS: Final = ("sales", "contribution", "lost", "doubtful")
 
 
 def before(seasons: tuple[Period, ...], period: Period) -> Period | None:

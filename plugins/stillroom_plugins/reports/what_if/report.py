@@ -7,23 +7,13 @@ from typing import TYPE_CHECKING, Final
 
 import polars as pl
 
-from stillroom.answers.menu.text import answer, rests_on
+from stillroom.answers.menu.text import LABELS, answer, figures_told, rests_on
 from stillroom.objects import Column, Finding, ReportInputs, ReportResult, ReportTable
 
 if TYPE_CHECKING:
     from stillroom.analysis.next_menu.menu_week import Range
     from stillroom.answers.menu.what_if import WhatIf
 
-LABELS: Final = {
-    "serves": "Serves",
-    "sales": "Sales",
-    "contribution": "Contribution",
-    "wasted": "Poured away, at cost",
-    "missed": "Missed by running out",
-    "left": "Left over",
-    "makings": "Makings",
-    "minutes": "Minutes of work",
-}
 NAMES: Final = {"today": "Today", "then": "Then", "more": "Difference", "more_low": "from", "more_high": "to"}
 
 
@@ -53,11 +43,9 @@ def _coming(found: WhatIf) -> list[Finding]:
 
 
 def _week(found: WhatIf, currency: str) -> ReportTable:
-    shown = [name for name in LABELS if name != "minutes" or found.figures[name].then or found.figures[name].today]
-    money = {"sales", "contribution", "wasted", "missed", "left"}
     rows = [
-        {"figure": f"{LABELS[name]}{f', {currency}' if name in money else ''}", **_cells(found.figures[name])}
-        for name in shown
+        {"figure": f"{LABELS[name][0].upper()}{LABELS[name][1:].format(currency)}", **_cells(found.figures[name])}
+        for name in figures_told(found)
     ]
     note = "8 times in 10 the difference lies between from and to."
     if found.minutes_unknown:
