@@ -4,7 +4,7 @@ VENV ?= .venv
 BIN := $(VENV)/bin
 DEMO ?= demo-house
 
-.PHONY: help docs demo test check bench simulate fuzz kills browser servers pictures
+.PHONY: help docs demo test check bench simulate fuzz kills browser servers pictures hashes
 
 help: ## list what there is
 	@grep -E '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 10
@@ -49,6 +49,11 @@ servers:
 
 test: $(VENV)/dev $(VENV)/axe-core/axe.min.js browser servers ## install what the tests need and pass them
 	$(BIN)/python -m pytest -q -n auto --dist worksteal
+
+# For every system and Python that is said to do; the first release of 3.11 that all packages take is 3.11.5.
+hashes: $(VENV)/dev ## pin the digests of all that constraints.txt names, for CI to hold what it installs to
+	$(BIN)/uv pip compile --quiet --universal --python-version 3.11.5 --all-extras --generate-hashes \
+		--constraint constraints.txt --no-header --no-annotate --output-file .ci/hashes.txt pyproject.toml
 
 check: $(VENV)/dev ## lint, format, types, import contracts
 	$(BIN)/ruff check .
