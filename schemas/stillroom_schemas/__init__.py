@@ -2,7 +2,13 @@
 
 from __future__ import annotations
 
+import sys
+
 from stillroom_schemas.table import Reference, Table
 from stillroom_schemas.tables import TABLES
 
 __all__ = ["TABLES", "Reference", "Table"]
+
+# Where Spark is installed pandera loads pandas on Spark with it: a second, and a warning, for what nothing here uses.
+# `fields`, which loads pandera, opens the way again.
+sys.modules.setdefault("pyspark.pandas", None)  # type: ignore[arg-type]
