@@ -18,7 +18,7 @@ class Batch(pa.DataFrameModel):
     version: int = fields.integer("its version; empty = the one in service on made_on", optional=True, ge=1)
     made_on: pl.Date = fields.day("day it was made", past=True)
     made_amount: float = fields.number("how much was made", unit_in="made_unit", gt=0)
-    made_unit: str = fields.unit("unit of made_amount")
+    made_unit: str = fields.unit("unit of made_amount; or batch: so many makings of the spec", makings=True)
     use_by: pl.Date = fields.day("last day it may be used; empty = made_on + keeps_days", optional=True)
     venue: str = fields.text("where; empty = the house's only venue", optional=True)
     storage: str = fields.text("ambient, fridge or freezer", optional=True, isin=STORAGES)

@@ -23,7 +23,7 @@ class BatchEvent(pa.DataFrameModel):
         unit_in="unit",
         ge=0,
     )
-    unit: str = fields.unit("unit of amount", optional=True)
+    unit: str = fields.unit("unit of amount; or batch: that share of what was made", optional=True, makings=True)
     reason: str = fields.text("why", optional=True)
     preparation: str = fields.text("the preparation, in a file without labels", optional=True)
 

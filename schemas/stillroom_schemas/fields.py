@@ -10,7 +10,7 @@ from typing import Any
 
 import pandera.polars as pa
 
-from stillroom_schemas.units import KNOWN
+from stillroom_schemas.units import KNOWN, MAKING
 
 if sys.modules.get("pyspark.pandas") is None:
     sys.modules.pop("pyspark.pandas", None)
@@ -72,9 +72,13 @@ def text(
     return _field(about, optional=optional, default=default, made=made, **limits)
 
 
-def unit(about: str, *, optional: bool = False) -> Any:
-    """A column of units; in a file without it, the unit stands in the amount's cell or in its heading."""
-    return _field(about, optional=optional, made="the amount's cell or heading", isin=list(KNOWN))
+def unit(about: str, *, optional: bool = False, makings: bool = False) -> Any:
+    """A column of units; in a file without it, the unit stands in the amount's cell or in its heading.
+
+    `makings`: an amount may be so many makings, which the host turns into an amount as it lands.
+    """
+    words = [*KNOWN, MAKING] if makings else list(KNOWN)
+    return _field(about, optional=optional, made="the amount's cell or heading", isin=words)
 
 
 def identity(about: str, *, optional: bool = False) -> Any:

@@ -62,6 +62,8 @@ ALSO: Final[dict[str, str]] = {
 """Other spellings that bars write -> the one of `SPELLINGS` that each stands for."""
 KNOWN: Final = (*SPELLINGS, *ALSO)
 """All that may stand in a cell."""
+MAKING: Final = "batch"
+"""Of an amount that is so many makings of a spec, or that share of a batch, until it is known how much that is."""
 WORDS: Final = Path(__file__).with_name("unit_words.toml")
 
 

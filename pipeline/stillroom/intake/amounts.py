@@ -26,14 +26,15 @@ CURRENCY: Final = r"[A-Z]{0,3}[€$£¥]|[A-Z]{3}|S?Fr\.?|kr\.?|Kč|Ft|lei|zł|%
 NUMBER: Final = r"\d{1,3}(?:[ '’]\d{3})+(?:[.,]\d+)?(?!\d)|\d+(?:[.,]\d+)*|[.,]\d+"
 GRAMMAR: Final = r"""
 start: ABOUT? (single | packs | span | many | per | alone | half | share)
-single: CONTAINER? number unit? | number unit CONTAINER
-packs: number? CONTAINER
+single: pack? number unit? | number unit pack
+packs: number? CONTAINER | DOSE
 span: number TO number unit?
-many: number CONTAINER? TIMES number unit CONTAINER? | number CONTAINER TO? number unit
+many: number pack? TIMES number unit pack? | number pack TO? number unit
 per: PER unit
 alone: unit
 half: HALF unit
-share: (number | HALF)? BATCH
+share: (number OFTEN? | ONE | HALF | DOUBLE)? BATCH | (number | ONE | HALF | DOUBLE) DOSE
+pack: CONTAINER | DOSE
 number: NUMBER -> plain | FRACTION -> plain | NUMBER FRACTION -> mixed
 unit: UNIT
 %ignore /[\s()=]+/
@@ -46,7 +47,7 @@ class Amount:
 
     value: float
     unit: str | None
-    """One of `units.SPELLINGS`; None where the cell names none."""
+    """One of `units.SPELLINGS`, or `units.MAKING`; None where the cell names none."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -138,12 +139,16 @@ def _parser() -> Lark:
                 GRAMMAR,
                 f"FRACTION.3: /\\d+\\s*\\/\\s*\\d+/\nNUMBER.2: /{NUMBER}/",
                 f"TIMES.4: /(?:{times})(?=\\s*[\\d.,])/",
+                f"OFTEN.4: /(?:{times})(?=\\s*[^\\W\\d_])/",
                 terminal("TO", 3, lists["to"]),
                 terminal("UNIT", 2, list(units.words())),
                 terminal("PER", 3, lists["per"]) + " | /\\//",
                 terminal("ABOUT", 3, lists["about"]),
                 terminal("HALF", 3, lists["half"]),
+                terminal("ONE", 3, lists["one"]),
+                terminal("DOUBLE", 3, lists["double"]),
                 terminal("BATCH", 3, lists["batch"]),
+                terminal("DOSE", 4, lists["dose"]),
                 terminal("CONTAINER", 3, lists["container"]),
             ]
         ),
@@ -187,8 +192,13 @@ def _reader(decimal: str | None) -> Any:
         def half(self, _: Token, unit: str) -> Amount:
             return Amount(value=0.5, unit=unit)
 
-        def share(self, *_: Any) -> Unread:
-            return Unread(problem="is a share of a making: write how much that was")
+        def share(self, *parts: Any) -> Amount | Unread:
+            words = {"HALF": 0.5, "DOUBLE": 2.0}
+            said = [words.get(part.type) if _is_word(part) else part for part in parts]
+            return _amount(next((one for one in said if one is not None), 1.0), units.MAKING)
+
+        def pack(self, word: Token) -> Token:
+            return word
 
         def plain(self, number: Token) -> float:
             return _number(str(number), decimal)
@@ -221,6 +231,15 @@ def unit_of(word: str) -> str | None:
     ('each', 'l', None)
     """
     return _spelt().get(_bare(word.casefold()))
+
+
+def is_making(word: str) -> bool:
+    """Whether a word in a column of units means makings.
+
+    >>> is_making("Ansätze"), is_making("ml")
+    (True, False)
+    """
+    return word.casefold() in _lists()["batch"]
 
 
 def _bare(word: str) -> str:

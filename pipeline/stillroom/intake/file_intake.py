@@ -13,7 +13,7 @@ from stillroom import WRITTEN_ON
 from stillroom.errors import FileRefused
 from stillroom.house.decisions import Cells, Decisions, Edition
 from stillroom.house.house import House
-from stillroom.intake import doubtful, how_read, labels, landing, repeats, source_rows
+from stillroom.intake import doubtful, how_read, labels, landing, makings, repeats, source_rows
 from stillroom.intake.checking import ROW_NUMBER, Checked, check, texts_of
 from stillroom.intake.outcome import Outcome, Progress, Status
 from stillroom.intake.overlap import Ahead
@@ -44,6 +44,8 @@ class Desk:
     progress: Progress
     there: frozenset[tuple[str, str]] = field(default_factory=frozenset)
     """(source, file) of all files there are to take in: of another one, a file of the same content is the new name."""
+    alone: bool = False
+    """The store holds nothing else: partners in other tables are not asked for."""
 
 
 def take_in(desk: Desk, plan: Plan) -> Outcome:
@@ -175,7 +177,7 @@ class _Intake:
             return True
         if landing.without_partner(self.con, self.tables, self.table, standing.intake_id).height:
             return True
-        if labels.have_changed(self.con, self.tables, self.table, standing.intake_id):
+        if any(one.have_changed(self.con, self.tables, self.table, standing.intake_id) for one in (labels, makings)):
             return True
         row = frames.one_row(
             self.con,
@@ -239,6 +241,7 @@ class _Intake:
             may_repeat=not self.rising.so_far,
             taken_on=max(self.decisions.first_days[edition], WRITTEN_ON),
             confirmed=self.decisions.confirmed(edition),
+            alone=self.desk.alone,
         )
         return ledger.Entry(
             intake_id=intake_id,

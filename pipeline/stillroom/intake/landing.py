@@ -11,7 +11,7 @@ import polars as pl
 
 from stillroom.errors import FileRefused
 from stillroom.house.decisions import said_by
-from stillroom.intake import doubtful, labels, repeats
+from stillroom.intake import doubtful, labels, makings, repeats
 from stillroom.intake.checking import NO_PROBLEMS, PROBLEMS, ROW_NUMBER, Checked, texts_of
 from stillroom.names import key_in_sql
 from stillroom.objects import TextBatch
@@ -43,6 +43,7 @@ def set_aside_among_rows(
     may_repeat: bool,
     taken_on: date,
     confirmed: frozenset[str],
+    alone: bool = False,
 ) -> int:
     """What no single row shows: a key given twice, a partner that is not there, a day that is doubtful.
 
@@ -50,15 +51,19 @@ def set_aside_among_rows(
         may_repeat: whether a key can stand twice in the file itself.
         taken_on: the day on which the file was first taken in.
         confirmed: rows that are right though doubtful (`Decisions.confirmed`).
+        alone: the store holds nothing else, so that no partner is asked for.
 
     Returns:
         how many rows were set aside.
     """
     problems = [repeats.in_file(con, table, intake_id)] if may_repeat else []
     problems.append(doubtful.in_file(con, table, intake_id, taken_on))
-    nameless = labels.give(con, tables, table, intake_id)
-    alone = without_partner(con, tables, table, intake_id).join(nameless, on=ROW_NUMBER, how="anti")
-    found = pl.concat([*problems, nameless, alone])
+    if not alone:
+        nameless = labels.give(con, tables, table, intake_id)
+        lonely = without_partner(con, tables, table, intake_id).join(nameless, on=ROW_NUMBER, how="anti")
+        lacking = pl.concat([nameless, lonely])
+        problems += [lacking, makings.give(con, tables, table, intake_id).join(lacking, on=ROW_NUMBER, how="anti")]
+    found = pl.concat([NO_PROBLEMS, *problems])
     if found.is_empty():
         return 0
     texts = _texts(reread(), found[ROW_NUMBER].unique().sort())

@@ -18,7 +18,7 @@ from stillroom.intake import amounts, casting, values
 from stillroom.intake.amounts import Amount, Unread
 from stillroom.intake.moments import Clock
 from stillroom.intake.shaping import Layout
-from stillroom_schemas import fields
+from stillroom_schemas import fields, units
 
 VERSION: Final = re.compile(
     r"(?i)[\s,;:(\[/–-]*\b(?:v|ver|vers|versi(?:on|e|ón|one)|versão|wersja|verze|rev)[.\s]*(\d{1,3})[)\]]*$"
@@ -88,7 +88,8 @@ def parted(texts: dict[str, pl.Series], layout: Layout, settings: SourceSettings
             of_all = layout.units.get(name) or layout.constants.get(unit)
             if unit in layout.constants:  # meant of amounts that name none
                 found.texts.pop(unit)
-            _part_amount(name, unit, found, of_all, settings.decimal)
+            may_share = units.MAKING in fields.allowed(schema.columns[unit])
+            _part_amount(name, unit, found, of_all, settings.decimal, may_share=may_share)
             if settings.oz is not None:
                 found.texts[unit] = found.texts[unit].replace({OUNCE: settings.oz})
     return found
@@ -210,18 +211,22 @@ def quantity_in(text: str, decimal: str | None, *, whole: bool = False) -> tuple
     return None, text
 
 
-def _part_amount(name: str, unit: str, found: Parted, of_all: str | None, decimal: str | None) -> None:
+def _part_amount(
+    name: str, unit: str, found: Parted, of_all: str | None, decimal: str | None, *, may_share: bool
+) -> None:
     """Numbers and units out of an amount's cells; the cell's own unit goes before that of all rows."""
     cells = found.texts[name]
     numbers = casting.cast(cells, pl.Float64(), NO_CLOCK, decimal)
     dressed = cells.filter(cells.is_not_null() & numbers.is_null()).unique()
     read = {text: amounts.read(text, decimal) for text in dressed}
-    units = found.texts.get(unit, pl.Series([None], dtype=pl.String).new_from_index(0, len(cells)))
+    own = found.texts.get(unit, pl.Series([None], dtype=pl.String).new_from_index(0, len(cells)))
     said = pl.Series([None if cell is None else _unit_of(read.get(cell)) for cell in cells], dtype=pl.String)
-    units = units.replace({word: _known(word) for word in units.drop_nulls().unique()})
+    own = own.replace({word: _known(word) for word in own.drop_nulls().unique()})
     wrong: dict[str, str] = {text: one.problem for text, one in read.items() if isinstance(one, Unread)}
+    if not may_share:
+        wrong |= {text: SHARE for text, one in read.items() if _unit_of(one) == units.MAKING}
     reasons = _replaced(cells, wrong)
-    differ = units.is_not_null() & said.is_not_null() & (units != said)
+    differ = own.is_not_null() & said.is_not_null() & (own != said)
     if differ.any():
         told = pl.Series([f"names another unit than {unit} does"], dtype=pl.String).new_from_index(0, len(cells))
         reasons = reasons.set(differ, None).fill_null(told.set(~differ, None))
@@ -230,12 +235,13 @@ def _part_amount(name: str, unit: str, found: Parted, of_all: str | None, decima
         found.reasons[name] = reasons if earlier is None else earlier.fill_null(reasons)
     plain = {text: _as_text(one.value, decimal) for text, one in read.items() if isinstance(one, Amount)}
     found.texts[name] = cells.replace(plain) if plain else cells
-    units = units.fill_null(said)
+    own = own.fill_null(said)
     if of_all is not None:
-        units = units.fill_null(pl.Series([of_all]).new_from_index(0, len(cells)).set(cells.is_null(), None))
-    found.texts[unit] = units
+        own = own.fill_null(pl.Series([of_all]).new_from_index(0, len(cells)).set(cells.is_null(), None))
+    found.texts[unit] = own
 
 
+SHARE: Final = "is so many makings or packs: write how much that is"
 OUNCE: Final = "oz"
 """Which of the ounces it is, only who wrote it knows."""
 NO_CLOCK: Final = Clock(date_format=None, house_zone="UTC", file_zone=None)
@@ -246,7 +252,7 @@ def _unit_of(read: Amount | Unread | None) -> str | None:
 
 
 def _known(word: str) -> str:
-    return amounts.unit_of(word) or word
+    return amounts.unit_of(word) or (units.MAKING if amounts.is_making(word) else word)
 
 
 def _as_text(value: float, decimal: str | None) -> str:

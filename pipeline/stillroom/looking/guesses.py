@@ -249,6 +249,10 @@ class _Found:
                 self.columns[name] = self.columns[unit]
             elif "item" in self.columns and self._most(self.columns["item"][0], _holds_amount):
                 self.columns[name] = self.columns["item"]
+            elif (
+                len(free := [h for h in self._free() if self._most(h, _is_amount) and self._some(h, _names_unit)]) == 1
+            ):
+                self.columns[name] = (free[0],)
 
     def prices(self) -> None:
         """What a price buys: '12 €/kg' in its cell, '€/kg' in its heading."""
@@ -290,10 +294,17 @@ class _Found:
             self.columns["happened_on"] = heading
         if self._lacks("amount") and any(AMOUNT_INSIDE.search(cell) for cell in cells):
             self.columns["amount"] = heading
-        used = {one for several in self.columns.values() for one in several}
-        free = [h for h in self.rows.columns if h not in used and h not in AROUND and self._most(h, _is_amount)]
+        free = [h for h in self._free() if self._most(h, _is_amount)]
         if self._lacks("amount") and self.columns.get("happened_on") != heading and len(free) == 1:
             self.columns["amount"] = (free[0],)
+
+    def _free(self) -> list[str]:
+        """Headings that fill no column yet."""
+        used = {one for several in self.columns.values() for one in several}
+        return [h for h in self.rows.columns if h not in used and h not in AROUND]
+
+    def _some(self, heading: str, test: Any) -> bool:
+        return any(map(test, self._cells(heading)))
 
     def _most(self, heading: str, test: Any) -> bool:
         cells = self._cells(heading)
@@ -341,6 +352,11 @@ def _is_day(text: str) -> bool:
 
 def _is_amount(text: str) -> bool:
     return isinstance(amounts.read(text, ","), Amount)
+
+
+def _names_unit(text: str) -> bool:
+    read = amounts.read(text, ",")
+    return isinstance(read, Amount) and read.unit is not None
 
 
 def _holds_amount(text: str) -> bool:

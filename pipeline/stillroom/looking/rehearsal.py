@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any, Final
 
 from stillroom.errors import StoreError
@@ -100,13 +100,12 @@ def rehearse(house: House, registry: Registry, plan: Plan, progress: Progress) -
         FileRefused: the file would be refused as a whole.
         PluginError: its source's plugin fails.
     """
-    alone = replace(plan, table=replace(plan.table, references=()))
     with scratch_folder() as folder:
         scratch = house.model_copy(update={"folder": folder})
         with opening.for_trial(scratch, registry.tables.values()) as con:
             none = Decisions.load(scratch.folder)
-            desk = Desk(con=con, house=house, registry=registry, decisions=none, progress=progress)
-            outcome = file_intake.take_in(desk, alone)
+            desk = Desk(con=con, house=house, registry=registry, decisions=none, progress=progress, alone=True)
+            outcome = file_intake.take_in(desk, plan)
             columns = ", ".join(f'"{name}"' for name in plan.table.schema().columns)
             first = frames.fetch(
                 con, f'SELECT row_number, {columns} FROM "{plan.table.name}" ORDER BY ALL LIMIT {SHOWN_ROWS}'

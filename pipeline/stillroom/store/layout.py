@@ -61,6 +61,10 @@ CREATE TABLE IF NOT EXISTS set_aside (
     rule VARCHAR NOT NULL,
     "row" VARCHAR NOT NULL
 );
+-- The rows whose amount was so many makings, or that share of a batch, before it was worked out.
+CREATE TABLE IF NOT EXISTS making_share (
+    intake_id INTEGER NOT NULL, row_number BIGINT NOT NULL, cell_number SMALLINT NOT NULL, share DOUBLE NOT NULL
+);
 -- Worked out from the rows, the ledger and the decisions: these can be thrown away and made again.
 CREATE TABLE IF NOT EXISTS standing (
     intake_id INTEGER NOT NULL,
