@@ -84,6 +84,8 @@ simulate: $(VENV)/dev ## show error rates, coverage and forecasts by simulation;
 	$(BIN)/python -m benchmarks.returning
 	$(BIN)/python -m benchmarks.trying
 	$(BIN)/python -m benchmarks.doubtful_days
+	$(BIN)/python -m benchmarks.beside
+	$(BIN)/python -m benchmarks.rollouts
 
 fuzz: $(VENV)/dev ## damage files of each table, settings and sequences of commands at random, ten thousand times (hours)
 	$(BIN)/python -W ignore tests/fuzzing.py 10000
