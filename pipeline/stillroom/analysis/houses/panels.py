@@ -101,9 +101,10 @@ def by_house(scores: pl.DataFrame, newer: int, older: int) -> pl.DataFrame:
         )
         .select("house", (pl.col("new") - pl.col("old")).alias("apart"))
         .drop_nulls()
+        .sort("house", "apart")  # sums of doubles differ with their order
     )
     houses = (
-        each.group_by("house")
+        each.group_by("house", maintain_order=True)
         .agg(
             pl.len().alias("panelists"), pl.col("apart").mean().alias("difference"), pl.col("apart").var().alias("own")
         )

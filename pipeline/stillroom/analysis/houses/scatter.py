@@ -33,7 +33,8 @@ def summed(units: pl.DataFrame, *by: str) -> pl.DataFrame:
     part, whole = pl.col("part"), pl.col("whole")
     return (
         units.filter(whole > 0)
-        .group_by("house", *by)
+        .sort("house", *by, "part", "whole")  # sums of doubles differ with their order
+        .group_by("house", *by, maintain_order=True)
         .agg(
             pl.len().alias("units"),
             part.sum(),
@@ -42,7 +43,6 @@ def summed(units: pl.DataFrame, *by: str) -> pl.DataFrame:
             (whole**2).sum().alias("whole_squared"),
             (part * whole).sum().alias("both"),
         )
-        .sort("house", *by)
     )
 
 
