@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from typing import TYPE_CHECKING, Any, Final
 
 from stillroom_reports.figures import plain_value
@@ -46,14 +45,6 @@ def chart_spec(chart: ReportChart) -> dict[str, Any]:
     if not is_compound(spec):  # the page's script sees to the others
         spec["width"] = "container"
     return spec | {"description": chart.title}
-
-
-def script_json(value: object) -> str:
-    """JSON that can stand inside an HTML script element."""
-    text = json.dumps(value, allow_nan=False, ensure_ascii=False, separators=(",", ":"))
-    for mark in "<>&\u2028\u2029":
-        text = text.replace(mark, f"\\u{ord(mark):04x}")
-    return text
 
 
 def is_compound(spec: dict[str, Any]) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from importlib.metadata import version
 from typing import Any, Final
 
@@ -23,6 +23,8 @@ NARROW_LABELS: Final = 110
 """Widest label beside an axis where room is short, in pixels."""
 TITLE: Final = 46
 """Letters of an axis title that fit a narrow chart."""
+VIEW: Final = 210
+"""Widest of several views on a phone, without its axis."""
 
 _NUMBER: Final = re.compile(r"-?\d+\.\d{2,}(?:e-\d+)?")
 _NOTHING: Final = re.compile(
@@ -36,15 +38,16 @@ _DEFAULTS: Final = re.compile(
     r'|xmlns:xlink="[^"]*"|version="1.1"|transform="translate\(0,0\)")'
 )
 _LABEL: Final = re.compile(r' aria-label="([^"]*)"')
+_WIDTH: Final = re.compile(r'<svg\b[^>]*?\bwidth="([\d.]+)"')
 _ID: Final = re.compile(r'\bid="([^"]+)"')
 _EMPTY: Final = re.compile(r"<g>\s*</g>")
 _AXIS: Final = ("X-axis", "Y-axis", "Symbol legend", "Gradient legend", "Title text", "Header")
 
 
 def drawings(spec: dict[str, Any], name: str, before: Drawings) -> tuple[str, str]:
-    """A chart drawn for a desk and for a phone; the second is '' where one drawing serves both.
+    """A chart drawn for a desk and for a phone; the second is '' where views stay too wide for one.
 
-    A chart of several views is drawn once, as its author sized it.
+    A chart of several views is drawn as its author sized it, and for a phone with one view below another.
 
     Args:
         spec: a Vega-Lite specification from `charts.chart_spec`.
@@ -55,9 +58,28 @@ def drawings(spec: dict[str, Any], name: str, before: Drawings) -> tuple[str, st
         ChartFault: the chart library cannot draw it.
     """
     if is_compound(spec):
-        return _drawn(spec, name, before), ""
+        stacked = _drawn(_narrowed(_stacked(spec)), f"{name}-n", before)
+        return _drawn(spec, f"{name}-w", before), stacked if drawn_width(stacked) < NARROW + 1 else ""
     narrow = _narrowed(_fitted(spec, NARROW))
     return _drawn(_fitted(spec, WIDE), f"{name}-w", before), _drawn(narrow, f"{name}-n", before)
+
+
+def drawn_width(svg: str) -> float:
+    """How wide a drawing is, in pixels."""
+    found = _WIDTH.match(svg)
+    assert found is not None
+    return float(found[1])
+
+
+def _stacked(spec: dict[str, Any]) -> dict[str, Any]:
+    """Several views, one below another and none wider than a phone."""
+    spec = {("vconcat" if name == "hconcat" else name): value for name, value in spec.items()}
+    if any(part in spec for part in ("facet", "repeat", "concat")):
+        spec["columns"] = 1
+    stacked: dict[str, Any] = _changed(
+        spec, {"width": lambda width: min(width, VIEW) if isinstance(width, int | float) else width}
+    )
+    return stacked
 
 
 def _fitted(spec: dict[str, Any], width: int) -> dict[str, Any]:
@@ -68,24 +90,26 @@ def _narrowed(spec: dict[str, Any]) -> dict[str, Any]:
     """The same for little room: short labels, legends below one another, titles in several lines."""
     legend = {"columns": 1, "labelLimit": NARROW - 60}
     config = {"axisY": {"labelLimit": NARROW_LABELS}, "axisX": {"tickCount": 4}, "legend": legend}
-    narrow: dict[str, Any] = _in_lines(spec)
+    narrow: dict[str, Any] = _changed(spec, {"title": _lines, "columns": lambda _: 1})
     return narrow | {"config": config}
 
 
-def _in_lines(part: Any) -> Any:
-    """A specification whose long titles of axes are parted into lines, and whose legends have no columns set."""
+def _changed(part: Any, how: Mapping[str, Callable[[Any], Any]]) -> Any:
+    """A specification whose properties of some names are others, wherever they stand; its data stay."""
     if isinstance(part, dict):
         return {
-            name: _lines(value) if name == "title" and isinstance(value, str) else _in_lines(value)
+            name: value if name in ("data", "datasets") else how[name](value) if name in how else _changed(value, how)
             for name, value in part.items()
-            if name not in ("columns",)
         }
-    return [_in_lines(one) for one in part] if isinstance(part, list) else part
+    return [_changed(one, how) for one in part] if isinstance(part, list) else part
 
 
-def _lines(title: str) -> str | list[str]:
+def _lines(title: Any) -> Any:
+    """The title of an axis, in lines where it is long; a title that is an object or none stays."""
     import textwrap
 
+    if not isinstance(title, str):
+        return title
     lines = textwrap.wrap(title, TITLE)
     return lines if len(lines) > 1 else title
 

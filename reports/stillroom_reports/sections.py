@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from stillroom.objects import Finding, ReportChart, ReportTable
 from stillroom_reports.charts import ChartFault, chart_spec
 from stillroom_reports.document import Document, Entry, by_rank, safe_name
-from stillroom_reports.drawing import drawings
+from stillroom_reports.drawing import WIDE, drawings, drawn_width
 from stillroom_reports.tables import Cells, TableFault, table_cells
 
 if TYPE_CHECKING:
@@ -29,7 +29,9 @@ class Chart:
     statistics: bool
     wide: Markup | None
     narrow: Markup | None = None
-    """For a phone; None where the wide one serves there too."""
+    """For a phone; None where the wide one is all there is."""
+    whole_row: bool = False
+    """Too wide to stand beside another."""
     fault: str = ""
 
 
@@ -108,6 +110,7 @@ def chart_on_page(chart: ReportChart, chart_id: str, before: Drawings) -> Chart:
         statistics=chart.statistics,
         wide=wide,
         narrow=narrow,
+        whole_row=wide is not None and drawn_width(wide) > 1.1 * WIDE,
         fault=fault,
     )
 

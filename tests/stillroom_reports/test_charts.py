@@ -7,7 +7,7 @@ import pytest
 
 from sample_document import bar_chart
 from stillroom.objects import ReportChart
-from stillroom_reports.charts import MOST_ROWS, ChartFault, chart_spec, is_compound, script_json
+from stillroom_reports.charts import MOST_ROWS, ChartFault, chart_spec, is_compound
 
 FRAME = pl.DataFrame({"day": [date(2026, 3, 2), date(2026, 3, 3)], "serves": [1.5, float("nan")]})
 
@@ -72,10 +72,3 @@ def test_a_chart_that_cannot_be_shown_says_why(chart, why):
 def test_a_column_called_url_is_only_a_column():
     frame = pl.DataFrame({"url": ["a"], "data": ["b"]})
     assert _rows(chart_spec(_chart(alt.Chart(frame).mark_bar().encode(x="url:N"))))[0]["url"] == "a"
-
-
-def test_json_cannot_leave_its_script_element():
-    value = {"name": "</script><!-- <b> & \u2028"}
-    text = script_json(value)
-    assert not set("<>&\u2028") & set(text)
-    assert json.loads(text) == value

@@ -29,12 +29,31 @@ def test_a_chart_is_drawn_for_a_desk_and_for_a_phone():
         assert float(root.attrib["width"]) == pytest.approx(width, abs=2)
 
 
-def test_a_chart_of_several_views_is_drawn_once():
-    frame = pl.DataFrame({"x": [1, 2], "y": [3, 4], "kind": ["a", "b"]})
-    several = alt.Chart(frame).mark_point().encode(x="x", y="y").facet("kind:N")
-    wide, narrow = drawn(a_chart(several))
-    assert wide.startswith("<svg")
-    assert narrow == ""
+FRAME = pl.DataFrame(
+    {"x": [1, 2], "y": [3, 4], "kind": ["a", "b"], "title": ["longer than a line of a title " * 3] * 2}
+)
+DOTS = alt.Chart(FRAME).mark_point().encode(x="x", y="y", tooltip="title")
+
+
+@pytest.mark.parametrize(
+    "several",
+    [
+        DOTS.properties(width=260).facet("kind:N"),
+        DOTS.properties(width=260).facet("kind:N", columns=2),
+        DOTS.encode(facet=alt.Facet("kind:N", columns=2)).properties(width=260),
+        alt.hconcat(DOTS.properties(width=300), DOTS.properties(width=300)),
+        alt.concat(DOTS.properties(width=300), DOTS.properties(width=300), columns=2),
+    ],
+)
+def test_on_a_phone_several_views_stand_one_below_another(several):
+    wide, narrow = (ElementTree.fromstring(svg) for svg in drawn(a_chart(several)))
+    assert float(narrow.attrib["width"]) <= NARROW < float(wide.attrib["width"])
+    assert float(narrow.attrib["height"]) > 1.5 * float(wide.attrib["height"])
+
+
+def test_views_that_are_too_wide_for_a_phone_are_drawn_once():
+    across = DOTS.properties(width=260).encode(column="kind:N")
+    assert drawn(a_chart(across))[1] == ""
 
 
 def test_colours_are_variables_of_the_page_and_numbers_are_short():
