@@ -70,8 +70,9 @@ GUIDE: Final = """\
 What the batch book means:
 
 - A batch is used first made, first used, by what the till sold and the specs say; never after its use-by.
-- `poured away` or `spoiled` with an amount takes that much, and the batch goes on. Without an amount it took all that
-  was left, and ends the batch, as `used up` does; unless something is counted in it or lost of it later.
+- `poured away` or `spoiled` with an amount takes that much, and the batch goes on; after its use-by it ends the batch.
+  Without an amount it took all that was left, and ends the batch, as `used up` does; unless something is counted in it
+  or lost of it later.
 - `counted` says what is left, after all else that happened on that day; what sales and losses do not explain is then
   `unexplained`. A count after a loss without an amount tells how much that loss took.
 - An amount that cannot be, such as 5 l poured away of 1 l made, is named in the report with its file and row. Until it

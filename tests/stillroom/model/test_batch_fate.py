@@ -141,7 +141,7 @@ def naive(batches: list[Made], demand: dict[tuple[str, str, int], int], last_day
 
 
 def _ended(b: Made) -> int:
-    closing = [d for d, e, a in b.events if e == "used up" or (e in LOSSES and (a is None or d >= b.use_by))]
+    closing = [d for d, e, a in b.events if e == "used up" or (e in LOSSES and (a is None or d > b.use_by))]
     counted = max((d for d, e, a in b.events if e == "counted" and (a or 0) > 0), default=-1)
     lost = max((d for d, e, a in b.events if e in LOSSES and a != 0), default=-1)
     return min((d for d in closing if d > counted and d >= lost), default=10**6)
@@ -262,6 +262,14 @@ def test_what_is_missing_when_the_rest_is_poured_away_at_the_end_is_unexplained(
     row = one(tmp_path, Made("x", "a", "p", 0, 5, 100, [(6, "poured away", 30.0)]), [10] * 9)
     assert parts(row) == {"used": 60, "poured_away": 30, "unexplained": 10}
     assert row["left_at_use_by"] == 0
+
+
+def test_a_batch_of_which_some_is_poured_away_on_its_last_day_goes_on(tmp_path: Path) -> None:
+    made = Made("x", "a", "p", 0, 5, 100, [(5, "poured away", 30.0)])
+    row = one(tmp_path, made, [10] * 6, last_day=5)
+    assert (parts(row), row["ended_on"]) == ({"used": 60, "poured_away": 30, "on_hand": 10}, None)
+    row = one(tmp_path / "after", made, [10] * 9)
+    assert (row["left_at_use_by"], row["unexplained"]) == (10, 0)
 
 
 def test_used_up_does_not_end_a_batch_of_which_more_is_found(tmp_path: Path) -> None:

@@ -1,8 +1,8 @@
 -- What was recorded as poured away or spoiled of a batch, in its stock unit, and the day it ended by an event: 'used up',
 -- or a loss without an amount, which took all that was left; unless later something was found in it: counted, also on the
--- same day, or lost. From its last day on a batch is used no more, and a loss with an amount ends it, too: what is then
--- missing is unexplained, not left with nothing logged. And the day it was found spoiled, and the last day before on which
--- something was counted in it or poured from it.
+-- same day, or lost. After its use-by a batch is used no more, and a loss with an amount ends it, too: what is then missing
+-- is unexplained, not left with nothing logged. On the day itself it still serves, and a loss takes what it says. And the
+-- day it was found spoiled, and the last day before on which something was counted in it or poured from it.
 --
 -- poured: how much was poured away, in the unit of the stock
 -- spoiled: how much spoiled, in the unit of the stock
@@ -23,7 +23,7 @@ WITH ends AS (
 closings AS (
     SELECT
         *,
-        (event = 'used up' OR takes_all OR (amount > 0 AND happened_on >= use_by AND is_loss))
+        (event = 'used up' OR takes_all OR (amount > 0 AND happened_on > use_by AND is_loss))
         AND happened_on > coalesce(last_counted, DATE '-infinity')
         AND happened_on >= coalesce(last_lost, DATE '-infinity') AS closes
     FROM ends
