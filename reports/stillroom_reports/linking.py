@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
+from stillroom.names import name_key
 from stillroom.words import unbroken
 
 if TYPE_CHECKING:
@@ -20,13 +21,13 @@ class Links:
     """
 
     def __init__(self, addresses: Mapping[str, str]) -> None:
-        self._addresses = {name.casefold(): address for name, address in addresses.items()}
+        self._addresses = {name_key(name): address for name, address in addresses.items()}
         names = sorted((re.escape(name) for name in addresses), key=len, reverse=True)
         self._names = re.compile(rf"(?<!\w)(?:{'|'.join(names)})(?!\w)") if names else None
 
     def to(self, name: str) -> str:
         """The id of a thing's sheet; '' where it has none."""
-        return self._addresses.get(name.casefold(), "")
+        return self._addresses.get(name_key(name), "")
 
     def cell(self, text: str) -> Markup:
         """A table's cell: a link where it is a name and nothing else."""
@@ -47,7 +48,7 @@ class Links:
             return escape(unbroken(text))
         said, place = Markup(""), 0
         for found in self._names.finditer(text):
-            if found[0].casefold() == but_not.casefold():
+            if name_key(found[0]) == name_key(but_not):
                 continue
             said += escape(unbroken(text[place : found.start()])) + self.cell(found[0])
             place = found.end()

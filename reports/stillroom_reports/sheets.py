@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from stillroom.answers.review.sheet_objects import BatchMark, Sheet
+from stillroom.names import name_key
 from stillroom.objects import Finding, ReportTable
 from stillroom_reports.courses import Panel, course_panels
 from stillroom_reports.document import Document, by_rank, safe_name
@@ -104,7 +105,7 @@ def _sheet(sheet: Sheet, sheet_id: str, contributed: _Contributed, currency: str
 
 
 class _Contributed:
-    """What reports say of things, by the thing's name without case."""
+    """What reports say of things, by the key of the thing's name."""
 
     def __init__(self, document: Document, sections: Sequence[Section], before: Drawings) -> None:
         self._entries = list(zip(document.entries, sections, strict=True))
@@ -120,7 +121,7 @@ class _Contributed:
             Said(finding=finding, report=section.id, title=section.title)
             for entry, section in self._entries
             for finding in by_rank(entry.result.findings)
-            if finding.subject.casefold() == name.casefold()
+            if name_key(finding.subject) == name_key(name)
         )
 
     def charts(self, name: str, sheet_id: str) -> tuple[Chart, ...]:
@@ -128,13 +129,13 @@ class _Contributed:
             chart_on_page(chart, f"{sheet_id}-{section.id}-chart-{n}", self._before)
             for entry, section in self._entries
             for n, chart in enumerate(entry.result.charts, 1)
-            if chart.subject.casefold() == name.casefold() and not chart.statistics
+            if name_key(chart.subject) == name_key(name) and not chart.statistics
         )
 
     def tables(self, name: str, sheet_id: str) -> tuple[tuple[str, tuple[Table, ...]], ...]:
         found: dict[str, list[Table]] = {}
         for place, (section, table, rows) in enumerate(self._rows):
-            own = rows.get(name.casefold())
+            own = rows.get(name_key(name))
             if own is None or table.statistics:
                 continue
             rest = {column: shown for column, shown in table.columns.items() if column != table.subjects}
@@ -146,7 +147,7 @@ class _Contributed:
 def _rows_by_subject(table: ReportTable) -> dict[str, pl.DataFrame]:
     """The rows of a table by what they are about; the whole table where it is about one thing."""
     if table.subject:
-        return {table.subject.casefold(): table.frame}
+        return {name_key(table.subject): table.frame}
     if not table.subjects or table.subjects not in getattr(table.frame, "columns", ()):
         return {}
     parts = table.frame.partition_by(table.subjects, as_dict=True, maintain_order=True)

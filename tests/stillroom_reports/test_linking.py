@@ -18,5 +18,11 @@ def test_a_cell_is_a_link_where_it_is_a_name_and_nothing_else():
     assert str(LINKS.cell("Fig Sour, version 2")) == "Fig Sour, version 2"
 
 
+def test_a_name_leads_to_its_sheet_with_whatever_accents_and_case_it_is_written():
+    links = Links({"Crème de Figue": "thing-creme"})
+    assert links.to("creme de figue") == "thing-creme"
+    assert "<a" not in str(links.text("Crème de Figue", but_not="Creme de figue"))
+
+
 def test_without_names_text_stays_text():
     assert str(Links({}).text("a < b, 5 %")) == "a &lt; b, 5\u00a0%"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any, Final
 
 from stillroom.answers.review.sheet_objects import BatchMark, Sheet, UserRow
+from stillroom.names import name_key
 from stillroom.words import day_text, number, percent, short_day, unbroken
 from stillroom_reports.courses import course_panels
 from stillroom_reports.document import Document, by_rank
@@ -87,7 +88,7 @@ def _said(name: str, document: Document) -> list[dict[str, str]]:
         finding
         for entry in document.entries
         for finding in by_rank(entry.result.findings)
-        if finding.subject.casefold() == name.casefold()
+        if name_key(finding.subject) == name_key(name)
     ]
     return [
         {"sentence": unbroken(one.sentence), "sureness": one.sureness, "evidence": unbroken(one.evidence)}

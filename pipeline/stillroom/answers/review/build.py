@@ -10,6 +10,7 @@ from stillroom.answers.doubts import find
 from stillroom.answers.review import against, lists, season, sheets
 from stillroom.answers.review.objects import Change, Figure, Review
 from stillroom.errors import StillroomError
+from stillroom.names import name_key
 from stillroom.objects import Caution, HouseFacts, Period, Report, ReportResult
 from stillroom.words import number
 
@@ -71,7 +72,7 @@ def review(
                 frames=frames,
                 house=house,
                 cautions=cautions,
-                said={item.subject.casefold(): item for item in (*mend, *decide) if item.subject},
+                said={name_key(item.subject): item for item in (*mend, *decide) if item.subject},
                 prep=prep,
             )
         ),

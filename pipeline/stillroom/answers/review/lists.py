@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Final
 
 from stillroom.answers.review.objects import Item, Today, ToMake, ToPour
+from stillroom.names import name_key
 from stillroom.objects import Finding, Report, ReportResult
 
 if TYPE_CHECKING:
@@ -53,7 +54,7 @@ def _joined(said: Iterable[Said]) -> list[Item]:
     """Findings about one subject become one entry; those about none stand alone."""
     groups: dict[object, list[Said]] = {}
     for place, (report, finding) in enumerate(said):
-        key: object = finding.subject.casefold() or place
+        key: object = name_key(finding.subject) or place
         groups.setdefault(key, []).append((report, finding))
     return [_one(group) for group in groups.values()]
 

@@ -163,7 +163,7 @@ def facts(spec: SpecVersion, sheet: SpecSheet) -> list[str]:
 
 def says(bench: Bench, name: str) -> str:
     """What the lists say of a thing, as the end of a sentence that begins with its name."""
-    item = bench.said.get(name.casefold())
+    item = bench.said.get(name_key(name))
     said = (item.do or item.why).rstrip(".") if item else ""
     return f": {said[:1].lower()}{said[1:]}." if said else ""
 
