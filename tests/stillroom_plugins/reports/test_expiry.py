@@ -109,6 +109,9 @@ def test_a_batch_always_too_big_is_found_with_a_size_that_fits(result: ReportRes
     # about 180 ml a day over 7 days is 1260 ml: the size advised is below that and far below the 2000 ml made now
     advised = float(finding.sentence.split("a batch of ")[1].split(" ml")[0].replace("\u202f", ""))
     assert 800 < advised < 1260
+    # That is a size of which nothing is left; which one costs least, the prep list's plan alone says.
+    assert "its sheet says which size costs least" in finding.sentence
+    assert finding.do == "make batches of the size that its sheet says costs least"
 
 
 def advice_on_small_batches(lost_as: str) -> str:

@@ -15,7 +15,7 @@ from stillroom.objects import Finding, Period
 from stillroom.words import amount, counted, day_text, listed, money, percent, short_day
 
 NOT_TO_RUN_OVER: Final = 0.1
-"""A batch of the size that is advised is used up in its keep time with a chance of 1 less this."""
+"""A batch of the size that is named leaves nothing over with a chance of 1 less this."""
 SMALL_UNEXPLAINED: Final = 0.1
 """Of what was made: unexplained amounts below this are left to the table."""
 MUCH_LEFT: Final = 0.25
@@ -51,7 +51,7 @@ def preparations(
     currency: str,
     period: Period,
 ) -> list[Finding]:
-    """Preparations that lose more than is allowed, each with a batch size that would be used in time."""
+    """Preparations that lose more than is allowed, each with what is used in time."""
     said = []
     for row in summed.iter_rows(named=True):
         if row["lost_share"] is not None and row["lost_share"] > allowed and row["with_loss"]:
@@ -131,9 +131,12 @@ def _size(row: dict[str, Any], rate: UseRate, days: int) -> tuple[str, str]:
     unit, now = row["unit"], float(row["typical_batch"])
     fits = rate.use_in(days, NOT_TO_RUN_OVER)
     if fits < now:
-        said = f"a batch of {amount(fits, unit)} would be used up 9 times in 10 (now {amount(now, unit)})"
-        # What size costs least is told on its sheet, by the prep list's own plan: two such sizes would be one too many.
-        return said, "make smaller batches"
+        # Which size costs least is told on its sheet, by the prep list's own plan, and nowhere else.
+        said = (
+            f"a batch of {amount(fits, unit)} would leave nothing over 9 times in 10 (now {amount(now, unit)}); "
+            "its sheet says which size costs least, with the work and running out counted"
+        )
+        return said, "make batches of the size that its sheet says costs least"
     if row["spoiled"] > row["lost"] / 2:
         return (
             f"a batch of {amount(now, unit)} is not too big for that: find out why it spoils",
