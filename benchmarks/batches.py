@@ -24,6 +24,7 @@ def work_out(folder: Path, venues: int) -> None:
     """The fates, from the rows of the store."""
     house = house_in(folder, venues)
     with opening.writing(house, TABLES) as con:
+        con.execute("DELETE FROM batch_use")
         worked_out.batch_use(con)
     with opening.reading(house, TABLES) as con:
         con.execute(

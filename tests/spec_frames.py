@@ -68,6 +68,8 @@ INGREDIENTS = {
     "density_g_ml": pl.Float64,
     "allergens": pl.String,
 }
+VERSIONS = ("batch_entry", "batch_made", "version_in_use", "version_span")
+"""The tables of the model by which versions are looked up."""
 BATCHES = {"batch": pl.String, "ph": pl.Float64}
 FATES = {
     "batch": pl.String,
@@ -122,7 +124,7 @@ class Book:
         con = _memory()
         _fill(con, self)
         derived.make_current(con, BY_NAME)
-        derived.build(con, _house(Path()), model.IN_USE)
+        derived.build(con, _house(Path()), *model.FOR_DENSITIES, *VERSIONS)
         return _fetched(con, VIEWS)
 
     def views(self, *names: str, **tables: pl.DataFrame) -> dict[str, pl.DataFrame]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, time
+from functools import cache
 from typing import TYPE_CHECKING, Annotated, Any, Final, Literal, Self
 from zoneinfo import ZoneInfo
 
@@ -267,9 +268,14 @@ def report_tables(registry: Registry) -> dict[str, type[Settings]]:
 
 def file_model(registry: Registry) -> type[Any]:
     """The whole of `stillroom.toml`, with a table for each report there is."""
+    return _file_model(tuple(report_tables(registry).items()))
+
+
+@cache
+def _file_model(reports_settings: tuple[tuple[str, type[Settings]], ...]) -> type[Any]:
     fields: dict[str, Any] = {
         f"report_{number}": (model, Field(default_factory=model, alias=name))
-        for number, (name, model) in enumerate(report_tables(registry).items())
+        for number, (name, model) in enumerate(reports_settings)
     }
     reports = create_model("Reports", __base__=Settings, __doc__="Settings of reports.", **fields)
     return create_model(

@@ -226,14 +226,15 @@ def _missing(desk: Desk) -> Iterator[Outcome]:
     """Files kept by hand that count and are not there: whether they are gone for good, nobody has said."""
     there = {without_sheet(one.name, one.sheet) for one in planning.named_by_settings(desk.house, desk.decisions)}
     kept = in_force.kept_by(desk.house, desk.registry.tables)
-    rows = in_force.counts(desk.con, desk.registry.tables)
-    for entry in ledger.entries(desk.con, "intake_id IN (SELECT intake_id FROM standing)"):
-        if entry.path not in there and kept(entry.source, entry.table_name):
-            yield Outcome(
-                file=entry.file,
-                status="missing",
-                source=entry.source,
-                table=entry.table_name,
-                intake_id=entry.intake_id,
-                problem=f"is not there any more; {rows.get(entry.intake_id, 0):,} rows of it still count",
-            )
+    standing = ledger.entries(desk.con, "intake_id IN (SELECT intake_id FROM standing)")
+    missing = [one for one in standing if one.path not in there and kept(one.source, one.table_name)]
+    rows = in_force.counts(desk.con, desk.registry.tables) if missing else {}
+    for entry in missing:
+        yield Outcome(
+            file=entry.file,
+            status="missing",
+            source=entry.source,
+            table=entry.table_name,
+            intake_id=entry.intake_id,
+            problem=f"is not there any more; {rows.get(entry.intake_id, 0):,} rows of it still count",
+        )

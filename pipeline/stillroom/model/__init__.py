@@ -14,10 +14,16 @@ from stillroom.names import key_in_sql
 FOLDER: Final = Path(__file__).parent
 MACROS: Final = (FOLDER / "macros.sql").read_text(encoding="utf-8").replace("{name_key}", key_in_sql("name"))
 ROLL_UP: Final = "till_day"
-IN_USE: Final = "version_in_use"
-PARTS: Final = "part_span"
-BUILT: Final = (ROLL_UP, IN_USE, PARTS)
-"""Those that are built as tables, since all else reads them."""
+FOR_DENSITIES: Final = ("spelling", "spec_version", "service_span")
+"""Built first: densities are worked out from them, and then told by `spec_version`."""
+BY_USE: Final = ("version_in_use", "spec_epoch", "part_span", "version_span")
+"""Built last, and once more when it is known which batches were used."""
+WITH_DENSITIES: Final = (
+    *("spec_version", "item_spelling", "spec_item", "price_span", "batch_entry", "match_entry", "batch_made"),
+    *BY_USE,
+)
+BUILT: Final = frozenset({ROLL_UP, *FOR_DENSITIES, *WITH_DENSITIES})
+"""Those that are built as tables, since much reads them: a view is planned anew wherever it is named."""
 COMMON: Final = (
     *(
         "item",
@@ -59,7 +65,12 @@ class View:
     @property
     def reads(self) -> set[str]:
         """Every table, view or part of itself that it names."""
-        return set(_NAMED.findall(self.sql))
+        return set(named_in(self.sql))
+
+
+def named_in(sql: str) -> list[str]:
+    """What a query reads, as often as it names it."""
+    return _NAMED.findall(sql)
 
 
 @cache

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Final
 
 from stillroom import __version__, model
@@ -18,14 +18,34 @@ if TYPE_CHECKING:
 
 STALE: Final = ""
 """What a store is made for while its derived tables wait to be worked out again."""
+OF_THE_STORE: Final = """
+    SELECT 'VIEW', view_name FROM duckdb_views() WHERE NOT internal
+    UNION ALL
+    SELECT 'TABLE', table_name FROM duckdb_tables() WHERE NOT temporary
+"""
 
 
 def fingerprint(house: House, tables: Mapping[str, Table], decisions: Decisions) -> str:
     """What the derived part depends on besides the rows; the same text means it need not be made again."""
     parts = [__version__, str(house.day_starts_minutes), house.time_zone, decisions.digest]
     parts += [*sorted(tables), *(f"{source.name} {source.kept}" for source in house.sources)]
-    parts += [model.MACROS, repr(model.views())]
-    parts += [hashlib.sha256(file.read_bytes()).hexdigest() for file in house.common_ingredients]
+    return _digest(*parts, *_forms(house))
+
+
+def _forms(house: House) -> list[str]:
+    """What says how tables and views are made, and what stands in those that are the same whatever the rows are."""
+    common = [_digest(file.read_text(encoding="utf-8")) for file in house.common_ingredients]
+    return [
+        str(house.day_starts_minutes),
+        model.MACROS,
+        repr(model.views()),
+        *sorted(model.BUILT),
+        repr(worked_out.TABLES),
+        *common,
+    ]
+
+
+def _digest(*parts: str) -> str:
     return hashlib.sha256("\n".join(parts).encode()).hexdigest()
 
 
@@ -34,74 +54,90 @@ def make_derived(
 ) -> None:
     """Work out all that is derived, in one transaction, and note what it was made for."""
     with transaction(con):
-        worked_out.make_tables(con, house)
         tables_here = layout.unchanged(con, tables)
+        anew = _made_otherwise(con, house, tables_here)
+        if anew:
+            _take_away(con)
         make_current(con, tables_here)
-        _make_views(con, house)
-        worked_out.rows_aside(con, house)
-        build(con, house, model.ROLL_UP, model.IN_USE)
+        if anew:
+            worked_out.make_tables(con, house)
+            _make_views(con, house)
+            con.execute(f"COMMENT ON TABLE stillroom_store IS {_quoted(anew)}")
+        worked_out.begin(con, house)
+        build(con, house, model.ROLL_UP, *model.FOR_DENSITIES)
         worked_out.densities(con)
-        build(con, house, model.PARTS)
+        build(con, house, *model.WITH_DENSITIES)
         if worked_out.batch_use(con):  # until now no batch was known to be in use
-            build(con, house, model.IN_USE, model.PARTS)
-        _comment(con, {_current(table): _kind(table) for table in tables_here.values()})
-        _comment(con, {model.view(name): "TABLE" for name in model.BUILT})
+            build(con, house, *model.BY_USE)
         con.execute("UPDATE stillroom_store SET made_for = ?", [fingerprint(house, tables, decisions)])
 
 
 def make_current(con: duckdb.DuckDBPyConnection, tables: Mapping[str, Table]) -> None:
     """The rows in force: of exports, which are large, as a view; of all others as a table."""
+    there = {name for _, name in con.execute(OF_THE_STORE).fetchall()}
     for table in tables.values():
-        query = in_force.query(con, table, tables)
-        con.execute(f'CREATE OR REPLACE {_kind(table)} "current_{table.name}" AS {query}')
-    rows = in_force.counts(con, tables)
+        current, query = _current(table), in_force.query(con, table, tables)
+        if table.export is None and current.name in there:
+            con.execute(f'DELETE FROM "{current.name}"; INSERT INTO "{current.name}" {query}')
+            continue
+        kind = "TABLE" if table.export is None else "VIEW"
+        con.execute(f'CREATE OR REPLACE {kind} "{current.name}" AS {query}')
+        con.execute(_comments(current, kind, current.columns))
     con.execute("DELETE FROM rows_in_force")
-    frames.insert(con, "rows_in_force", frames.of_pairs(rows, "intake_id", "rows"))
-
-
-def _kind(table: Table) -> str:
-    return "TABLE" if table.export is None else "VIEW"
+    for table in tables.values():
+        if table.export is None:
+            con.execute(f'INSERT INTO rows_in_force SELECT intake_id, count(*) FROM "current_{table.name}" GROUP BY 1')
+        else:
+            con.execute(f"INSERT INTO rows_in_force {in_force.COUNT_OF_EXPORTS}", [table.name])
 
 
 def _current(table: Table) -> model.View:
     """What the rows in force of a table say of themselves."""
-    columns = {name: column.description or "" for name, column in table.schema().columns.items()}
-    about = f"{table.title}; rows in force"
-    return model.View(name=f"current_{table.name}", about=about, columns=columns, sql="")
+    described = {name: column.description or "" for name, column in table.schema().columns.items()}
+    columns = {name: described.get(name, "") for name in layout.types_of(table) if name != "cell_number"}
+    return model.View(name=f"current_{table.name}", about=f"{table.title}; rows in force", columns=columns, sql="")
+
+
+def _made_otherwise(con: duckdb.DuckDBPyConnection, house: House, tables: Mapping[str, Table]) -> str:
+    """What tables and views are made of today, where they were last made of something else; otherwise nothing."""
+    made = f"made of {_digest(*_forms(house), *(repr(_current(table)) for table in tables.values()))}"
+    before = frames.one_value(con, "SELECT comment FROM duckdb_tables() WHERE table_name = 'stillroom_store'")
+    return "" if before == made else made
+
+
+def _take_away(con: duckdb.DuckDBPyConnection) -> None:
+    """Drop all views, and the tables that are made as views are: an earlier version may have had one for the other."""
+    for kind, name in con.execute(OF_THE_STORE).fetchall():
+        if kind == "VIEW" or name in model.names() or name.startswith("current_"):
+            con.execute(f'DROP {kind} "{name}"')
 
 
 def _make_views(con: duckdb.DuckDBPyConnection, house: House) -> None:
-    """Make the macros and every view anew with their comments, where they are not those that were made last."""
-    statements = [model.MACROS]
-    for view in model.views():
-        kind, limit = ("TABLE", "LIMIT 0") if view.name in model.BUILT else ("VIEW", "")
-        statements.append(f"CREATE OR REPLACE {kind} {view.name} AS FROM ({_sql(view, house)}) {limit}")
-    made = f"views made of {hashlib.sha256(repr((statements, model.views())).encode()).hexdigest()}"
-    if frames.one_value(con, "SELECT comment FROM duckdb_tables() WHERE table_name = 'stillroom_store'") == made:
-        return
-    for statement in statements:
-        con.execute(statement)
-    _comment(con, {view: "VIEW" for view in model.views() if view.name not in model.BUILT})
-    con.execute(f"COMMENT ON TABLE stillroom_store IS '{made}'")
-
-
-def build(con: duckdb.DuckDBPyConnection, house: House, *names: str) -> None:
-    """Fill tables of the model anew."""
-    for view in (model.view(name) for name in names):
-        con.execute(f"CREATE OR REPLACE TABLE {view.name} AS {_sql(view, house)}")
-
-
-def _comment(con: duckdb.DuckDBPyConnection, kinds: Mapping[model.View, str]) -> None:
-    """Write beside views (or tables, by their kind) and their columns what they mean."""
+    """Make the macros, every view, and the tables that are built of views, still empty; each with its comments."""
+    con.execute(model.MACROS)
+    kinds = {view: ("TABLE", "LIMIT 0") if view.name in model.BUILT else ("VIEW", "") for view in model.views()}
+    for view, (kind, limit) in kinds.items():
+        con.execute(f"CREATE {kind} {view.name} AS FROM ({_sql(view, house)}) {limit}")
     columns: dict[str, list[str]] = {}
     for name, column in con.execute(
         "SELECT table_name, column_name FROM duckdb_columns() WHERE NOT internal"
     ).fetchall():
         columns.setdefault(name, []).append(column)
-    for view, kind in kinds.items():
-        con.execute(f'COMMENT ON {kind} "{view.name}" IS {_quoted(view.about)}')
-        for column in columns[view.name]:
-            con.execute(f'COMMENT ON COLUMN "{view.name}"."{column}" IS {_quoted(view.meaning(column))}')
+    con.execute("".join(_comments(view, kind, columns[view.name]) for view, (kind, _) in kinds.items()))
+
+
+def build(con: duckdb.DuckDBPyConnection, house: House, *names: str) -> None:
+    """Fill tables of the model anew, each after those that it reads."""
+    for view in (view for view in model.views() if view.name in names):
+        con.execute(f"DELETE FROM {view.name}; INSERT INTO {view.name} {_sql(view, house)}")
+
+
+def _comments(view: model.View, kind: str, columns: Iterable[str]) -> str:
+    """Statements that write beside a view (or a table, by its kind) and its columns what they mean."""
+    of_columns = (
+        f'COMMENT ON COLUMN "{view.name}"."{column}" IS {_quoted(view.meaning(column))};' for column in columns
+    )
+    return "".join([f'COMMENT ON {kind} "{view.name}" IS {_quoted(view.about)};', *of_columns])
 
 
 def _quoted(text: str) -> str:

@@ -63,6 +63,8 @@ def change(
     kept: bool,
 ) -> Change:
     """What an intake that has landed changed; `kept`: its file is kept by hand."""
+    if not before.rows and before.edition_before is None:
+        return Change(superseded=0, kept_of_older=0)
     after = in_force.counts(con, tables, table.name)
     own = {one.intake_id for one in ledger.readings(con, entry.edition)}
     older = {one.intake_id for one in ledger.entries(con, SAME_FILE, (*entry.edition, table.name))}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, cast
 
@@ -32,13 +32,6 @@ def insert(con: duckdb.DuckDBPyConnection, table: str, frame: pl.DataFrame, **sa
     incoming_rows = _ArrowStream(frame)
     con.execute(f'INSERT INTO "{table}" ({names}) SELECT {values} FROM incoming_rows', list(same.values())).fetchall()
     del incoming_rows
-
-
-def of_pairs(pairs: Mapping[int, int], first: str, second: str) -> pl.DataFrame:
-    """Pairs of whole numbers as a frame of two columns."""
-    import polars as pl
-
-    return pl.DataFrame({first: list(pairs.keys()), second: list(pairs.values())})
 
 
 @contextmanager

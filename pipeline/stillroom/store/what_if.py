@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Container, Iterator, Mapping
 from contextlib import ExitStack, contextmanager
 from typing import TYPE_CHECKING
 
@@ -26,10 +26,18 @@ def what_if(con: duckdb.DuckDBPyConnection, rows: Mapping[str, pl.DataFrame]) ->
     with ExitStack() as instead:
         for table, frame in rows.items():
             instead.enter_context(frames.temporary(con, f"current_{table}", frame))
+        instead.callback(_drop, con)
+        _build(con, model.FOR_DENSITIES)
         for table, frame in worked_out.density_tables(con).items():
             instead.enter_context(frames.temporary(con, table, frame))
-        con.execute(f"CREATE TEMP TABLE {model.PARTS} AS {model.view(model.PARTS).sql}")
-        try:
-            yield
-        finally:
-            con.execute(f"DROP TABLE temp.{model.PARTS}")
+        _build(con, model.WITH_DENSITIES)
+        yield
+
+
+def _build(con: duckdb.DuckDBPyConnection, names: Container[str]) -> None:
+    for view in (view for view in model.views() if view.name in names):
+        con.execute(f"CREATE OR REPLACE TEMP TABLE {view.name} AS {view.sql}")
+
+
+def _drop(con: duckdb.DuckDBPyConnection) -> None:
+    con.execute("".join(f"DROP TABLE IF EXISTS temp.{name};" for name in model.BUILT))

@@ -33,7 +33,9 @@ TABLES: Final = {
     "poured_before_count DOUBLE NOT NULL, spoiled_before_count DOUBLE NOT NULL, last_served_on DATE, "
     "used_from DATE, used_to DATE",
 }
-"""Each table with its columns; all are filled anew whenever anything is derived."""
+"""Each table with its columns."""
+FROM_ROWS: Final = ("row_aside", "spec_density", "ingredient_density", "batch_use")
+"""Those that are filled anew whenever anything is derived; the others are the same whatever the rows are."""
 
 TYPES: Final = ", ".join(f"'{c}': '{'DOUBLE' if c in model.COMMON_NUMBERS else 'VARCHAR'}'" for c in model.COMMON)
 KNOWN_ITEMS: Final = f"""
@@ -87,8 +89,21 @@ DEMAND: Final = """
 """
 
 
+QUERIES: Final = {
+    # Which versions were used follows from batches, whose amounts rest on densities: these rest on the versions meant.
+    "version_span": """
+    SELECT name_key, spec, version, state, in_service, first_day, last_day
+    FROM service_span CROSS JOIN (VALUES ('service'), ('use')) AS states(state)
+    ORDER BY ALL
+    """,
+    # Costs rest on what the house states, not on what is common.
+    "known_item": "FROM known_item LIMIT 0",
+}
+"""What densities read in the place of some views."""
+
+
 def make_tables(con: duckdb.DuckDBPyConnection, house: House) -> None:
-    """Make the tables anew, and fill those that are the same for every house."""
+    """Make the tables anew, and fill those that are the same whatever the rows are."""
     import polars as pl
 
     from stillroom.analysis.specs.ingredients import TAP_WATER
@@ -105,8 +120,9 @@ def make_tables(con: duckdb.DuckDBPyConnection, house: House) -> None:
         con.execute(KNOWN_ITEMS, [str(file)])
 
 
-def rows_aside(con: duckdb.DuckDBPyConnection, house: House) -> None:
-    """Rows that are set aside, and what each is about."""
+def begin(con: duckdb.DuckDBPyConnection, house: House) -> None:
+    """Forget what was worked out of earlier rows, and note those that are set aside, and what each is about."""
+    con.execute("".join(f"DELETE FROM {table};" for table in FROM_ROWS))
     frames.insert(con, "row_aside", waiting.rows_aside(con, house))
 
 
@@ -122,8 +138,7 @@ def density_tables(con: duckdb.DuckDBPyConnection) -> dict[str, pl.DataFrame]:
     from stillroom.analysis.specs.ingredients import ingredient_densities
     from stillroom.analysis.specs.views import VIEWS
 
-    views = {name: frames.fetch(con, f"SELECT * FROM {name} ORDER BY ALL") for name in VIEWS}
-    views["known_item"] = views["known_item"].clear()  # costs rest on what the house states, not on what is common
+    views = {name: frames.fetch(con, QUERIES.get(name, f"FROM {name} ORDER BY ALL")) for name in VIEWS}
     found = {
         "spec_density": composition.densities(views),
         "ingredient_density": ingredient_densities(views["current_ingredient"]),
@@ -139,7 +154,6 @@ def batch_use(con: duckdb.DuckDBPyConnection) -> bool:
     """
     from stillroom.analysis.batches.use import first_made_first_used
 
-    con.execute("DELETE FROM batch_use")
     if frames.one_row(con, "SELECT 1 FROM current_batch LIMIT 1") is None:
         return False
     con.execute(f"SET memory_limit = '{MEMORY}'")
