@@ -6,7 +6,7 @@ import math
 import pkgutil
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, Generic, Literal, get_args
@@ -87,8 +87,17 @@ class TextBatch:
     """Blank rows that were skipped."""
     malformed: tuple[Malformed, ...] = ()
     """Rows that could not be taken apart into cells."""
-    tidy: bool = False
-    """The reader knows all cells to be trimmed ASCII with single spaces, and empty ones to be null."""
+
+    def passing_over(self, lines: pl.Series) -> TextBatch:
+        """The batch without those rows (a mask), which are counted as passed over."""
+        if not lines.any():
+            return self
+        return replace(
+            self,
+            rows=self.rows.filter(~lines),
+            row_numbers=self.row_numbers.filter(~lines),
+            passed_over=self.passed_over + int(lines.sum()),
+        )
 
 
 OUR_HEADINGS: Final = "stillroom.reading:read_headings"

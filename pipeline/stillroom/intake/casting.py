@@ -14,6 +14,8 @@ from stillroom.intake.moments import Clock
 # '€', 'US$', 'EUR', and what people write for crowns, francs, forints, lei and zlotys.
 CURRENCY: Final = r"(?:[A-Z]{0,3}\p{Sc}|[A-Z]{3}|S?Fr\.?|kr\.?|Kč|Ft|lei|zł)"
 
+UNTIDY: Final = r"^\s|\s$|\s\s|[^\S ]"
+
 DAYS: Final = "days?|d|tagen?|tage|jours?|j|d[ií]as?|giorn[io]|gg|dag|dage|dagar|dager|dagen|dni|dnů|dny|den|dzień"
 
 READABLE_AS: Final[dict[Any, str]] = {
@@ -25,12 +27,16 @@ READABLE_AS: Final[dict[Any, str]] = {
 
 
 def tidy(text: pl.Series) -> pl.Series:
-    """Trim, fold inner white space to one space, compose accents (NFC), and make empty cells null."""
-    if text.str.contains(r"^\s|\s$|\s\s|[^\S ]").any():
-        text = text.str.strip_chars().str.replace_all(r"\s+", " ")
-    if (text.str.len_bytes() > text.str.len_chars()).any():
-        text = text.str.normalize("NFC")
-    return text.set(text == "", None)
+    """Trim, fold inner white space to one space, compose accents (NFC), and make empty cells null.
+
+    Cells that need it are found by a look, and mended in their places: all others cost no more than that.
+    """
+    size = text.str.len_bytes()
+    places = (text.str.contains(UNTIDY) | (size > text.str.len_chars()) | (size == 0)).arg_true()
+    if not len(places):
+        return text
+    mended = text.gather(places).str.strip_chars().str.replace_all(r"\s+", " ").str.normalize("NFC")
+    return text.scatter(places, mended.set(mended == "", None))
 
 
 def bare(text: pl.Series, column: str) -> pl.Series:

@@ -65,9 +65,7 @@ def check(batch: TextBatch, wording: Wording, schema: Any, lines: TextBatch | No
     `lines`: the same batch as it stands in the file, whose rows are kept where they are bad; `batch` itself when None.
     """
     rows, numbers = batch.rows, batch.row_numbers.cast(pl.Int64).alias(ROW_NUMBER)
-    given = column_texts(rows, wording.layout, wording.settings)
-    if not batch.tidy:
-        given = {name: casting.tidy(text) for name, text in given.items()}
+    given = {name: casting.tidy(text) for name, text in column_texts(rows, wording.layout, wording.settings).items()}
     apart = parting.parted(given, wording.layout, wording.settings, schema)
     texts, typed, unread, problems = {}, {}, {}, []
     for name, column in schema.columns.items():

@@ -72,7 +72,7 @@ class Above:
             cells = rows[heading]
             rows = rows.with_columns(self._carried(heading, cells, blanks=True, afresh=given).alias(heading))
             given = given | (cells.fill_null("").str.strip_chars() != "")
-        return replace(batch, rows=rows, tidy=False)
+        return replace(batch, rows=rows)
 
     def _carried(self, heading: str, cells: pl.Series, *, blanks: bool, afresh: pl.Series | None = None) -> pl.Series:
         found = []
@@ -146,7 +146,6 @@ def told_once(batch: TextBatch, plan: Plan) -> TextBatch:
         rows=whole[kept],
         row_numbers=batch.row_numbers.gather(kept),
         passed_over=batch.passed_over + batch.rows.height - len(kept),
-        tidy=False,
     )
 
 

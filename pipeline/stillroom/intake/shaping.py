@@ -19,6 +19,7 @@ from stillroom.errors import FileRefused
 from stillroom.house.model import SourceSettings, Wide
 from stillroom.intake import amounts
 from stillroom.objects import Malformed, SourceFile, TextBatch
+from stillroom.reading.blanks import blank, blank_rows
 
 ROW_WORDS: Final = Path(__file__).with_name("row_words.toml")
 COMMENT: Final = "(comment)"
@@ -78,10 +79,9 @@ def shaped(batch: TextBatch, layout: Layout, settings: SourceSettings) -> TextBa
 def of_the_table(batch: TextBatch, layout: Layout, settings: SourceSettings) -> TextBatch:
     """The (shaped) batch without rows that lack what the settings say a row of the table has."""
     if settings.wide is None:
-        batch = _passed_over(batch, _says_nothing(batch, layout, settings))
+        batch = batch.passing_over(_says_nothing(batch, layout, settings))
     for column in settings.only_with:
-        empty = column_texts(batch.rows, layout, settings)[column].fill_null("").str.strip_chars() == ""
-        batch = _passed_over(batch, empty)
+        batch = batch.passing_over(blank(column_texts(batch.rows, layout, settings)[column]))
     return batch
 
 
@@ -91,8 +91,7 @@ def _says_nothing(batch: TextBatch, layout: Layout, settings: SourceSettings) ->
     read = {h for h in read if h in batch.rows.columns and not h.startswith("(")} - layout.counted.keys()
     if not read:
         return pl.Series([False]).new_from_index(0, batch.rows.height)
-    blank = [pl.col(h).fill_null("").str.strip_chars() == "" for h in sorted(read)]
-    return batch.rows.select(pl.all_horizontal(blank)).to_series()
+    return blank_rows(batch.rows, sorted(read))
 
 
 def column_texts(rows: pl.DataFrame, layout: Layout, settings: SourceSettings) -> dict[str, pl.Series]:
@@ -120,7 +119,7 @@ def _without_repeated_headings(batch: TextBatch) -> TextBatch:
     if first is None or not (rows[first] == first).any():
         return batch
     same = pl.all_horizontal(pl.col(h).str.strip_chars() == h for h in named)
-    return _passed_over(batch, rows.select(same.fill_null(False)).to_series())
+    return batch.passing_over(rows.select(same.fill_null(False)).to_series())
 
 
 def _without_totals(batch: TextBatch, settings: SourceSettings, layout: Layout) -> TextBatch:
@@ -135,21 +134,16 @@ def _without_totals(batch: TextBatch, settings: SourceSettings, layout: Layout) 
         heading = layout.headings.get(name, ())
         if len(heading) == 1 and heading[0] in batch.rows.columns:
             batch = _without_items_called_total(batch, heading[0], (*words, *row_words("means")))
-    hit = _may_begin_with(batch.rows, words)
-    if hit.any():
-        filled = [pl.when(pl.col(h).str.strip_chars() != "").then(pl.col(h)) for h in batch.rows.columns]
-        first = batch.rows.select(pl.coalesce(filled)).to_series()
-        starts = first.str.contains(pattern).fill_null(False)
-        needed = [
-            heading for several in layout.headings.values() for heading in several if heading in batch.rows.columns
-        ]
-        blank = pl.repeat(False, batch.rows.height, eager=True)
-        if needed:
-            empty = [pl.col(h).fill_null("").str.strip_chars() == "" for h in needed]
-            blank = batch.rows.select(pl.any_horizontal(empty)).to_series()
-        if settings.wide is not None:
-            blank |= _is_word_for_total(first, settings)
-        batch = _passed_over(batch, hit & starts & blank)
+    needed = [h for several in layout.headings.values() for h in several if h in batch.rows.columns]
+    lacks = pl.repeat(False, batch.rows.height, eager=True)
+    for name in needed:
+        lacks |= blank(batch.rows[name])
+    if settings.wide is not None:
+        lacks |= _is_word_for_total(_first_filled(batch.rows), settings)
+    places = lacks.arg_true()  # in most lines nothing is blank
+    if len(places):
+        starts = _first_filled(batch.rows[places]).str.contains(pattern).fill_null(False)
+        batch = batch.passing_over(lacks.scatter(places, starts))
     malformed = tuple(m for m in batch.malformed if not _is_total(m, pattern, settings))
     passed = batch.passed_over + len(batch.malformed) - len(malformed)
     return replace(batch, passed_over=passed, malformed=malformed)
@@ -158,9 +152,7 @@ def _without_totals(batch: TextBatch, settings: SourceSettings, layout: Layout) 
 def _without_items_called_total(batch: TextBatch, heading: str, words: tuple[str, ...]) -> TextBatch:
     """Compared as written in small letters, capitals, or with a capital: one look at each cell costs least."""
     written = {form for word in words for form in (word, word.upper(), word.capitalize(), word.title())}
-    cells = batch.rows[heading] if batch.tidy else batch.rows[heading].str.strip_chars(" :")
-    named = cells.is_in(list(written)).fill_null(False)
-    return _passed_over(batch, named) if named.any() else batch
+    return batch.passing_over(batch.rows[heading].str.strip_chars(" :").is_in(list(written)).fill_null(False))
 
 
 def _without_methods(batch: TextBatch, layout: Layout) -> TextBatch:
@@ -171,7 +163,7 @@ def _without_methods(batch: TextBatch, layout: Layout) -> TextBatch:
     words = "|".join(map(re.escape, sorted((*row_words("method"), *row_words("remarks")), key=len, reverse=True)))
     says = batch.rows[item[0]].str.contains(rf"(?i)^\s*(?:{words})\s*(?::|$)").fill_null(False)
     counts = batch.rows[amount[0]].str.contains(r"\d").fill_null(False)
-    return _passed_over(batch, says & ~counts) if says.any() else batch
+    return batch.passing_over(says & ~counts)
 
 
 def _words_for_totals(settings: SourceSettings) -> tuple[str, ...]:
@@ -187,13 +179,10 @@ def _is_word_for_total(cells: pl.Series, settings: SourceSettings) -> pl.Series:
     return cells.str.to_lowercase().str.strip_chars(" :").is_in(list(_words_for_totals(settings))).fill_null(False)
 
 
-def _may_begin_with(rows: pl.DataFrame, words: tuple[str, ...]) -> pl.Series:
-    """Rows that may be totals, seen at little cost: the first filled of two cells begins with such a letter."""
-    letters = "".join({word[:1] for word in words})
-    looked = [pl.col(h).str.contains(rf"(?i)^\s*[{re.escape(letters)}]").fill_null(False) for h in rows.columns[:2]]
-    first, *rest = looked
-    empty = pl.col(rows.columns[0]).fill_null("").str.strip_chars() == ""
-    return rows.select(first | (empty & rest[0]) if rest else first).to_series()
+def _first_filled(rows: pl.DataFrame) -> pl.Series:
+    """The first filled one of the first two cells, where there is one."""
+    filled = [pl.when(pl.col(h).str.strip_chars() != "").then(pl.col(h)) for h in rows.columns[:2]]
+    return rows.select(pl.coalesce(filled)).to_series()
 
 
 def _is_total(malformed: Malformed, pattern: str, settings: SourceSettings) -> bool:
@@ -202,16 +191,6 @@ def _is_total(malformed: Malformed, pattern: str, settings: SourceSettings) -> b
     if len(malformed.cells) > 1:
         return re.match(pattern, first) is not None
     return bool(settings.totals) and re.match(_begins_with(settings.totals), first) is not None
-
-
-def _passed_over(batch: TextBatch, lines: pl.Series) -> TextBatch:
-    return TextBatch(
-        rows=batch.rows.filter(~lines),
-        row_numbers=batch.row_numbers.filter(~lines),
-        passed_over=batch.passed_over + int(lines.sum()),
-        malformed=batch.malformed,
-        tidy=batch.tidy,
-    )
 
 
 def _with_units(long: pl.DataFrame, wide: Wide) -> pl.DataFrame:

@@ -1,8 +1,8 @@
 """Reads delimited text files in bounded memory: headings, then batches of text rows with exact row numbers.
 
-A piece of the file of some megabytes is parsed at once by polars; where a piece holds anything that polars
-would bend without a word (short rows, blank rows, stray quotes), that piece is parsed row by row instead, so
-that every row is either taken apart as it stands or reported as malformed.
+A piece of the file of some megabytes is parsed at once by polars; where it holds lines that polars would bend without
+a word (short rows, blank ones, stray quotes), those are taken apart one by one first, so that every row is either taken
+apart as it stands or reported as malformed.
 """
 
 from __future__ import annotations
@@ -14,11 +14,13 @@ from dataclasses import dataclass, replace
 from itertools import chain, islice
 from typing import BinaryIO, Final
 
+import numpy as np
 import polars as pl
 
 from stillroom.errors import FileRefused
 from stillroom.objects import Malformed, SourceFile, TextBatch
-from stillroom.reading import records, tidy_text
+from stillroom.reading import looks, records
+from stillroom.reading.blanks import blank_rows
 from stillroom.reading.containers import opened
 from stillroom.reading.records import LONGEST_RECORD_LINES, SEPARATORS, Records
 
@@ -138,7 +140,7 @@ def _last_record_end(block: bytes) -> int:
     end = block.rfind(b"\n") + 1
     if b'"' not in block:
         return end
-    quotes = block.count(b'"', 0, end)
+    quotes = looks.count(block, looks.QUOTE) - block.count(b'"', end)
     candidate, looked = end, 0
     while quotes % 2 and candidate and looked < LONGEST_RECORD_LINES:
         previous = block.rfind(b"\n", 0, candidate - 1) + 1
@@ -219,48 +221,52 @@ def named(file: SourceFile, cells: list[str]) -> list[str]:
 
 def _parse_piece(file: SourceFile, piece: bytes, headings: list[str], row_number: int) -> tuple[TextBatch, int]:
     """A batch, and how many rows the piece holds (blank and malformed ones too)."""
-    tidy = tidy_text.is_tidy(piece, file.separator or SEPARATORS[0])
-    frame = _parse_at_once(file, piece, headings, tidy)
-    if frame is None:
-        return records.parsed(file, piece, headings, row_number)
-    numbers = pl.int_range(row_number, row_number + frame.height, eager=True)
-    if tidy and b'"' in piece:  # a quoted cell may hold ends of line
-        tidy = frame.height == piece.count(b"\n") + (not piece.endswith(b"\n"))
-    return TextBatch(rows=frame, row_numbers=numbers, tidy=tidy), frame.height
-
-
-def _parse_at_once(file: SourceFile, piece: bytes, headings: list[str], tidy: bool) -> pl.DataFrame | None:
-    """The piece parsed by polars; None unless every row certainly has as many cells as there are headings."""
-    if not tidy and (b"\n\n" in piece or b"\n\r\n" in piece or piece.startswith((b"\n", b"\r\n"))):
-        return None  # a blank line may be a row, or part of a quoted cell
-    if b"\r" in piece and piece.count(b"\r") != piece.count(b"\r\n"):
-        return None  # a carriage return alone ends a line in files of old, and may stand in a quoted cell
     separator = file.separator or SEPARATORS[0]
-    if b'"' in piece and not tidy_text.quotes_enclose_cells(piece, separator):
+    frame = _parse_at_once(piece, headings, separator)
+    if frame is not None:
+        numbers = pl.int_range(row_number, row_number + frame.height, eager=True)
+        return _filled(TextBatch(rows=frame, row_numbers=numbers)), frame.height
+    ends, odd = looks.odd_lines(piece, ord(separator), len(headings))
+    mended = records.mended(file, piece, len(headings), row_number, ends, odd)
+    try:
+        frame = _frame(mended.text, headings, separator)
+    except pl.exceptions.PolarsError:  # it is no UTF-8: which row is not, is told where all are taken apart
+        mended = records.mended(file, piece, len(headings), row_number, ends, np.arange(len(ends)))
+        frame = _frame(mended.text, headings, separator)
+    batch = TextBatch(
+        rows=frame,
+        row_numbers=mended.row_numbers,
+        passed_over=mended.passed_over,
+        malformed=mended.malformed,
+    )
+    return _filled(batch), mended.count
+
+
+def _parse_at_once(piece: bytes, headings: list[str], separator: str) -> pl.DataFrame | None:
+    """The piece parsed by polars; None unless every row certainly has as many cells as there are headings."""
+    if b"\r" in piece and looks.count(piece, ord("\r")) != piece.count(b"\r\n"):
+        return None  # a carriage return alone ends a line in files of old, and may stand in a quoted cell
+    quotes = looks.places(piece, looks.QUOTE) if b'"' in piece else np.empty(0, dtype=np.int64)
+    if not looks.quotes_enclose_cells(piece, ord(separator), quotes):
         return None
     try:
-        frame = pl.read_csv(
-            piece,
-            has_header=False,
-            separator=separator,
-            schema=dict.fromkeys(headings, pl.String),
-            empty_string_is_null=tidy,
-            extra_columns="raise",
-            raise_if_empty=False,
-        )
+        frame = _frame(piece, headings, separator)
     except pl.exceptions.PolarsError:
         return None
-    if tidy and b'""' in piece:
-        frame = frame.select(pl.when(pl.all() != "").then(pl.all()))
-    if tidy and not frame[headings[-1]].has_nulls():
+    if not frame[headings[-1]].has_nulls():
         return frame  # a row that ended early, or a blank one, would lack its last cell
-    if b'"' in piece:
-        inside = frame.select(pl.all().str.count_matches(separator, literal=True).sum()).sum_horizontal()[0]
-    else:
-        inside = 0
     # Extra cells raise above, so separators can only be too few: in a row that ends early.
-    separators = piece.count(separator.encode())
-    if separators != inside + frame.height * (len(headings) - 1):
-        return None
-    blank = frame.select(pl.all_horizontal(pl.all().fill_null("").str.strip_chars() == "").any())
-    return None if blank.item() else frame
+    separators = looks.places(piece, ord(separator))
+    between = len(separators) - looks.separators_between(separators, quotes)
+    return frame if between == frame.height * (len(headings) - 1) else None
+
+
+def _frame(text: bytes, headings: list[str], separator: str) -> pl.DataFrame:
+    schema = dict.fromkeys(headings, pl.String)
+    if not text:
+        return pl.DataFrame(schema=schema)
+    return pl.read_csv(text, has_header=False, separator=separator, schema=schema, extra_columns="raise").rechunk()
+
+
+def _filled(batch: TextBatch) -> TextBatch:
+    return batch.passing_over(blank_rows(batch.rows, batch.rows.columns))

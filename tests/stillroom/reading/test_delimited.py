@@ -10,15 +10,15 @@ import csv
 import io
 from pathlib import Path
 
+import numpy as np
 import polars as pl
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from stillroom.errors import FileRefused
-from stillroom.intake import casting
 from stillroom.objects import SourceFile
-from stillroom.reading import delimited, read_batches, read_headings, records
+from stillroom.reading import delimited, looks, read_batches, read_headings, records
 
 
 def file(tmp_path: Path, content: bytes | str, **how: object) -> SourceFile:
@@ -146,7 +146,7 @@ def test_a_quote_inside_quotes_that_is_not_doubled_is_malformed(tmp_path, cell):
 def test_a_quoted_cell_may_stand_after_a_space(tmp_path):
     source = file(tmp_path, '"a", "b"\n1, "Fig, large"\n2,  plain\n')
     assert read_headings(source) == ["a", "b"]
-    assert rows(source) == [(2, "1", "Fig, large"), (3, "2", "plain")]
+    assert trimmed(rows(source)) == [("2", "1", "Fig, large"), ("3", "2", "plain")]
 
 
 def test_text_after_a_closing_quote_is_malformed(tmp_path):
@@ -202,17 +202,42 @@ TROUBLE = st.text(alphabet=st.sampled_from('ab1""",,\\;\n\n\r é\u0301\u2003\t')
 SOURCE = SourceFile(path=Path("x"), name="x", separator=",")
 
 
+def apart(text: str, width: int) -> records.Mended:
+    """Every line of a text taken apart record by record."""
+    ends, _ = looks.odd_lines(text.encode(), ord(","), width)
+    return records.mended(SOURCE, text.encode(), width, 2, ends, np.arange(len(ends)))
+
+
+def cells(mended: records.Mended) -> list[tuple[str, ...]]:
+    return [tuple(row) for row in csv.reader(io.StringIO(mended.text.decode(), newline=""))]
+
+
 @given(TROUBLE, st.integers(1, 3))
 def test_what_is_parsed_at_once_equals_what_is_parsed_row_by_row(text, width):
-    headings = [f"h{place}" for place in range(width)]
-    batch, read = delimited._parse_piece(SOURCE, text.encode(), headings, 2)
-    slow, count = records.parsed(SOURCE, text.encode(), headings, 2)
+    batch, read = delimited._parse_piece(SOURCE, text.encode(), [f"h{place}" for place in range(width)], 2)
+    slow = apart(text, width)
     found = batch.rows.with_columns(pl.all().fill_null(""))
-    if batch.tidy:  # no cell needs trimming, folding or composing
-        tidied = batch.rows.with_columns(pl.all().map_batches(casting.tidy, return_dtype=pl.String))
-        assert tidied.rows() == batch.rows.rows()
-    assert (trimmed(found.rows()), read) == (trimmed(slow.rows.rows()), count)
+    assert (trimmed(found.rows()), read) == (trimmed(cells(slow)), slow.count)
+    assert batch.row_numbers.to_list() == slow.row_numbers.to_list()
     assert (batch.malformed, batch.passed_over) == (slow.malformed, slow.passed_over)
+
+
+@given(TROUBLE, st.integers(1, 3), st.data())
+def test_a_line_that_is_found_plain_is_a_record_of_its_own(text, width, data):
+    """Whichever lines besides the odd ones are taken apart, the rows are the same."""
+    ends, odd = looks.odd_lines(text.encode(), ord(","), width)
+    more = data.draw(st.sets(st.integers(0, max(len(ends) - 1, 0)))) if len(ends) else set()
+    chosen = np.array(sorted({*odd.tolist(), *more}), dtype=np.int64)
+    some, all_of_them = records.mended(SOURCE, text.encode(), width, 2, ends, chosen), apart(text, width)
+    filled = [row for row in cells(some) if any(cell.strip() for cell in row)]  # others are passed over later
+    assert trimmed(filled) == trimmed(cells(all_of_them))
+    assert (some.malformed, some.count) == (all_of_them.malformed, all_of_them.count)
+
+
+def test_an_odd_line_costs_its_neighbours_nothing():
+    lines = ["1,2", "short", "3,4", "", '5" coupe,6', '"7,7",8', " , ", "9,9,9", '"a', 'b",10']
+    _, odd = looks.odd_lines("\n".join(lines).encode(), ord(","), 2)
+    assert [lines[place] for place in odd] == ["short", "", '5" coupe,6', "9,9,9", '"a', 'b",10']
 
 
 CELLS = st.text(alphabet=st.sampled_from('ab1",;\n é\t '), max_size=6)
@@ -239,19 +264,19 @@ def test_what_the_csv_module_writes_is_read_back(tmp_path_factory, table, ending
 @given(TROUBLE)
 def test_every_line_is_a_row_or_malformed_or_passed_over(text):
     """Against the csv module: whatever it makes of a text strictly, row by row, is what is found here."""
-    batch, count = records.parsed(SOURCE, text.encode(), ["h0", "h1"], 2)
-    assert count == batch.rows.height + len(batch.malformed) + batch.passed_over
+    found = apart(text, 2)
+    assert found.count == len(found.row_numbers) + len(found.malformed) + found.passed_over
     if "\r" in text.replace("\r\n", "\n"):
         return  # csv takes no lone carriage return outside quotes
     try:
         lines = list(csv.reader(io.StringIO(text, newline=""), skipinitialspace=True, strict=True))
     except csv.Error:
         return
-    assert count == len(lines)
+    assert found.count == len(lines)
     filled = [record for record in lines if any(cell.strip() for cell in record)]
     fit = [tuple(record[:2]) for record in filled if len(record) >= 2 and not any(c.strip() for c in record[2:])]
-    assert batch.rows.rows() == fit
-    assert len(batch.malformed) == len(filled) - len(fit)
+    assert cells(found) == fit
+    assert len(found.malformed) == len(filled) - len(fit)
 
 
 @pytest.mark.parametrize("piece", [16, 61, 1000])
