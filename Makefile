@@ -4,7 +4,7 @@ VENV ?= .venv
 BIN := $(VENV)/bin
 DEMO ?= demo-house
 
-.PHONY: help docs demo test check bench simulate fuzz kills browser servers pictures hashes
+.PHONY: help docs demo test check bench simulate fuzz kills browser servers java pictures hashes
 
 help: ## list what there is
 	@grep -E '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 10
@@ -15,7 +15,7 @@ $(BIN)/stillroom: pyproject.toml constraints.txt
 	@touch $@
 
 $(VENV)/dev: $(BIN)/stillroom
-	$(BIN)/python -m pip install --quiet --constraint constraints.txt --editable '.[databases,dev]'
+	$(BIN)/python -m pip install --quiet --constraint constraints.txt --editable '.[databases,group,dev]'
 	@touch $@
 
 demo: $(BIN)/stillroom ## write the demo house, take its files in, build the review page
@@ -47,7 +47,12 @@ servers:
 		&& command -v apt-get >/dev/null && apt-get update -qq \
 		&& DEBIAN_FRONTEND=noninteractive apt-get install -y -qq postgresql mariadb-server; } || true
 
-test: $(VENV)/dev $(VENV)/axe-core/axe.min.js browser servers ## install what the tests need and pass them
+# Groups are tested on a real Spark, which wants Java; elsewhere those tests are skipped and say so.
+java:
+	@command -v java >/dev/null || { [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null \
+		&& apt-get update -qq && apt-get install -y -qq openjdk-17-jre-headless; } || true
+
+test: $(VENV)/dev $(VENV)/axe-core/axe.min.js browser servers java ## install what the tests need and pass them
 	$(BIN)/python -m pytest -q -n auto --dist worksteal
 
 # For every system and Python that is said to do; the first release of 3.11 that all packages take is 3.11.5.

@@ -8,6 +8,8 @@ from typing import Any, Final
 
 from docs.making.markdown import table
 
+from stillroom.group.facts import COLUMNS
+from stillroom.group.settings import BookTable, GroupTable, HousesTable
 from stillroom.house.base import Settings
 from stillroom.house.complaints import part_of, wanted
 from stillroom.house.model import HouseTable, Season, SourceSettings, report_tables
@@ -54,6 +56,15 @@ def plugins() -> str:
     return table(("plugin", "reads", "fills"), rows)
 
 
+def facts() -> str:
+    """The tables of facts of a group."""
+    rows = (
+        (f"`{name}`", ", ".join(f"`{one}`" for one in columns if one not in ("house", "run_id")))
+        for name, columns in COLUMNS.items()
+    )
+    return table(("table", "columns, besides `house` and `run_id`"), rows)
+
+
 PARTS: Final[dict[str, Callable[[], str]]] = {
     "settings of the house": lambda: settings_table(HouseTable),
     "settings of a season": lambda: settings_table(Season),
@@ -61,4 +72,8 @@ PARTS: Final[dict[str, Callable[[], str]]] = {
     "settings of the menu": lambda: settings_table(MenuSettings),
     "settings of reports": reports,
     "plugins of sources": plugins,
+    "settings of a group": lambda: settings_table(GroupTable),
+    "settings of a group's houses": lambda: settings_table(HousesTable),
+    "settings of a shared book": lambda: settings_table(BookTable),
+    "tables of facts": facts,
 }

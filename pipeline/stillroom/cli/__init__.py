@@ -33,6 +33,7 @@ def app() -> typer.Typer:
         deciding,
         doubts,
         draft,
+        group,
         houses,
         intakes,
         looking,
@@ -67,6 +68,7 @@ def app() -> typer.Typer:
         menu,
         verdict,
         panel,
+        group,
     ):
         module.add_to(line)
     return line

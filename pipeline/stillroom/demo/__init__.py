@@ -13,13 +13,15 @@ if TYPE_CHECKING:
     from stillroom.demo.model import Row
 
 
-def write_demo(folder: Path, seed: int = 2026) -> None:
+def write_demo(folder: Path, seed: int = 2026, house: str | None = None) -> None:
     """Write the demo house into a folder, which is created; the same seed gives the same bytes.
+
+    `house`: what it is called, if by another name.
 
     Raises:
         UsageError: the folder is there and is not empty, or cannot be written to.
     """
-    from stillroom.demo.settings import settings_text
+    from stillroom.demo.settings import HOUSE, settings_text
 
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -27,7 +29,7 @@ def write_demo(folder: Path, seed: int = 2026) -> None:
             raise UsageError(f"{folder} is not empty: name a new folder for the demo house.")
         for name, rows in _files(seed).items():
             _write(folder / name, rows)
-        (folder / SETTINGS_NAME).write_text(settings_text(), encoding="utf-8", newline="\n")
+        (folder / SETTINGS_NAME).write_text(settings_text(house or HOUSE), encoding="utf-8", newline="\n")
     except OSError as error:
         raise UsageError(f"The demo house cannot be written to {folder}: {error.strerror or error}.") from None
 

@@ -12,11 +12,11 @@ from stillroom.demo.truths import FIRST_DAY, LAST_DAY
 HOUSE: Final = "The Tidewrack Room"
 """An invented house in an invented harbour town, Skarnhaven."""
 
-_HOUSE: Final = f"""\
+_HOUSE: Final = """\
 # Settings of this house. Lines that begin with # are remarks.
 
 [house]
-name = "{HOUSE}"            # heads every page; also the venue, as there is only one
+name = "{house}"            # heads every page; also the venue, as there is only one
 currency = "EUR"                       # of all prices and takings
 time_zone = "Europe/Amsterdam"         # of the times in the till's export
 day_starts_at = "06:00"                # a drink sold at 01:30 belongs to the evening before
@@ -25,8 +25,8 @@ standard_drink = "IE"                  # whose standard drink the alcohol in a s
 # A season: reports look at one with --season NAME. Both days are part of it.
 [[season]]
 name = "Autumn 2026"
-from = {FIRST_DAY}
-to = {LAST_DAY}
+from = {first}
+to = {last}
 
 # What a report may be told. A version whose liking is at most this many points lower counts as as good.
 [report.panel]
@@ -37,8 +37,8 @@ margin = 0.5
 """
 
 
-def settings_text() -> str:
-    """The text of stillroom.toml."""
+def settings_text(house: str) -> str:
+    """The text of stillroom.toml, of a house of this name."""
     sources = [
         _source("specs", "spec-book", "specs/specs.csv", "drinks, preparations and garnishes by version", table="spec"),
         _source("spec lines", "spec-book", "specs/spec-lines.csv", "what goes into each", table="spec_line"),
@@ -50,7 +50,7 @@ def settings_text() -> str:
         _source("batches", "batch-book", "batches/batches.csv", "what was made", table="batch"),
         _source("batch events", "batch-book", "batches/batch-events.csv", "what became of it", table="batch_event"),
     ]
-    return _HOUSE + "".join(sources)
+    return _HOUSE.format(house=house, first=FIRST_DAY, last=LAST_DAY) + "".join(sources)
 
 
 def _source(

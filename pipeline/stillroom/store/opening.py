@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
@@ -140,6 +141,8 @@ def _connect(house: House, file: Path, *, read_only: bool) -> duckdb.DuckDBPyCon
         "autoload_known_extensions": "false",
         # Memory stays flat however large a file is: what does not fit goes to disk.
         "memory_limit": worked_out.MEMORY if read_only else MEMORY_TO_TAKE_IN,
+        # Where several houses are taken in at once each has its share of the processors, here as in polars.
+        **({"threads": os.environ["POLARS_MAX_THREADS"]} if "POLARS_MAX_THREADS" in os.environ else {}),
     }
     try:
         return duckdb.connect(str(file), read_only=read_only, config=config)
