@@ -91,3 +91,14 @@ def demo_house(tmp_path_factory: pytest.TempPathFactory) -> Path:
             _write_demo_house(begun)
             begun.rename(house)
     return house
+
+
+@pytest.fixture(scope="session")
+def piers() -> Any:
+    """An invented group of twelve houses, as its reports answer: to look at."""
+    from group_facts import asked, group
+    from house_builder import plugins
+    from stillroom.group.reporting import document
+    from stillroom.objects import HouseFacts
+
+    return document(asked(group()), plugins(), HouseFacts(name="The Piers", currency="EUR"), [])

@@ -46,8 +46,9 @@ def test_the_readme_names_every_command(command):
 
 
 def test_the_readme_names_every_report():
-    for name in plugins().reports:
-        assert f"| `stillroom report {name}` | " in README
+    for name, report in plugins().reports.items():
+        group = "group " if report.grain == "group" else ""
+        assert f"| `stillroom {group}report {name}` | " in README
 
 
 def test_no_command_or_option_is_named_that_is_not_there():

@@ -443,6 +443,9 @@ class Report:
     """Model of its table in `stillroom.toml`, `[report.NAME]`; each of its fields has a value unless it is set."""
     on: Literal["period", "what-if"] = "period"
     """What it answers about; on what-ifs it is asked once for each, with `ReportInputs.what_if`, else not at all."""
+    grain: Literal["house", "group"] = "house"
+    """Whom it answers for: a house, or a group of houses (`stillroom group report`). Of a group `needs` names views of
+    `stillroom.group.views`, or tables of a group's facts, each with a column `house`."""
     place: int = 100
     """Place on the page: lower first, by name where equal. The built-in reports stand from 10 to 90."""
 

@@ -69,12 +69,12 @@ def signed(value: float, decimals: int = 0) -> str:
 def money(value: float, currency: str, decimals: int | None = None) -> str:
     """An amount of money; cents only below 100, unless told otherwise.
 
-    >>> money(12.5, "EUR"), money(1250, "EUR") == f"EUR 1{THIN_SPACE}250"
-    ('EUR 12.50', True)
+    >>> money(12.5, "EUR"), money(1250, "EUR") == f"EUR 1{THIN_SPACE}250", money(12.5, "")
+    ('EUR 12.50', True, '12.50')
     """
     if decimals is None:
         decimals = 2 if abs(value) < 100 else 0
-    return f"{currency} {number(value, decimals)}"
+    return f"{currency} {number(value, decimals)}".lstrip()
 
 
 def percent(share: float, decimals: int = 0) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import zip_longest
 
+from stillroom.answers.house_sheet import Member
 from stillroom.answers.review.objects import Review
 from stillroom.objects import Finding, HouseFacts, Period, Report, ReportResult
 
@@ -32,6 +33,8 @@ class Document:
     """What could not be done, a sentence each."""
     review: Review | None = None
     """The period at a glance; None where only some reports were asked for."""
+    members: tuple[Member, ...] = ()
+    """The houses of a group, one sheet each; none where it is about one house, or only some reports were asked for."""
 
 
 def to_act_on(document: Document) -> list[tuple[Entry, Finding]]:

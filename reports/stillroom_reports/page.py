@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Final
 
 from stillroom.objects import Column
 from stillroom.words import day_text, period_text, season_text, short_amount, short_day, unbroken
-from stillroom_reports import theme
+from stillroom_reports import group, theme
 from stillroom_reports.beside import beside
 from stillroom_reports.document import Document
 from stillroom_reports.drawn_before import Drawings
@@ -43,8 +43,9 @@ def render_page(document: Document) -> str:
     before = Drawings()
     parts = sections(document, before)
     review = document.review
-    ids = addresses(review.sheets) if review else {}
+    ids = addresses(review.sheets) if review else group.addresses(document)
     things = sheets_on_page(document, parts, ids, before)
+    houses = group.houses_on_page(document, parts, ids, before)
     before.keep()
     style, scripts = _style(), [_look(name) for name in SCRIPTS]
     # Every text below that is Markup comes from the package or the chart library, never from the data.
@@ -68,8 +69,10 @@ def render_page(document: Document) -> str:
             makings_shown=MAKINGS,
             tables_in_a_report=TABLES_IN_A_REPORT,
             things=things,
+            houses=houses,
+            together=group.first_screen(document) if houses else None,
             links=Links(ids),
-            names=_names(things, parts),
+            names=_names(things, houses, parts),
             amount=short_amount,
             day=day_text,
             short_day=short_day,
@@ -80,9 +83,12 @@ def render_page(document: Document) -> str:
     )
 
 
-def _names(things: Sequence[SheetOnPage], parts: Sequence[Section]) -> list[tuple[str, str, str]]:
+def _names(
+    things: Sequence[SheetOnPage], houses: Sequence[group.HouseOnPage], parts: Sequence[Section]
+) -> list[tuple[str, str, str]]:
     """What the search box knows: a name, where it leads, and what it is."""
     names = [(thing.sheet.name, thing.id, thing.sheet.kind) for thing in things]
+    names += [(house.member.name, house.id, "house") for house in houses]
     names += [(section.title, section.id, "question") for section in parts]
     names += [(alias, one.id, f"{one.sheet.name}, on the till") for one in things for alias in one.sheet.aliases]
     names += [(batch.batch, one.id, f"batch of {one.sheet.name}") for one in things for batch in one.sheet.batches]

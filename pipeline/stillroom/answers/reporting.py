@@ -7,7 +7,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, Literal
 
 from stillroom import guarded, model
 from stillroom.answers.menu.as_if import as_if
@@ -46,14 +46,29 @@ class Answers:
 
 def chosen_reports(registry: Registry, names: list[str], *, what_ifs: bool = False) -> list[Report]:
     """The reports of these names, or all; those on what-ifs with every what-if, and else none of them."""
-    unknown = [name for name in names if name not in registry.reports]
-    if unknown:
-        raise UsageError(f"There is no report '{unknown[0]}'; there are: {', '.join(registry.reports)}.")
-    lonely = [name for name in names if registry.reports[name].on == "what-if"]
+    known = of_grain(registry, names, "house")
+    lonely = [name for name in names if known[name].on == "what-if"]
     if lonely and not what_ifs:
         raise UsageError(f"Report '{lonely[0]}' answers what-ifs: name one, like --what-if 'drop NAME; add NAME'.")
-    named = set(names or registry.reports)
-    return [one for name, one in registry.reports.items() if (what_ifs if one.on == "what-if" else name in named)]
+    named = set(names or known)
+    return [one for name, one in known.items() if (what_ifs if one.on == "what-if" else name in named)]
+
+
+def of_grain(registry: Registry, names: list[str], grain: Literal["house", "group"]) -> dict[str, Report]:
+    """The reports that answer for a house, or for a group.
+
+    Raises:
+        UsageError: one of the names is none of them.
+    """
+    known = {name: one for name, one in registry.reports.items() if one.grain == grain}
+    for name in names:
+        if name not in known and name in registry.reports:
+            other = "group report" if grain == "house" else "report"
+            whom = "a group" if grain == "house" else "a house"
+            raise UsageError(f"Report '{name}' answers for {whom}: 'stillroom {other} {name}'.")
+        if name not in known:
+            raise UsageError(f"There is no report '{name}'; there are: {', '.join(known)}.")
+    return known
 
 
 def chosen_period(

@@ -92,9 +92,9 @@ def report(
     elif form in (Format.html, Format.json):
         texts = place.kept(asked_by(asking), lambda: _worked(asked(), form, place.plugin_faults, whole=bool(names)))
         page = place.settings.folder / f"{'-'.join(['report', *(names or [])])}.html"
-        _show(texts, out or (page if form is Format.html else None))
+        show_texts(texts, out or (page if form is Format.html else None))
     else:
-        _write(place.settings.folder, asked(), form, out)
+        write_files(place.settings.folder, asked(), form, out)
 
 
 def _print(house: House, document: Document, names: list[str], out: Path | None) -> None:
@@ -122,7 +122,8 @@ def _worked(document: Document, form: Format, plugin_faults: Sequence[str], *, w
     return Worked(texts=texts, whole=document.faults == tuple(plugin_faults))
 
 
-def _show(texts: Mapping[str, str], out: Path | None) -> None:
+def show_texts(texts: Mapping[str, str], out: Path | None) -> None:
+    """Write what is written, and say what is said of it; JSON without a place goes to standard output."""
     from stillroom.files import write_whole
     from stillroom_reports.terminal import COLOURS
 
@@ -135,7 +136,8 @@ def _show(texts: Mapping[str, str], out: Path | None) -> None:
     show(f"Wrote {out.resolve()}")
 
 
-def _write(folder: Path, document: Document, form: Format, out: Path | None) -> None:
+def write_files(folder: Path, document: Document, form: Format, out: Path | None) -> None:
+    """Write tables, or charts, into a folder of their own."""
     from stillroom_reports import export
 
     if form is Format.csv:

@@ -1,4 +1,4 @@
-"""Commands for many houses at once: `stillroom group intake`, `stillroom group demo`."""
+"""Commands for many houses at once: `stillroom group intake`, `report` and `demo`."""
 
 from __future__ import annotations
 
@@ -7,8 +7,10 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from stillroom.cli.common import JsonOption, counted
+from stillroom.cli.answers import Format, show_texts, write_files
+from stillroom.cli.common import JsonOption, counted, day_option
 from stillroom.cli.speaking import keep_to_ourselves, say, show, write_json
+from stillroom.errors import UsageError
 
 if TYPE_CHECKING:
     from stillroom.group.house_task import Done
@@ -80,6 +82,46 @@ def _as_told(taken: Taken) -> dict[str, object]:
 
     houses = [{name: value for name, value in asdict(one).items() if name != "written"} for one in taken.done]
     return {"run_id": taken.run_id, "houses": houses, "gone": taken.gone}
+
+
+@app.command("report")
+def report(
+    names: Annotated[list[str] | None, typer.Argument(help="Reports to build; else all of them.")] = None,
+    folder: GroupOption = Path(),
+    first: Annotated[str | None, typer.Option("--from", help="First day, like 2026-03-01.")] = None,
+    last: Annotated[str | None, typer.Option("--to", help="Last day, like 2026-05-31.")] = None,
+    form: Annotated[
+        Format,
+        typer.Option("--format", help="html: one page. json: one document. csv: a folder. png, svg: the charts alone."),
+    ] = Format.html,
+    out: Annotated[Path | None, typer.Option("--out", help="Where to write; all but json go into the group.")] = None,
+) -> None:
+    """Hold the houses of a group beside each other: who wastes what, and did a roll-out help.
+
+    All reports go onto one page, report.html, with a sheet for every house.
+    """
+    from stillroom.group.reporting import of_group
+    from stillroom.group.settings import load_group
+
+    if form is Format.pdf:
+        raise UsageError("--format pdf writes the hand-out of one house: 'stillroom report --format pdf' there.")
+    keep_to_ourselves()
+    its = load_group(folder)
+    document = of_group(its, names or [], day_option(first, "--from"), day_option(last, "--to"))
+    for fault in document.faults:
+        say(fault, err=True)
+    if form is Format.json:
+        from stillroom_reports.export import render_json
+
+        show_texts({"written": render_json(document)}, out)
+    elif form is Format.html:
+        from stillroom_reports.page import render_page
+        from stillroom_reports.text import render_text
+
+        texts = {"written": render_page(document), "said": render_text(document, whole=bool(names))}
+        show_texts(texts, out or its.folder / f"{'-'.join(['report', *(names or [])])}.html")
+    else:
+        write_files(its.folder, document, form, out)
 
 
 @app.command("demo")

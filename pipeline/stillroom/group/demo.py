@@ -20,6 +20,7 @@ TEXT: Final = """\
 
 [group]
 name = "Skarnhaven Houses"   # heads every page
+currency = "EUR"             # beside money; every house keeps its books in it
 spark = "local[*]"           # where Spark runs: all processors of this machine
 
 [houses]

@@ -23,6 +23,9 @@ class GroupTable(Settings):
     """The group."""
 
     name: Text = Field(description="the group's name")
+    currency: str = Field(
+        default="", description="shown beside money; every house keeps its books in it, as nothing is converted"
+    )
     facts: Text = Field(
         default="facts", description="the folder or address of the tables of facts, such as `s3://bucket/facts`"
     )
@@ -73,6 +76,7 @@ class Group:
 
     folder: Path
     name: str
+    currency: str
     facts: str
     kept: Path
     spark: str
@@ -107,6 +111,7 @@ def load_group(start: Path) -> Group:
     return Group(
         folder=folder,
         name=file.group.name,
+        currency=file.group.currency,
         facts=_whole(folder, file.group.facts),
         kept=Path(_whole(folder, file.group.kept)),
         spark=file.group.spark,

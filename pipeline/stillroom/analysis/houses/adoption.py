@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
-
 import polars as pl
 
 
@@ -29,16 +27,31 @@ def adoption(spans: pl.DataFrame) -> pl.DataFrame:
     )
 
 
-def served(spans: pl.DataFrame, spec: str, version: int) -> dict[str, date | None]:
-    """The day on which each house that has the spec got this version or a later one; None of one that did not.
+def served(spans: pl.DataFrame, spec: str, version: int) -> pl.DataFrame:
+    """When each house that has the spec got a version, and between which days nothing but that changed.
 
     Args:
         spans: as of `adoption`.
+
+    Returns:
+        house, begin (first day of the highest earlier version that it had; of one that had none the day it got this
+        one), day (on which it got it; null of one that did not), end (the day on which it got a later one; null of one
+        that did not), by house; houses that had nothing but later versions are left out.
     """
-    own = spans.filter(pl.col("spec") == spec)
-    got = own.filter(pl.col("version") >= version).group_by("house").agg(pl.col("first_day").min().alias("day"))
-    rows = own.select("house").unique().join(got, on="house", how="left").sort("house")
-    return dict(rows.select("house", "day").iter_rows())
+    own, at = pl.col("version"), pl.col("first_day")
+    return (
+        spans.filter(pl.col("spec") == spec)
+        .sort("house", "version")
+        .group_by("house", maintain_order=True)
+        .agg(
+            at.filter(own < version).last().alias("earlier"),
+            at.filter(own == version).min().alias("day"),
+            at.filter(own > version).min().alias("end"),
+        )
+        .with_columns(pl.coalesce("earlier", "day").alias("begin"))
+        .filter(pl.col("begin").is_not_null())
+        .select("house", "begin", "day", "end")
+    )
 
 
 def rolled_out(spans: pl.DataFrame) -> pl.DataFrame:

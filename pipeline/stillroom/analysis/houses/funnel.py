@@ -49,13 +49,15 @@ class Funnel:
         low, high = (np.asarray(np.sin(end) ** 2) for end in ends)
         return low, high
 
-    @property
-    def outer(self) -> float:
-        """Chance of the outer limits, so that one group in twenty has any house beyond them where none is unlike.
+    def outer(self, things: int = 1) -> float:
+        """Chance of the outer limits: one group in twenty has any house beyond those of any thing where none is unlike.
 
-        Bonferroni's; about that of three standard deviations with twenty houses.
+        Bonferroni's; of one thing about that of three standard deviations with twenty houses.
+
+        Args:
+            things: how many are compared, preparations and drinks.
         """
-        return 0.05 / self.houses
+        return 0.05 / (self.houses * things)
 
 
 def funnel(share: Floats, worth: Floats) -> Funnel | None:
@@ -99,9 +101,9 @@ def _drawn_in(seen: Floats, middle: float, weight: Floats) -> Floats:
     return np.asarray(middle + np.clip(scores, low, high) / np.sqrt(weight))
 
 
-def outside(share: Floats, worth: Floats, of: Funnel) -> list[Side]:
+def outside(share: Floats, worth: Floats, of: Funnel, things: int = 1) -> list[Side]:
     """For each house, whether it lies beyond the outer limits."""
-    low, high = of.ends(worth, of.outer)
+    low, high = of.ends(worth, of.outer(things))
     return [
         "above" if one > up else "below" if one < down else "" for one, down, up in zip(share, low, high, strict=True)
     ]

@@ -34,7 +34,15 @@ def test_each_house_is_on_the_version_it_sold_last():
 
 def test_a_house_that_began_with_the_new_version_did_not_change_to_it():
     assert rolled_out(SPANS).rows() == [("Slack Water", 2, 1, date(2026, 3, 2), date(2026, 3, 2))]
-    assert served(SPANS, "Slack Water", 2) == {"north": date(2026, 3, 2), "south": None, "west": date(2026, 2, 2)}
+    assert served(SPANS, "Slack Water", 2).rows() == [
+        ("north", date(2026, 1, 1), date(2026, 3, 2), None),
+        ("south", date(2026, 1, 1), None, None),
+        ("west", date(2026, 2, 2), date(2026, 2, 2), None),
+    ]
+    assert served(SPANS, "Slack Water", 1).rows() == [
+        ("north", date(2026, 1, 1), date(2026, 1, 1), date(2026, 3, 2)),
+        ("south", date(2026, 1, 1), date(2026, 1, 1), None),
+    ]
 
 
 def test_what_one_house_alone_sells_is_its_own_and_what_most_others_sell_it_lacks():
