@@ -14,6 +14,7 @@ import polars as pl
 
 from stillroom.intake import casting, moments
 from stillroom.intake.moments import Clock
+from stillroom.looking.shapes import may_be_in, shape
 from stillroom.objects import SourceFile
 from stillroom.reading.containers import opened
 
@@ -249,13 +250,14 @@ class Survey:
         Where one has day and month as numbers, the same with both exchanged may yet fit later cells.
         """
         tails = [f"{gap}{time}" for time in TIMES for gap in BETWEEN] if dtype == pl.Datetime else [""]
+        seen = {shape(cell) for cell in sample}
         reads = {
-            (order, day + tail): int(self._read(sample, dtype, day + tail).is_not_null().sum())
+            (order, one): int(self._read(sample, dtype, one).is_not_null().sum())
             for order, days in DAYS.items()
-            for day in days
-            for tail in tails
+            for one in (day + tail for day in days for tail in tails)
+            if any(may_be_in(one, cell) for cell in seen)
         }
-        least = max(1, max(reads.values()) / 10)
+        least = max(1, max(reads.values(), default=0) / 10)
         fits: dict[str, list[str]] = {}
         for (order, one), count in reads.items():
             if count >= least:
