@@ -10,7 +10,10 @@ import hypothesis
 import pytest
 from selenium import webdriver
 
+import stillroom_schemas  # before anything imports pandera, which it keeps from loading Spark
 from browser import missing, open_browser
+
+del stillroom_schemas
 
 # The same examples at every run: chance never decides whether tests pass. What looks for more is `make fuzz`.
 hypothesis.settings.register_profile("the same", derandomize=True, deadline=None)

@@ -1,0 +1,73 @@
+from __future__ import annotations
+
+from datetime import UTC, datetime
+
+import polars as pl
+import pytest
+
+from stillroom.group import facts, tables
+from stillroom.group.facts import HOUSES
+
+pytest.importorskip("deltalake", reason="the extra 'group' is not installed")
+
+
+def row(house: str, run_id: str, state: str = "landed") -> pl.DataFrame:
+    cells = dict.fromkeys(facts.schema(HOUSES))
+    cells |= {"house": house, "run_id": run_id, "state": state, "committed_at": datetime(2026, 3, 2, tzinfo=UTC)}
+    return pl.DataFrame([cells], schema=facts.schema(HOUSES))
+
+
+def write(place: str, house: str, run_id: str) -> None:
+    """Commit a row of `open_days` for a house."""
+    frame = pl.DataFrame([{"house": house, "run_id": run_id, "is_open": True}], schema=facts.schema("open_days"))
+    tables.commit(place, run_id, {house: tables.write(place, house, run_id, {"open_days": frame})})
+
+
+def counting(place: str) -> list[tuple[str, str]]:
+    files = tables.files(place, "open_days")
+    return sorted(pl.read_parquet(files).select("house", "run_id").rows()) if files else []
+
+
+@pytest.fixture
+def place(tmp_path):
+    tables.make(str(tmp_path))
+    return str(tmp_path)
+
+
+def test_facts_count_once_houses_says_so_and_not_before(place):
+    write(place, "pier", "r1")
+    assert counting(place) == []
+    tables.standing(place).commit(row("pier", "r1"))
+    write(place, "pier", "r2")
+    write(place, "quay", "r2")
+    assert counting(place) == [("pier", "r1")]
+    tables.standing(place).commit(pl.concat([row("pier", "r2"), row("quay", "r2")]))
+    assert counting(place) == [("pier", "r2"), ("quay", "r2")]
+
+
+def test_who_loses_the_race_for_houses_changes_nothing_and_can_read_again(place):
+    ours, theirs = tables.standing(place), tables.standing(place)
+    theirs.commit(row("pier", "theirs"))
+    with pytest.raises(tables.LostRace):
+        ours.commit(row("pier", "ours"))
+    assert tables.counting(place) == {"pier": "theirs"}
+    tables.standing(place).commit(row("quay", "ours"))
+    assert tables.counting(place) == {"pier": "theirs", "quay": "ours"}
+
+
+def test_facts_that_count_no_longer_are_taken_out_and_those_of_another_run_under_way_are_not(place):
+    for run_id in ("r1", "r2", "under-way"):
+        write(place, "pier", run_id)
+    tables.standing(place).commit(row("pier", "r2"))
+    tables.take_out(place, {"pier": "r1"})
+    tables.standing(place).commit(row("pier", "under-way"))
+    assert counting(place) == [("pier", "under-way")]
+    tables.standing(place).commit(row("pier", "r1"))
+    assert counting(place) == []
+
+
+def test_other_readers_of_delta_tables_read_facts(place):
+    write(place, "Café / Pier", "r1")
+    assert pl.read_delta(f"{place}/open_days").select("house", "run_id", "is_open").rows() == [
+        ("Café / Pier", "r1", True)
+    ]
