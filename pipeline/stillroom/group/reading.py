@@ -47,6 +47,7 @@ def rolled(group: Group, statement: str) -> pl.DataFrame:
 def rolled_by_duckdb(group: Group, statement: str) -> pl.DataFrame:
     """The same statement, answered by DuckDB alone on this machine."""
     import duckdb
+    import polars as pl
 
     from stillroom.store.frames import fetch
 
@@ -59,7 +60,9 @@ def rolled_by_duckdb(group: Group, statement: str) -> pl.DataFrame:
                 con.execute(f'CREATE TEMP VIEW "{table}" AS FROM read_parquet({its})')
             else:
                 con.register(table, _empty(table).to_arrow())
-        return fetch(con, parsed.sql(dialect="duckdb"))
+        found = fetch(con, parsed.sql(dialect="duckdb"))
+    # Whole numbers are summed to wider ones there, which polars has as decimals; Spark's stay as they are.
+    return found.with_columns(pl.col(pl.Decimal).cast(pl.Int64))
 
 
 def _parsed(statement: str) -> Expression:
