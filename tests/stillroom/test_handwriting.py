@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import re
+
 import polars as pl
 import pytest
+from babel import Locale, localedata
 
+from stillroom.intake import months
 from stillroom.intake.moments import Clock
 from stillroom.looking.handwriting import Handwriting, Survey
 
@@ -27,6 +31,19 @@ def told(cells: list[str], dtype: pl.DataType) -> Handwriting:
 )
 def test_dates_that_leave_their_order_open(cells: list[str], orders: list[str]) -> None:
     assert [way.order for way in told(cells, pl.Date()).ways] == orders
+
+
+def test_no_locale_puts_the_month_first_between_full_stops_or_beside_a_decimal_comma() -> None:
+    """Unicode CLDR, as babel brings it, of all languages read: '02.03.2026', or '02/03/2026' by '1,5', is clear."""
+    month_first = []
+    for name in localedata.locale_identifiers():
+        locale = Locale.parse(name)
+        if locale.language in months.LANGUAGES and re.match(r"M+\W", locale.date_formats["short"].pattern):
+            month_first.append(name)
+            assert "." not in locale.date_formats["short"].pattern
+            assert locale.number_symbols["latn"]["decimal"] == "."
+    assert {"en_US", "es_PR"} <= {*month_first}
+    assert told(["02.03.2026"], pl.Date()).date_format == "%d.%m.%Y"
 
 
 @pytest.mark.parametrize(

@@ -276,17 +276,18 @@ def without_unit(heading: str) -> str:
     >>> [without_unit(one) for one in ("Menge (ml)", "Prix €/kg", "Preis in EUR", "Price per l", "Shelf life (days)")]
     ['Menge', 'Prix', 'Preis', 'Price', 'Shelf life (days)']
     """
-    text = re.sub(r"[\(\[]([^)\]]+)[)\]]", lambda found: " " if _names_unit(found[1]) else found[0], heading)
+    text = re.sub(r"[\(\[]([^)\]]+)[)\]]", lambda found: " " if is_unit_or_currency(found[1]) else found[0], heading)
     text = re.sub(r"\s*/\s*\S+$", "", text)
     words = text.split()
     while len(words) > 1 and (
-        _names_unit(words[-1]) or words[-1].casefold() in ("in", "en", "per", "pro", "je", "par")
+        is_unit_or_currency(words[-1]) or words[-1].casefold() in ("in", "en", "per", "pro", "je", "par")
     ):
         words.pop()
     return " ".join(words).strip(" ,:;")
 
 
-def _names_unit(text: str) -> bool:
+def is_unit_or_currency(text: str) -> bool:
+    """Whether a text is a unit, a currency or a percentage sign, and no more."""
     return unit_of(text) is not None or re.fullmatch(CURRENCY, text.strip()) is not None
 
 

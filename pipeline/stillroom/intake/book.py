@@ -19,15 +19,14 @@ from typing import Final
 import polars as pl
 
 from stillroom.intake import amounts
-from stillroom.intake.parting import VERSION
-from stillroom.intake.shaping import row_words
+from stillroom.intake.parting import VERSION, quantity_in
+from stillroom.intake.shaping import AROUND, FILE, NOTES, SHEET, TITLE, row_words
 from stillroom.objects import SourceFile, TextBatch
 from stillroom.reading.grids import Grid, read_grid
 
-TITLE, SHEET, FILE, NOTES = "(title)", "(sheet)", "(file)", "(notes)"
-AROUND: Final = (TITLE, SHEET, FILE, NOTES)
 LONGEST_LABEL: Final = 3  # cells of a label with what it says: 'Yield', '700', 'ml'
 NUMBER: Final = re.compile(r"^[^\w]*\d")
+NUMBERED: Final = re.compile(r"(?<=[^\W\d_])[\s#.]*\b\d{1,2}$")
 Row = tuple[int, list[str]]
 
 
@@ -138,18 +137,38 @@ def _regions(rows: Sequence[Row], labels: frozenset[str]) -> tuple[list[Row], li
         if len(repeats) < 2 and not (len(titles) > 1 and titles[0] > 0 and _looks_like_headings(cells, labels)):
             continue
         titled = len(titles) > 1 and len(titles) >= len(repeats)
+        rows = _headings_lifted(rows, index, min([*titles, *repeats])) if titled and repeats else rows
         starts = titles if titled else repeats
         shared = list(range(min(starts[0], repeats[0] if repeats else width)))
         ends = [*starts[1:], width]
         regions = [[*shared, *range(start, end)] for start, end in zip(starts, ends, strict=True)]
         first = index - 1 if titled else index
-        return list(rows[:first]), list(rows[first:]), regions
+        number, heads = rows[index]
+        if repeats:
+            heads = [NUMBERED.sub("", cell) if place in starts else cell for place, cell in enumerate(heads)]
+        below = [*rows[first:index], (number, heads), *rows[index + 1 :]]
+        return list(rows[:first]), below, regions
     return _regions_by_titles(rows, labels, width) or ([], list(rows), [list(range(width))])
 
 
+def _headings_lifted(rows: Sequence[Row], index: int, shared: int) -> Sequence[Row]:
+    """Headings that stand once, beside the titles of the groups of headings below them, among those headings."""
+    (above, titles), (number, cells) = rows[index - 1], rows[index]
+    if any(cells[:shared]) or not any(titles[:shared]):
+        return rows
+    lifted = [(above, ["" if n < shared else cell for n, cell in enumerate(titles)])]
+    return [*rows[: index - 1], *lifted, (number, [*titles[:shared], *cells[shared:]]), *rows[index + 1 :]]
+
+
 def _repeats(cells: Sequence[str]) -> list[int]:
-    """Where each group of headings begins, if the same headings stand several times in a row."""
+    """Where each group of headings begins, if the same headings stand several times in a row.
+
+    A number behind a heading may tell the groups apart where another heading repeats as it is: 'Batch 1', 'ml',
+    'Batch 2', 'ml'.
+    """
     plain = [cell.casefold() for cell in cells]
+    if any(cell and plain.count(cell) > 1 for cell in plain):
+        plain = [NUMBERED.sub("", cell) for cell in plain]
     several = [place for place, cell in enumerate(plain) if cell and plain.count(cell) > 1]
     if not several or any(NUMBER.match(plain[place]) for place in several):
         return []
@@ -188,20 +207,24 @@ def _stacked(rows: Sequence[Row], labels: frozenset[str]) -> list[Block]:
         filled = _filled(cells)
         now = found[-1]
         after = rows[index + 1] if index + 1 < len(rows) else None
-        if _is_heading_row(cells, number, after, labels):
+        if now.headings and now.has_own_headings and not now.lines and are_units(cells):
+            now.headings = _with_units(now.headings, cells)
+        elif _is_heading_row(cells, number, after, labels):
             if now.lines and now.has_own_headings:
                 now = Block(title=now.title, labels=dict(now.labels))
                 found.append(now)
             now.notes += [" ".join(filter(None, line)) for _, line in now.lines]  # above its headings nothing is a line
             now.lines, now.headings, now.has_own_headings = [], _named(cells), True
         elif not (now.headings and len(filled) > LONGEST_LABEL) and (said := _labelled(cells, labels)) is not None:
-            if not now.headings and not now.lines and now.labels.keys() & said.keys():  # the next card
+            if bool(now.headings) == bool(now.lines) and now.labels.keys() & said.keys():  # the next card, or form
                 now = Block()
                 found.append(now)
             now.began = now.began or number
             now.labels |= said
         elif len(filled) == 1 and _is_remark(cells[filled[0]]):
             now.notes.append(cells[filled[0]])
+        elif len(filled) == 1 and not now.has_own_headings and _is_amount_of(cells[filled[0]]):
+            now.lines.append((number, cells))
         elif len(filled) == 1 and _is_title(rows, index, labels):
             found.append(Block(title=cells[filled[0]], headings=list(now.headings)))
         elif len(filled) == 1 and filled[0] == 0:
@@ -213,6 +236,18 @@ def _stacked(rows: Sequence[Row], labels: frozenset[str]) -> list[Block]:
     if not shared.lines and len(found) > 1:
         found = [replace(block, labels={**shared.labels, **block.labels}) for block in found[1:]]
     return found
+
+
+def are_units(cells: Sequence[str]) -> bool:
+    """Whether a row below headings says the units that are meant, and nothing else."""
+    return any(cells) and all(amounts.is_unit_or_currency(cell.strip("()[] ")) for cell in cells if cell)
+
+
+def _with_units(headings: Sequence[str], cells: Sequence[str]) -> list[str]:
+    return [
+        f"{heading} ({cells[place].strip('()[] ')})" if place < len(cells) and cells[place] else heading
+        for place, heading in enumerate(headings)
+    ]
 
 
 def _is_card(cells: Sequence[str]) -> bool:
@@ -229,6 +264,12 @@ def _is_remark(cell: str) -> bool:
     return bool(colon) and before.strip().casefold() in (*row_words("remarks"), *row_words("method"))
 
 
+def _is_amount_of(cell: str) -> bool:
+    """'45 ml gin' in one cell is a line."""
+    said, rest = quantity_in(cell, ",")
+    return said is not None and bool(rest) and cell.startswith(said)
+
+
 def _is_title(rows: Sequence[Row], index: int, labels: frozenset[str]) -> bool:
     """A cell alone in its row begins a block where lines, labels or headings stand right below it."""
     number, own = rows[index]
@@ -239,7 +280,7 @@ def _is_title(rows: Sequence[Row], index: int, labels: frozenset[str]) -> bool:
     if heads or not own[0]:
         return heads
     labelled = _labelled(cells, labels) is not None
-    alone = len(_filled(cells)) == 1
+    alone = len(_filled(cells)) == 1 and not _is_amount_of(_first(cells))
     # Below a blank row, only what has labels of its own is a block.
     return labelled or (not alone and after == number + 1)
 
@@ -249,7 +290,14 @@ def _is_heading_row(cells: Sequence[str], number: int, after: Row | None, labels
     filled = _filled(cells)
     if len(filled) < 2 or any(NUMBER.match(cells[place]) and not is_label(cells[place], labels) for place in filled):
         return False
-    named = [place for place in filled if is_label(cells[place], labels) and not cells[place].endswith(":")]
+    known = labels | {*row_words("remarks")}  # beside another heading, such a word is one
+    named = [
+        place
+        for place in filled
+        if (is_label(cells[place], known) or amounts.unit_of(cells[place])) and not cells[place].endswith(":")
+    ]
+    if not any(is_label(cells[place], labels) for place in named):
+        return False
     if len(named) >= 2 and 2 * len(named) >= len(filled):
         return after is None or len(filled) > 2 or not is_label(_first(after[1]), labels)
     if filled[0] not in named or len(filled) < 3 or after is None or after[0] != number + 1:

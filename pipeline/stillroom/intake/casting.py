@@ -18,6 +18,9 @@ UNTIDY: Final = r"^\s|\s$|\s\s|[^\S ]"
 
 DAYS: Final = "days?|d|tagen?|tage|jours?|j|d[ií]as?|giorn[io]|gg|dag|dage|dagar|dager|dagen|dni|dnů|dny|den|dzień"
 
+OUT_OF: Final = r"^(\d+(?:[.,]\d+)?)\s*/\s*(\d+)$"
+"""A score with the top of its scale: '6/10'."""
+
 READABLE_AS: Final[dict[Any, str]] = {
     pl.Float64: "a number (write 1234.5)",
     pl.Int64: "a whole number",
@@ -40,11 +43,16 @@ def tidy(text: pl.Series) -> pl.Series:
 
 
 def bare(text: pl.Series, column: str) -> pl.Series:
-    """Cells without what says no more than their column's name: '40 %' of abv_pct, '52.5°' of brix, 'v2' of version."""
+    """Cells without what says no more than their column's name: '40 %' of abv_pct, '52.5°' of brix, 'v2' of version.
+
+    Of a score, the top of its scale stands in a column of its own.
+    """
     if column.endswith("_pct") or column == "brix":
         return text.str.replace(r"\s*(?:%|°(?:\s?(?i:Bx|Brix))?)$", "")
     if column.endswith("_days"):
         return text.str.replace(rf"(?i)\s*(?:{DAYS})\.?$", "")
+    if column == "score":
+        return text.str.replace(OUT_OF, "$1")
     if column.startswith("version"):
         return text.str.replace(
             r"(?i)^(?:v|ver|vers|version|versie|versión|versione|versão|wersja|verze)\.?\s*(\d+)$", "$1"

@@ -17,7 +17,7 @@ from stillroom.house.model import SourceSettings
 from stillroom.intake import amounts, casting, values
 from stillroom.intake.amounts import Amount, Unread
 from stillroom.intake.moments import Clock
-from stillroom.intake.shaping import Layout
+from stillroom.intake.shaping import AROUND, Layout
 from stillroom_schemas import fields, units
 
 VERSION: Final = re.compile(
@@ -30,6 +30,7 @@ DAY: Final = re.compile(
     r"|[^\W\d_]{3,12} \d{1,2}, \d{4})(?![\d])"
 )
 """A day as it may stand among other words; whether it is one, the date format says."""
+TIME: Final = re.compile(r"(?i)(?<= )\d{1,2}[:.h]\d\d(?:[:.]\d\d)?(?: ?[ap]\.? ?m\.?)?$")
 PRICE_PER: Final = re.compile(r"(?i)^(.*?\d.*?)\s*(?:/|\b(?:per|pro|je|par|por|al|za|pr\.?)\b)\s*(.+)$")
 FILLERS: Final = frozenset(
     [
@@ -82,6 +83,10 @@ def parted(texts: dict[str, pl.Series], layout: Layout, settings: SourceSettings
         schema: the table's pandera schema.
     """
     found = shared_parted(texts, layout, settings, schema)
+    if "score" in found.texts and "scale_high" in schema.columns and "scale_high" not in found.texts:
+        tops = found.texts["score"].str.extract(casting.OUT_OF, 2)
+        if tops.is_not_null().any():
+            found.texts["scale_high"] = tops
     for name, column in schema.columns.items():
         unit = (column.metadata or {}).get("unit_in")
         if unit is not None and name in found.texts:
@@ -98,9 +103,22 @@ def parted(texts: dict[str, pl.Series], layout: Layout, settings: SourceSettings
 def shared_parted(texts: dict[str, pl.Series], layout: Layout, settings: SourceSettings, schema: Any) -> Parted:
     """Only what stands under one heading with another column is taken apart: amounts keep their units."""
     found = Parted(texts=dict(texts), reasons={})
+    for name, headings in layout.headings.items():
+        if schema.columns[name].dtype.type in (pl.Date, pl.Datetime) and {*AROUND} & {*headings}:
+            found.texts[name] = found.texts[name].map_elements(_day_in, pl.String, skip_nulls=True)
     for columns in _sharing(layout).values():
         _part_shared({name: schema.columns[name] for name in columns}, found, settings)
     return found
+
+
+def _day_in(text: str) -> str:
+    """The day in a title or a sheet's name, with a time that stands behind it.
+
+    >>> _day_in("till 2026-03-13 21:05"), _day_in("Monday")
+    ('2026-03-13 21:05', 'Monday')
+    """
+    day, time = DAY.search(text), TIME.search(text)
+    return " ".join(part[0].strip() for part in (day, time) if part) if day else text
 
 
 def _sharing(layout: Layout) -> dict[tuple[str, ...], list[str]]:

@@ -19,7 +19,7 @@ from stillroom.house.decisions import Decisions
 from stillroom.house.house import House
 from stillroom.house.model import SourceSettings
 from stillroom.intake import amounts, book, finding
-from stillroom.intake.shaping import COMMENT, Layout, constants, row_words
+from stillroom.intake.shaping import AROUND, COMMENT, Layout, constants, row_words
 from stillroom.naming import on_one_line, with_sheet
 from stillroom.objects import Source, SourceFile
 from stillroom.plugins.registry import Registry, unfit_model
@@ -344,7 +344,7 @@ def _layout(file: SourceFile, table: Table, settings: SourceSettings, found: lis
         missing += _named(headings, said)
     if missing:
         raise WrongHeadings(file.name, table.name, missing, len(headings), found)
-    idle = {*book.AROUND, *settings.labels}
+    idle = {*AROUND, *settings.labels}
     unused = tuple(heading for heading in found if heading not in used and heading not in idle)
     for name in _wide_columns(settings):
         headings[name] = (name,)

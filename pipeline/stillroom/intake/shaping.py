@@ -22,6 +22,9 @@ from stillroom.objects import Malformed, SourceFile, TextBatch
 from stillroom.reading.blanks import blank, blank_rows
 
 ROW_WORDS: Final = Path(__file__).with_name("row_words.toml")
+TITLE, SHEET, FILE, NOTES = "(title)", "(sheet)", "(file)", "(notes)"
+AROUND: Final = (TITLE, SHEET, FILE, NOTES)
+"""What stands around the rows of a book, as headings."""
 COMMENT: Final = "(comment)"
 """What is said in words in a row of a wide file, for each of its people."""
 NAMES: Final = ("till_item", "item", "preparation", "panelist")
@@ -134,6 +137,9 @@ def _without_totals(batch: TextBatch, settings: SourceSettings, layout: Layout) 
         heading = layout.headings.get(name, ())
         if len(heading) == 1 and heading[0] in batch.rows.columns:
             batch = _without_items_called_total(batch, heading[0], (*words, *row_words("means")))
+    attribute = layout.headings.get("attribute", ())
+    if settings.wide is not None and len(attribute) == 1 and attribute[0] in batch.rows.columns:
+        batch = _without_items_called_total(batch, attribute[0], row_words("means"))
     needed = [h for several in layout.headings.values() for h in several if h in batch.rows.columns]
     lacks = pl.repeat(False, batch.rows.height, eager=True)
     for name in needed:

@@ -18,21 +18,13 @@ from stillroom.house.model import SourceSettings
 from stillroom.intake.moments import NAMED_YEAR
 from stillroom.intake.planning import Plan
 from stillroom.looking.handwriting import Handwriting, Way
-from stillroom.looking.headings import Fit
+from stillroom.looking.headings import ACROSS, GROSS, NET, Fit
 from stillroom.looking.questions import Option, Question, of_missing
 from stillroom.looking.recognising import Recognised
 from stillroom.looking.rehearsal import Aside, Rehearsal
 from stillroom.words import listed
 from stillroom_schemas import fields
 
-GROSS: Final = (
-    r"(?i)gross|brutto?\b|lordo|\bttc\b|\bin[ck]l|c/ ?iva|(?:con|com|avec|mit|med|met|inkl|s|z|with)\.? "
-    r"(?:iva|tva|mwst|ust|moms|mva|btw|dph|vat|tax)"
-)
-NET: Final = (
-    r"(?i)\bnet|n[eé]to\b|\bht\b|\bex|hors|ohne|(?:sin|sem|sans|senza|uden|utan|zonder|bez|before)\.? "
-    r"(?:iva|tva|mwst|ust|moms|mva|btw|dph|vat|tax)"
-)
 UNITS: Final = ("ml", "cl", "l", "fl oz", "g", "kg")
 SMALL: Final = 12  # below this a line of a spec is not in ml
 LARGE: Final = 40  # from here a batch or a pack is not in litres
@@ -206,12 +198,31 @@ def of_columns(fit: Fit, seen: Recognised) -> Iterator[Question]:
     schema = fit.table.schema()
     used = {heading for several in fit.columns.values() for heading in several}
     unused = [h for h in seen.headings if h not in used and not h.startswith("(column ")]
+    if fit.across:
+        shown = listed([f"'{heading}'" for heading in fit.across], 4)
+        yield Question(
+            key="headings_are",
+            text=f"{shown} are",
+            options=(
+                Option(value="panelist", label="people who tasted"),
+                Option(value="attribute", label="what they were asked"),
+            ),
+            default="panelist",
+            why="a grid of tasters is the commoner",
+        )
     for name in fit.missing:
+        if fit.across and name in (*ACROSS, "score"):
+            continue
         column = schema.columns[name]
         question = of_missing(name, str(column.description), fields.allowed(column), unused)
         if name == "kind":
             default, why = _kind(fit)
             question = replace(question, default=default, why=why)
+        if rivals := fit.rivals.get(name, ()):
+            options = [Option(value=heading, label=f"the column '{heading}'") for heading in rivals]
+            others = [option for option in question.options if option.value not in rivals]
+            why = f"{listed([repr(one) for one in rivals], 4)} may be"
+            question = replace(question, options=(*options, *others), default=rivals[0], why=why)
         yield question
 
 

@@ -13,12 +13,13 @@ from typing import Any, Final
 import polars as pl
 
 from stillroom.house.model import Wide
-from stillroom.intake import amounts, casting
+from stillroom.intake import amounts, casting, months
 from stillroom.intake.amounts import Amount
-from stillroom.intake.book import AROUND, FILE, SHEET, TITLE
 from stillroom.intake.parting import DAY, VERSION, quantity_in
 from stillroom.intake.planning import MADE_OF
-from stillroom.looking.headings import MOST, PRICE, TIME_OF_DAY, Cells, Fit, wide_of
+from stillroom.intake.shaping import AROUND, FILE, SHEET, TITLE, row_words
+from stillroom.looking.headings import ACROSS, MOST, PRICE, SAID_ONCE, TIME_OF_DAY, Cells, Fit, wide_of
+from stillroom.looking.words import plain, words_of
 from stillroom_schemas import fields
 from stillroom_schemas.table import Table
 
@@ -32,6 +33,7 @@ IN_A_CASE: Final = re.compile(
 """A column of how many there are in what is bought."""
 AMOUNT_INSIDE: Final = re.compile(r"\d+\s*(?:ml|cl|dl|l|g|kg)\b")
 TIME: Final = re.compile(TIME_OF_DAY)
+DAY_OF_MONTH: Final = re.compile(r"(?:[1-9]|[12]\d|3[01])\.?$")
 NAMES: Final = ("spec", "preparation")
 ONCE: Final = {
     "spec_line": ("spec", "version"),
@@ -71,6 +73,7 @@ def guessed(
     found = _Found(columns=dict(fit.columns), rows=rows, schema=schema, wide=fit.wide, table=fit.table, taken=taken)
     for look in (
         found.by_cells,
+        found.labels,
         found.names,
         found.days,
         found.sessions,
@@ -83,28 +86,35 @@ def guessed(
         look()
     needed = [name for name, column in schema.columns.items() if fields.needed(column)]
     there = {*found.columns, *found.constants, *found.turned}
-    missing = tuple(name for name in needed if name not in there and name not in said)
+    missing = tuple(name for name in (*needed, *fit.rivals) if name not in there and name not in said)
     if fit.table.name == "batch_event" and not {"batch", "preparation"} & {
         *there,
         *(n for n in schema.columns if n in said),
     }:
         missing = (*missing, "batch")
     wide = fit.wide
+    used = {heading for several in found.columns.values() for heading in several}
+    left = {h: cells for h, cells in cells_under.items() if h not in used and not h.startswith("(")}
     if wide is None:
-        used = {heading for several in found.columns.values() for heading in several}
-        left = {h: cells for h, cells in cells_under.items() if h not in used and not h.startswith("(")}
-        wide = wide_of(missing, left, schema)
+        told = said.get("headings_are")
+        wide = wide_of([name for name in missing if told is None or name not in ACROSS or name == told], left, schema)
         turned = (wide.headings_are, wide.cells_are) if wide else ()
         missing = tuple(name for name in missing if name not in turned)
+    open_grid = wide is None and {*ACROSS, "score"} <= {*missing}
+    scores = [h for h, cells in left.items() if cells.filled and cells.numbers and plain(h) not in row_words("means")]
+    across = tuple(scores) if open_grid else ()
     whole = replace(
         fit,
         wide=wide,
         columns={name: found.columns[name] for name in schema.columns if name in found.columns},
         suggested=fit.suggested | (found.columns.keys() - fit.columns.keys()),
         missing=missing,
+        across=across if len(across) > 1 else (),
     )
     once = fit.table.name == "spec" and found.repeats()
     only_with = ("event",) if fit.table.name == "batch_event" and found.blanks("event") else ()
+    if fit.table.name == "batch" and found.is_week():
+        only_with = ("made_amount",)
     return Guess(fit=whole, constants=found.constants, fill_down=found.filled_once(), only_with=only_with, once=once)
 
 
@@ -168,6 +178,9 @@ class _Found:
             cells = self._cells(heading)
             if not cells:
                 continue
+            if len(nameless) == 1 and self._most(heading, _holds_amount):
+                kinds["item"].append(heading)  # and the amount in the same cell
+                continue
             with_unit = [
                 cell for cell in cells if _is_amount(cell) and not cell.replace(",", ".").replace(".", "").isdecimal()
             ]
@@ -188,6 +201,15 @@ class _Found:
         for name, kind in (("item", "item"), ("amount", "amount"), ("pack_amount", "amount"), ("pack_cost", "cost")):
             if name in self.schema.columns and name not in self.columns and len(kinds[kind]) == 1:
                 self.columns[name] = (kinds[kind][0],)
+
+    def labels(self) -> None:
+        """What looks like a label by its heading, and stands several times, is what was made."""
+        headings = self.columns.get("batch", ())
+        if self.table.name != "batch" or len(headings) != 1 or not self._lacks("preparation"):
+            return
+        cells = [cell.casefold() for cell in self._cells(headings[0])]
+        if len(set(cells)) < len(cells) and not any(re.search(r"\d", cell) for cell in cells):
+            self.columns["preparation"] = self.columns.pop("batch")
 
     def names(self) -> None:
         """A spec's name: in the title above its lines, or else in the name of its sheet."""
@@ -214,17 +236,27 @@ class _Found:
         """A day in a title, or in the name of a sheet or file; of a moment, with its time beside it."""
         used = {heading for several in self.columns.values() for heading in several}
         times = [h for h in self.rows.columns if h not in used and h not in AROUND and self._most(h, TIME.match)]
-        titled = self._all_filled(TITLE) and all(_is_day(title) for title in self._cells(TITLE))
-        if self._lacks("sold_at") and len(times) == 1 and titled:
-            self.columns["sold_at"] = (TITLE, times[0])
+        dated = [p for p in (TITLE, SHEET, FILE) if self._all_filled(p) and all(map(_is_day, self._cells(p)))]
+        if self._lacks("sold_at") and len(times) == 1 and dated:
+            self.columns["sold_at"] = (dated[0], times[0])
         for name in ("tasted_on", "made_on"):
             if not self._lacks(name):
+                continue
+            if (numbered := self._numbered_days(name)) is not None:
+                self.columns[name] = numbered
                 continue
             for place in (TITLE, SHEET, FILE):
                 cells = self._cells(place)
                 if cells and self._all_filled(place) and all(_is_day(cell) for cell in cells):
                     self.columns[name] = (place,)
                     break
+
+    def _numbered_days(self, name: str) -> tuple[str, str] | None:
+        """Days of a month as numbers, and the place where the month and its year stand: a sheet 'March 2026'."""
+        places = (p for p in (TITLE, SHEET, FILE) if self._all_filled(p) and all(map(_is_month, self._cells(p))))
+        place = next(places, None)
+        headings = [h for h in self._free() if plain(h) in words_of(name) and self._most(h, DAY_OF_MONTH.match)]
+        return (headings[0], place) if place is not None and len(headings) == 1 else None
 
     def sessions(self) -> None:
         """A sitting by the name of its sheet, by its title, or else by its day."""
@@ -249,10 +281,10 @@ class _Found:
                 self.columns[name] = self.columns[unit]
             elif "item" in self.columns and self._most(self.columns["item"][0], _holds_amount):
                 self.columns[name] = self.columns["item"]
-            elif (
-                len(free := [h for h in self._free() if self._most(h, _is_amount) and self._some(h, _names_unit)]) == 1
-            ):
-                self.columns[name] = (free[0],)
+            elif name not in SAID_ONCE:
+                free = [h for h in self._free() if self._most(h, _is_amount) and self._some(h, _names_unit)]
+                if len(free) == 1:
+                    self.columns[name] = (free[0],)
 
     def prices(self) -> None:
         """What a price buys: '12 €/kg' in its cell, '€/kg' in its heading."""
@@ -314,11 +346,19 @@ class _Found:
         headings = self.columns.get(name, ())
         return any(len(self._cells(heading)) < self.rows.height for heading in headings)
 
+    def is_week(self) -> bool:
+        """Whether every preparation stands once under each day: where no amount does, nothing was made."""
+        [name, *_] = self.columns.get("preparation", ("",))
+        if self.columns.get("made_on") != (TITLE,) or name not in self.rows.columns or not self.blanks("made_amount"):
+            return False
+        names = self.rows.group_by(TITLE).agg(pl.col(name))[name].to_list()
+        return len(names) > 1 and all(one == names[0] and len(set(one)) == len(one) for one in names)
+
     def filled_once(self) -> tuple[str, ...]:
         """Columns that are given on the first of several rows."""
         found = []
         for name in ONCE.get(self.table.name, ()):
-            headings = self.columns.get(name, ())
+            headings = [h for h in self.columns.get(name, ()) if h not in AROUND]
             if len(headings) != 1 or headings[0].startswith("(") or headings[0] not in self.rows.columns:
                 continue
             cells = self.rows[headings[0]].fill_null("").str.strip_chars()
@@ -345,9 +385,15 @@ def _agree(titles: set[str], sheets: set[str]) -> bool:
 
 def _is_day(text: str) -> bool:
     found = DAY.search(text)
-    return found is not None and (
-        re.search(r"\d{4}", found[0]) is not None or found[0].count(".") + found[0].count("/") == 2
-    )
+    if found is None:
+        return False
+    whole = re.search(r"\d{4}", found[0]) is not None or found[0].count(".") + found[0].count("/") == 2
+    return whole or months.without_weekday(pl.Series([text]))[0] == found[0]
+
+
+def _is_month(text: str) -> bool:
+    """Whether a text names a month and its year."""
+    return re.search(r"\b20\d\d\b", text) is not None and any(map(months.is_month, re.findall(r"[^\W\d_]+", text)))
 
 
 def _is_amount(text: str) -> bool:

@@ -31,16 +31,22 @@ DAYS: Final[dict[str, tuple[str, ...]]] = {
         *("%d/%m", "%d.%m.", "%d.%m", "%d-%m", "%d %b", "%d. %b", "%d %B", "%d. %B", "%d de %B"),
     ),
     "month, day, year": (
-        *("%m/%d/%Y", "%m.%d.%Y", "%m-%d-%Y", "%m %d %Y", "%m/%d/%y", "%m.%d.%y", "%m-%d-%y"),
+        *("%m/%d/%Y", "%m-%d-%Y", "%m %d %Y", "%m/%d/%y", "%m-%d-%y"),
         *("%b %d, %Y", "%B %d, %Y", "%b %d %Y"),
         *("%m/%d", "%b %d", "%B %d"),
     ),
     "year, month, day": ("%Y-%m-%d", "%Y/%m/%d", "%Y.%m.%d", "%Y%m%d", "%y/%m/%d", "%y.%m.%d", "%y-%m-%d"),
 }
-"""Order of the parts -> ways to write a day; that of ISO 8601 counts where the time beside it is another's."""
+"""Order of the parts -> ways to write a day; that of ISO 8601 counts where the time beside it is another's.
+
+Between full stops no month comes first, nor where a comma parts decimals: no locale of the CLDR whose
+language is read writes it so, and a test says so.
+"""
+DAY_FIRST, MONTH_FIRST = list(DAYS)[:2]
 SOME_YEAR: Final = 2000
 """To see whether days are read; which year they are of is asked."""
 EXCHANGED: Final = re.compile("%[dm]")
+BETWEEN_STOPS: Final = re.compile(r"%[dm]\.")
 TIMES: Final = (
     *("%H:%M", "%H:%M:%S", "%H:%M:%S%.f", "%I:%M %p", "%I:%M:%S %p"),
     *("%H.%M", "%H.%M.%S", "%Hh%M", "%H:%M Uhr"),
@@ -179,8 +185,10 @@ class Survey:
         """What all cells together say."""
         orders = [order for order in DAYS if any(order in orders for orders in self.seen)]
         ahead = [order for order in orders if not any(self._beats(other, order) for other in orders)]
-        ways = self._ways(ahead)
         mark = "," if self.commas > self.dots else "." if self.dots and self.decimal_open else None
+        if mark == "," and len(ahead) > 1:
+            ahead = [order for order in ahead if order != MONTH_FIRST]
+        ways = self._ways(ahead)
         return Handwriting(
             date_format=ways[0].date_format if len(ways) == 1 else None,
             ways=tuple(ways) if len(ways) > 1 else (),
@@ -262,11 +270,10 @@ class Survey:
         for (order, one), count in reads.items():
             if count >= least:
                 fits.setdefault(order, []).append(one)
-        day_first, month_first = list(DAYS)[:2]
-        for order, other in ((day_first, month_first), (month_first, day_first)):
+        for order, other in ((DAY_FIRST, MONTH_FIRST), (MONTH_FIRST, DAY_FIRST)):
             for one in fits.get(order, []).copy():
                 exchanged = EXCHANGED.sub(lambda part: "%m" if part[0] == "%d" else "%d", one)
-                if "%m" in one and exchanged not in fits.setdefault(other, []):
+                if "%m" in one and not BETWEEN_STOPS.search(one) and exchanged not in fits.setdefault(other, []):
                     fits[other].append(exchanged)
         return fits
 

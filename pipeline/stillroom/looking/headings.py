@@ -6,8 +6,9 @@ whether the cells below can be what the column holds; a suggestion is always sho
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any, Final
 
@@ -28,8 +29,13 @@ LIKE: Final = 85.0  # of 100: below this a likeness of letters is chance ('Reven
 SHORT: Final = 3  # letters, of which one makes another word
 FIRST_WORD: Final = 87.0  # 'Prezzo conf.' is likely a price
 UNIT_ALONE: Final = 86.0  # 'ml' above numbers
-IN_HEADINGS: Final = ("panelist", "attribute", "spec", "item", "preparation", "till_item", "made_on", "sold_at")
+IN_HEADINGS: Final = (
+    *("panelist", "attribute", "spec", "item", "preparation", "till_item"),
+    *("made_on", "sold_at", "happened_on"),
+)
 """Columns that the headings of a wide file may be."""
+ACROSS: Final = ("panelist", "attribute")
+"""What the headings of a tasting grid may be."""
 SAID_ONCE: Final = ("yield_amount", "pack_amount")
 """Numbers of which a row has one: no heading has its own."""
 AMOUNTS: Final = ("amount", "made_amount", "yield_amount", "pack_amount")
@@ -42,6 +48,20 @@ TELLING: Final = {
 """Table -> columns without any of which a file is none of it, unless its keeper says so."""
 FIRST_WORDS: Final = 12  # of a column's: behind them stand the words of other languages, in no order
 SURE: Final = 85.0  # columns that may be empty are only filled by headings as likely as this
+NUMBERED: Final = re.compile(
+    r"(?:^|\b|[a-zø])(?:nr|no|num|nummer|number|numero|id|code|kod|kode|codigo|codice|sku|ref|plu|ean)$"
+)
+"""A heading of numbers or codes, which are no names."""
+NAMES: Final = ("item", "spec", "preparation", "till_item", "panelist")
+BY_PARTS: Final = 90.0  # below this a heading is likely by some of its words, and another with the same may be meant
+NET: Final = (
+    r"(?i)\bnet|n[eé]to\b|\bht\b|\bex|hors|ohne|(?:sin|sem|sans|senza|uden|utan|zonder|bez|before)\.? "
+    r"(?:iva|tva|mwst|ust|moms|mva|btw|dph|vat|tax)"
+)
+GROSS: Final = (
+    r"(?i)gross|brutto?\b|lordo|\bttc\b|\bin[ck]l|c/ ?iva|(?:con|com|avec|mit|med|met|inkl|s|z|with)\.? "
+    r"(?:iva|tva|mwst|ust|moms|mva|btw|dph|vat|tax)"
+)
 MOST: Final = 0.6  # share of the cells that must be what a column holds: the rest may be what is set aside
 SOME: Final = 0.3  # share of the cells that must be amounts: what is written beside them may be anything
 DATE_LIKE: Final = (
@@ -102,6 +122,10 @@ class Fit:
     wide: Wide | None
     unfit: Mapping[str, str]
     """Column that is missing -> a heading that would fit it by its words, and an example of the cells that do not."""
+    rivals: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """Column that is missing -> headings that fit it equally well, the likeliest first."""
+    across: tuple[str, ...] = ()
+    """Headings above scores of which it is open whether they are people or what these were asked."""
 
     @property
     def rank(self) -> tuple[int, int, int, int]:
@@ -117,7 +141,7 @@ class Fit:
         schema = self.table.schema()
         turned = (self.wide.headings_are, self.wide.cells_are) if self.wide else ()
         telling = TELLING.get(self.table.name, ())
-        if telling and not any(name in telling for name in (*self.columns, *turned)):
+        if telling and not any(name in telling for name in (*self.columns, *turned, *self.rivals)):
             return False
         several = len(self.columns) > 1 or len(self.columns) > len(self.suggested)
         grid = bool(turned) and any(fields.needed(schema.columns[name]) for name in self.columns)
@@ -161,7 +185,9 @@ def _cells_of(cells: tuple[str | None, ...]) -> Cells:
     tidy = casting.tidy(pl.Series(cells, dtype=pl.String))
     filled = tidy.filter(tidy.is_not_null())
     clock = Clock(date_format=None, house_zone="UTC", file_zone=None)
-    numbers = casting.bare(casting.bare(casting.bare(filled, "_pct"), "version"), "_days")  # if it is such a column
+    numbers = filled
+    for column in ("_pct", "version", "_days", "score"):  # if it is such a column
+        numbers = casting.bare(numbers, column)
     dot, comma = (casting.cast(numbers, pl.Float64(), clock, mark).is_not_null() for mark in (".", ","))
     few = filled.head(SAMPLE)
     amount = pl.Series([isinstance(amounts.read(cell, ","), Amount) for cell in few], dtype=pl.Boolean)
@@ -171,15 +197,15 @@ def _cells_of(cells: tuple[str | None, ...]) -> Cells:
         amounts=bool(amount.sum() >= SOME * len(amount) > 0),
         prices=_most(few.str.contains(PRICE)),
         numbers=_most(dot | comma),
-        dates=_most(filled.str.contains(DATE_LIKE)),
+        dates=_most(filled.str.contains(DATE_LIKE), SOME),
         with_time=_most(filled.str.contains(WITH_TIME)),
         times=_most(filled.str.contains(TIME_OF_DAY)),
         example=next(iter([*filled.filter(~(dot | comma | filled.str.contains(DATE_LIKE))), *filled]), ""),
     )
 
 
-def _most(hit: pl.Series) -> bool:
-    return len(hit) > 0 and float(hit.sum()) / len(hit) >= MOST
+def _most(hit: pl.Series, share: float = MOST) -> bool:
+    return len(hit) > 0 and float(hit.sum()) / len(hit) >= share
 
 
 def fit(source: Source, table: Table, found: Mapping[str, Cells]) -> Fit:
@@ -205,7 +231,11 @@ def fit(source: Source, table: Table, found: Mapping[str, Cells]) -> Fit:
         if heading.casefold() == name.casefold():
             exact.add(name)
     _join_times(chosen, taken, found, schema)
-    missing = [name for name, column in schema.columns.items() if fields.needed(column) and name not in chosen]
+    rivals = dict(_rivals(chosen, taken, found, table))
+    for name in rivals:
+        taken.difference_update(chosen.pop(name))
+    needed = [name for name, column in schema.columns.items() if fields.needed(column) or name in rivals]
+    missing = [name for name in needed if name not in chosen]
     left = [heading for heading in found if heading not in taken and not heading.startswith("(column ")]
     wide = wide_of(missing, {heading: found[heading] for heading in left}, schema) if len(chosen) > 1 else None
     if wide is not None:
@@ -217,8 +247,42 @@ def fit(source: Source, table: Table, found: Mapping[str, Cells]) -> Fit:
         suggested=frozenset(chosen.keys() - exact),
         missing=tuple(missing),
         wide=wide,
-        unfit=_unfit(missing, {heading: found[heading] for heading in left}),
+        unfit=_unfit([n for n in missing if n not in rivals], {heading: found[heading] for heading in left}),
+        rivals=rivals,
     )
+
+
+def _rivals(
+    chosen: dict[str, tuple[str, ...]], taken: set[str], found: Mapping[str, Cells], table: Table
+) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """Headings of numbers that every row needs, of which others say the same: 'Prix 2025' and 'Prix 2026'.
+
+    Of prices with tax and without, the one without is meant: that is no question.
+    """
+    schema = table.schema()
+    for name, headings in list(chosen.items()):
+        likeness = _likeness(headings[0], name)
+        numbers = schema.columns[name].dtype.type in (pl.Float64, pl.Int64)
+        wanted = fields.needed(schema.columns[name]) or name in TELLING.get(table.name, ())
+        if not numbers or likeness >= BY_PARTS or not wanted:
+            continue
+        same = [
+            heading
+            for heading, cells in found.items()
+            if heading not in taken
+            and cells.filled
+            and cells.may_be(schema.columns[name])
+            and abs(_likeness(heading, name) - likeness) < 1
+        ]
+        several = [heading for heading in found if heading in (*headings, *same)]
+        net = [heading for heading in several if re.search(NET, heading) and not re.search(GROSS, heading)]
+        if len(net) == 1 and all(re.search(GROSS, heading) for heading in several if heading not in net):
+            taken.discard(headings[0])
+            taken.add(net[0])
+            chosen[name] = (net[0],)
+        elif same:
+            years = {heading: max(re.findall(r"20\d\d", heading), default="") for heading in several}
+            yield name, tuple(sorted(several, key=lambda heading: years[heading], reverse=True))
 
 
 def _unfit(missing: Sequence[str], left: Mapping[str, Cells]) -> dict[str, str]:
@@ -236,6 +300,8 @@ def _likeness(heading: str, column: str) -> float:
     if heading.casefold() == column.casefold():
         return 100.0
     words = words_of(column)
+    if column in NAMES and NUMBERED.search(plain(heading)) and plain(heading) not in words:
+        return 0.0
     if column in AMOUNTS and amounts.unit_of(heading) is not None:
         return UNIT_ALONE
     return max(_likeness_of(said, words) for said in {plain(heading), plain(amounts.without_unit(heading))})
@@ -274,6 +340,8 @@ def wide_of(missing: Sequence[str], left: Mapping[str, Cells], schema: Any) -> W
     Where both who tasted and what was asked are missing, either may be in the headings: nothing is guessed.
     """
     numbers = [n for n in missing if schema.columns[n].dtype.type in (pl.Float64, pl.Int64)]
+    counts = not numbers and "happened_on" in missing and "amount" in schema.columns
+    numbers = ["amount"] if counts else numbers
     if len(numbers) != 1 or numbers[0] in SAID_ONCE:
         return None
     several = [heading for heading, cells in left.items() if cells.filled and cells.may_be(schema.columns[numbers[0]])]
@@ -282,7 +350,9 @@ def wide_of(missing: Sequence[str], left: Mapping[str, Cells], schema: Any) -> W
     if "version" in schema.columns and all(VERSION.fullmatch(heading) for heading in several):
         return Wide(headings_are="version", cells_are=numbers[0])
     days = all(pl.Series([heading]).str.contains(DATE_LIKE)[0] for heading in several)
+    if counts and not days:
+        return None
     names = [n for n in missing if n in IN_HEADINGS and (schema.columns[n].dtype.type == pl.Date) == days]
-    tasted = [n for n in names if n in ("panelist", "attribute")]
+    tasted = [n for n in names if n in ACROSS]
     names = tasted or names
     return Wide(headings_are=names[0], cells_are=numbers[0]) if len(names) == 1 else None

@@ -13,9 +13,10 @@ from stillroom.house import settings_text
 from stillroom.house.house import House
 from stillroom.house.model import SourceSettings, Wide
 from stillroom.house.settings_text import source_text
-from stillroom.intake import book, corrections, planning
+from stillroom.intake import corrections, planning
 from stillroom.intake.outcome import Progress
 from stillroom.intake.planning import Candidate, Plan
+from stillroom.intake.shaping import AROUND
 from stillroom.looking import asked, patterns, proposal, recognising
 from stillroom.looking.handwriting import Handwriting
 from stillroom.looking.headings import Fit
@@ -217,7 +218,7 @@ def _answered(
     columns = {name: fields.allowed(column) for name, column in fit.table.schema().columns.items()}
     others = {name for table in fit.source.tables for name in registry.tables[table].schema().columns} - {*columns}
     ours = {key: said for key, said in answers.items() if key not in others}
-    headings = (*recognised.headings, *(book.AROUND if settings.book else ()))
+    headings = (*recognised.headings, *(AROUND if settings.book else ()))
     return answered(settings, ours, headings, columns)
 
 

@@ -37,6 +37,7 @@ SETTINGS: Final[dict[str, Setter]] = {
     "dates_are": str,
     "totals": _several,
     "sheet": _several,
+    "headings_are": str,
 }
 """Settings of a source that an answer may be: how its text is read; of several, with a semicolon between."""
 FEW: Final = 8  # words to choose from
@@ -102,6 +103,8 @@ def answered(
     """
     by_name = {heading.casefold(): heading for heading in headings}
     for key, said in answers.items():
+        if key == "headings_are":
+            continue  # which the guess has heeded: it tells what else is asked
         if key in SETTINGS:
             settings = _with_setting(settings, key, said)
         elif key in columns:

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from fnmatch import fnmatchcase
+from itertools import pairwise
 from typing import Final
 
 import polars as pl
@@ -14,7 +15,7 @@ from stillroom.errors import FileRefused, SettingsError
 from stillroom.house.model import SourceSettings
 from stillroom.intake import book
 from stillroom.intake.planning import Candidate
-from stillroom.intake.shaping import row_words
+from stillroom.intake.shaping import AROUND, row_words
 from stillroom.looking.guesses import Guess, guessed, with_labels
 from stillroom.looking.handwriting import encoding_of
 from stillroom.looking.headings import Cells, Fit, cells_of, fit, heading_row, is_known, known_words
@@ -184,7 +185,7 @@ def best_fit(
 
 def _names_around(said: Mapping[str, str]) -> bool:
     """Whether an answer names what stands around the rows of a book: its title, its sheet."""
-    return any(place in answer for answer in said.values() for place in book.AROUND)
+    return any(place in answer for answer in said.values() for place in AROUND)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -216,6 +217,8 @@ def _tried(
         if not own and _is_headless(file, known_words(one for _, one in pairs)):
             raise FileRefused(f"{candidate.name}: holds no row of headings.")
         sample = _sample(file, own or Source(name="", title="", tables=()))
+        if not own and not sample.is_empty() and book.are_units([cell or "" for cell in sample.row(0)]):
+            raise FileRefused(f"{candidate.name}: holds units below its headings.")
         found = {heading: cells_of(sample[heading]) for heading in sample.columns}
         groups = _side_by_side(sample)
         for name, table in pairs:
@@ -350,7 +353,7 @@ def _as_one(
     rows = next(book.read_batches(file, way)).rows
     if rows.is_empty():
         return None
-    found = {h: cells_of(rows[h]) for h in rows.columns if h not in book.AROUND}
+    found = {h: cells_of(rows[h]) for h in rows.columns if h not in AROUND}
     guess = _guess(registry, source, table, rows, found, said)
     return _Tried(file=file, is_book=True, labels=(), headings=rows.columns, guess=guess, way=way)
 
@@ -389,7 +392,7 @@ def _labels(grid: Grid, words: frozenset[str]) -> Iterator[str]:
     """Cells that are words for a heading, as they are written, and words before a colon."""
     for _, cells in grid.rows:
         for cell in cells:
-            before = cell.partition(":")[0].strip()
+            before = book.NUMBERED.sub("", cell.partition(":")[0].strip())
             if before and len(before) <= LONGEST_LABEL and is_known(before, words):
                 yield before
 
@@ -404,7 +407,7 @@ def _pinned_book(best: _Tried, settings: SourceSettings, seen: Recognised) -> So
 
 
 def _seen_as_book(best: _Tried, seen: Recognised) -> Recognised:
-    shown = tuple(heading for heading in best.headings if heading not in book.AROUND)
+    shown = tuple(heading for heading in best.headings if heading not in AROUND)
     seen = replace(seen, headings=shown, separator=best.file.separator)
     if seen.kind != "a workbook":
         return seen
@@ -438,6 +441,8 @@ def _found(candidate: Candidate, seen: Recognised, known: frozenset[str]) -> Sou
     file = SourceFile(path=candidate.path, name=candidate.name, encoding=seen.encoding or "utf-8")
     if seen.kind == "delimited text":
         rows = {key: some for key, some in delimited.first_rows(file).items() if some}
+        if len(rows) > 1 and all(re.search(r"\d$", a) and re.match(r"\d", b) for a, b in _parted_by(rows.get(",", []))):
+            rows.pop(",", None)  # which parts decimals
     elif seen.kind == "a workbook":
         rows = {key: some for key, some in workbook.first_rows(file).items() if some and seen.may_read(key)}
     else:
@@ -449,6 +454,11 @@ def _found(candidate: Candidate, seen: Recognised, known: frozenset[str]) -> Sou
     cells = frozenset(" ".join(cell.split()).casefold() for cell in tops[best][1] if cell.strip())
     where = {"separator": best} if seen.kind == "delimited text" else {"sheet": best}
     return replace(file, looked_for=cells, **where)  # type: ignore[arg-type]
+
+
+def _parted_by(rows: list[tuple[int, list[str]]]) -> Iterator[tuple[str, str]]:
+    """Cells that stand beside one another, pair by pair."""
+    return (pair for _, cells in rows for pair in pairwise(cells))
 
 
 def _usual_width(rows: list[tuple[int, list[str]]]) -> int:
