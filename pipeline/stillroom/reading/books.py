@@ -41,6 +41,8 @@ class BookSheet:
     """It is not hidden."""
     cells: pl.DataFrame
     """All its cells as text, from the first row on, and from the first filled column on."""
+    numbers: pl.DataFrame
+    """Which of them are numbers by type: of a text with decimals (or of one that is no number) it says no."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -146,7 +148,11 @@ class _Child:
         given.flush()
         answer = json.loads(told.readline())
         return answer, {
-            one["name"]: BookSheet(shown=one["shown"], cells=pl.read_ipc(io.BytesIO(told.read(one["bytes"]))))
+            one["name"]: BookSheet(
+                shown=one["shown"],
+                cells=pl.read_ipc(io.BytesIO(told.read(one["bytes"]))),
+                numbers=pl.read_ipc(io.BytesIO(told.read(one["more_bytes"]))),
+            )
             for one in answer.get("sheets", ())
         }
 

@@ -1,4 +1,4 @@
-"""Which cells of an XLSX workbook are numbers, and which of them are shown as percentages: 0.4 where a person sees 40%.
+"""Which cells of an XLSX workbook are shown as percentages: 0.4 where a person sees 40%.
 
 The reader of workbooks hands over numbers as texts without their formats. A format is looked up as the standard of
 Office Open XML has it: a cell's style is a place in `cellXfs`, which names a number format, which is built in or spelt
@@ -20,28 +20,25 @@ import polars as pl
 BUILT_IN: Final = frozenset({9, 10})  # 0% and 0.00%
 LITERAL: Final = re.compile(r'"[^"]*"|\\.')  # a '%' in quotes is shown, and multiplies nothing
 CELL: Final = re.compile(r"<c\s([^>]*[^/>])>(.*?)</c>", re.DOTALL)
-DECIMAL: Final = re.compile(r"-?\d+\.\d+(?: %)?")
 VALUE: Final = re.compile(r"<v>([^<]*)</v>")
 
 
-def as_seen(content: bytes, name: str, cells: pl.DataFrame, decimal: str | None) -> pl.DataFrame:
-    """A sheet's cells, with numbers as a person sees and writes them.
+def as_seen(content: bytes, name: str, cells: pl.DataFrame) -> pl.DataFrame:
+    """A sheet's cells, with percentages as a person sees them.
 
     Args:
         content: the workbook.
         name: the sheet's.
         cells: all its cells as text from row 1 on, and from the first filled column on.
-        decimal: what parts decimals in the texts beside them.
 
     Returns:
-        The cells, with those that are shown as percentages as '40 %' instead of 0.4, and with a decimal comma in
-        numbers where texts have one.
+        The cells, with those that are shown as percentages as '40 %' instead of 0.4.
     """
     if not zipfile.is_zipfile(io.BytesIO(content)):
         return cells
     with zipfile.ZipFile(io.BytesIO(content)) as parts:
         styles = _percent_styles(_text(parts, "xl/styles.xml"))
-        part = _parts_of_sheets(parts).get(name) if styles or decimal == "," else None
+        part = _parts_of_sheets(parts).get(name) if styles else None
         if part is None:
             return cells
         sheet = _text(parts, part)
@@ -49,12 +46,11 @@ def as_seen(content: bytes, name: str, cells: pl.DataFrame, decimal: str | None)
     first = min((column for column, _, _, inside in found if "<v>" in inside or "<is>" in inside), default=0)
     changed: dict[int, dict[int, str]] = {}
     for column, row, style, inside in found:
-        if style is None or not (column >= first > 0 and column - first < cells.width and 0 < row <= cells.height):
+        if style not in styles or not (
+            column >= first > 0 and column - first < cells.width and 0 < row <= cells.height
+        ):
             continue
-        seen = _percent(inside) if style in styles else None
-        if decimal == "," and (shown := seen or cells[row - 1, column - first]):
-            seen = shown.replace(".", ",") if DECIMAL.fullmatch(shown) else seen
-        if seen:
+        if seen := _percent(inside):
             changed.setdefault(column - first, {})[row - 1] = seen
     return cells.with_columns(
         cells[cells.columns[column]].scatter(list(rows), list(rows.values())) for column, rows in changed.items()

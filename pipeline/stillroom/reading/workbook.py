@@ -24,6 +24,7 @@ from stillroom.reading.typed import NO, YES
 
 HEADING_ROWS: Final = 60  # how far down a heading row is looked for
 MOMENT: Final = r"^\d{4}-\d\d-\d\d \d\d:\d\d:\d\d(?:\.\d+)?$"
+DECIMAL: Final = r"^-?\d+\.\d+(?: %)?$"
 NO_DAY: Final = r"^1899-12-3[01] "  # a time of day alone is a moment of the day before the first
 
 
@@ -131,7 +132,19 @@ def chosen_sheet(file: SourceFile) -> Sheet:
                 "headings, and unless told one sheet is read: name those to read by "
                 'sheet = "...", or all by sheet = "*", under its [[source]] in stillroom.toml.'
             )
-        return replace(best, cells=as_seen(book.content, best.name, best.cells, file.decimal))
+        cells = as_seen(book.content, best.name, best.cells)
+        return replace(best, cells=_with_comma(cells, book.sheets[best.name].numbers) if file.decimal == "," else cells)
+
+
+def _with_comma(cells: pl.DataFrame, numbers: pl.DataFrame) -> pl.DataFrame:
+    """The cells with numbers written as the texts beside them are: with a decimal comma."""
+    columns = []
+    for name in cells.columns:
+        text = cells[name]
+        number = numbers[name] & text.str.contains(DECIMAL).fill_null(False)
+        comma = text.str.replace(".", ",", literal=True)
+        columns.append(pl.select(pl.when(number).then(comma).otherwise(text).alias(name)).to_series())
+    return pl.DataFrame(columns)
 
 
 def sheets_like(file: SourceFile, chosen: Sheet) -> list[str]:

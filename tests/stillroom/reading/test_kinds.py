@@ -9,6 +9,7 @@ import resource
 import struct
 import zipfile
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date, datetime, time
 from decimal import Decimal
 from pathlib import Path
@@ -360,16 +361,16 @@ def test_a_hundred_thousand_columns_are_refused_whatever_they_are_written_as(tmp
         delimited.first_rows(wide)
 
 
-def test_an_ods_sheet_is_read(tmp_path):
+TEXT = '<table:table-cell office:value-type="string"><text:p>{}</text:p></table:table-cell>'
+NUMBER = '<table:table-cell office:value-type="float" office:value="{}"><text:p>{}</text:p></table:table-cell>'
+DAY = (
+    '<table:table-cell office:value-type="date" office:date-value="2026-03-04"><text:p>4/3</text:p></table:table-cell>'
+)
+
+
+def ods(path: Path, *lines: str) -> SourceFile:
     """A sheet as OpenDocument 1.3 writes it (its names of elements from memory)."""
-    cell = '<table:table-cell office:value-type="string"><text:p>{}</text:p></table:table-cell>'
-    number = '<table:table-cell office:value-type="float" office:value="2.5"><text:p>2,50</text:p></table:table-cell>'
-    dated = 'office:value-type="date" office:date-value="2026-03-04"'
-    day = f"<table:table-cell {dated}><text:p>4/3</text:p></table:table-cell>"
-    body = (
-        f"<table:table-row>{cell.format('a')}{cell.format('b')}{cell.format('c')}</table:table-row>"
-        f"<table:table-row>{cell.format('x')}{number}{day}</table:table-row>"
-    )
+    body = "".join(f"<table:table-row>{line}</table:table-row>" for line in lines)
     spaces = " ".join(
         f'xmlns:{name}="urn:oasis:names:tc:opendocument:xmlns:{name}:1.0"' for name in ("office", "table", "text")
     )
@@ -386,7 +387,26 @@ def test_an_ods_sheet_is_read(tmp_path):
             f'<table:table table:name="S">{body}</table:table>'
             "</office:spreadsheet></office:body></office:document-content>",
         )
-    assert rows(source(tmp_path / "t.ods", out.getvalue())) == [(2, "x", "2.5", "2026-03-04")]
+    return source(path, out.getvalue())
+
+
+def test_an_ods_sheet_is_read(tmp_path):
+    heads = TEXT.format("a") + TEXT.format("b") + TEXT.format("c")
+    file = ods(tmp_path / "t.ods", heads, TEXT.format("x") + NUMBER.format("2.5", "2,50") + DAY)
+    assert rows(file) == [(2, "x", "2.5", "2026-03-04")]
+
+
+def test_beside_texts_with_a_decimal_comma_numbers_are_numbers_and_texts_are_texts(tmp_path):
+    """A text '1.234' parts thousands, whatever the number 1.234 in the cell above it looks like."""
+    cells = [(1.234, NUMBER.format("1.234", "1,23")), ("1.234", TEXT.format("1.234")), ("17,90", TEXT.format("17,90"))]
+    path = book(
+        tmp_path / "b.xlsx", lambda made: made.add_worksheet().write_column(0, 0, ["a", *(c for c, _ in cells)])
+    )
+    of_office = SourceFile(path=path, name=path.name)
+    of_document = ods(tmp_path / "b.ods", TEXT.format("a"), *(cell for _, cell in cells))
+    for file in (of_office, of_document):
+        assert [cell for _, cell in rows(replace(file, decimal=","))] == ["1,234", "1.234", "17,90"]
+        assert [cell for _, cell in rows(file)] == ["1.234", "1.234", "17,90"]
 
 
 def _with_another(part: str, old: bytes, new: bytes, path: Path) -> bytes:
@@ -426,6 +446,8 @@ def test_a_workbook_of_the_old_kind_is_read():
     found = rows(SourceFile(path=OF_1997, name="sales.xls"))
     assert len(found) == 39
     assert found[0] == (2, "2026-03-02 21:05:00", "Bar", "Drink 1", "2", "9.5")
+    others = rows(SourceFile(path=OF_1997, name="sales.xls", decimal=","))
+    assert others[0] == (2, "2026-03-02 21:05:00", "Bar", "Drink 1", "2", "9,5")
 
 
 def test_one_that_leads_its_reader_round_in_circles_is_refused(tmp_path, capfd):
