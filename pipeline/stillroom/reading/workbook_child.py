@@ -47,7 +47,8 @@ def _arrow(frame: pl.DataFrame) -> bytes:
 
 
 def _tell(book: ExcelReader, told: BinaryIO) -> None:
-    sheets, cells = [], []
+    sheets: list[dict[str, object]] = []
+    cells: list[bytes] = []
     for name in book.sheet_names:
         sheet = book.load_sheet(name, header_row=None, skip_rows=0, dtypes="string")
         # As a whole number the reader hands over any number, cut off; of texts those alone that are whole numbers.
