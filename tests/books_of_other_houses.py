@@ -336,4 +336,5 @@ TILLS: Final = (
     ),
 )
 
+STILL_NOT_READ: Final = frozenset({"drinks and preparations in one long sheet without a kind, Italian"})
 OTHER_HOUSES: Final = (*SPEC_BOOKS, *PRICE_LISTS, *BATCH_BOOKS, *TASTINGS, *TILLS)

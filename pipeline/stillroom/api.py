@@ -453,6 +453,22 @@ class OpenHouse:
 
         return OpenHouse(settings=write_answer(self.settings, self.registry, seen, key, said), registry=self.registry)
 
+    def closed(self, days: Sequence[date]) -> OpenHouse:
+        """Say that the house was (or will be) closed on some days; gives the house with it.
+
+        Raises:
+            UsageError: the till has lines of one of them.
+            SettingsError: the settings cannot be written; they are as they were.
+        """
+        from stillroom.errors import UsageError
+        from stillroom.house.settings_text import write_closed
+
+        with self._reading() as con:
+            sold = {day for (day,) in con.execute("SELECT DISTINCT business_date FROM till_day").fetchall()}
+        if busy := sorted(sold & {*days}):
+            raise UsageError(f"The till has lines of {busy[0]}: it was no day off; nothing was written.")
+        return OpenHouse(settings=write_closed(self.settings, self.registry, days), registry=self.registry)
+
     def intake(
         self,
         files: Sequence[str | Path] = (),

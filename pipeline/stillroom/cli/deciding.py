@@ -1,4 +1,4 @@
-"""Commands that decide about files taken in: undo, redo, gone, confirm."""
+"""Commands that decide what counts: undo, redo, gone, confirm, closed."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from stillroom.cli.common import HouseOption, counted, open_house
+from stillroom.cli.common import HouseOption, counted, day_option, open_house
 from stillroom.cli.outcomes import exit_code, tell
 from stillroom.cli.speaking import progress_bar, say
 
@@ -17,6 +17,7 @@ def add_to(app: typer.Typer) -> None:
     app.command("undo", short_help="Take an intake out of force.")(undo)
     app.command("redo", short_help="Let a file count again that was undone.")(redo)
     app.command("gone", short_help="Confirm that a missing file is gone for good.")(gone)
+    app.command("closed", short_help="Say that the house was closed on a day without sales.")(closed)
     app.command("confirm", short_help="Confirm rows that were set aside for a doubtful day.")(confirm)
 
 
@@ -70,3 +71,18 @@ def confirm(
         confirmed, outcomes = place.confirm(file, rows or (), progress=progress, tell=tell)
     say(f"Confirmed: {counted(len(confirmed), 'row')} of {file}.")
     raise typer.Exit(exit_code(outcomes))
+
+
+def closed(
+    days: Annotated[list[str], typer.Argument(help="Days without sales, like 2026-03-01.")],
+    house: HouseOption = Path(),
+) -> None:
+    """Say that the house was, or will be, closed on some days: no export is lacking of them, and none will be sold.
+
+    They are written into stillroom.toml, as `closed` under [report.demand].
+    """
+    from stillroom.words import day_text, listed
+
+    said = [day for text in days if (day := day_option(text, "A day")) is not None]
+    open_house(house).closed(said)
+    say(f"Closed: {listed([day_text(day) for day in said], len(said))}. Written to stillroom.toml.")

@@ -13,7 +13,7 @@ from pydantic import Field
 from stillroom.errors import SettingsError, UsageError
 from stillroom.house.base import Settings
 from stillroom.house.model import HouseTable, SourceSettings
-from stillroom.house.report_settings import MenuSettings
+from stillroom.house.report_settings import DemandSettings, MenuSettings
 from stillroom.objects import HouseFacts, Period
 
 SETTINGS_NAME: Final = "stillroom.toml"
@@ -46,6 +46,11 @@ class House(HouseTable):
     def only_venue(self) -> str | None:
         """The venue an empty cell means; None where the house has several."""
         return self.venues[0] if len(self.venues) == 1 else None
+
+    @property
+    def closed(self) -> tuple[date, ...]:
+        """The days on which it was or will be closed, as the settings of the demand report say."""
+        return self.facts.settings(DemandSettings).closed
 
     @property
     def facts(self) -> HouseFacts:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -23,6 +24,8 @@ if TYPE_CHECKING:
 
 HEADER: Final = re.compile(r"^[ \t]*\[\[[ \t]*source[ \t]*\]\]", re.MULTILINE)
 OTHER_TABLE: Final = re.compile(r"^[ \t]*\[(?![ \t]*source[ \t]*\.)", re.MULTILINE)
+ANY_TABLE: Final = re.compile(r"^[ \t]*\[", re.MULTILINE)
+DEMAND: Final = re.compile(r"^[ \t]*\[[ \t]*report[ \t]*\.[ \t]*demand[ \t]*\][^\n]*\n?", re.MULTILINE)
 TABLES: Final = ("columns", "constants")
 """Settings of a source that are tables of their own."""
 
@@ -120,6 +123,31 @@ def write_setting(house: House, registry: Registry, name: str, key: str, value: 
         update={changed: getattr(found.sources[place], changed)}
     ):
         raise SettingsError(f"{path}: source '{name}' is written in a way that cannot be added to; add {key} by hand.")
+    replace_settings(house, new)
+    return found
+
+
+def write_closed(house: House, registry: Registry, days: Sequence[date]) -> House:
+    """Add days on which the house was closed to stillroom.toml; all else in the file stays as it is.
+
+    Gives the house with them.
+
+    Raises:
+        SettingsError: the file cannot be written, or added to; it is as it was.
+    """
+    import tomlkit
+
+    path = (house.folder / SETTINGS_NAME).resolve()
+    text, closed = _as_it_is(path), sorted({*house.closed, *days})
+    own = DEMAND.search(text)
+    start = own.start() if own else len(text)
+    end = next((found.start() for found in ANY_TABLE.finditer(text, own.end())), len(text)) if own else len(text)
+    block = tomlkit.parse(text[start:end] if own else "\n[report.demand]\n")
+    block["report"]["demand"]["closed"] = closed  # type: ignore[index]
+    new = text[:start] + tomlkit.dumps(block) + text[end:]
+    found = house_of(new.replace("\r\n", "\n"), house.folder, registry)
+    if [*found.closed] != closed or found.sources != house.sources:
+        raise SettingsError(f"{path}: is written in a way that cannot be added to; add closed under [report.demand].")
     replace_settings(house, new)
     return found
 

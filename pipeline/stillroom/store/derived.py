@@ -28,6 +28,7 @@ OF_THE_STORE: Final = """
 def fingerprint(house: House, tables: Mapping[str, Table], decisions: Decisions) -> str:
     """What the derived part depends on besides the rows; the same text means it need not be made again."""
     parts = [__version__, str(house.day_starts_minutes), house.time_zone, decisions.digest]
+    parts += [str(day) for day in house.closed]
     parts += [*sorted(tables), *(f"{source.name} {source.kept}" for source in house.sources)]
     return _digest(*parts, *_forms(house))
 

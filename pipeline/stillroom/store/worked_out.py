@@ -27,6 +27,7 @@ TABLES: Final = {
     "row_aside": "table_name VARCHAR NOT NULL, name VARCHAR NOT NULL, name_key VARCHAR NOT NULL, version BIGINT, "
     "written VARCHAR NOT NULL, intake_id INTEGER NOT NULL, file VARCHAR NOT NULL, row_number BIGINT NOT NULL, "
     '"column" VARCHAR, problem VARCHAR NOT NULL, "value" VARCHAR, rule VARCHAR NOT NULL',
+    "closed_day": "business_date DATE PRIMARY KEY",
     "spec_density": "name_key VARCHAR NOT NULL, version BIGINT NOT NULL, density_g_ml DOUBLE NOT NULL",
     "ingredient_density": "item_key VARCHAR NOT NULL, density_g_ml DOUBLE NOT NULL",
     "batch_use": "batch_key VARCHAR NOT NULL, used DOUBLE NOT NULL, held DOUBLE NOT NULL, "
@@ -34,7 +35,7 @@ TABLES: Final = {
     "used_from DATE, used_to DATE",
 }
 """Each table with its columns."""
-FROM_ROWS: Final = ("row_aside", "spec_density", "ingredient_density", "batch_use")
+FROM_ROWS: Final = ("row_aside", "closed_day", "spec_density", "ingredient_density", "batch_use")
 """Those that are filled anew whenever anything is derived; the others are the same whatever the rows are."""
 
 TYPES: Final = ", ".join(f"'{c}': '{'DOUBLE' if c in model.COMMON_NUMBERS else 'VARCHAR'}'" for c in model.COMMON)
@@ -124,6 +125,7 @@ def begin(con: duckdb.DuckDBPyConnection, house: House) -> None:
     """Forget what was worked out of earlier rows, and note those that are set aside, and what each is about."""
     con.execute("".join(f"DELETE FROM {table};" for table in FROM_ROWS))
     frames.insert(con, "row_aside", waiting.rows_aside(con, house))
+    con.execute("INSERT INTO closed_day SELECT DISTINCT unnest(?::DATE[])", [list(house.closed)])
 
 
 def densities(con: duckdb.DuckDBPyConnection) -> None:

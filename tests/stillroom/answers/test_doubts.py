@@ -10,6 +10,7 @@ from house_builder import command, good, make_house, plugins, put, take_in
 from stillroom.answers.doubts.books import Doubt
 from stillroom.api import OpenHouse
 from stillroom.house.house import House
+from stillroom.house.settings import load_house
 
 MONDAY = date(2026, 3, 2)
 
@@ -166,6 +167,23 @@ def test_a_silent_day_in_an_open_week_is_told_and_a_weekly_day_off_is_not(tmp_pa
     found = only(bar(tmp_path, silent=(*mondays, 10)), "days without sales")
     assert found.what == "No till line on 12 Mar, in weeks that have others."
     assert found.money == 9
+
+
+def test_a_day_off_that_is_confirmed_is_no_doubt_any_more(tmp_path):
+    house = bar(tmp_path, silent=(10, 11))
+    found = only(house, "days without sales")
+    assert found.mend == "stillroom closed 2026-03-12 2026-03-13; or stillroom intake FILE"
+    assert command("closed", "2026-03-11", house=house).err.startswith("The till has lines of 2026-03-11")
+    said = command("closed", "2026-03-12", house=house)
+    assert (said.code, said.out) == (0, "Closed: 12 Mar 2026. Written to stillroom.toml.\n")
+    house = load_house(house.folder, plugins())
+    assert house.closed == (date(2026, 3, 12),)
+    assert only(house, "days without sales").what == "No till line on 13 Mar, in weeks that have others."
+    text = (tmp_path / "stillroom.toml").read_text()
+    assert command("closed", "2026-03-13", house=house).code == 0
+    house = load_house(house.folder, plugins())
+    assert doubts(house) == ()
+    assert text.splitlines()[:-1] == (tmp_path / "stillroom.toml").read_text().splitlines()[:-1]
 
 
 def test_a_batch_without_an_end_is_worth_what_is_left_of_it(tmp_path):

@@ -244,8 +244,8 @@ def _silent_days(books: Books) -> Iterator[Doubt]:
             float(days["usual"].sum()),
             kind="days without sales",
             what=f"No till line on {shown}, in weeks that have others.",
-            do=f"take in the till's export of {counted(days.height, 'day')}, unless it was a day off",
-            mend="stillroom intake FILE",
+            do=f"take in the till's export of {counted(days.height, 'day')}, or say that the house was closed",
+            mend=f"stillroom closed {' '.join(map(str, days['business_date']))}; or stillroom intake FILE",
         )
 
 

@@ -1,5 +1,5 @@
 -- Days of which no till line tells in a week that has others, on weekdays that have nearly always some: an export that
--- is lacking, or a day off.
+-- is lacking, or a day off that no settings tell of.
 --
 -- usual: what such a weekday brings, house currency
 WITH days AS (
@@ -25,3 +25,4 @@ told AS (
 SELECT venue, business_date, usual
 FROM told
 WHERE silent AND in_week > 0 AND all_days >= 4 AND open_days >= 0.75 * all_days
+    AND business_date NOT IN (SELECT business_date FROM closed_day)
