@@ -143,7 +143,7 @@ def write_closed(house: House, registry: Registry, days: Sequence[date]) -> Hous
     start = own.start() if own else len(text)
     end = next((found.start() for found in ANY_TABLE.finditer(text, own.end())), len(text)) if own else len(text)
     block = tomlkit.parse(text[start:end] if own else "\n[report.demand]\n")
-    block["report"]["demand"]["closed"] = closed  # type: ignore[index]
+    block["report"]["demand"]["closed"] = closed
     new = text[:start] + tomlkit.dumps(block) + text[end:]
     found = house_of(new.replace("\r\n", "\n"), house.folder, registry)
     if [*found.closed] != closed or found.sources != house.sources:
