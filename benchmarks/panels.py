@@ -1,6 +1,7 @@
 """What the panel report's statements are worth: simulated panels, their figures as in docs/simulations.md.
 
-Every statement is made by the code that the report runs. A number after it makes that many panels, not 2 000.
+Every statement is made by the code that the report runs. Names after it run those parts alone; a number makes that many
+panels, not 2 000, and keeps nothing.
 """
 
 from __future__ import annotations
@@ -35,7 +36,7 @@ def scores_of(
     rng: np.random.Generator, panels: int, people: int, effects: list[float], attributes: int = 1, sittings: int = 1,
     first_glass: float = 0.0, orders: str = "none",
 ) -> pl.DataFrame:  # fmt: skip
-    """Scores as the view panel_scores has them: levels of people 1.5, scatter 1, `effects` in liking alone.
+    """Scores as the view panel_scores has them, in tenths: levels of people 1.5, scatter 1, `effects` in liking alone.
 
     `orders`: 'balanced' as a session is drawn up, 'same': all have the last version first, 'none': not written down.
     """
@@ -55,6 +56,7 @@ def scores_of(
     if orders == "same":
         position[:] = position[0]
     score += first_glass * (position == 1)[:, None] if orders != "none" else 0.0
+    score = score.round(1)
     at = np.indices(shape).reshape(5, -1)
     days = pl.Series([date(2026, 1, 1) + timedelta(days=7 * n) for n in range(sittings)])
     names = pl.Series(["liking", *(f"other {n}" for n in range(1, attributes))])
@@ -107,14 +109,14 @@ def liking_first(panels: int) -> Iterator[str]:
     """False alarms and power of 'better or worse' in liking."""
     yield "| people × versions × attributes | positions | false alarm | power at 1 SD | Tukey on liking alone |"
     yield "|---|---|---:|---:|---:|"
-    for people, versions, attributes, many in ((6, 3, 4, 1), (5, 2, 5, 4), (8, 3, 2, 4)):
+    for people, versions, attributes in ((6, 3, 4), (5, 2, 5), (4, 2, 3), (8, 3, 4)):
         for orders in ("none", "balanced"):
             rng = np.random.default_rng(people)
             liking, alone = {}, {}
             for effect in (0.0, 1.0):
                 drawn_ = [
                     scores_of(rng, n, people, [0.0] * (versions - 1) + [effect], attributes, orders=orders)
-                    for n in batches(panels // (many if effect == 0 else 2 * many))
+                    for n in batches(panels if effect == 0 else panels // 2)
                 ]
                 liking[effect] = share(CLEAR, [found(scores) for scores in drawn_])
                 alone[effect] = share(pl.col("p") <= 0.05, [clear_alone(one, people, versions) for one in drawn_])
@@ -207,17 +209,20 @@ def bets_hold(panels: int) -> Iterator[str]:
             yield f"| {past} | {name} | {' | '.join(right_of)} | {means[0]:.2f} | {means[1]:.2f} |"
 
 
+PARTS: Final = (liking_first, bets_hold, looking_again, sizes_hold, serving_order)
+
+
 def main() -> None:
-    """All of them."""
-    panels = int(sys.argv[1]) if len(sys.argv) > 1 else PANELS
-    lines: list[str] = []
-    for part in (liking_first, bets_hold, looking_again, sizes_hold, serving_order):
-        lines += ["", inspect.getdoc(part) or "", ""]
-        for line in part(panels):
+    """All of them, or those named."""
+    numbers = [int(word) for word in sys.argv[1:] if word.isdigit()]
+    named = [word for word in sys.argv[1:] if not word.isdigit()]
+    for part in (part for part in PARTS if not named or part.__name__ in named):
+        lines = []
+        for line in part(*(numbers or [PANELS])):
             print(line, flush=True)
             lines.append(line)
-    if panels == PANELS:
-        keep("panels", lines[1:])
+        if not numbers:
+            keep(f"panels, {part.__name__}", [inspect.getdoc(part) or "", "", *lines])
 
 
 if __name__ == "__main__":

@@ -62,9 +62,31 @@ def bare(text: pl.Series, column: str) -> pl.Series:
 
 def spelt_as(text: pl.Series, allowed: Sequence[str]) -> pl.Series:
     """Cells as the words of a list are spelt, compared without case, and written in any language that is known."""
+    places = (~text.is_in(list(allowed))).arg_true()
+    if not len(places):
+        return text
     words = values.spellings(allowed)
-    plain = text.str.to_lowercase()
-    return _where(plain.is_in(list(words)), plain.replace(words), text)
+    others = text.gather(places)
+    plain = others.str.to_lowercase()
+    return text.scatter(places, _where(plain.is_in(list(words)), plain.replace(words), others))
+
+
+def read(
+    text: pl.Series, column: str, dtype: pl.DataType, clock: Clock, decimal: str | None
+) -> tuple[pl.Series, pl.Series]:
+    """The cells of a column as `dtype`, and as they were understood: tidy, and bare of what its name says.
+
+    Numbers and dates are read as they stand; only cells that cannot be are tidied.
+    """
+    first = text.head(1)
+    if dtype == pl.String or not bare(tidy(first), column).equals(first):  # as the first, so all others, most likely
+        text = bare(tidy(text), column)
+    values = cast(text, dtype, clock, decimal)
+    left = moments.unread(values, text)
+    if not len(left):
+        return values, text
+    cells = bare(tidy(text.gather(left)), column)
+    return values.scatter(left, cast(cells, dtype, clock, decimal)), text.scatter(left, cells)
 
 
 def cast(text: pl.Series, dtype: pl.DataType, clock: Clock, decimal: str | None = None) -> pl.Series:

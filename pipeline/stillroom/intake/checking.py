@@ -11,9 +11,8 @@ from typing import Any, Final
 
 import polars as pl
 
-from stillroom.errors import FileRefused
 from stillroom.house.model import SourceSettings
-from stillroom.intake import casting, parting
+from stillroom.intake import casting, limits, parting
 from stillroom.intake.moments import Clock
 from stillroom.intake.shaping import Layout, column_texts
 from stillroom.objects import TextBatch
@@ -65,16 +64,16 @@ def check(batch: TextBatch, wording: Wording, schema: Any, lines: TextBatch | No
     `lines`: the same batch as it stands in the file, whose rows are kept where they are bad; `batch` itself when None.
     """
     rows, numbers = batch.rows, batch.row_numbers.cast(pl.Int64).alias(ROW_NUMBER)
-    given = {name: casting.tidy(text) for name, text in column_texts(rows, wording.layout, wording.settings).items()}
+    given = column_texts(rows, wording.layout, wording.settings)
     apart = parting.parted(given, wording.layout, wording.settings, schema)
     texts, typed, unread, problems = {}, {}, {}, []
     for name, column in schema.columns.items():
         dtype = column.dtype.type
         text = apart.texts.get(name, pl.Series([None], dtype=pl.String).new_from_index(0, rows.height))
-        text = casting.bare(text, name)
-        if allowed := wording.venues if name == "venue" else fields.allowed(column):
-            text = casting.spelt_as(text, allowed)
-        values = casting.cast(text, dtype, wording.clock, wording.settings.decimal)
+        values, text = casting.read(text, name, dtype, wording.clock, wording.settings.decimal)
+        allowed = wording.venues if name == "venue" else fields.allowed(column)
+        if allowed and dtype == pl.String:
+            values = text = casting.spelt_as(text, allowed)
         lost = values.is_null() & text.is_not_null()
         why = apart.reasons.get(name)
         if why is not None:
@@ -93,8 +92,7 @@ def check(batch: TextBatch, wording: Wording, schema: Any, lines: TextBatch | No
     if wording.venues and "venue" in typed:
         problems += _elsewhere(numbers, texts["venue"], wording)
     frame = pl.DataFrame(typed)
-    failures = _failures(frame, schema, wording.table)
-    problems += _failed(failures, numbers, texts, unread, schema)
+    problems += _failed(limits.failures(frame, schema, wording.table), numbers, texts, unread, schema)
     found = pl.concat([*problems, NO_PROBLEMS])
     found = found.unique(subset=[ROW_NUMBER, "column", "problem"], maintain_order=True)
     bad = numbers.is_in(found[ROW_NUMBER].unique().implode())
@@ -141,23 +139,6 @@ def row_texts(rows: pl.DataFrame, numbers: pl.Series) -> pl.DataFrame:
     return pl.DataFrame({ROW_NUMBER: numbers, "row": pl.Series(texts, dtype=pl.String)})
 
 
-def _failures(frame: pl.DataFrame, schema: Any, table: Table) -> pl.DataFrame | None:
-    from pandera.errors import SchemaErrors
-
-    try:
-        schema.validate(frame, lazy=True)
-    except SchemaErrors as errors:
-        failures: pl.DataFrame = errors.failure_cases
-        if failures["index"].has_nulls():
-            broken = failures.filter(pl.col("index").is_null()).row(0, named=True)
-            raise FileRefused(
-                f"table '{table.name}': the check {broken['check']} of {broken['column']} could not be run "
-                f"({broken['failure_case']}); nothing was taken in."
-            ) from None
-        return failures
-    return None
-
-
 def _failed(
     failures: pl.DataFrame | None,
     numbers: pl.Series,
@@ -190,7 +171,7 @@ def _cells(
     numbers: pl.Series, hit: pl.Series, column: str, text: pl.Series, problem: str | pl.Series, rule: str
 ) -> pl.DataFrame:
     words = pl.lit(problem) if isinstance(problem, str) else pl.lit(problem.filter(hit))
-    return pl.DataFrame({ROW_NUMBER: numbers.filter(hit), "value": text.filter(hit)}).select(
+    return pl.DataFrame({ROW_NUMBER: numbers.filter(hit), "value": casting.tidy(text.filter(hit))}).select(
         pl.col(ROW_NUMBER),
         pl.lit(column).alias("column"),
         words.alias("problem"),

@@ -74,10 +74,10 @@ class Parted:
 
 
 def parted(texts: dict[str, pl.Series], layout: Layout, settings: SourceSettings, schema: Any) -> Parted:
-    """Take tidy cells apart that say several columns at once.
+    """Take cells apart that say several columns at once; these come out tidy.
 
     Args:
-        texts: column -> its tidy cells; columns under one heading have the same.
+        texts: column -> its cells; columns under one heading have the same.
         layout: which headings fill which columns, and the units that headings name.
         settings: the decimal mark.
         schema: the table's pandera schema.
@@ -130,7 +130,7 @@ def _sharing(layout: Layout) -> dict[tuple[str, ...], list[str]]:
 
 
 def _part_shared(columns: Mapping[str, Any], found: Parted, settings: SourceSettings) -> None:
-    cells = found.texts[next(iter(columns))]
+    cells = casting.tidy(found.texts[next(iter(columns))])
     kinds = {name: _kind(name, column) for name, column in columns.items()}
     apart = {text: _parts(text, kinds, columns, settings) for text in cells.drop_nulls().unique()}
     for name in columns:
@@ -233,11 +233,11 @@ def _part_amount(
     name: str, unit: str, found: Parted, of_all: str | None, decimal: str | None, *, may_share: bool
 ) -> None:
     """Numbers and units out of an amount's cells; the cell's own unit goes before that of all rows."""
-    cells = found.texts[name]
+    cells = casting.tidy(found.texts[name])
     numbers = casting.cast(cells, pl.Float64(), NO_CLOCK, decimal)
     dressed = cells.filter(cells.is_not_null() & numbers.is_null()).unique()
     read = {text: amounts.read(text, decimal) for text in dressed}
-    own = found.texts.get(unit, pl.Series([None], dtype=pl.String).new_from_index(0, len(cells)))
+    own = casting.tidy(found.texts.get(unit, pl.Series([None], dtype=pl.String).new_from_index(0, len(cells))))
     said = pl.Series([None if cell is None else _unit_of(read.get(cell)) for cell in cells], dtype=pl.String)
     own = own.replace({word: _known(word) for word in own.drop_nulls().unique()})
     wrong: dict[str, str] = {text: one.problem for text, one in read.items() if isinstance(one, Unread)}

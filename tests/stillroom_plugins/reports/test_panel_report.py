@@ -78,10 +78,19 @@ def test_a_better_version_that_is_in_service_already_needs_no_act() -> None:
     assert not first.act
 
 
-def test_cannot_tell_says_how_many_more_tasters() -> None:
-    first = report(panel(drawn_scores(8, [0, 0.2], seed=6))).findings[0]
-    assert first.sentence.startswith("Harbour Light: cannot tell version 2 from version 1: the difference is")
-    assert "more tasters would see a difference of 0.5 points four times in five" in first.sentence
+def test_cannot_tell_says_how_many_tasters_it_takes() -> None:
+    first = report(panel(drawn_scores(6, [0, 0.3, 0.1], seed=3, sd=0.75))).findings[0]
+    assert first.sentence.startswith(
+        "Harbour Light: the panel cannot tell any two of 3 versions apart: they differ by 0.6 points (version 1 over "
+        "version 3) at most; if you must choose, version 1 is the best bet 5 times in 10"
+    )
+    named = r"about (\d+) tasters in one sitting would see a difference of 0.5 points four times in five \((\d+) to"
+    in_one = re.search(named, first.sentence)
+    again = re.search(r"on top of these scores it takes about (\d+) more", first.sentence)
+    assert in_one is not None
+    assert again is not None
+    # A look that was not planned has to be paid for: it takes more people, and the sentence says so.
+    assert 6 + int(again[1]) > int(in_one[1]) > int(in_one[2])
     assert (first.act, first.sureness) == (False, "cannot tell")
 
 
@@ -118,6 +127,50 @@ def test_a_larger_gain_is_named_before_a_higher_number_and_a_clear_loss_too() ->
     assert first.sentence.startswith("Harbour Light: version 3 is liked better than version 1 (in service), by 2.")
     assert "version 5 is liked better than version 1 (in service), by" in first.sentence
     assert "version 4 is liked less than version 1 (in service), by 1." in first.sentence
+
+
+def test_a_less_sure_pair_of_the_best_version_says_so() -> None:
+    rng = np.random.default_rng(6)
+    result = report(_in_pairs([0, 1.2, 2.2, 2.3], rng.normal(0, 0.8, (10, 4))))
+    differences = next(table.frame for table in result.tables if table.name == "differences")
+    assert differences.filter(version=4, against=2)["sureness"].to_list() == ["likely"]
+    first = result.findings[0]
+    assert first.sureness == "sure"
+    assert re.search(r"version 4 is liked better than version 1 \(by .*\) and probably version 2 \(by", first.sentence)
+
+
+def test_many_versions_that_are_as_good_are_no_failure_to_tell() -> None:
+    scores = _in_pairs([0] * 5, np.random.default_rng(1).normal(0, 0.15, (30, 5)))
+    first = report(scores, margin=0.5).findings[0]
+    assert first.sentence == "Harbour Light: no two of 5 versions differ by the margin of 0.5 points."
+    assert first.sureness == "sure"
+    serving = [("Harbour Light", 1, date(2026, 1, 1), None)]
+    told = report(scores, serving, margin=0.5).findings[0].sentence
+    assert "versions 2, 3, 4 and 5 do not differ from version 1 (in service) by the margin of 0.5 points" in told
+
+
+def test_what_cannot_be_told_is_not_hidden_behind_what_is_as_good() -> None:
+    rng = np.random.default_rng(2)
+    spread = rng.normal(0, 1, (24, 5)) * [0.2, 0.2, 0.2, 0.2, 3.0]
+    first = report(_in_pairs([0] * 5, spread), margin=0.9).findings[0]
+    assert "not worse by the margin of 0.9 points, so as good: version 3 as version 2" in first.sentence
+    assert "the other pairs cannot be told apart" in first.sentence
+    assert first.sureness == "cannot tell"
+
+
+def test_only_what_was_held_against_the_version_in_service_is_said_of_it() -> None:
+    rng = np.random.default_rng(1)
+    scores = _in_pairs([0, 0.7, -0.7, 0, 0], rng.normal(0, 0.9, (9, 5)))
+    result = report(scores, [("Harbour Light", 1, date(2026, 1, 1), None)])
+    every = next(table.frame for table in result.tables if table.name == "all-pairs")
+    assert every.filter(version=3, against=2)["verdict"].to_list() == ["worse"]
+    assert "the panel cannot tell versions 2, 3, 4 and 5 from version 1 (in service)" in result.findings[0].sentence
+
+
+def test_the_best_of_several_that_beat_one_is_a_bet_too() -> None:
+    rng = np.random.default_rng(7)
+    first = report(_in_pairs([0, 2, 2.1], rng.normal(0, 0.6, (9, 3)))).findings[0]
+    assert re.search(r"version (\d) is liked better .*if you must choose, version \1 is the best bet", first.sentence)
 
 
 def test_no_power_after_the_fact() -> None:
@@ -193,18 +246,21 @@ def test_a_clear_verdict_needs_no_bet() -> None:
 @pytest.mark.parametrize(
     ("changed", "loss", "words"),
     [
-        ({}, 0.3, "about 4 more tasters would see a difference of 0.5 points four times in five (0 to 22)"),
-        ({"tasters_needed": 20, "tasters_high": None}, 0.3, "(0 to over 1000), or the same people in 3 rounds"),
+        ({}, 0.3, "about 12 tasters in one sitting would see a difference of 0.5 points four times in five (6 to 30)"),
+        ({}, 0.3, "; on top of these scores it takes about 17 more"),
+        ({"rounds_again": 3}, 0.3, "about 17 more, or the same people in 3 rounds"),
+        ({"tasters_needed": 20, "tasters_high": None}, 0.3, "(6 to over 1000)"),
         ({"tasters_needed": 90, "tasters_high": 400}, 0.3, "which is not practical: a difference test tells at least"),
         ({}, 0.05, "but so little is given away that nothing need be settled"),
         ({"tasters_needed": None}, 0.3, "nothing practical would settle it"),
+        ({"tasters_needed": None, "tasters_low": None}, 0.3, "nothing practical would settle it"),
         ({"tasters_low": None, "panelists": 4}, 0.3, "six tasters or more"),
         ({"doubt": "sittings"}, 0.3, "find out what differed between the sittings"),
     ],
 )
 def test_what_would_settle_it_depends_on_what_it_takes(changed: dict[str, object], loss: float, words: str) -> None:
     row = {"doubt": None, "worth_seeing": 0.5, "panelists": 8, "tasters_needed": 12, "tasters_low": 6}
-    row |= {"tasters_high": 30, **changed}
+    row |= {"tasters_high": 30, "tasters_again": 25, "rounds_again": None, "planned": False, "primary": True, **changed}
     assert words in "; ".join(settling(row, {"expected_loss": loss}))
 
 

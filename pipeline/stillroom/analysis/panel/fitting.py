@@ -13,7 +13,7 @@ from stillroom.analysis.panel.block_anova import fit_complete_blocks
 from stillroom.analysis.panel.blocks import Blocks
 from stillroom.analysis.panel.mixed import fit_mixed
 from stillroom.analysis.panel.serving_order import first_glasses
-from stillroom.analysis.panel.version_fit import CannotTell, VersionFit
+from stillroom.analysis.panel.version_fit import CannotTell, FirstGlass, VersionFit
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -28,7 +28,8 @@ class Fitted:
 def fit_part(part: Part, blocks: Blocks) -> Fitted:
     """Analysis of variance where everybody tasted everything, else the mixed model.
 
-    Where every position is known and the first glass's effect can be told, it is taken out: one degree of freedom.
+    Where every position is known and the first glass's effect can be told, it is taken out: one degree of freedom. In a
+    small panel of even orders it cancels, and is told but left in the scatter.
 
     Raises:
         CannotTell: the scores do not allow it.
@@ -38,7 +39,9 @@ def fit_part(part: Part, blocks: Blocks) -> Fitted:
     whole = complete(blocks)
     if whole is not None:
         order = first_glasses(whole.scores, whole.first)
-        fit = fit_complete_blocks(whole.scores, whole.first if order.fitted else None)
+        fit = fit_complete_blocks(whole.scores, whole.first if order.told and not order.cancels else None)
+        if order.cancels:
+            fit = replace(fit, first_glass=_beside(whole))
         return Fitted(fit=fit, mixed_up=order.mixed_up)
     frame = part.frame
     if frame.group_by("panelist").agg(pl.col("version").n_unique())["version"].max() == 1:
@@ -49,9 +52,18 @@ def fit_part(part: Part, blocks: Blocks) -> Fitted:
         codes(frame["version"]),
         codes(frame["panelist"]),
         codes(frame["session"]),
-        (frame["position"] == 1).cast(pl.Float64).to_numpy() if order.fitted else None,
+        (frame["position"] == 1).cast(pl.Float64).to_numpy() if order.told else None,
     )
     return Fitted(fit=fit, mixed_up=order.mixed_up)
+
+
+def _beside(whole: Blocks) -> FirstGlass | None:
+    """What the first glass gets, told beside a fit that leaves it in the scatter; None where it explains all."""
+    try:
+        found = fit_complete_blocks(whole.scores, whole.first).first_glass
+    except CannotTell:
+        return None
+    return found and replace(found, taken_out=False)
 
 
 def complete(blocks: Blocks) -> Blocks | None:

@@ -26,7 +26,7 @@ from stillroom.analysis.panel.exact import sign_flip
 from stillroom.analysis.panel.fitting import Fitted
 from stillroom.analysis.panel.simultaneous import many_to_one_critical, studentized_range_critical
 from stillroom.analysis.panel.sittings import sittings_of
-from stillroom.analysis.panel.sizes import FEWEST, sizes, tasters_needed_again
+from stillroom.analysis.panel.sizes import FEWEST, rounds_needed_again, sizes, tasters_needed_again
 
 SMALLEST_SHARE: Final = 1 / 16
 """Difference worth seeing where no margin is set, as a share of the scale: half a point from 1 to 9.
@@ -64,6 +64,7 @@ def difference_rows(
                 "level": judged.level,
                 "panelists": fit.panelists,
                 "looked_again": judged.critical != difference.critical and judged.level == difference.level,
+                "planned": looks.planned(pair) is not None,
             }
 
 
@@ -90,6 +91,7 @@ def agreed_rows(part: Part, blocks: Blocks, serving: int | None, margin: float |
                     "level": 0.05,
                     "panelists": len(set(blocks.panelists)),
                     "looked_again": False,
+                    "planned": False,
                 }
             )
         corrected = holm([1.0 if row["exact_p"] is None else row["exact_p"] for row in rows])
@@ -116,16 +118,21 @@ class _Looks:
     def _of(self, pair: tuple[int, int]) -> list[int | None]:
         return [looks for versions, looks in self.met if versions.issuperset(pair)]
 
+    def planned(self, pair: tuple[int, int]) -> int | None:
+        """Sittings planned of a pair; None where it was not said at each of them, or there are more."""
+        said = set(self._of(pair))
+        looks = said.pop() if len(said) == 1 else None
+        return looks if looks is not None and self.sittings(pair) <= looks else None
+
     def judged(
         self, difference: Difference, pair: tuple[int, int], fitted: Fitted, correction: str, count: int
     ) -> Difference:
         """At 5 % in one sitting; at its share of 5 % at a planned look; else by what holds whenever one looks."""
-        planned = self._of(pair)
-        looks = {look for look in planned if look is not None}
-        if len(looks) == 1 and None not in planned and len(planned) <= (all_looks := min(looks)):
-            if all_looks == 1:
-                return difference
-            level = look_levels(all_looks)[len(planned) - 1]
+        sat, planned = self.sittings(pair), self.planned(pair)
+        if planned == 1:
+            return difference
+        if planned is not None:
+            level = look_levels(planned)[sat - 1]
             versions = len(fitted.fit.means)
             if correction == "Dunnett":
                 return at_planned_look(
@@ -134,7 +141,7 @@ class _Looks:
             return at_planned_look(
                 difference, level, lambda df: studentized_range_critical(versions, df, level) / np.sqrt(2)
             )
-        return difference if len(planned) <= 1 else whenever(difference, fitted.fit.residual_sd, count)
+        return difference if sat <= 1 else whenever(difference, fitted.fit.residual_sd, count)
 
 
 def _about_pair(part: Part, blocks: Blocks, difference: Difference, worth: float) -> dict[str, Any]:
@@ -176,11 +183,13 @@ def _sizes(part: Part, fitted: Fitted, worth: float, count: int) -> dict[str, An
         return {}
     found = sizes(fit.residual_sd, float(np.median(fit.pair_df[0, 1:])), len(fit.means), worth, count)
     again = tasters_needed_again(fit.residual_sd, len(fit.means), worth, count)
+    rounds = rounds_needed_again(fit.residual_sd, fit.panelists, len(fit.means), worth, count)
     return {
         "tasters_needed": found.needed,
         "tasters_low": found.low,
         "tasters_high": found.high,
         "tasters_again": again,
+        "rounds_again": rounds,
     }
 
 

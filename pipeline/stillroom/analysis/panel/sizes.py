@@ -16,6 +16,8 @@ from stillroom.analysis.panel.simultaneous import many_to_one_critical, studenti
 
 MOST_TASTERS: Final = 1000
 """A panel larger than this is not worth naming a number for."""
+MOST_ROUNDS: Final = 4
+"""Rounds of the same samples that the same people may be asked to taste."""
 FEWEST: Final = 6
 """Panelists from whose scatter a number of tasters is worked out: fewer hardly know their own scatter."""
 Critical = Callable[[int, float], float]
@@ -54,6 +56,19 @@ def tasters_needed_again(residual_sd: float, versions: int, size: float, compari
     )
 
 
+def rounds_needed_again(residual_sd: float, panelists: int, versions: int, size: float, comparisons: int) -> int | None:
+    """Rounds in all of the same people, judged likewise; None beyond `MOST_ROUNDS`.
+
+    As far as the scatter is their own from round to round: what they like differently from one another does not wear
+    off by tasting again.
+    """
+    df = (panelists - 1) * (versions - 1)
+    counts = anytime_critical(panelists, df, 0.05 / comparisons)
+    shift = size / residual_sd * np.sqrt(panelists / 2)
+    rounds = range(2, MOST_ROUNDS + 1)
+    return next((n for n in rounds if _power(counts, df, shift * np.sqrt(n)) >= 0.8), None)
+
+
 def sizes(
     residual_sd: float, df: float, versions: int, size: float, comparisons: int, alpha: float = 0.05, power: float = 0.8
 ) -> Sizes:
@@ -78,10 +93,14 @@ def _smallest(residual_sd: float, versions: int, size: float, power: float, crit
 
     def power_of(tasters: int) -> float:
         df = (tasters - 1) * (versions - 1)
-        counts = critical(tasters, df)
-        reached = float(stats.nct.sf(counts, df, shift * np.sqrt(tasters))) if np.isfinite(counts) else 0.0
-        return 1.0 if np.isnan(reached) else reached  # SciPy's ends in nan at large shifts, where the power is 1
+        return _power(critical(tasters, df), df, shift * np.sqrt(tasters))
 
     panels = range(2, MOST_TASTERS + 1)
     smallest = bisect.bisect_left(panels, power, key=power_of)  # a larger panel always sees more
     return panels[smallest] if smallest < len(panels) else None
+
+
+def _power(critical: float, df: float, shift: float) -> float:
+    """Chance that t is beyond its critical value on the right side."""
+    reached = float(stats.nct.sf(critical, df, shift)) if np.isfinite(critical) else 0.0
+    return 1.0 if np.isnan(reached) else reached  # SciPy's ends in nan at large shifts, where the power is 1

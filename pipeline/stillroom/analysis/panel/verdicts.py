@@ -30,7 +30,7 @@ TESTS: Final = pl.Schema(
         "positions_known": pl.Boolean, "smallest_exact_p": pl.Float64,
         "method": pl.String, "f": pl.Float64, "df_between": pl.Float64, "df_within": pl.Float64, "p": pl.Float64,
         "panelist_f": pl.Float64, "panelist_p": pl.Float64,
-        "first_glass": pl.Float64, "first_glass_p": pl.Float64,
+        "first_glass": pl.Float64, "first_glass_p": pl.Float64, "first_glass_taken_out": pl.Boolean,
         "residual_sd": pl.Float64,
         "eta_squared": pl.Float64, "rank_method": pl.String, "rank_statistic": pl.Float64, "rank_df": pl.Int64,
         "rank_p": pl.Float64, "rank_left_out": pl.String, "problem": pl.String,
@@ -53,7 +53,8 @@ DIFFERENCES: Final = pl.Schema(
         "by_sitting": pl.String,
         "not_worse_p": pl.Float64, "equivalence_p": pl.Float64, "never_met": pl.Boolean, "panelists": pl.Int64,
         "worth_seeing": pl.Float64, "tasters_needed": pl.Int64, "tasters_low": pl.Int64, "tasters_high": pl.Int64,
-        "tasters_again": pl.Int64, "verdict": pl.String, "sureness": pl.String,
+        "tasters_again": pl.Int64, "rounds_again": pl.Int64, "planned": pl.Boolean,
+        "verdict": pl.String, "sureness": pl.String,
     }
 )  # fmt: skip
 
@@ -156,6 +157,7 @@ def _test_row(part: Part, blocks: Blocks, fit: VersionFit) -> dict[str, Any]:
         "panelist_f": fit.panelist_f,
         "panelist_p": fit.panelist_p,
         "first_glass": None if first is None else first.effect,
+        "first_glass_taken_out": None if first is None else first.taken_out,
         "first_glass_p": None if first is None else float(2 * stats.t.sf(abs(first.effect / first.se), first.df)),
         "residual_sd": fit.residual_sd,
         "eta_squared": explained / (explained + fit.f_df_within),

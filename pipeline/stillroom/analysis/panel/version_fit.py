@@ -25,6 +25,8 @@ class FirstGlass:
     effect: float
     se: float
     df: float
+    taken_out: bool = True
+    """Of the versions' means and of the scatter; if not, it cancels."""
 
 
 @dataclass(frozen=True, kw_only=True)

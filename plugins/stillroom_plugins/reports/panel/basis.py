@@ -33,6 +33,7 @@ def evidence(row: Row, test: Row, rows: Sequence[Row] = ()) -> str:
         *_counts(row, test),
         *_order(test),
         *_looks(row),
+        *_across(row),
     ]
     if row["never_met"]:
         parts.append("these two never met in one session and are compared only through versions they share")
@@ -62,7 +63,10 @@ def _interval(row: Row) -> str:
     low, high = sorted((sign * row["low"], sign * row["high"]))
     level = number(100 * (1 - row["level"]), 0 if row["level"] > 0.0499 else 1)
     size = points(abs(row["difference"]))
-    return f"{winner(row)} over {loser(row)} {size}, {level} % interval {number(low, 1)} to {number(high, 1)}"
+    # An end that is written as nought hides on which side of it it lies.
+    decimals = 1 if abs(low) >= 0.05 and abs(high) >= 0.05 else 2
+    ends = f"{number(low, decimals)} to {number(high, decimals)}"
+    return f"{winner(row)} over {loser(row)} {size}, {level} % interval {ends}"
 
 
 def _counts(row: Row, test: Row) -> Iterator[str]:
@@ -82,7 +86,8 @@ def _counts(row: Row, test: Row) -> Iterator[str]:
 
 def _order(test: Row) -> Iterator[str]:
     if test["first_glass"] is not None:
-        yield f"what the first glass gets ({points(test['first_glass'])}) is taken out"
+        gets = f"what the first glass gets ({points(test['first_glass'])})"
+        yield f"{gets} is taken out" if test["first_glass_taken_out"] else f"{gets} cancels, for the orders were even"
     elif not test["positions_known"]:
         yield "no serving positions were given, so what a first glass gets is not taken out"
 
@@ -95,11 +100,12 @@ def _looks(row: Row) -> Iterator[str]:
         )
     elif row["level"] < ALPHA:
         yield f"after {counted(row['sittings'], 'sitting')} of those planned"
-    if row["tasters_again"] is not None and row["verdict"] == "cannot tell" and row["doubt"] is None:
-        yield (
-            "the number of tasters is for one planned sitting; in further, unplanned ones it takes about "
-            f"{number(row['tasters_again'])} in all"
-        )
+
+
+def _across(row: Row) -> Iterator[str]:
+    """Where the interval of the pair alone would call it clear, and all that was asked does not."""
+    if row["low"] is not None and row["verdict"] == "cannot tell" and not row["low"] <= 0 <= row["high"]:
+        yield "not clear once all that was asked is allowed for"
 
 
 def _rule(row: Row, test: Row, tests: pl.DataFrame) -> Iterator[str]:

@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import ceil
 from typing import Any, Final
 
 import polars as pl
 
-from stillroom.words import counted, number
+from stillroom.analysis.panel.sizes import FEWEST
+from stillroom.words import counted, number, shortest
+from stillroom_plugins.reports.panel.verdict_words import CLEAR, loser, winner
 
 Row = dict[str, Any]
 LITTLE: Final = 0.2
 """Share of a difference worth seeing that may be given away without another tasting."""
-MOST_ROUNDS: Final = 4
-"""Rounds of the same samples that the same people may be asked to taste."""
 MOST_PRACTICAL: Final = 60
 """Tasters that a bar may find in one sitting."""
 
@@ -27,6 +26,22 @@ def best_bet(row: Row, bets: pl.DataFrame) -> Row | None:
         & (pl.col("sessions") == row["sessions"])
     )
     return None if own.is_empty() else own.sort("chance_best", "version", descending=[True, False]).row(0, named=True)
+
+
+def has_rivals(headline: Row, bet: Row, differences: pl.DataFrame) -> bool:
+    """Whether the version that wins the headline is the better bet, yet not clearly better than all others."""
+    best = bet["version"]
+    if headline["verdict"] not in CLEAR or winner(headline) != best:
+        return False
+    won = differences.filter(
+        pl.col("spec") == headline["spec"],
+        pl.col("attribute") == headline["attribute"],
+        pl.col("sessions") == headline["sessions"],
+        ((pl.col("verdict") == "better") & (pl.col("version") == best))
+        | ((pl.col("verdict") == "worse") & (pl.col("against") == best)),
+    )
+    beaten = {loser(row) for row in won.iter_rows(named=True)}
+    return len(beaten) < int(bet["versions"]) - 1
 
 
 def bet_words(bet: Row) -> str:
@@ -61,27 +76,37 @@ def settling(row: Row, bet: Row | None) -> Iterator[str]:
             "order": "taste it again with the orders mixed, as 'stillroom panel plan' draws them",
             "sittings": "find out what differed between the sittings, then taste it once more",
         }[row["doubt"]]
-        return
-    if row["tasters_low"] is None:
-        if row["panelists"] < 6:
-            yield "six tasters or more would say more"
-        return
-    size = f"a difference of {number(row['worth_seeing'], 2).rstrip('0').rstrip('.')} points"
+    elif row["panelists"] < FEWEST:
+        yield "six tasters or more would say more"
+    elif row["primary"]:
+        yield from _sizes(row, bet)
+
+
+def _sizes(row: Row, bet: Row | None) -> Iterator[str]:
+    size = f"a difference of {shortest(row['worth_seeing'])} points"
     if row["tasters_needed"] is None:
         yield f"nothing practical would settle it: {size} would take more than a thousand tasters to see"
         return
-    more = row["tasters_needed"] - row["panelists"]
-    if more <= 0:
+    if row["tasters_needed"] <= row["panelists"]:
         return
-    least = max(row["tasters_low"] - row["panelists"], 0)
-    most = "over 1000" if row["tasters_high"] is None else number(row["tasters_high"] - row["panelists"])
-    people = f"about {counted(more, 'more taster')} would see {size} four times in five ({number(least)} to {most})"
+    most = "over 1000" if row["tasters_high"] is None else number(row["tasters_high"])
+    people = (
+        f"about {counted(row['tasters_needed'], 'taster')} in one sitting would see {size} four times in five "
+        f"({number(row['tasters_low'])} to {most})"
+    )
     if bet is not None and bet["expected_loss"] <= LITTLE * row["worth_seeing"]:
         yield f"{people}, but so little is given away that nothing need be settled"
     elif row["tasters_needed"] > MOST_PRACTICAL:
         yield f"{people}, which is not practical: a difference test tells at least whether anyone notices"
-    elif row["panelists"] < more and row["tasters_needed"] <= MOST_ROUNDS * row["panelists"]:
-        rounds = ceil(row["tasters_needed"] / row["panelists"])
-        yield f"{people}, or the same people in {rounds} rounds, as far as the scatter is their own"
     else:
-        yield people
+        yield f"{people}{_further(row)}"
+
+
+def _further(row: Row) -> str:
+    """What it takes on top of the scores there are, where no further sitting was planned."""
+    more = None if row["tasters_again"] is None else row["tasters_again"] - row["panelists"]
+    if more is None or more <= 0 or row["planned"]:
+        return ""
+    rounds = row["rounds_again"]
+    repeats = "" if rounds is None else f", or the same people in {rounds} rounds, as far as the scatter is their own"
+    return f"; on top of these scores it takes about {number(more)} more{repeats}"

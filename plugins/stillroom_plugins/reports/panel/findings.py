@@ -11,8 +11,16 @@ from stillroom.analysis.panel.verdicts import PanelComparison
 from stillroom.objects import Finding
 from stillroom.words import counted, listed, number, p_value
 from stillroom_plugins.reports.panel.basis import evidence, statistics, test_of
-from stillroom_plugins.reports.panel.choosing import best_bet, bet_basis, bet_words, settling
-from stillroom_plugins.reports.panel.verdict_words import CLEAR, by_winner, loser, points, verdicts, winner
+from stillroom_plugins.reports.panel.choosing import best_bet, bet_basis, bet_words, has_rivals, settling
+from stillroom_plugins.reports.panel.verdict_words import (
+    CLEAR,
+    by_winner,
+    how_sure,
+    loser,
+    points,
+    verdicts,
+    winner,
+)
 
 Row = dict[str, Any]
 MOST_SPELT_OUT: Final = 4
@@ -76,25 +84,34 @@ def _on_liking(
     about: str, found: Sequence[Row], means: Mapping[int, float], comparison: PanelComparison, serving: int | None
 ) -> Finding:
     clear = by_winner([row for row in found if row["verdict"] in CLEAR], means)
-    headline = (clear or found)[0]
-    test, told = test_of(headline, comparison.tests), clear or found[:1]
+    headline = _headline(found, clear)
+    test, told = test_of(headline, comparison.tests), clear or [headline]
     said, basis = [verdicts(found, means, serving)], [evidence(headline, test, told)]
+    bet = best_bet(headline, comparison.bets)
+    if bet and (headline["verdict"] == "cannot tell" or has_rivals(headline, bet, comparison.differences)):
+        said.append(bet_words(bet))
+        basis.append(bet_basis(bet))
     if headline["verdict"] == "cannot tell":
-        bet = best_bet(headline, comparison.bets)
-        said += [bet_words(bet)] if bet else []
         said += settling(headline, bet)
-        basis += [bet_basis(bet)] if bet else []
     act = _to_act_on(clear, serving)
     return Finding(
         sentence=f"{about}: {'; '.join(said)}.",
         evidence="; ".join(basis),
         statistics=statistics(headline, test, comparison.tests, told),
-        sureness=headline["sureness"],
+        sureness=how_sure(found, headline),
         act=act,
         do=f"put version {winner(headline)} into service" if act and serving is not None else "",
         subject=headline["spec"],
         weight=max((abs(row["effect"] or row["difference"]) for row in clear), default=0.0),
     )
+
+
+def _headline(found: Sequence[Row], clear: Sequence[Row]) -> Row:
+    """The pair that decides how sure the whole is: what cannot be told is not hidden behind what is as good."""
+    if clear:
+        return clear[0]
+    open_ = [row for row in found if row["verdict"] == "cannot tell"]
+    return min(open_ or found, key=lambda row: (row["doubt"] is not None, row["p_all"] is None, row["p_all"] or 0.0))
 
 
 def _to_act_on(clear: Sequence[Row], serving: int | None) -> bool:

@@ -5,35 +5,97 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
+from stillroom.objects import Sureness
 from stillroom.words import counted, listed, number
 
 Row = dict[str, Any]
 CLEAR: Final = ("better", "worse")
 MOST_PAIRS: Final = 3
-"""Pairs that are all named one by one, those that cannot be told apart too."""
+"""Pairs that are all named one by one where tasters agree to the point."""
 MOST_OTHERS: Final = 4
 """Further clear pairs in the sentence; the evidence names all."""
 
 
 def verdicts(found: Sequence[Row], means: Mapping[int, float], serving: int | None) -> str:
     """The sentence on the pairs of one attribute, without the spec's name; `means`: adjusted mean of each version."""
-    clear = [row for row in found if row["verdict"] in CLEAR]
-    if not clear:
-        return _none_clear(found, serving)
-    ordered = by_winner(clear, means)
-    best = winner(ordered[0])
-    of_best = [row for row in ordered if winner(row) == best]
-    rest = [row for row in ordered if winner(row) != best]
-    said = [_beats(best, of_best, serving)]
-    said += [_other(row, serving, ordered[0]) for row in rest[:MOST_OTHERS]]
+    clear = by_winner([row for row in found if row["verdict"] in CLEAR], means)
+    said = _clearly(clear, serving) if clear else []
+    unclear = [row for row in found if row["verdict"] not in CLEAR]
+    agreed = any(row["se"] is None and row["doubt"] is None for row in unclear)
+    if len(unclear) == 1 or (agreed and len(found) <= MOST_PAIRS):
+        said += [pair(row, serving) for row in unclear]
+    else:
+        said += _summed_up(unclear, serving, after=bool(clear))
+    return "; ".join(said)
+
+
+def how_sure(found: Sequence[Row], headline: Row) -> Sureness:
+    """As sure as the headline; of versions that are as good as one another, as the least sure pair."""
+    told = [headline] if headline["verdict"] != "as good as" else found
+    likely = any(row["sureness"] == "likely" for row in told)
+    return "likely" if likely else headline["sureness"]
+
+
+def _clearly(clear: Sequence[Row], serving: int | None) -> list[str]:
+    best = winner(clear[0])
+    rest = [row for row in clear if winner(row) != best]
+    said = [_beats(best, [row for row in clear if winner(row) == best], serving)]
+    said += [_other(row, serving, clear[0]) for row in rest[:MOST_OTHERS]]
     if len(rest) > MOST_OTHERS:
         said.append(f"{counted(len(rest) - MOST_OTHERS, 'more pair')} clearly apart, see below")
-    unclear = [row for row in found if row["verdict"] not in CLEAR]
-    if len(found) <= MOST_PAIRS:
-        said += [pair(row, serving) for row in unclear]
-    elif unclear:
-        said.append("the other pairs cannot be told apart")
-    return "; ".join(said)
+    return said
+
+
+def _summed_up(unclear: Sequence[Row], serving: int | None, *, after: bool) -> list[str]:
+    """Many pairs that are not clearly apart, in a few words; `after`: others were named before."""
+    as_good = [row for row in unclear if row["verdict"] == "as good as"]
+    doubted = [row for row in unclear if row["doubt"] is not None]
+    open_ = [row for row in unclear if row["verdict"] == "cannot tell" and row["doubt"] is None]
+    said = [_none_worse(as_good, serving, every=not after and len(as_good) == len(unclear))] if as_good else []
+    if open_:
+        said.append(_cannot_tell(open_, serving, others=after or len(open_) < len(unclear)))
+    said += [pair(row, serving) for row in doubted[:MOST_OTHERS]]
+    if len(doubted) > MOST_OTHERS:
+        said.append(f"{counted(len(doubted) - MOST_OTHERS, 'more pair')} in such doubt")
+    return said
+
+
+def _none_worse(rows: Sequence[Row], serving: int | None, *, every: bool) -> str:
+    margin = f"by the margin of {number(rows[0]['worth_seeing'], 1)} points"
+    if every and all(row["high"] < row["worth_seeing"] for row in rows):
+        rest = _held_against(rows, serving)
+        if rest:
+            return f"{rest} do not differ from {version(serving or 0, serving)} {margin}"
+        return f"no two of {counted(len(_versions(rows)), 'version')} differ {margin}"
+    ordered = sorted(rows, key=lambda row: (row["version"], row["against"]))
+    newer = [f"{version(row['version'], serving)} as {version(row['against'], serving)}" for row in ordered]
+    return f"not worse {margin}, so as good: {listed(newer, most=MOST_OTHERS)}"
+
+
+def _cannot_tell(rows: Sequence[Row], serving: int | None, *, others: bool) -> str:
+    rest = _held_against(rows, serving)
+    if others and not rest:
+        return "the other pairs cannot be told apart"
+    which = (
+        f"{rest} from {version(serving or 0, serving)}"
+        if rest
+        else f"any two of {counted(len(_versions(rows)), 'version')} apart"
+    )
+    widest = max(rows, key=lambda row: abs(row["difference"]))
+    at_most = f"{number(abs(widest['difference']), 1)} points (version {winner(widest)} over version {loser(widest)})"
+    return f"the panel cannot tell {which}: they differ by {at_most} at most"
+
+
+def _versions(rows: Sequence[Row]) -> list[int]:
+    return sorted({row[side] for row in rows for side in ("version", "against")})
+
+
+def _held_against(rows: Sequence[Row], serving: int | None) -> str:
+    """The versions that were held against the one in service alone; empty where others were held against each other."""
+    if not all(serving in (row["version"], row["against"]) for row in rows):
+        return ""
+    rest = [str(one) for one in _versions(rows) if one != serving]
+    return f"version{'s' if len(rest) > 1 else ''} {listed(rest, most=12)}"
 
 
 def by_winner(clear: Sequence[Row], means: Mapping[int, float]) -> list[Row]:
@@ -69,8 +131,13 @@ def _beats(best: int, won: Sequence[Row], serving: int | None) -> str:
     if len(won) == 1:
         row = won[0]
         return f"{_all_of(row)}{version(best, serving)} is liked better than {version(loser(row), serving)}, {_by(row)}"
-    named = [f"{version(loser(row), serving)} ({_by(row)})" for row in won]
+    named = [f"{_perhaps(row, won[0])}{version(loser(row), serving)} ({_by(row)})" for row in won]
     return f"{version(best, serving)} is liked better than {listed(named, most=12)}"
+
+
+def _perhaps(row: Row, headline: Row) -> str:
+    """What is less sure than the headline says so."""
+    return "probably " if row["sureness"] == "likely" and headline["sureness"] == "sure" else ""
 
 
 def _all_of(row: Row) -> str:
@@ -79,7 +146,7 @@ def _all_of(row: Row) -> str:
 
 
 def _other(row: Row, serving: int | None, headline: Row) -> str:
-    perhaps = "probably " if row["sureness"] == "likely" and headline["sureness"] == "sure" else ""
+    perhaps = _perhaps(row, headline)
     if loser(row) != serving and winner(row) == serving:
         return f"{version(loser(row), None)} is {perhaps}liked less than {version(serving, serving)}, {_by(row)}"
     return f"{version(winner(row), serving)} is {perhaps}liked better than {version(loser(row), serving)}, {_by(row)}"
@@ -87,15 +154,6 @@ def _other(row: Row, serving: int | None, headline: Row) -> str:
 
 def _by(row: Row) -> str:
     return f"by {number(abs(row['difference']), 1)} points"
-
-
-def _none_clear(found: Sequence[Row], serving: int | None) -> str:
-    if len(found) <= MOST_PAIRS:
-        return "; ".join(pair(row, serving) for row in found)
-    doubted = [pair(row, serving) for row in found if row["doubt"] is not None]
-    versions = len({row[side] for row in found for side in ("version", "against")})
-    said = f"the panel cannot tell any two of {counted(versions, 'version')} apart"
-    return "; ".join([said, *doubted[:MOST_OTHERS]])
 
 
 def pair(row: Row, serving: int | None) -> str:

@@ -115,6 +115,18 @@ def test_the_first_glass_is_taken_out_as_least_squares_do() -> None:
     assert (test["first_glass"], test["first_glass_p"]) == pytest.approx((fit.params[glass], fit.pvalues[glass]))
 
 
+@pytest.mark.parametrize(("first", "cancels"), [((1, 2, 1, 2, 1, 2), True), ((1, 2, 2, 2, 2, 2), False)])
+def test_in_a_small_panel_of_even_orders_the_first_glass_cancels(first: tuple[int, ...], cancels: bool) -> None:
+    """A degree of freedom of five is dear: it is spent where the orders are uneven, and only there."""
+    scores = panel(drawn_scores(6, [0, 1], seed=5))
+    people = scores["panelist"].unique(maintain_order=True).to_list()
+    served = compare_versions(_served(scores, dict(zip(people, first, strict=True))))
+    test, row = served.tests.row(0, named=True), served.differences.row(0, named=True)
+    assert test["first_glass"] is not None
+    assert (test["first_glass_taken_out"], row["df"]) == (not cancels, 5 if cancels else 4)
+    assert (row["p"] == _only(scores)["p"]) == cancels
+
+
 def test_the_first_glass_is_taken_out_of_an_incomplete_panel_too() -> None:
     rng = np.random.default_rng(6)
     scores = panel(drawn_scores(24, [0, 0, 0], seed=6, sd=0.5))
