@@ -189,6 +189,24 @@ def test_all_agree_and_the_count_is_told() -> None:
     assert four.sureness == "cannot tell"
 
 
+def test_all_agree_on_three_versions_and_the_count_decides_each_pair() -> None:
+    """Closed testing: six people who agree are 2 of 64 for each pair, and nothing is made of the number of pairs."""
+    six = report(panel([[4.0 + n % 3, 5.0 + n % 3, 7.0 + n % 3] for n in range(6)])).findings[0]
+    assert six.sentence.startswith("Harbour Light: all 6 tasters agree to the point: version 3 is liked better than")
+    assert "version 2 is liked better than version 1, by 1.0 points" in six.sentence
+    assert six.statistics.count("p = 0.031") == 4
+    four = report(panel([[4.0 + n % 3, 5.0 + n % 3, 7.0 + n % 3] for n in range(4)])).findings[0]
+    assert four.sentence.startswith(
+        "Harbour Light: the panel cannot tell any two of 3 versions apart: all 4 tasters like version 3 better than "
+        "version 1, each by 3.0 points, but so few agree by chance alone 1 time in 8; six tasters or more"
+    )
+    alike = report(panel([[4.0 + n % 3] * 2 for n in range(6)])).findings[0]
+    assert (
+        alike.sentence
+        == "Harbour Light: cannot tell version 2 from version 1: all 6 tasters gave them the same points."
+    )
+
+
 def test_the_page_says_where_too_few_can_ever_tell() -> None:
     told = report(panel(drawn_scores(5, [0, 3], seed=1, sd=0.3))).findings[0]
     assert "5 tasters are too few for the exact test ever to reach 5 %" in told.evidence
@@ -198,6 +216,8 @@ def test_the_page_says_where_too_few_can_ever_tell() -> None:
 def test_order_and_version_that_cannot_be_told_apart_are_said() -> None:
     scores = panel(drawn_scores(10, [0, 2], seed=4, sd=0.4))
     assert "no serving positions were given" in report(scores).findings[0].evidence
+    some = scores.with_columns(position=pl.when(pl.col("panelist") == "P000").then("version"))
+    assert "not all serving positions were given" in report(some).findings[0].evidence
     served = scores.with_columns(position=3 - pl.col("version"))
     told = report(served).findings[0]
     assert "the order of serving goes with the version" in told.sentence
@@ -208,10 +228,12 @@ def test_contradictory_sittings_are_named() -> None:
     scores = pl.concat(
         [
             panel(drawn_scores(8, [0, 2], seed=8, sd=0.5), session="spring", tasted_on=date(2026, 4, 1)),
-            panel(drawn_scores(8, [2, 0], seed=9, sd=0.5), session="summer"),
+            panel(drawn_scores(8, [2, 0], seed=9, sd=0.5), session="ember"),
         ]
     )
-    assert "the sittings contradict one another (+" in report(scores).findings[0].sentence
+    told = report(scores).findings[0]
+    assert re.search(r"the sittings contradict one another \(\+\d\.\d in spring; −\d\.\d in ember\)", told.sentence)
+    assert "whenever one looks" not in told.evidence
 
 
 def test_whom_the_rank_test_left_out_is_said_by_code() -> None:
@@ -255,12 +277,22 @@ def test_a_clear_verdict_needs_no_bet() -> None:
         ({"tasters_needed": None}, 0.3, "nothing practical would settle it"),
         ({"tasters_needed": None, "tasters_low": None}, 0.3, "nothing practical would settle it"),
         ({"tasters_low": None, "panelists": 4}, 0.3, "six tasters or more"),
+        ({"planned": 3}, 0.3, "taste it again as planned, 2 more sittings to come"),
         ({"doubt": "sittings"}, 0.3, "find out what differed between the sittings"),
     ],
 )
 def test_what_would_settle_it_depends_on_what_it_takes(changed: dict[str, object], loss: float, words: str) -> None:
     row = {"doubt": None, "worth_seeing": 0.5, "panelists": 8, "tasters_needed": 12, "tasters_low": 6}
-    row |= {"tasters_high": 30, "tasters_again": 25, "rounds_again": None, "planned": False, "primary": True, **changed}
+    row |= {
+        "tasters_high": 30,
+        "tasters_again": 25,
+        "rounds_again": None,
+        "planned": None,
+        "sittings": 1,
+        "primary": True,
+        "se": 0.4,
+        **changed,
+    }
     assert words in "; ".join(settling(row, {"expected_loss": loss}))
 
 
@@ -278,6 +310,28 @@ def test_many_versions_are_summed_up_and_drawn_as_means() -> None:
     assert named in result.findings[0].sentence
     assert [chart.name for chart in result.charts] == ["means-1"]
     _everything_is_finite(result)
+
+
+def test_only_overall_liking_asks_for_a_change() -> None:
+    """One attribute of liking beside it may be clear by itself: that puts no version into service."""
+    scores = pl.concat(
+        [
+            panel(drawn_scores(9, [0, 0], seed=3)),
+            panel(drawn_scores(9, [0, 2], seed=1, sd=0.5), attribute="liking of the aroma", kind="liking"),
+        ]
+    )
+    overall, aroma = report(scores, [("Harbour Light", 1, date(2026, 1, 1), None)]).findings[:2]
+    assert overall.sureness == "cannot tell"
+    assert "liking of the aroma: version 2 is liked better" in aroma.sentence
+    assert (aroma.act, aroma.do) == (False, "")
+    assert "Holm over 1 attribute" in aroma.statistics
+
+
+def test_versions_in_doubt_for_their_order_are_told_in_one() -> None:
+    scores = panel(drawn_scores(10, [1, 0, 0], seed=4, sd=0.4)).with_columns(position="version")
+    told = report(scores).findings[0].sentence
+    assert "cannot tell versions 2 from 1 and 3 from 1: the order of serving goes with the version" in told
+    assert "cannot tell version 3 from version 2: the difference is" in told or "the other pairs" in told
 
 
 def test_no_p_value_is_shown_as_nothing() -> None:

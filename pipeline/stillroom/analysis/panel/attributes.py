@@ -71,6 +71,12 @@ class Part:
     versions: list[int]
     sessions: list[str]
 
+    @property
+    def sittings(self) -> list[str]:
+        """The sessions in the order of their days."""
+        days = self.frame.group_by("session").agg(pl.col("tasted_on").min()).sort("tasted_on", "session")
+        return list(days["session"])
+
 
 def parts_of(scores: pl.DataFrame) -> Iterator[Part]:
     """Each attribute of each spec, apart where no version links the sessions; `scores` as `labelled` gives them."""

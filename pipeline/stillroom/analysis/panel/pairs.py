@@ -64,12 +64,18 @@ def difference_rows(
                 "level": judged.level,
                 "panelists": fit.panelists,
                 "looked_again": judged.critical != difference.critical and judged.level == difference.level,
-                "planned": looks.planned(pair) is not None,
+                "planned": looks.planned(pair),
             }
 
 
 def agreed_rows(part: Part, blocks: Blocks, serving: int | None, margin: float | None) -> Iterator[dict[str, Any]]:
-    """The same where panelists differ in nothing but their level: counted, by the exact test, corrected after Holm."""
+    """The same where panelists differ in nothing but their level: counted, by the exact test.
+
+    Where everybody tasted everything it needs no correction. Of versions that are all alike, n people who agree in
+    every step do so by chance once in m ** (n - 1), if a person's scores can stand in m orders, and m is 2 or more
+    wherever a pair differs; so no set of pairs is surer by chance than the pair itself (closed testing: Marcus, Peritz
+    & Gabriel 1976, *Biometrika* 63:655, from memory). Elsewhere Holm over the pairs.
+    """
     count = len(part.versions)
     worth = margin if margin is not None else part.width * SMALLEST_SHARE
     pairs = [(later, earlier) for later in range(count) for earlier in range(later)]
@@ -91,10 +97,11 @@ def agreed_rows(part: Part, blocks: Blocks, serving: int | None, margin: float |
                     "level": 0.05,
                     "panelists": len(set(blocks.panelists)),
                     "looked_again": False,
-                    "planned": False,
+                    "planned": None,
                 }
             )
-        corrected = holm([1.0 if row["exact_p"] is None else row["exact_p"] for row in rows])
+        own_p = [1.0 if row["exact_p"] is None else row["exact_p"] for row in rows]
+        corrected = holm(own_p) if np.isnan(blocks.scores).any() else own_p
         yield from (row | {"p": float(p)} for row, p in zip(rows, corrected, strict=True))
 
 
@@ -155,6 +162,7 @@ def _about_columns(part: Part, blocks: Blocks, version: int, against: int, worth
     by_block, sessions, _ = blocks.pair(version, against)
     sat = sittings_of(by_block, sessions) if len(by_block) else None
     contradict = sat is not None and sat.contradict
+    means = {} if sat is None else dict(zip(sat.sessions, sat.means, strict=True))
     return {
         "spec": part.spec,
         "attribute": part.attribute,
@@ -172,7 +180,7 @@ def _about_columns(part: Part, blocks: Blocks, version: int, against: int, worth
         "doubt": SITTINGS if contradict else None,
         "by_sitting": None
         if sat is None
-        else "; ".join(f"{mean:+.1f} in {session}" for session, mean in zip(sat.sessions, sat.means, strict=True)),
+        else "; ".join(f"{means[session]:+.1f} in {session}" for session in part.sittings if session in means),
     }
 
 

@@ -27,7 +27,7 @@ TESTS: Final = pl.Schema(
     {
         "spec": pl.String, "attribute": pl.String, "scale_kind": pl.String, "higher_is_better": pl.Boolean,
         "sessions": pl.String, "versions": pl.String, "panelists": pl.Int64, "scores": pl.Int64,
-        "positions_known": pl.Boolean, "smallest_exact_p": pl.Float64,
+        "primary": pl.Boolean, "positions_given": pl.Float64, "smallest_exact_p": pl.Float64,
         "method": pl.String, "f": pl.Float64, "df_between": pl.Float64, "df_within": pl.Float64, "p": pl.Float64,
         "panelist_f": pl.Float64, "panelist_p": pl.Float64,
         "first_glass": pl.Float64, "first_glass_p": pl.Float64, "first_glass_taken_out": pl.Boolean,
@@ -53,7 +53,7 @@ DIFFERENCES: Final = pl.Schema(
         "by_sitting": pl.String,
         "not_worse_p": pl.Float64, "equivalence_p": pl.Float64, "never_met": pl.Boolean, "panelists": pl.Int64,
         "worth_seeing": pl.Float64, "tasters_needed": pl.Int64, "tasters_low": pl.Int64, "tasters_high": pl.Int64,
-        "tasters_again": pl.Int64, "rounds_again": pl.Int64, "planned": pl.Boolean,
+        "tasters_again": pl.Int64, "rounds_again": pl.Int64, "planned": pl.Int64,
         "verdict": pl.String, "sureness": pl.String,
     }
 )  # fmt: skip
@@ -140,7 +140,8 @@ def _about(part: Part, blocks: Blocks) -> dict[str, Any]:
         "versions": ", ".join(map(str, part.versions)),
         "panelists": panelists,
         "scores": part.frame.height,
-        "positions_known": blocks.first is not None,
+        "primary": part.primary,
+        "positions_given": 1 - part.frame["position"].null_count() / part.frame.height,
         "smallest_exact_p": smallest_p(panelists),
     }
 

@@ -42,7 +42,7 @@ def evidence(row: Row, test: Row, rows: Sequence[Row] = ()) -> str:
 
 def statistics(row: Row, test: Row, tests: pl.DataFrame, rows: Sequence[Row] = ()) -> str:
     """Models, corrections and p-values."""
-    parts = [*_rule(row, test, tests)]
+    parts = [*_rule(row, test, tests)] if row["doubt"] is None else []
     parts += [
         f"{winner(one)} over {loser(one)} {points(abs(one['difference']))}, {p_value(one['p_all'])}"
         for one in rows
@@ -61,7 +61,7 @@ def statistics(row: Row, test: Row, tests: pl.DataFrame, rows: Sequence[Row] = (
 def _interval(row: Row) -> str:
     sign = 1 if row["difference"] > 0 else -1
     low, high = sorted((sign * row["low"], sign * row["high"]))
-    level = number(100 * (1 - row["level"]), 0 if row["level"] > 0.0499 else 1)
+    level = number(100 * (1 - row["level"]), 0 if row["level"] > 0.0499 else 1 if row["level"] > 0.001 else 2)
     size = points(abs(row["difference"]))
     # An end that is written as nought hides on which side of it it lies.
     decimals = 1 if abs(low) >= 0.05 and abs(high) >= 0.05 else 2
@@ -88,18 +88,21 @@ def _order(test: Row) -> Iterator[str]:
     if test["first_glass"] is not None:
         gets = f"what the first glass gets ({points(test['first_glass'])})"
         yield f"{gets} is taken out" if test["first_glass_taken_out"] else f"{gets} cancels, for the orders were even"
-    elif not test["positions_known"]:
-        yield "no serving positions were given, so what a first glass gets is not taken out"
+    elif test["positions_given"] < 1:
+        known = "not all" if test["positions_given"] else "no"
+        yield f"{known} serving positions were given, so what a first glass gets is not taken out"
 
 
 def _looks(row: Row) -> Iterator[str]:
+    if row["doubt"] is not None:
+        return
     if row["looked_again"]:
         yield (
             f"looked at again after {counted(row['sittings'], 'sitting')} that were not planned beforehand, so the "
             "interval is one that holds whenever one looks"
         )
     elif row["level"] < ALPHA:
-        yield f"after {counted(row['sittings'], 'sitting')} of those planned"
+        yield f"after {row['sittings']} of {counted(row['planned'], 'planned sitting')}"
 
 
 def _across(row: Row) -> Iterator[str]:
@@ -110,12 +113,12 @@ def _across(row: Row) -> Iterator[str]:
 
 def _rule(row: Row, test: Row, tests: pl.DataFrame) -> Iterator[str]:
     if test["method"] is None:
-        yield "all agree in the steps between versions, so the exact test decides, Holm over the pairs"
+        yield "all agree in the steps between versions, so the exact test decides"
         return
     corrected = f"{row['correction']} within the attribute"
     if not row["primary"]:
-        others = tests.filter((pl.col("spec") == row["spec"]) & pl.col("f").is_not_null())["attribute"].n_unique() - 1
-        corrected += f", Holm over {counted(max(others, 1), 'attribute')}"
+        others = tests.filter((pl.col("spec") == row["spec"]) & ~pl.col("primary") & pl.col("f").is_not_null())
+        corrected += f", Holm over {counted(others['attribute'].n_unique(), 'attribute')}"
     if row["looked_again"]:
         corrected = "e-value of a normal effect (Lai 1976), Bonferroni within the attribute"
     elif row["level"] < ALPHA:

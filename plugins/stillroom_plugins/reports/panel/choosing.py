@@ -61,12 +61,12 @@ def bet_words(bet: Row) -> str:
 def bet_basis(bet: Row) -> str:
     """What the bet rests on."""
     learned = (
-        f"what {counted(bet['past_panels'], 'past panel')} of the house showed"
+        f"{counted(bet['past_panels'], 'past panel')} of the house let the bet reckon"
         if bet["past_panels"]
-        else "no past panel yet"
+        else "there is no past panel yet, so the bet reckons"
     )
     usual = number(bet["usual_difference"], 1)
-    return f"the bet rests on {learned}: two versions usually differ by some {usual} points"
+    return f"{learned} with versions that differ by some {usual} points"
 
 
 def settling(row: Row, bet: Row | None) -> Iterator[str]:
@@ -76,9 +76,11 @@ def settling(row: Row, bet: Row | None) -> Iterator[str]:
             "order": "taste it again with the orders mixed, as 'stillroom panel plan' draws them",
             "sittings": "find out what differed between the sittings, then taste it once more",
         }[row["doubt"]]
+    elif row["planned"] is not None and row["sittings"] < row["planned"]:
+        yield f"taste it again as planned, {counted(row['planned'] - row['sittings'], 'more sitting')} to come"
     elif row["panelists"] < FEWEST:
         yield "six tasters or more would say more"
-    elif row["primary"]:
+    elif row["primary"] and row["se"] is not None:
         yield from _sizes(row, bet)
 
 
@@ -105,7 +107,7 @@ def _sizes(row: Row, bet: Row | None) -> Iterator[str]:
 def _further(row: Row) -> str:
     """What it takes on top of the scores there are, where no further sitting was planned."""
     more = None if row["tasters_again"] is None else row["tasters_again"] - row["panelists"]
-    if more is None or more <= 0 or row["planned"]:
+    if more is None or more <= 0 or row["planned"] is not None:
         return ""
     rounds = row["rounds_again"]
     repeats = "" if rounds is None else f", or the same people in {rounds} rounds, as far as the scatter is their own"

@@ -93,7 +93,7 @@ def _on_liking(
         basis.append(bet_basis(bet))
     if headline["verdict"] == "cannot tell":
         said += settling(headline, bet)
-    act = _to_act_on(clear, serving)
+    act = headline["primary"] and _to_act_on(clear, serving)
     return Finding(
         sentence=f"{about}: {'; '.join(said)}.",
         evidence="; ".join(basis),

@@ -10,8 +10,6 @@ from stillroom.words import counted, listed, number
 
 Row = dict[str, Any]
 CLEAR: Final = ("better", "worse")
-MOST_PAIRS: Final = 3
-"""Pairs that are all named one by one where tasters agree to the point."""
 MOST_OTHERS: Final = 4
 """Further clear pairs in the sentence; the evidence names all."""
 
@@ -21,8 +19,7 @@ def verdicts(found: Sequence[Row], means: Mapping[int, float], serving: int | No
     clear = by_winner([row for row in found if row["verdict"] in CLEAR], means)
     said = _clearly(clear, serving) if clear else []
     unclear = [row for row in found if row["verdict"] not in CLEAR]
-    agreed = any(row["se"] is None and row["doubt"] is None for row in unclear)
-    if len(unclear) == 1 or (agreed and len(found) <= MOST_PAIRS):
+    if len(unclear) == 1:
         said += [pair(row, serving) for row in unclear]
     else:
         said += _summed_up(unclear, serving, after=bool(clear))
@@ -54,10 +51,24 @@ def _summed_up(unclear: Sequence[Row], serving: int | None, *, after: bool) -> l
     said = [_none_worse(as_good, serving, every=not after and len(as_good) == len(unclear))] if as_good else []
     if open_:
         said.append(_cannot_tell(open_, serving, others=after or len(open_) < len(unclear)))
+    by_order = [row for row in doubted if row["doubt"] == "order"]
+    if len(by_order) > 1:
+        said.append(_by_order(by_order))
+        doubted = [row for row in doubted if row["doubt"] != "order"]
     said += [pair(row, serving) for row in doubted[:MOST_OTHERS]]
     if len(doubted) > MOST_OTHERS:
         said.append(f"{counted(len(doubted) - MOST_OTHERS, 'more pair')} in such doubt")
     return said
+
+
+def _by_order(rows: Sequence[Row]) -> str:
+    widest = max(rows, key=lambda row: abs(row["difference"]))
+    pairs = [f"{row['version']} from {row['against']}" for row in rows]
+    return (
+        f"cannot tell versions {listed(pairs, most=MOST_OTHERS)}: the order of serving goes with the version, so what "
+        f"they differ by, {number(abs(widest['difference']), 1)} points at most, may come from which glass came first, "
+        "not from what was in it"
+    )
 
 
 def _none_worse(rows: Sequence[Row], serving: int | None, *, every: bool) -> str:
@@ -82,8 +93,26 @@ def _cannot_tell(rows: Sequence[Row], serving: int | None, *, others: bool) -> s
         else f"any two of {counted(len(_versions(rows)), 'version')} apart"
     )
     widest = max(rows, key=lambda row: abs(row["difference"]))
+    if _agreed(widest):
+        return f"the panel cannot tell {which}: {_agreement(widest)}"
     at_most = f"{number(abs(widest['difference']), 1)} points (version {winner(widest)} over version {loser(widest)})"
     return f"the panel cannot tell {which}: they differ by {at_most} at most"
+
+
+def _agreed(row: Row) -> bool:
+    """All tasters agree to the point, in this pair as in all others."""
+    return row["se"] is None and row["doubt"] is None and row["tasted_both"] > 0
+
+
+def _agreement(row: Row) -> str:
+    """What all tasters agree in, where that is not enough."""
+    all_of = f"all {counted(row['tasted_both'], 'taster')}"
+    if row["difference"] == 0:
+        return f"{all_of} gave them the same points"
+    return (
+        f"{all_of} like version {winner(row)} better than version {loser(row)}, each {_by(row)}, but so few agree by "
+        f"chance alone 1 time in {2 ** (row['tasted_both'] - 1)}"
+    )
 
 
 def _versions(rows: Sequence[Row]) -> list[int]:
@@ -132,7 +161,7 @@ def _beats(best: int, won: Sequence[Row], serving: int | None) -> str:
         row = won[0]
         return f"{_all_of(row)}{version(best, serving)} is liked better than {version(loser(row), serving)}, {_by(row)}"
     named = [f"{_perhaps(row, won[0])}{version(loser(row), serving)} ({_by(row)})" for row in won]
-    return f"{version(best, serving)} is liked better than {listed(named, most=12)}"
+    return f"{_all_of(won[0])}{version(best, serving)} is liked better than {listed(named, most=12)}"
 
 
 def _perhaps(row: Row, headline: Row) -> str:
@@ -142,7 +171,7 @@ def _perhaps(row: Row, headline: Row) -> str:
 
 def _all_of(row: Row) -> str:
     """Where all agree to the point, that is the whole of the evidence."""
-    return f"all {row['tasted_both']} tasters agree to the point: " if row["se"] is None else ""
+    return f"all {row['tasted_both']} tasters agree to the point: " if _agreed(row) else ""
 
 
 def _other(row: Row, serving: int | None, headline: Row) -> str:
@@ -167,18 +196,10 @@ def pair(row: Row, serving: int | None) -> str:
     if row["doubt"] == "order":
         return (
             f"{start}: the order of serving goes with the version, so the {points(row['difference'])} may come from "
-            "who stood first in the glasses, not from what was in them"
+            "which glass came first, not from what was in it"
         )
     if row["doubt"] == "sittings":
         return f"{start}: the sittings contradict one another ({row['by_sitting'].replace('-', chr(0x2212))})"
-    if (
-        row["se"] is None
-        and row["tasted_both"]
-        and abs(row["scored_higher"] - row["scored_lower"]) == row["tasted_both"]
-    ):
-        liked, other = (newer, older) if row["difference"] > 0 else (older, newer)
-        return (
-            f"{start}: all {counted(row['tasted_both'], 'taster')} like {liked} better than {other}, each {_by(row)}, "
-            f"but so few agree by chance alone 1 time in {2 ** (row['tasted_both'] - 1)}"
-        )
+    if _agreed(row):
+        return f"{start}: {_agreement(row)}"
     return f"{start}: the difference is {points(row['difference'])}"

@@ -77,7 +77,7 @@ def evidence(inputs: ReportInputs) -> list[Evidence]:
 
 
 def _liking(inputs: ReportInputs) -> tuple[pl.DataFrame, dict[str, int]]:
-    """Differences of liking with the version in service, and that version."""
+    """Differences of overall liking with the version in service, and that version."""
     from stillroom.analysis.panel.attributes import is_liking
     from stillroom.analysis.panel.verdicts import compare_versions
     from stillroom.analysis.specs.versions import Versions
@@ -91,7 +91,8 @@ def _liking(inputs: ReportInputs) -> tuple[pl.DataFrame, dict[str, int]]:
     differences = compare_versions(scores, serving).differences
     if differences.is_empty():
         return pl.DataFrame(), serving
-    return differences.filter(pl.col("correction") == "Dunnett", pl.col("spec").is_in(list(serving))), serving
+    asked = differences.filter("primary", pl.col("correction") == "Dunnett", pl.col("spec").is_in(list(serving)))
+    return asked, serving
 
 
 def _finding(row: dict[str, Any], currency: str) -> Finding:
