@@ -11,7 +11,7 @@ from stillroom.answers.advice import DEFERRAL
 from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult, ReportTable
 from stillroom_plugins.cautions.drinks import register_cautions
 from stillroom_plugins.reports.balance import register_reports
-from stillroom_plugins.reports.balance.findings import _change
+from stillroom_plugins.reports.balance.findings import _change, _range
 
 PERIOD = Period(first=date(2026, 3, 1), last=date(2026, 5, 31), label="spring")
 (REPORT,) = register_reports()
@@ -28,6 +28,16 @@ def report(book: Book, standard: str | None = None, scores: pl.DataFrame | None 
     assert set(frames) == set(REPORT.needs)
     cautions = tuple(register_cautions())
     return REPORT.answer(ReportInputs(frames=frames, period=PERIOD, house=house, cautions=cautions))
+
+
+def test_drinks_that_are_alike_do_not_run_from_one_to_the_other() -> None:
+    alike = pl.DataFrame(
+        {"spec": ["Fig Sour", "Pear Fizz"], "kind": "drink", "current": True, "whole": True, "abv_pct": [45.01, 45.02]}
+        | {"alcohol_g": 18.0, "sugar_g_100ml": [0.0, 0.0]}
+    )
+    assert _range(alike)[0].sentence == "Drinks all have 45.0 % vol, and 0.0 g of sugar in 100 ml each."
+    apart = alike.with_columns(abv_pct=pl.Series([13.2, 45.0]))
+    assert "run from 13.2 % vol (Fig Sour) to 45.0 % vol (Pear Fizz" in _range(apart)[0].sentence
 
 
 def table(result: ReportResult, name: str) -> ReportTable:

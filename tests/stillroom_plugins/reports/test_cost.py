@@ -9,6 +9,7 @@ from spec_frames import Book
 from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult, ReportTable
 from stillroom_plugins.cautions.drinks import register_cautions
 from stillroom_plugins.reports.cost import register_reports
+from stillroom_plugins.reports.cost.findings import _shares
 
 PERIOD = Period(first=date(2026, 3, 1), last=date(2026, 5, 31), label="spring")
 (REPORT,) = register_reports()
@@ -101,6 +102,14 @@ def test_a_price_change_names_the_serves_it_reaches(result: ReportResult) -> Non
     assert told.act
     (change,) = table(result, "price-changes").frame.to_dicts()
     assert (change["before"], change["after"], change["base"]) == (pytest.approx(20.0), pytest.approx(25.0), "litre")
+
+
+def test_serves_that_cost_alike_have_no_dearest() -> None:
+    drinks = pl.DataFrame({"spec": ["Fig Sour", "Hay Flip"], "share": [0.1667, 0.1667], "cost_sold": 1.5})
+    drinks = drinks.with_columns(net_per_serve=pl.lit(9.0))
+    assert _shares(drinks, "EUR")[0].sentence == "Every serve costs the same share of what it takes in, 16.7 %."
+    apart = drinks.with_columns(share=pl.Series([0.1, 0.2]))
+    assert "dearest serve for what it takes in is Hay Flip (20.0 %" in _shares(apart, "EUR")[0].sentence
 
 
 def test_dearest_first(result: ReportResult) -> None:

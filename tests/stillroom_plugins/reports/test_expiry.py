@@ -16,6 +16,7 @@ from stillroom.answers.prep_list import prep_list
 from stillroom.house.report_settings import LossSettings
 from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult
 from stillroom_plugins.reports.expiry import register_reports
+from stillroom_plugins.reports.expiry.findings import total
 from stillroom_plugins.reports.expiry.report import build
 
 TODAY = date(2026, 11, 22)
@@ -219,6 +220,11 @@ def test_no_batches_and_no_batches_in_the_period() -> None:
     found = build(replace(some, period=before))
     assert found.findings[0].sentence == "No batch was made in long ago."
     assert found.charts == ()
+
+
+def test_batches_that_are_all_still_on_hand_are_no_share() -> None:
+    summed = pl.DataFrame({"batches": [3], "with_loss": [0], "finished": [0], "unpriced": [0], "cost_lost": [None]})
+    assert total(summed, PERIOD, "EUR").sentence == "No batch made in autumn is finished yet."
 
 
 def test_it_is_registered_with_the_views_it_needs() -> None:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
 from typing import Final
 
 import numpy as np
@@ -71,11 +73,13 @@ class Part:
     versions: list[int]
     sessions: list[str]
 
-    @property
+    @cached_property
     def sittings(self) -> list[str]:
         """The sessions in the order of their days."""
-        days = self.frame.group_by("session").agg(pl.col("tasted_on").min()).sort("tasted_on", "session")
-        return list(days["session"])
+        days: dict[str, date] = {}
+        for session, day in zip(self.frame["session"].to_list(), self.frame["tasted_on"].to_list(), strict=True):
+            days[session] = min(day, days.get(session, day))
+        return sorted(days, key=lambda session: (days[session], session))
 
 
 def parts_of(scores: pl.DataFrame) -> Iterator[Part]:
@@ -91,8 +95,8 @@ def parts_of(scores: pl.DataFrame) -> Iterator[Part]:
                 primary=first["primary"],
                 width=first["scale_high"] - first["scale_low"],
                 frame=frame,
-                versions=sorted(frame["version"].unique().to_list()),
-                sessions=sorted(frame["session"].unique().to_list()),
+                versions=sorted(set(frame["version"].to_list())),
+                sessions=sorted(set(frame["session"].to_list())),
             )
 
 
@@ -101,10 +105,10 @@ def _linked(group: pl.DataFrame) -> Iterator[pl.DataFrame]:
     from scipy.sparse import coo_array
     from scipy.sparse.csgraph import connected_components
 
-    session = codes(group["session"])
-    if session.max() == 0:
+    if group["session"].n_unique() == 1:
         yield group
         return
+    session = codes(group["session"])
     version = codes(group["version"]) + session.max() + 1
     size = int(version.max()) + 1
     part = connected_components(coo_array((np.ones(len(session)), (session, version)), shape=(size, size)))[1]

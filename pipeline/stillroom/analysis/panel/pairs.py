@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from typing import Any, Final
 
 import numpy as np
-import polars as pl
 
 from stillroom.analysis.holm import holm
 from stillroom.analysis.panel.anytime import look_levels
@@ -116,8 +115,13 @@ class _Looks:
     """In how many sittings each pair met, and how many were planned before the first."""
 
     def __init__(self, part: Part) -> None:
-        met = part.frame.group_by("session").agg(pl.col("version").unique(), pl.col("looks").max(), pl.len())
-        self.met = [(set(versions), looks) for versions, looks in met.select("version", "looks").rows()]
+        met: dict[str, tuple[set[int], set[int]]] = {}
+        columns = (part.frame[name].to_list() for name in ("session", "version", "looks"))
+        for session, version, looks in zip(*columns, strict=True):
+            versions, said = met.setdefault(session, (set(), set()))
+            versions.add(version)
+            said |= {looks} - {None}
+        self.met = [(versions, max(said, default=None)) for versions, said in met.values()]
 
     def sittings(self, pair: tuple[int, int]) -> int:
         return len(self._of(pair))

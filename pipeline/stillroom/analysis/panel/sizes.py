@@ -9,7 +9,7 @@ from functools import partial
 from typing import Final
 
 import numpy as np
-from scipy import stats
+from scipy import special, stats
 
 from stillroom.analysis.panel.anytime import anytime_critical
 from stillroom.analysis.panel.simultaneous import many_to_one_critical, studentized_range_critical
@@ -102,5 +102,5 @@ def _smallest(residual_sd: float, versions: int, size: float, power: float, crit
 
 def _power(critical: float, df: float, shift: float) -> float:
     """Chance that t is beyond its critical value on the right side."""
-    reached = float(stats.nct.sf(critical, df, shift)) if np.isfinite(critical) else 0.0
+    reached = 1 - float(special.nctdtr(df, shift, critical)) if np.isfinite(critical) else 0.0
     return 1.0 if np.isnan(reached) else reached  # SciPy's ends in nan at large shifts, where the power is 1

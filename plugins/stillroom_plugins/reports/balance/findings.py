@@ -79,19 +79,18 @@ def _range(figures: pl.DataFrame) -> list[Finding]:
     if strong.height < 2:
         return []
     weakest, strongest = strong.row(0, named=True), strong.row(-1, named=True)
-    said = [
-        f"Drinks run from {weakest['abv_pct']:.1f} % vol ({weakest['spec']}) to {strongest['abv_pct']:.1f} % vol "
-        f"({strongest['spec']}, {strongest['alcohol_g']:.0f} g of alcohol a serve)"
-    ]
+    most = f"({strongest['spec']}, {strongest['alcohol_g']:.0f} g of alcohol a serve)"
+    low_abv, high_abv = f"{weakest['abv_pct']:.1f} % vol", f"{strongest['abv_pct']:.1f} % vol"
     sweet = drinks.sort("sugar_g_100ml")
     low, high = sweet.row(0, named=True), sweet.row(-1, named=True)
-    said.append(
-        f"from {low['sugar_g_100ml']:.1f} g of sugar in 100 ml ({low['spec']}) "
-        f"to {high['sugar_g_100ml']:.1f} ({high['spec']})"
-    )
+    least_sugar, most_sugar = f"{low['sugar_g_100ml']:.1f}", f"{high['sugar_g_100ml']:.1f}"
+    strength = f"run from {low_abv} ({weakest['spec']}) to {high_abv} {most}"
+    sugar = f"from {least_sugar} g of sugar in 100 ml ({low['spec']}) to {most_sugar} ({high['spec']})"
+    strength = strength if low_abv != high_abv else f"all have {high_abv}"
+    sugar = sugar if least_sugar != most_sugar else f"{most_sugar} g of sugar in 100 ml each"
     return [
         Finding(
-            sentence=f"{', and '.join(said)}.",
+            sentence=f"Drinks {strength}, and {sugar}.",
             evidence=f"{counted(drinks.height, 'drink')} on the menu, as served.",
             sureness="sure" if drinks["whole"].all() else "likely",
         )

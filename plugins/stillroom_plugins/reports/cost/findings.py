@@ -84,7 +84,7 @@ def _all_sales(sales: pl.DataFrame, drinks: pl.DataFrame, period: Period, curren
     unpriced = sales.filter(pl.col("unpriced_serves") > 0)["item"].unique().sort().to_list()
     cost = float(sales["cost"].sum())
     if unpriced and not cost:
-        sentence = f"What was sold should have cost by the specs cannot be told: no price for {listed(unpriced)}."
+        sentence = f"What the sales should have cost by the specs is not known: no price for {listed(unpriced)}."
         return [Finding(sentence=sentence, evidence=period.label, sureness="cannot tell")]
     total = money(cost, currency)
     serves = number(float(drinks["serves"].fill_null(0).sum()))
@@ -105,11 +105,14 @@ def _shares(drinks: pl.DataFrame, currency: str) -> list[Finding]:
     if known.height < 2:
         return []
     low, high = known.row(0, named=True), known.row(-1, named=True)
+    least, most = percent(low["share"], 1), percent(high["share"], 1)
+    apart = (
+        f"The dearest serve for what it takes in is {high['spec']} ({most}, {money(high['cost_sold'], currency)} of "
+        f"{money(high['net_per_serve'], currency)} net), the cheapest {low['spec']} ({least})."
+    )
     return [
         Finding(
-            sentence=f"The dearest serve for what it takes in is {high['spec']} ({percent(high['share'], 1)}, "
-            f"{money(high['cost_sold'], currency)} of {money(high['net_per_serve'], currency)} net), the cheapest "
-            f"{low['spec']} ({percent(low['share'], 1)}).",
+            sentence=apart if least != most else f"Every serve costs the same share of what it takes in, {most}.",
             evidence=f"{counted(known.height, 'drink')} with sales and a whole cost, at the prices of each day; "
             "takings are net of tax and discounts, as the till has them",
             subject=high["spec"],

@@ -79,7 +79,7 @@ def _trusted(one: DemandAhead, covered: tuple[int, int], left: bool, where: str)
         evidence += (
             f" Of the week's need of preparations {percent(covered[0] / covered[1])} lay inside their 80 % interval."
         )
-    held = f"the 80 % interval held {percent(used['coverage'])} of what came (it should hold {percent(used['due'])})"
+    held = f"its ranges held {percent(used['coverage'])} of what came ({percent(used['due'])} would be right)"
     if one.tested.best != POOLED:
         sentence = f"The model does not beat '{one.tested.best}'{where}, so that is used: {held}."
         return Finding(sentence=sentence, evidence=evidence, statistics=statistics, sureness="likely")

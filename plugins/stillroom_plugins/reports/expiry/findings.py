@@ -38,7 +38,10 @@ def total(summed: pl.DataFrame, period: Period, currency: str) -> Finding:
         evidence += f"; {counted(unpriced, 'batch', 'batches')} with a loss but without a price are not in it"
     priced = summed["cost_lost"].drop_nulls()
     worth = f", worth {money(float(priced.sum()), currency)} at cost" if len(priced) else ""
-    sentence = f"{with_loss} of {counted(int(summed['finished'].sum()), 'finished batch', 'finished batches')}"
+    finished = int(summed["finished"].sum())
+    if not finished:
+        return Finding(sentence=f"No batch made in {period.label} is finished yet.", evidence=f"{evidence}.")
+    sentence = f"{with_loss} of {counted(finished, 'finished batch', 'finished batches')}"
     return Finding(sentence=f"{sentence} lost something before it was used{worth}.", evidence=f"{evidence}.")
 
 

@@ -52,7 +52,7 @@ def _on_penalties(found: pl.DataFrame) -> Iterator[Finding]:
     costly = found.filter((pl.col("share") >= ENOUGH) & (pl.col("p") <= 0.05) & (pl.col("drop") > 0))
     for row in costly.sort("penalty", descending=True).iter_rows(named=True):
         yield Finding(
-            sentence=f"{row['spec']}, version {row['version']}: {percent(row['share'])} find {row['attribute']} "
+            sentence=f"{row['spec']}, version {row['version']}: {percent(row['share'])} call its {row['attribute']} "
             f"{row['side']}, and like it less by {number(row['drop'], 1)} points.",
             evidence=f"95 % interval {number(row['low'], 1)} to {number(row['high'], 1)} points, {p_value(row['p'])}; "
             f"{row['count']} of {counted(row['panelists'], 'panelist')}; not corrected for the number of scales asked.",
@@ -99,9 +99,11 @@ def driver_results(comparison: PanelComparison) -> Part:
     sentences = [
         Finding(
             sentence=f"{row['spec']}: versions with more {row['attribute']} are liked "
-            f"{'better' if row['correlation'] > 0 else 'less'} (correlation {number(row['correlation'], 2)}).",
-            evidence=f"95 % interval {number(row['low'], 2)} to {number(row['high'], 2)} over "
-            f"{counted(row['versions'], 'version')}; that they go together does not say that one makes the other.",
+            f"{'better' if row['correlation'] > 0 else 'less'}.",
+            evidence=f"By the means of {counted(row['versions'], 'version')}; that they go together does not say that "
+            "one makes the other.",
+            statistics=f"Correlation {number(row['correlation'], 2)}, 95 % interval {number(row['low'], 2)} to "
+            f"{number(row['high'], 2)}, not corrected for the number of attributes.",
             sureness="likely",
             subject=row["spec"],
         )

@@ -12,7 +12,7 @@ from stillroom.analysis.specs.versions import Versions
 from stillroom.analysis.trials.answers import ALIKE_BELOW
 from stillroom.house.report_settings import PanelSettings
 from stillroom.objects import Finding, ReportInputs, ReportResult
-from stillroom.words import counted
+from stillroom.words import counted, day_text
 from stillroom_plugins.reports.panel import charts, findings, liking, tables, tasters
 from stillroom_plugins.reports.panel.trials import trial_results
 
@@ -75,12 +75,12 @@ def _left_out(inputs: ReportInputs) -> Iterator[str]:
         later = inputs.frames[name].filter(pl.col("tasted_on") > inputs.period.last)
         if later.height:
             count = counted(later["session"].n_unique(), f"{what} session")
-            yield f"{count} after {inputs.period.last} left out."
+            yield f"{count} after {day_text(inputs.period.last)} left out."
 
 
 def _nothing(last: date) -> Finding:
     return Finding(
-        sentence=f"No tastings up to {last}: there is nothing to compare.",
+        sentence=f"No tastings up to {day_text(last)}: there is nothing to compare.",
         evidence="No row in the tasting and trial sheets.",
         sureness="cannot tell",
     )

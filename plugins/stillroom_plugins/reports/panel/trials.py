@@ -62,9 +62,10 @@ def _more_answers(row: dict[str, Any]) -> str:
         return "; both versions must be given for that"
     if row["worth"] == row["answers"] and row["right_needed"] is None and row["method"] != A_NOT_A:
         return "; so few answers cannot show a difference even if all are right"
-    if row["answers_for_alike"] and row["answers_for_alike"] > row["answers"]:
-        more = row["answers_for_alike"] - row["answers"]
-        return f"; about {counted(more, 'more answer')} would settle it either way"
+    if row["answers_for_alike"] and row["answers_for_alike"] > row["worth"]:
+        more = row["answers_for_alike"] - int(row["worth"])
+        others = " by other people" if row["worth"] < row["answers"] else ""
+        return f"; about {counted(more, 'more answer')}{others} would settle it either way"
     return ""
 
 

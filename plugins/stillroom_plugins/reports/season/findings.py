@@ -236,6 +236,7 @@ def _without_cost(drinks: list[dict[str, Any]], currency: str) -> list[Finding]:
             Finding(
                 sentence=f"{sentence}: no price for {listed(row['missing'].split('; '))}.",
                 evidence="Its contribution is left out until its cost is whole.",
+                sureness="cannot tell",
                 subject=row["spec"],
             )
         )
@@ -247,6 +248,7 @@ def _without_cost(drinks: list[dict[str, Any]], currency: str) -> list[Finding]:
             Finding(
                 sentence=f"No cost, so no contribution, for {listed(unknown)}.",
                 evidence="On most of its days no version was in service, or its version has no lines.",
+                sureness="cannot tell",
             )
         )
     return said
