@@ -14,7 +14,9 @@ import numpy as np
 
 from benchmarks.making_optimum import DAYS, Case, Optimum, best_pair, cost_of, pair_way
 from benchmarks.simulations import keep
-from stillroom.analysis.batches.making_plan import Costs, Lot, MakingPlan, making_plan
+from stillroom.analysis.batches.making_plan import Lot, MakingPlan, making_plan
+from stillroom.analysis.batches.making_way import Costs, MakingWay
+from stillroom.analysis.batches.shelf import Shelf
 from stillroom.analysis.demand.replay import Replay
 from stillroom.analysis.demand.sales_history import Ahead, History
 
@@ -105,7 +107,7 @@ def with_a_forecast(case: Case, weeks: int, moves: bool) -> str:
     served = generator.negative_binomial(case.size, case.size / (case.size + mean)).astype(float)
     first = date(2026, 1, 5)
     history = History(first=first, drinks=("drink",), serves=served[:, None], events=(None,) * days)
-    floors = np.zeros(weeks * DAYS)
+    ways: dict[int, MakingWay] = {}
     drawn: dict[int, np.ndarray] = {}
 
     def use(day: int) -> np.ndarray:
@@ -125,7 +127,7 @@ def with_a_forecast(case: Case, weeks: int, moves: bool) -> str:
 
     def ours(day: int, shelf: np.ndarray) -> np.ndarray:
         plan = planned(case, use(day), shelf[:, 0])
-        floors[day] = plan.steady.floor[0]
+        ways[day] = plan.way
         return np.array([plan.size])
 
     demand = served[LEARNT * DAYS :]
@@ -133,7 +135,10 @@ def with_a_forecast(case: Case, weeks: int, moves: bool) -> str:
     sizes = np.arange(case.step, case.most + 1, case.step, dtype=float)
 
     def fixed(day: int, shelf: np.ndarray) -> np.ndarray:
-        return np.where(shelf.sum(axis=0) < floors[day], sizes, 0.0)
+        there = Shelf([], case.keeps, sizes.shape)
+        for left, amount in enumerate(shelf, 1):
+            there.put(left, amount)
+        return np.where(ways[day].made(0, there) > 0, sizes, 0.0)
 
     costs = cost_of(case, demand, fixed, len(sizes)) / weeks
     best = int(np.argmin(costs))

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     import polars as pl
 
     from stillroom.analysis.batches.batch_size import BatchSize
-    from stillroom.analysis.batches.making_plan import Costs
+    from stillroom.analysis.batches.making_way import Costs
     from stillroom.analysis.batches.preparation_stock import Stocked
     from stillroom.analysis.batches.use_ahead import UseAhead
     from stillroom.analysis.specs.buying import ToBuy
@@ -174,7 +174,7 @@ def _venue_lines(
     from stillroom.analysis.batches import preparation_stock as stock_of
     from stillroom.analysis.batches.keeping import batch_lives
     from stillroom.analysis.batches.kept import kept_by_preparation
-    from stillroom.analysis.batches.making_plan import Costs
+    from stillroom.analysis.batches.making_way import Costs
     from stillroom.analysis.batches.use_ahead import UseAhead, outer_first, stock_demand, usual_use
     from stillroom.analysis.specs.versions import Versions
 
@@ -350,7 +350,7 @@ def _line(
             making=stock.making,
             step=stock.making * settings.part(stock.preparation),
             now=usual_size,
-            advised=plan.steady.usual,
+            advised=plan.usual,
         ),
     )
 

@@ -25,7 +25,7 @@ class Shelf:
             cases: shape of the amounts.
             kind: their type.
         """
-        self._cases, self._kind = cases, kind
+        self.cases, self._kind = cases, kind
         self._lots: list[np.ndarray | None] = [None] * width
         for place, amount in enumerate(np.asarray(stock)):
             if amount:
@@ -42,26 +42,18 @@ class Shelf:
     def total(self) -> np.ndarray:
         """All that is there."""
         total = self._none()
-        for _, lot in self._there():
+        for _, lot in self.lots():
             total += lot
         return total
 
-    def too_old(self, mean: np.ndarray) -> np.ndarray:
-        """What will pass its use-by with use at the mean rate: the most by which older lots exceed the use until then.
-
-        Args:
-            mean: use by days, for as many as anything keeps.
-        """
-        through, most, used = self._none(), self._none(), mean.cumsum()
-        for place, lot in self._there():
-            through += lot
-            np.maximum(most, through - self._kind(used[place]), out=most)
-        return most
+    def lots(self) -> Iterator[tuple[int, np.ndarray]]:
+        """The lots there are, the oldest first: the days each may be used after today, and its amounts."""
+        return ((place, lot) for place, lot in enumerate(self._lots) if lot is not None)
 
     def pass_a_day(self, wanted: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Use what is wanted, oldest first, and let a day pass; what was missing, and what passed its use-by."""
-        short = np.array(np.broadcast_to(wanted, self._cases), self._kind)
-        for _, lot in self._there():
+        short = np.array(np.broadcast_to(wanted, self.cases), self._kind)
+        for _, lot in self.lots():
             taken = np.minimum(lot, short)
             lot -= taken
             short -= taken
@@ -69,8 +61,5 @@ class Shelf:
         self._lots.append(None)
         return short, self._none() if gone is None else gone
 
-    def _there(self) -> Iterator[tuple[int, np.ndarray]]:
-        return ((place, lot) for place, lot in enumerate(self._lots) if lot is not None)
-
     def _none(self) -> np.ndarray:
-        return np.zeros(self._cases, self._kind)
+        return np.zeros(self.cases, self._kind)

@@ -1,6 +1,6 @@
 """What a preparation comes to a week when it is made by the prep list's own way, week after week.
 
-The way is the steady one of `making_plan`; it is followed here over a long stretch of days, and what is used, wasted,
+The way is that of `making_way`; it is followed here over a long stretch of days, and what is used, wasted,
 missed and made is counted once the shelf has filled.
 """
 
@@ -11,16 +11,8 @@ from typing import Final
 
 import numpy as np
 
-from stillroom.analysis.batches.making_plan import (
-    FULL,
-    LONGEST_KEEP,
-    WEEK,
-    Costs,
-    MakingDays,
-    SteadyWay,
-    steady_way,
-)
-from stillroom.analysis.batches.shelf import Shelf
+from stillroom.analysis.batches.making_plan import LONGEST_KEEP
+from stillroom.analysis.batches.making_way import FULL, WEEK, Costs, MakingDays, follow, making_way
 
 LONGEST: Final = 364
 """Days of keep that are told apart; what keeps longer is taken to keep a year."""
@@ -93,28 +85,10 @@ def steady_week(use: np.ndarray, made: Made, costs: Costs) -> SteadyWeek:
         most=max(made.most, float(np.quantile(steps[:, :next_making].sum(axis=1), FULL))),
         costs=costs,
     )
-    return _counted(days, steady_way(replace(days, use=steps[:SEARCH_DRAWS])), length / WEEK)
-
-
-def _counted(days: MakingDays, way: SteadyWay, weeks: float) -> SteadyWeek:
-    """Follow a way twice over the days, and count the second time."""
-    draws, length = days.use.shape
-    shelf = Shelf([], days.keeps, (draws,))
-    wasted, short, makings = (np.zeros(draws) for _ in range(3))
-    mean = days.use.mean(axis=0)
-    ahead = np.concatenate([mean, mean])
-    for number in range(2 * length):
-        day = number % length
-        if day % days.next_making == 0:
-            there = shelf.total() - shelf.too_old(ahead[day : day + days.keeps])
-            amount = days.made_today(there, way.floor[day], way.up_to[day])
-            shelf.put(days.keeps, amount)
-        else:
-            amount = np.zeros(draws)
-        missing, gone = shelf.pass_a_day(days.use[:, day])
-        if number >= length:
-            makings += amount > 0
-            wasted += gone
-            short += missing
-    used = days.use.sum(axis=1)
-    return SteadyWeek(used=used / weeks, wasted=wasted / weeks, short=short / weeks, makings=makings / weeks)
+    found, weeks = follow(days, making_way(replace(days, use=steps[:SEARCH_DRAWS]))), length / WEEK
+    return SteadyWeek(
+        used=steps.sum(axis=1) / weeks,
+        wasted=found.wasted / weeks,
+        short=found.short / weeks,
+        makings=found.makings / weeks,
+    )

@@ -10,12 +10,13 @@ the use; with one day left that is the newsvendor's critical ratio, short / (sho
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
-from stillroom.analysis.batches.making_plan import FULL, Costs, Lot, MakingDays, steady_way
+from stillroom.analysis.batches.making_plan import Lot
+from stillroom.analysis.batches.making_way import FULL, Costs, MakingDays, making_way
 from stillroom.analysis.batches.shelf import Shelf
 from stillroom.analysis.batches.steady_making import Made
 
@@ -111,10 +112,16 @@ class _House:
         self.to_come = use[:, ::-1].cumsum(axis=1)[:, ::-1]
         """Draws by days: use from each day to the end."""
         most = max(made.most, float(np.quantile(use[:, : made.next_making].sum(axis=1), FULL)))
-        self.days = MakingDays(
-            use=use, keeps=self.keeps, next_making=made.next_making, step=made.step, most=most, costs=costs
+        self.way = making_way(
+            MakingDays(
+                use=np.concatenate([use] * (1 + 28 // days), axis=1),
+                keeps=self.keeps,
+                next_making=made.next_making,
+                step=made.step,
+                most=most,
+                costs=costs,
+            )
         )
-        self.way = steady_way(replace(self.days, use=np.concatenate([use] * (1 + 28 // days), axis=1)))
 
     def cases(self) -> tuple[np.ndarray, np.ndarray]:
         """Last making days and amounts to try, and to make nothing any more."""
@@ -135,7 +142,7 @@ class _House:
         last = np.full((len(lasts), draws), -1)
         for day in range(days):
             if day % self.made.next_making == 0:
-                amount = self._made(shelf.total(), day, lasts, up_tos)
+                amount = self._made(shelf, day, lasts, up_tos)
                 shelf.put(self.keeps, amount)
                 money += self.costs.making * (amount > 0)
                 last[amount > 0], size = day, np.where(amount > 0, amount, size)
@@ -148,10 +155,9 @@ class _House:
         money += self.costs.waste * lost
         return _Followed(money.mean(axis=1), left.mean(axis=1), lost.mean(axis=1), (short > 0).mean(axis=1), last, size)
 
-    def _made(self, there: np.ndarray, day: int, lasts: np.ndarray, up_tos: np.ndarray) -> np.ndarray:
+    def _made(self, shelf: Shelf, day: int, lasts: np.ndarray, up_tos: np.ndarray) -> np.ndarray:
         """What each case makes on a making day."""
-        place = min(day, len(self.way.floor) - 1)
-        usual = self.days.made_today(there, self.way.floor[place], self.way.up_to[place])
+        there, usual = shelf.total(), self.way.made(day, shelf)
         usual_to_end = np.minimum(usual, self._up_to(there, np.quantile(self.to_come[:, day], COVERED)))
         last = self._up_to(there, up_tos[:, None])
         before, now = (lasts > day)[:, None], (lasts == day)[:, None]

@@ -11,7 +11,7 @@ from typing import Final
 
 import numpy as np
 
-from stillroom.analysis.batches.making_plan import Costs
+from stillroom.analysis.batches.making_way import Costs
 from stillroom.analysis.batches.steady_making import Made, SteadyWeek, steady_week
 from stillroom.analysis.demand.levels import WEEK
 from stillroom.analysis.next_menu.assumption import HIGH, LOW

@@ -9,7 +9,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from stillroom.analysis.batches.making_plan import Costs
+from stillroom.analysis.batches.making_way import Costs
 from stillroom.analysis.batches.use_ahead import FARTHEST
 from stillroom.analysis.demand.levels import WEEK
 from stillroom.analysis.next_menu.last_making import LastMaking, last_making

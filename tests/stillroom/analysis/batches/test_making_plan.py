@@ -6,7 +6,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import nbinom, norm, poisson
 
-from stillroom.analysis.batches.making_plan import Costs, Lot, _missing, _stock, making_plan
+from stillroom.analysis.batches.making_plan import Lot, _missing, _stock, making_plan
+from stillroom.analysis.batches.making_way import Costs
 
 
 def newsvendor_cost(demand, quantity: float, short: float, waste: float) -> float:  # type: ignore[no-untyped-def]
@@ -85,62 +86,6 @@ def test_what_can_be_made_on_the_next_day_as_well_is_not_made_today() -> None:
     short = making_plan([Lot(amount=150, days=9)], use, keeps=10, next_making=1, step=500.0, costs=costs)
     assert short.size > 0
     assert 0 < short.saves <= short.cost[0] - min(short.cost) + 1e-9
-
-
-def naive(
-    use: np.ndarray, keeps: int, next_making: int, floor: float, up_to: float, step: float, costs: Costs
-) -> float:
-    """Average daily cost of a steady way, by a plain loop over one long row of days."""
-    lots: list[list[float]] = []  # [amount, days left], oldest first
-    total = 0.0
-    for day, wanted in enumerate(use):
-        in_time = 0.0
-        for amount, days in lots:  # what the mean use of 200 a day will take before its use-by
-            in_time = min(in_time + amount, 200.0 * days)
-        if day % next_making == 0 and in_time < floor:
-            lots.append([max(1, np.ceil((up_to - in_time) / step)) * step, keeps])
-            total += costs.making
-        rest = wanted
-        for lot in lots:
-            taken = min(lot[0], rest)
-            lot[0] -= taken
-            rest -= taken
-        total += costs.short * rest
-        for lot in lots:
-            lot[1] -= 1
-            if lot[1] <= 0:
-                total += costs.waste * lot[0]
-                lot[0] = 0.0
-        lots = [lot for lot in lots if lot[0] > 0]
-    return total / len(use)
-
-
-@pytest.mark.parametrize(
-    ("keeps", "next_making", "costs"),
-    [
-        (5, 1, Costs(waste=0.01, short=0.25, making=6.0)),
-        (10, 3, Costs(waste=0.02, short=0.10, making=4.0)),
-        (3, 1, Costs(waste=0.05, short=0.05, making=2.0)),
-    ],
-)
-def test_the_steady_way_costs_within_two_percent_of_the_true_optimum(
-    keeps: int, next_making: int, costs: Costs
-) -> None:
-    demand = nbinom(6, 6 / 16)  # 10 serves of 20 ml a day, more varied than Poisson
-    long = 20.0 * demand.rvs(size=10_000, random_state=6)
-    period = 20.0 * demand.rvs(size=(4000, next_making), random_state=7).sum(axis=1)
-    best = min(
-        naive(long, keeps, next_making, floor, up_to, 100.0, costs)
-        for floor in np.quantile(period, (0.6, 0.8, 0.95, 0.99))
-        for up_to in np.arange(400.0, 200.0 * keeps * 1.5, 100.0)
-    )
-    excess = []
-    for seed in range(3):
-        use = 20.0 * demand.rvs(size=(1000, 42), random_state=seed)
-        steady = making_plan([], use, keeps=keeps, next_making=next_making, step=100.0, costs=costs).steady
-        mine = naive(long, keeps, next_making, float(steady.floor[0]), float(steady.up_to[0]), 100.0, costs)
-        excess.append(mine / best - 1)
-    assert np.mean(excess) <= 0.02
 
 
 def test_a_forecast_from_twelve_weeks_still_costs_within_two_percent() -> None:

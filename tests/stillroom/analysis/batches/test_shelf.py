@@ -13,7 +13,6 @@ def test_a_shelf_is_what_lists_of_lots_say(seed: int) -> None:
     stock = generator.integers(0, 3, width) * 5.0
     shelf = Shelf(stock, width, (cases,))
     plain = [[[place + 1, amount] for place, amount in enumerate(stock)] for _ in range(cases)]
-    mean = generator.uniform(0, 4, width)
     for day in range(12):
         if day % 3 == 0:
             made = generator.integers(0, 2, cases) * 8.0
@@ -21,11 +20,6 @@ def test_a_shelf_is_what_lists_of_lots_say(seed: int) -> None:
             for lots, amount in zip(plain, made, strict=True):
                 lots.append([width, amount])
         assert shelf.total().tolist() == [sum(amount for _, amount in lots) for lots in plain]
-        excess = [
-            max(0.0, *(sum(a for d, a in lots if d <= n) - mean[:n].sum() for n in range(1, width + 1)))
-            for lots in plain
-        ]
-        assert shelf.too_old(mean).tolist() == pytest.approx(excess)
         wanted = generator.integers(0, 6, cases).astype(float)
         short, gone = shelf.pass_a_day(wanted)
         for case, lots in enumerate(plain):

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from stillroom.analysis.batches.making_plan import Costs
+from stillroom.analysis.batches.making_way import Costs
 from stillroom.analysis.batches.steady_making import Made, steady_week
 
 COSTS = Costs(waste=0.01, short=1.0, making=5.0)

@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 from scipy.stats import poisson
 
-from stillroom.analysis.batches.making_plan import Costs, Lot
+from stillroom.analysis.batches.making_plan import Lot
+from stillroom.analysis.batches.making_way import Costs
 from stillroom.analysis.batches.steady_making import Made
 from stillroom.analysis.next_menu.last_making import last_making
 
