@@ -72,8 +72,9 @@ docs: $(VENV)/dev ## write into docs/ what the code knows itself; build its page
 	$(BIN)/python -m docs.making.findings
 	$(BIN)/zensical build --strict --clean
 
-bench: $(VENV)/dev browser ## measure the intake beside plain DuckDB and pandas, the fates of a million batches, the first paint
+bench: $(VENV)/dev browser ## measure the intake beside DuckDB and pandas, what odd cells cost, the fates of a million batches, the first paint
 	$(BIN)/python -m benchmarks.intake
+	$(BIN)/python -m benchmarks.odd_cells
 	$(BIN)/python -m benchmarks.batches
 	$(BIN)/python -m benchmarks.first_paint
 

@@ -41,8 +41,8 @@ def compare(venues: int, rounds: int) -> list[str]:
     return [
         f"{venues:,} venues, {PREPARATIONS} preparations, three years of sales; {rounds} rounds, medians.",
         "",
-        "| way | batches | wall, s | peak memory, MB | |",
-        "|---|---|---|---|---|",
+        "| way | batches | wall, s | processor, s | peak memory, MB | |",
+        "|---|---|---|---|---|---|",
         line("every batch's use worked out anew, and its fate read", batches, runs),
     ]
 

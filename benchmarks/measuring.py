@@ -20,11 +20,12 @@ class Run:
     """One whole process."""
 
     seconds: float
+    processor_seconds: float
     peak_mb: float
 
 
 def measured(command: Sequence[str], folder: Path) -> Run:
-    """Run a command to its end: wall seconds, and the largest resident memory of the process."""
+    """Run a command to its end: wall and processor seconds, and the largest resident memory of the process."""
     began = time.perf_counter()
     process = subprocess.Popen(command, cwd=folder, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
     assert process.stderr is not None
@@ -33,7 +34,7 @@ def measured(command: Sequence[str], folder: Path) -> Run:
     process.returncode = os.waitstatus_to_exitcode(status)
     if process.returncode not in (0, 1):  # 1: rows were set aside, as they must be
         raise SystemExit(f"{command}: exit {process.returncode}: {said.decode()}")
-    return Run(time.perf_counter() - began, usage.ru_maxrss / 1024)
+    return Run(time.perf_counter() - began, usage.ru_utime + usage.ru_stime, usage.ru_maxrss / 1024)
 
 
 def ratio(ours: list[Run], theirs: list[Run]) -> float:
@@ -42,11 +43,12 @@ def ratio(ours: list[Run], theirs: list[Run]) -> float:
 
 
 def line(label: str, rows: int, runs: list[Run], ours_to_theirs: float | None = None) -> str:
-    """A row of a table: medians of the seconds, the largest peak."""
+    """A row of a table: medians of the wall and processor seconds, the largest peak."""
     seconds = statistics.median(run.seconds for run in runs)
+    processor = statistics.median(run.processor_seconds for run in runs)
     peak = max(run.peak_mb for run in runs)
     shown = "" if ours_to_theirs is None else f"{ours_to_theirs:.2f}"
-    return f"| {label} | {rows:,} | {seconds:.1f} | {peak:,.0f} | {shown} |"
+    return f"| {label} | {rows:,} | {seconds:.1f} | {processor:.1f} | {peak:,.0f} | {shown} |"
 
 
 def keep(section: str, lines: list[str]) -> None:

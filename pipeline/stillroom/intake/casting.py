@@ -32,14 +32,23 @@ READABLE_AS: Final[dict[Any, str]] = {
 def tidy(text: pl.Series) -> pl.Series:
     """Trim, fold inner white space to one space, compose accents (NFC), and make empty cells null.
 
-    Cells that need it are found by a look, and mended in their places: all others cost no more than that.
+    Cells that may need it are found by a look, and mended in their places: all others cost no more than that. Accents
+    are many, nearly always composed, and in few different cells.
     """
     size = text.str.len_bytes()
     places = (text.str.contains(UNTIDY) | (size > text.str.len_chars()) | (size == 0)).arg_true()
-    if not len(places):
+    cells = text.gather(places)
+    different = cells.unique()
+    odd = different.filter(_mended(different).ne_missing(different))
+    if odd.is_empty():
         return text
-    mended = text.gather(places).str.strip_chars().str.replace_all(r"\s+", " ").str.normalize("NFC")
-    return text.scatter(places, mended.set(mended == "", None))
+    places = places.filter(cells.is_in(odd.implode(), nulls_equal=True))
+    return text.scatter(places, _mended(text.gather(places)))
+
+
+def _mended(cells: pl.Series) -> pl.Series:
+    cells = cells.str.strip_chars().str.replace_all(r"\s+", " ").str.normalize("NFC")
+    return cells.set(cells == "", None)
 
 
 def bare(text: pl.Series, column: str) -> pl.Series:

@@ -154,12 +154,12 @@ def _failed(
             name, words = str(column), _in_words(str(check), schema.columns[str(column)])
         else:
             name, _, words = str(check).partition("|")
-        hit = pl.Series([False] * len(numbers)).scatter(group["index"].unique().cast(pl.UInt32), True)
-        if name in unread:
-            hit &= ~unread[name]  # an unreadable cell is reported as such, not as missing
-        if hit.any():
+        places = group["index"].unique(maintain_order=True)
+        if name in unread:  # an unreadable cell is reported as such, not as missing
+            places = places.filter(~unread[name].gather(places))
+        if len(places):
             rule = "cell" if context == "Column" else "row"
-            found.append(_cells(numbers, hit, name, texts[name], words, rule))
+            found.append(_told(numbers.gather(places), name, texts[name].gather(places), words, rule))
     return found
 
 
@@ -170,11 +170,15 @@ def _unreadable(dtype: pl.DataType, wording: Wording) -> str:
 def _cells(
     numbers: pl.Series, hit: pl.Series, column: str, text: pl.Series, problem: str | pl.Series, rule: str
 ) -> pl.DataFrame:
-    words = pl.lit(problem) if isinstance(problem, str) else pl.lit(problem.filter(hit))
-    return pl.DataFrame({ROW_NUMBER: numbers.filter(hit), "value": casting.tidy(text.filter(hit))}).select(
+    words = problem if isinstance(problem, str) else problem.filter(hit)
+    return _told(numbers.filter(hit), column, text.filter(hit), words, rule)
+
+
+def _told(numbers: pl.Series, column: str, text: pl.Series, problem: str | pl.Series, rule: str) -> pl.DataFrame:
+    return pl.DataFrame({ROW_NUMBER: numbers, "value": casting.tidy(text)}).select(
         pl.col(ROW_NUMBER),
         pl.lit(column).alias("column"),
-        words.alias("problem"),
+        pl.lit(problem).alias("problem"),
         pl.col("value"),
         pl.lit(rule).alias("rule"),
     )

@@ -58,13 +58,10 @@ def odd_lines(text: bytes, separator: int, width: int) -> tuple[Places, Places]:
     opens = (np.arange(len(quotes)) - (np.cumsum(of_line) - of_line)[their_line]) % 2 == 0
     odd = of_line % 2 == 1
     odd[their_line[_stray(text, separator, quotes, opens)]] = True
-    inside = np.zeros(len(separators), dtype=bool)
-    if len(quotes):
-        last = np.searchsorted(quotes, separators) - 1  # the quote before each separator
-        here = (last >= 0) & (np.searchsorted(ends, separators, side="right") == their_line[last])
-        inside = here & opens[last]
-    counted = np.diff(np.searchsorted(separators[~inside], np.append(0, ends)))
-    odd |= counted != width - 1
+    before = np.searchsorted(separators, quotes)
+    pairs = np.flatnonzero(opens[:-1] & (their_line[:-1] == their_line[1:]))
+    inside = np.bincount(their_line[pairs], weights=before[pairs + 1] - before[pairs], minlength=len(ends))
+    odd |= np.diff(np.searchsorted(separators, ends), prepend=0) - inside != width - 1
     returns = places(text, ord("\r"))
     characters = np.frombuffer(text + b" ", dtype=np.uint8)
     alone = returns[characters[returns + 1] != LINE_END]

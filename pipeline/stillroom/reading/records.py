@@ -14,7 +14,6 @@ from typing import Final
 
 import numpy as np
 import polars as pl
-from numpy.typing import NDArray
 
 from stillroom.errors import FileRefused
 from stillroom.objects import Malformed, SourceFile
@@ -48,39 +47,44 @@ def mended(file: SourceFile, piece: bytes, width: int, row_number: int, ends: Pl
         odd: which lines are no plain records (`looks.odd_lines`).
     """
     ends = np.append(0, ends)  # the n-th line begins where the one before it ends
+    last = len(ends) - 1
     text: list[bytes] = []
-    numbers: list[NDArray[np.int64]] = []
+    dropped: list[int] = []
     malformed: list[Malformed] = []
-    passed_over, line, number = 0, 0, row_number
-    for place in map(int, (*odd, len(ends) - 1)):
+    line, number = 0, row_number
+    for place in (*odd.tolist(), last):
         if place < line:  # inside a record that began on an earlier line
             continue
-        text.append(piece[ends[line] : ends[place]])
-        numbers.append(np.arange(number, number + place - line))
+        begin = int(ends[place])
+        text.append(piece[ends[line] : begin])
         number += place - line
         line = place
-        if place == len(ends) - 1:
+        if place == last:
             break
-        window = piece[ends[place] : ends[min(place + LONGEST_RECORD_LINES, len(ends) - 1)]]
+        window = piece[begin : ends[place + 1]]
+        if b'"' in window:  # it may go on
+            window = piece[begin : ends[min(place + LONGEST_RECORD_LINES, last)]]
         records = Records(file, window, number)
         for record in records:
             row, fault = _row(record, width, number)
             if row is not None:
                 text.append(_written(row, file.separator or SEPARATORS[0]))
-                numbers.append(np.array([number]))
-            elif fault is not None:
-                malformed.append(fault)
             else:
-                passed_over += 1
+                dropped.append(number)
+            if fault is not None:
+                malformed.append(fault)
             number += 1
-            line = int(np.searchsorted(ends, ends[place] + records.offset))
-            if ends[line] == ends[place] + records.offset:  # not at a carriage return inside a line
+            line = place + 1
+            if ends[line] != begin + records.offset:
+                line = int(np.searchsorted(ends, begin + records.offset))
+            if ends[line] == begin + records.offset:  # not at a carriage return inside a line
                 break
+    kept = np.delete(np.arange(row_number, number), np.array(dropped, dtype=np.int64) - row_number)
     return Mended(
         text=b"".join(text),
-        row_numbers=pl.Series(np.concatenate(numbers), dtype=pl.Int64),
+        row_numbers=pl.Series(kept, dtype=pl.Int64),
         malformed=tuple(malformed),
-        passed_over=passed_over,
+        passed_over=len(dropped) - len(malformed),
         count=number - row_number,
     )
 
