@@ -13,7 +13,7 @@ from stillroom import WRITTEN_ON
 from stillroom.errors import FileRefused
 from stillroom.house.decisions import Cells, Decisions, Edition
 from stillroom.house.house import House
-from stillroom.intake import doubtful, how_read, labels, landing, makings, repeats, source_rows
+from stillroom.intake import doubtful, how_read, labels, landing, looked_for, makings, repeats, source_rows
 from stillroom.intake.checking import ROW_NUMBER, Checked, check, texts_of
 from stillroom.intake.outcome import Outcome, Progress, Status
 from stillroom.intake.overlap import Ahead
@@ -152,6 +152,8 @@ class _Intake:
         standing = ledger.chosen(readings, self.decisions.corrections_id(edition))
         alike = standing is not None and self._is_read_alike(standing)
         if standing is not None and alike and (idle or not self._partners_changed(standing)):
+            if idle:
+                looked_for.note(self.con, self.tables, self.table, standing.intake_id)
             return self._unchanged(standing)
         outcome = self._land(edition, standing)
         if standing is not None and self._gains_nothing(standing, outcome):
@@ -179,12 +181,7 @@ class _Intake:
             return True
         if any(one.have_changed(self.con, self.tables, self.table, standing.intake_id) for one in (labels, makings)):
             return True
-        row = frames.one_row(
-            self.con,
-            "SELECT 1 FROM set_aside WHERE intake_id = ? AND rule = 'reference' LIMIT 1",
-            [standing.intake_id],
-        )
-        return row is not None
+        return looked_for.others_are_there(self.con, self.tables, self.table, standing.intake_id)
 
     def _gains_nothing(self, standing: ledger.Entry, outcome: Outcome) -> bool:
         columns = ", ".join(f'"{name}"' for name in self.schema.columns)
@@ -198,6 +195,7 @@ class _Intake:
         self._refuse_unless_closed(entry)
         ledger.write(self.con, entry)
         in_force.refresh(self.con, self.desk.house, self.tables, self.decisions)
+        looked_for.note(self.con, self.tables, self.table, entry.intake_id)
         change = editions.change(self.con, self.tables, self.table, entry, before, kept=self._is_kept())
         self._refuse_circles()
         landing.stale(self.con)

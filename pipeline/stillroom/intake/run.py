@@ -61,11 +61,12 @@ def jobs_of(desk: Desk, named: list[Candidate], ours: list[Candidate]) -> tuple[
     """What is to be done with these candidates, partners first and corrections last; and what cannot be done at all."""
     refused: list[tuple[Candidate, StillroomError]] = []
     jobs: list[Job] = []
+    known = frozenset((real(one.path), name) for one in ours for name, _ in _readers([one]))
     for candidate in named:
         there = _job_of(jobs, candidate.path, candidate.sheet)
         if candidate.sheet is not None and there is not None and not there.has_room_for(candidate):
             continue  # the first source that reads a sheet has it
-        job = _tried(candidate, partial(_job, desk, candidate, ours))
+        job = _tried(candidate, partial(_job, desk, candidate, known))
         if isinstance(job, StillroomError):
             refused.append((candidate, job))
             continue
@@ -158,7 +159,8 @@ class Job:
         return [_taken_in_by_hand(desk, self.candidate, self.plans[0])]
 
 
-def _job(desk: Desk, candidate: Candidate, ours: list[Candidate]) -> Job:
+def _job(desk: Desk, candidate: Candidate, known: frozenset[tuple[Path, str]]) -> Job:
+    """`known`: (path, source) of all that the settings name."""
     if candidate.problem:
         raise FileRefused(candidate.problem)
     if corrections.is_one(candidate):
@@ -170,7 +172,6 @@ def _job(desk: Desk, candidate: Candidate, ours: list[Candidate]) -> Job:
             f"{plan.file.name}: its plugin has changed the columns of {plan.table.name} since the store was made. The "
             "source files are the truth: move the store away and run 'stillroom intake'."
         )
-    known = {(real(one.path), name) for one in ours for name, _ in _readers([one])}
     new = candidate.path != desk.house.folder and (real(candidate.path), plan.settings.name) not in known
     return Job(candidate=candidate, plans=(plan,), by_hand=new)
 

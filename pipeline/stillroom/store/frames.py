@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, cast
 
@@ -46,9 +46,11 @@ def temporary(con: duckdb.DuckDBPyConnection, name: str, frame: pl.DataFrame) ->
         con.execute(f'DROP TABLE "{name}"')
 
 
-def one_row(con: duckdb.DuckDBPyConnection, query: str, parameters: Sequence[Any] = ()) -> tuple[Any, ...] | None:
+def one_row(
+    con: duckdb.DuckDBPyConnection, query: str, parameters: Sequence[Any] | Mapping[str, Any] = ()
+) -> tuple[Any, ...] | None:
     """The first row of a query, read to its end: an unread result would block the connection."""
-    rows = con.execute(query, list(parameters)).fetchall()
+    rows = con.execute(query, parameters).fetchall()
     return rows[0] if rows else None
 
 

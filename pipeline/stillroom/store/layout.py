@@ -65,6 +65,8 @@ CREATE TABLE IF NOT EXISTS set_aside (
 CREATE TABLE IF NOT EXISTS making_share (
     intake_id INTEGER NOT NULL, row_number BIGINT NOT NULL, cell_number SMALLINT NOT NULL, share DOUBLE NOT NULL
 );
+-- Among which files that count (a digest of them) what an intake's rows lack was looked for in vain.
+CREATE TABLE IF NOT EXISTS looked_for (intake_id INTEGER NOT NULL, among VARCHAR NOT NULL);
 -- Worked out from the rows, the ledger and the decisions: these can be thrown away and made again.
 CREATE TABLE IF NOT EXISTS standing (
     intake_id INTEGER NOT NULL,
