@@ -99,7 +99,7 @@ def _left_out(
 BUILT_IN: Final = frozenset(table.name for table in TABLES)
 TAKEN: Final = frozenset(
     {"stillroom_store", "intake", "set_aside", "incoming_rows", "unit", "free_item", "known_item", "row_aside"}
-    | {"standing", "span", "superseded", "rows_in_force", "making_share", "looked_for"}
+    | {"standing", "span", "superseded", "rows_in_force", "making_share", "looked_for", "closed_day"}
     | {"spec_density", "ingredient_density", "batch_use", *model.names()}
 )
 """Names that the store itself uses."""
