@@ -96,11 +96,12 @@ def test_books_say_how_whole_they_are(view):
 
 
 @pytest.fixture(scope="module")
-def spark_group(facts: dict[str, pl.DataFrame], tmp_path_factory: pytest.TempPathFactory) -> Iterator[Group]:
-    """The same facts in Delta tables, and Spark that stays while they are asked for."""
+def spark_group(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Group]:
+    """Facts of three houses in Delta tables, and Spark that stays while they are asked for."""
     reason = session.missing()
     if reason:
         pytest.skip(reason)
+    facts = group(houses=3)
     folder: Path = tmp_path_factory.mktemp("group")
     (folder / "group.toml").write_text(
         '[group]\nname = "The Piers"\nspark = "local[1]"\n[houses]\nat = "houses/*"\n', encoding="utf-8"

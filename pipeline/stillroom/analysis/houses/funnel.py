@@ -21,6 +21,8 @@ WINSORISED: Final = 0.1
 OF_WINSORISED: Final = 0.6787
 """Mean square of standard normal scores that are drawn in so: without it the spread would be told too small."""
 ROUNDS: Final = 10
+DEGREES: Final = 40
+"""Of freedom, at most, by which the limits are drawn: a little more houses lie far out than a normal curve says."""
 LEAST_HOUSES: Final = 5
 """Houses from which the spread between them can be told."""
 
@@ -43,7 +45,7 @@ class Funnel:
         """The limits for figures of that worth, that a house crosses with chance `beyond` (both sides together)."""
         from scipy.special import stdtrit
 
-        reach = stdtrit(self.houses - 1, 1 - beyond / 2) * np.sqrt(1 / (4 * worth) + self.spread**2)
+        reach = stdtrit(min(self.houses - 1, DEGREES), 1 - beyond / 2) * np.sqrt(1 / (4 * worth) + self.spread**2)
         middle = np.arcsin(np.sqrt(self.target))
         ends = (np.clip(middle + side * reach, 0, np.pi / 2) for side in (-1, 1))
         low, high = (np.asarray(np.sin(end) ** 2) for end in ends)

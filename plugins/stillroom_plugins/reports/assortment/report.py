@@ -30,7 +30,8 @@ def build(inputs: ReportInputs) -> ReportResult:
     findings = tuple(_finding(row, wide["of"][0]) for row in told.head(TOLD).iter_rows(named=True))
     if told.is_empty():
         sentence = f"All {counted(serves['house'].n_unique(), 'house')} sell much the same drinks."
-        findings = (Finding(sentence=sentence, evidence=NOTES[0]),)
+        evidence = f"No drink of {percent(WORTH_TELLING)} of a house's serves is its own, or lacking in one."
+        findings = (Finding(sentence=sentence, evidence=evidence),)
     return ReportResult(findings=findings, tables=(_differences(found), _drinks(wide)), notes=NOTES)
 
 

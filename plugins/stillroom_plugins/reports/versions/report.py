@@ -10,6 +10,7 @@ from stillroom.analysis.houses.adoption import adoption
 from stillroom.objects import Column, Finding, ReportInputs, ReportResult, ReportTable
 from stillroom.words import counted, day_text, listed
 
+BY_DAYS: Final = "By the days on which each version sold or was made."
 NOTES: Final = (
     "A drink's version is the one in service on the days on which it sold, a preparation's the one its batches "
     "were made "
@@ -25,7 +26,7 @@ def build(inputs: ReportInputs) -> ReportResult:
     if behind.is_empty():
         sentence = f"Every house is on the newest version of each of {counted(by_spec.height, 'spec')}."
         return ReportResult(
-            findings=(Finding(sentence=sentence, evidence=NOTES[0]),), tables=_tables(found, by_spec), notes=NOTES
+            findings=(Finding(sentence=sentence, evidence=BY_DAYS),), tables=_tables(found, by_spec), notes=NOTES
         )
     late = found.filter(pl.col("behind") > 0)
     findings = [
@@ -58,7 +59,7 @@ def _finding(row: dict[str, object], late: list[str]) -> Finding:
     since = f"The first since {day_text(first)}, the last since {day_text(last)}." if first and last else ""  # type: ignore[arg-type]
     return Finding(
         sentence=f"{row['spec']}: {some}; {listed(late, 5)} {'is' if len(late) == 1 else 'are'} behind.",
-        evidence=since or "By the days on which each version sold or was made.",
+        evidence=since or BY_DAYS,
     )
 
 
