@@ -531,6 +531,19 @@ class OpenHouse:
 
         return confirm(self.settings, self.registry, file, rows, progress, tell)
 
+    def put_right(
+        self,
+        file: str,
+        days: Mapping[int, date],
+        *,
+        progress: Progress = _silent,
+        tell: Callable[[Outcome], None] = lambda outcome: None,
+    ) -> list[Outcome]:
+        """Correct the days (by the numbers of their rows) of rows set aside for a doubtful day; as `intake`."""
+        from stillroom.intake.deciding import put_right
+
+        return put_right(self.settings, self.registry, file, days, progress, tell)
+
     def ledger(self) -> list[LedgerLine]:
         """Every intake: which file, how many rows, and whether it still stands."""
         from stillroom.store import in_force

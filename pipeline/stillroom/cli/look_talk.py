@@ -216,13 +216,14 @@ def _of_unknown_kind(place: OpenHouse, way: Way, reason: str) -> tuple[OpenHouse
 
 def _take_in(place: OpenHouse) -> int:
     """Take the files in, if that is wanted, and ask of the till's names what no drink explains."""
-    from stillroom.cli import intakes, matching
+    from stillroom.cli import days_asked, intakes, matching
 
     show("")
     if not asking.yes("Take the files in now?"):
         show("Next: stillroom intake")
         return 0
     code = intakes.take_in(place)
+    code = days_asked.talk(place, code)
     if place.unmatched() and asking.yes("Say now what these till names are?"):
         matching.talk(place)
     return code

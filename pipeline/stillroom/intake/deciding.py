@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from datetime import date
 from typing import TYPE_CHECKING
 
 from stillroom.errors import UsageError
 from stillroom.house.decisions import Decisions, Edition
 from stillroom.house.house import House
-from stillroom.intake import doubtful, landing, planning
+from stillroom.intake import doubtful, landing, parting, planning
 from stillroom.intake.file_intake import Desk
 from stillroom.intake.outcome import Outcome, Progress
-from stillroom.intake.run import take_in_all
+from stillroom.intake.run import corrected, plan_of, take_in_all
 from stillroom.naming import without_sheet
 from stillroom.plugins.registry import Registry
 from stillroom.store import in_force, ledger, opening
@@ -123,21 +124,64 @@ def confirm(
         UsageError: there is no such row.
     """
     with _open(house, registry, progress) as desk:
-        asked = """
-            SELECT DISTINCT s.row_number, s."row", s.intake_id FROM set_aside AS s SEMI JOIN standing USING (intake_id)
-            WHERE s.file = ? AND s.rule = ? ORDER BY ALL
-        """
-        waiting = desk.con.execute(asked, [file, doubtful.RULE]).fetchall()
-        chosen = [one for one in waiting if not rows or one[0] in rows]
-        absent = sorted(set(rows) - {number for number, _, _ in waiting})
-        if absent or not chosen:
-            what = f"row {absent[0]} is not" if absent else "no row is"
-            raise UsageError(f"{file}: {what} set aside for its day; 'stillroom aside' lists what is set aside.")
+        chosen = _doubtful(desk.con, file, rows)
         for intake_id in sorted({one[2] for one in chosen}):
-            said = [json.loads(row) for _, row, of in chosen if of == intake_id]
+            said = list(dict.fromkeys(row for _, row, of, _ in chosen if of == intake_id))
+            said = [json.loads(row) for row in said]
             desk.decisions.add("confirmed", _entry(desk.con, str(intake_id)).edition, rows=said)
         _settle(desk, f"confirming rows of {file}")
-        return tuple(number for number, _, _ in chosen), _taken_in(desk, tell)
+        return tuple(sorted({number for number, *_ in chosen})), _taken_in(desk, tell)
+
+
+def put_right(
+    house: House,
+    registry: Registry,
+    file: str,
+    days: Mapping[int, date],
+    progress: Progress,
+    tell: Callable[[Outcome], None],
+) -> list[Outcome]:
+    """Correct the days of rows that are set aside as doubtful; the file itself stays as it is.
+
+    Args:
+        file: its name, as 'stillroom aside' shows it.
+        days: a row's number -> its day.
+
+    Returns:
+        what became of all files.
+
+    Raises:
+        UsageError: there is no such row, or its day stands in a heading.
+        FileRefused: as `run.corrected`.
+    """
+    with _open(house, registry, progress) as desk:
+        rows: dict[int, dict[str, str | None]] = {}
+        for number, text, intake_id, column in _doubtful(desk.con, file, tuple(days)):
+            plan = plan_of(desk, _entry(desk.con, str(intake_id)).edition)
+            cells = rows.setdefault(number, json.loads(text))
+            heading = plan.layout.headings[column][0] if plan else column
+            if heading not in cells:
+                raise UsageError(f"{file}: {column} of row {number} stands in no cell of its own: correct it there.")
+            cells[heading] = parting.with_day(cells[heading] or "", days[number])
+        standing = "file = ? AND intake_id IN (SELECT intake_id FROM standing)"
+        editions = [entry.edition for entry in ledger.entries(desk.con, standing, (file,))]
+        corrected(desk, editions, rows, file)
+        return _taken_in(desk, tell)
+
+
+def _doubtful(con: duckdb.DuckDBPyConnection, file: str, rows: Sequence[int]) -> list[tuple[int, str, int, str]]:
+    """(number, row as JSON, intake, column) of rows of a file that are set aside for their day; none named: all."""
+    asked = """
+        SELECT DISTINCT s.row_number, s."row", s.intake_id, s."column" FROM set_aside AS s
+        SEMI JOIN standing USING (intake_id) WHERE s.file = ? AND s.rule = ? ORDER BY ALL
+    """
+    waiting = con.execute(asked, [file, doubtful.RULE]).fetchall()
+    chosen = [one for one in waiting if not rows or one[0] in rows]
+    absent = sorted(set(rows) - {number for number, *_ in waiting})
+    if absent or not chosen:
+        what = f"row {absent[0]} is not" if absent else "no row is"
+        raise UsageError(f"{file}: {what} set aside for its day; 'stillroom aside' lists what is set aside.")
+    return chosen
 
 
 def _taken_in(desk: Desk, tell: Callable[[Outcome], None]) -> list[Outcome]:

@@ -7,6 +7,7 @@ The thresholds are common practice, no source.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -101,6 +102,12 @@ def _of_export(
 def _in_words(doubt: Doubt, taken_on: date) -> str:
     why = f"lies after {taken_on}, the day its file was taken in" if doubt.ahead else "is far from the rest of its file"
     return f"{why}{f': perhaps {doubt.likely}?' if doubt.likely else ''}"
+
+
+def likely_in(problem: str) -> date | None:
+    """The day that was likely meant, as the problem of a doubtful row says it."""
+    found = re.search(r"perhaps (\d{4}-\d\d-\d\d)\?$", problem)
+    return date.fromisoformat(found[1]) if found else None
 
 
 def told(con: duckdb.DuckDBPyConnection, intake_id: int) -> tuple[str, ...]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from typing import Any, Final
 
 import polars as pl
@@ -119,6 +120,15 @@ def _day_in(text: str) -> str:
     """
     day, time = DAY.search(text), TIME.search(text)
     return " ".join(part[0].strip() for part in (day, time) if part) if day else text
+
+
+def with_day(cell: str, day: date) -> str:
+    """A cell with another day in the place of its own.
+
+    >>> with_day("used up 12/3/2027", date(2026, 3, 12)), with_day("12", date(2026, 3, 12))
+    ('used up 2026-03-12', '2026-03-12')
+    """
+    return DAY.sub(day.isoformat(), cell, count=1) if DAY.search(cell) else day.isoformat()
 
 
 def _sharing(layout: Layout) -> dict[tuple[str, ...], list[str]]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -10,7 +10,7 @@ from typing import TypeVar
 
 from stillroom.errors import FileRefused, PluginError, SettingsError, StillroomError, in_one_line
 from stillroom.files import real
-from stillroom.house.decisions import Decisions, Edition
+from stillroom.house.decisions import Cells, Decisions, Edition
 from stillroom.house.house import House
 from stillroom.intake import by_hand, corrections, file_intake, planning, source_rows
 from stillroom.intake.file_intake import Desk
@@ -200,21 +200,29 @@ def _taken_in_by_hand(desk: Desk, candidate: Candidate, plan: Plan) -> Outcome:
 def _correct(desk: Desk, candidate: Candidate) -> list[Outcome]:
     """Note the corrections of a file, and read that file anew with them, for every table that it fills."""
     given = corrections.read(desk.con, candidate)
-    editions, name = [entry.edition for entry in given.entries], candidate.name
     if not given.rows:
         problem = "holds no row that waits and was corrected; nothing changed"
-        return [Outcome(file=name, status="unchanged", problem=problem)]
-    plans = [plan for edition in editions if (plan := _plan_of(desk, edition)) is not None]
+        return [Outcome(file=candidate.name, status="unchanged", problem=problem)]
+    return corrected(desk, [entry.edition for entry in given.entries], given.rows, candidate.name)
+
+
+def corrected(desk: Desk, editions: list[Edition], rows: Mapping[int, Cells], name: str) -> list[Outcome]:
+    """Read a file anew with corrected rows, for every table that it fills; `name`: of what brings them.
+
+    Raises:
+        FileRefused: the file has changed since, or several rows stand in a line that is corrected.
+    """
+    plans = [plan for edition in editions if (plan := plan_of(desk, edition)) is not None]
     if len(plans) < len(editions) or source_rows.fingerprint(plans[0]) != editions[0].content:
         raise FileRefused(
             f"{name}: corrects rows of {editions[0].file}, which has changed since or is gone: correct them where they "
             "lie."
         )
-    outcomes = file_intake.take_in_together(desk, plans, corrected=given.rows)
+    outcomes = file_intake.take_in_together(desk, plans, corrected=rows)
     return [replace(done, corrected_by=name) for done in outcomes]
 
 
-def _plan_of(desk: Desk, edition: Edition) -> Plan | None:
+def plan_of(desk: Desk, edition: Edition) -> Plan | None:
     """How the file of an edition is read now; None where it is not there."""
     for one in planning.named_by_settings(desk.house, desk.decisions):
         if (edition.source, edition.file) in _readers([one]):

@@ -42,6 +42,30 @@ def test_a_file_is_settled_and_taken_in_without_a_word_of_toml(tmp_path):
     assert [str(row[0].date()) for row in current(house, "sale", "sold_at")] == [f"2026-04-0{n}" for n in range(1, 6)]
 
 
+def test_doubtful_days_are_asked_of_in_the_same_conversation(tmp_path):
+    house = make_house(tmp_path / "house", HOUSE)
+    days = ["2026-03-02", "2036-03-03", "2036-03-04", "2036-03-05", "2036-03-06", "2026-03-07"]
+    text = "Date,Prep,Made\n" + "".join(f"{day},Kelp Tea,{n} l\n" for n, day in enumerate(days, 1))
+    terminal = Terminal("look", put(house.folder, "prep log.csv", text), house=house.folder)
+    assert "6 rows read: 2 would land, 4 set aside." in terminal.asks()
+    assert "Take the files in now?" in terminal.says("")
+    seen = terminal.says("")
+    assert "? prep log.csv, row 3: made_on 2036-03-03 lies after" in seen
+    assert "2036-03-03 | Kelp Tea | 2 l" in seen
+    assert "Enter = 2026-03-03; y = as it stands; a day like 2026-03-01; l = later." in seen
+    assert "It must be a day like 2026-03-01, not 'maybe'." in terminal.says("maybe")
+    assert "row 4: made_on 2036-03-04" in terminal.says("")
+    assert "row 5: made_on 2036-03-05" in terminal.says("y")
+    assert "row 6: made_on 2036-03-06" in terminal.says("2026-03-08")
+    code, last = terminal.ends("l")
+    assert "Confirmed: 1 row of prep log.csv." in last
+    assert "Corrected: 2 rows of prep log.csv; the file itself stays as it is." in last
+    assert code == 1  # a row is still set aside
+    made = {float(amount): str(day) for amount, day in current(house, "batch", "made_amount", "made_on")}
+    assert made == {1: "2026-03-02", 2: "2026-03-03", 3: "2036-03-04", 4: "2026-03-08", 6: "2026-03-07"}
+    assert (house.folder / "prep log.csv").read_text() == text
+
+
 def test_a_folder_outside_is_copied_in_and_each_kind_settled_once(tmp_path):
     house = make_house(tmp_path / "house", HOUSE)
     mine = tmp_path / "my-files"
