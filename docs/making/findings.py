@@ -24,7 +24,7 @@ TESTS: Final = (
     "tests/test_one_figure.py",
     "tests/stillroom/answers",
 )
-MOST: Final = 6
+MOST: Final = 10
 """Examples of one place: its ways of putting it, not each figure."""
 HEAD: Final = """# Findings
 
@@ -71,11 +71,12 @@ def _within(file: str) -> str:
 
 
 def _ways(heard: Iterable[Heard]) -> list[Heard]:
-    """One example of each way of putting it, names and figures aside; the shortest ones stand for many."""
+    """One example of each way of putting it, names and figures aside; of many, short ones and long ones."""
     ways: dict[str, Heard] = {}
     for said in sorted(heard, key=lambda one: (len(one[3]), one)):
         ways.setdefault(_shape(said), said)
-    return list(ways.values())[:MOST]
+    told = list(ways.values())
+    return told if len(told) <= MOST else [told[place * (len(told) - 1) // (MOST - 1)] for place in range(MOST)]
 
 
 def _shape(said: Heard) -> str:

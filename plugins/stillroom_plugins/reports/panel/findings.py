@@ -92,7 +92,7 @@ def _on_liking(
         said.append(bet_words(bet))
         basis.append(bet_basis(bet))
     if headline["verdict"] == "cannot tell":
-        said += settling(headline, bet)
+        said += settling(next((row for row in found if row["doubt"] is not None), headline), bet)
     act = headline["primary"] and _to_act_on(clear, serving)
     return Finding(
         sentence=f"{about}: {'; '.join(said)}.",

@@ -49,8 +49,6 @@ def _summed_up(unclear: Sequence[Row], serving: int | None, *, after: bool) -> l
     doubted = [row for row in unclear if row["doubt"] is not None]
     open_ = [row for row in unclear if row["verdict"] == "cannot tell" and row["doubt"] is None]
     said = [_none_worse(as_good, serving, every=not after and len(as_good) == len(unclear))] if as_good else []
-    if open_:
-        said.append(_cannot_tell(open_, serving, others=after or len(open_) < len(unclear)))
     by_order = [row for row in doubted if row["doubt"] == "order"]
     if len(by_order) > 1:
         said.append(_by_order(by_order))
@@ -58,6 +56,10 @@ def _summed_up(unclear: Sequence[Row], serving: int | None, *, after: bool) -> l
     said += [pair(row, serving) for row in doubted[:MOST_OTHERS]]
     if len(doubted) > MOST_OTHERS:
         said.append(f"{counted(len(doubted) - MOST_OTHERS, 'more pair')} in such doubt")
+    if len(open_) == 1:
+        said.append(pair(open_[0], serving))
+    elif open_:
+        said.append(_cannot_tell(open_, serving, others=after or len(open_) < len(unclear)))
     return said
 
 
