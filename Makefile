@@ -4,10 +4,10 @@ VENV ?= .venv
 BIN := $(VENV)/bin
 DEMO ?= demo-house
 
-.PHONY: help docs demo test check bench simulate fuzz kills browser servers java pictures hashes
+.PHONY: help docs demo test check bench bench-group simulate fuzz kills browser servers java pictures hashes
 
 help: ## list what there is
-	@grep -E '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 10
+	@grep -E '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 13
 
 $(BIN)/stillroom: pyproject.toml constraints.txt
 	$(PYTHON) -m venv $(VENV)
@@ -77,6 +77,9 @@ bench: $(VENV)/dev browser ## measure the intake beside DuckDB and pandas, what 
 	$(BIN)/python -m benchmarks.odd_cells
 	$(BIN)/python -m benchmarks.batches
 	$(BIN)/python -m benchmarks.first_paint
+
+bench-group: $(VENV)/dev java ## measure groups of 20, 200 and 2,000 invented houses on Spark (an hour or two)
+	$(BIN)/python -m benchmarks.group
 
 simulate: $(VENV)/dev ## show error rates, coverage and forecasts by simulation; writes docs/simulations.md (hours)
 	$(BIN)/python -m benchmarks.menu_map
