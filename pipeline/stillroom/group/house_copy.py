@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, Any, Final
 
 from stillroom import __version__
@@ -18,7 +18,7 @@ from stillroom.files import replace_whole
 from stillroom.group import facts
 from stillroom.group.places import Place, stamp
 from stillroom.house.decisions import DECISIONS_NAME
-from stillroom.house.house import SETTINGS_NAME, House
+from stillroom.house.house import SETTINGS_NAME, STORE_NAME, House
 
 if TYPE_CHECKING:
     from stillroom.group.settings import BookTable
@@ -86,6 +86,7 @@ def look(house_at: str, kept: Path, book: BookTable | None, registry: Registry, 
     if not own_versions:
         house = house.model_copy(update={"sources": tuple(s for s in house.sources if not _is_book(s, registry))})
     files = place.listing([SETTINGS_NAME, DECISIONS_NAME, *_patterns(house.sources)])
+    files |= _beside(place, house.sources, registry)
     book_files = Place(book.folder).listing(_patterns(book.source)) if book else {}
     parts = [__version__, repr(facts.COLUMNS), repr(facts.QUERIES), str(own_versions), _state(files)]
     parts += [book.model_dump_json(), _state(book_files)] if book else []
@@ -104,6 +105,23 @@ def _is_book(source: SourceSettings, registry: Registry) -> bool:
     """Whether a source fills the spec book."""
     plugin = registry.sources.get(source.plugin)
     return bool(BOOK_TABLES & ({source.table} if source.table else set(plugin.tables if plugin else ())))
+
+
+def _beside(place: Place, sources: Iterable[SourceSettings], registry: Registry) -> dict[str, dict[str, Any]]:
+    """What may be read with the files of sources that read more than one, such as the key of a session.
+
+    Which files those are only a source can say, once they are here: all that lie in the same folder, or one below.
+    """
+    plugins = [(source, registry.sources.get(source.plugin)) for source in sources]
+    some = [source for source, plugin in plugins if plugin is not None and plugin.beside is not None]
+    folders = {PurePosixPath(name).parent for name in place.listing(_patterns(some))}
+    found = place.listing(str(folder / below) for folder in folders for below in ("*", "*/*"))
+    return {name: seen for name, seen in found.items() if not _is_ours(PurePosixPath(name))}
+
+
+def _is_ours(path: PurePosixPath) -> bool:
+    """Whether a house has the file from Stillroom: its store, and what is kept beside it."""
+    return any(part.startswith((STORE_NAME, ".")) for part in path.parts)
 
 
 def _patterns(sources: Iterable[SourceSettings]) -> list[str]:

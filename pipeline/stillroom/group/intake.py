@@ -11,7 +11,6 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass
 from datetime import UTC, date, datetime
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from stillroom.errors import StillroomError
@@ -210,8 +209,7 @@ def _alone(group: Group) -> Iterator[None]:
     Raises:
         StillroomError: there is one.
     """
-    group.kept.mkdir(parents=True, exist_ok=True)
-    with Path(group.kept, LOCK).open("a+") as lock:
+    with (group.make_kept() / LOCK).open("a+") as lock:
         try:
             fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except BlockingIOError:

@@ -88,8 +88,7 @@ def _started(group: Group) -> SparkSession:
     builder = SparkSession.builder.master(master).appName(f"stillroom {group.name}")
     for name, value in {**SETTINGS, **(ON_THIS_MACHINE if local else {})}.items():
         builder = builder.config(name, value)
-    group.kept.mkdir(parents=True, exist_ok=True)
-    log = group.kept / LOG
+    log = group.make_kept() / LOG
     with _noise_into(log):
         try:
             spark = builder.getOrCreate()

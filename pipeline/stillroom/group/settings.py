@@ -83,6 +83,11 @@ class Group:
     at: tuple[str, ...]
     book: BookTable | None
 
+    def make_kept(self) -> Path:
+        """The folder of what is kept of houses, made where it is not there: nobody else may read names in it."""
+        self.kept.mkdir(mode=0o700, parents=True, exist_ok=True)
+        return self.kept
+
     def has_own_versions(self, house: str) -> bool:
         """Whether a house's own spec book counts."""
         return self.book is None or any(fnmatchcase(house, pattern) for pattern in self.book.own_versions)

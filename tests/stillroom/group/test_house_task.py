@@ -10,6 +10,7 @@ import pytest
 
 from house_builder import csv_text, good, put
 from small_houses import make_group, sales
+from stillroom.answers.panel_plan.drawing import KEY_COLUMNS
 from stillroom.group import tables
 from stillroom.group.house_task import Done, Job, do
 from stillroom.group.settings import Group
@@ -79,6 +80,19 @@ def test_decisions_of_a_house_hold_in_its_group(tmp_path):
     house.undo("sale/till.csv")
     done = do(job(group, "pier"))
     assert (done.rows_read, done.first_day) == (3, None)
+
+
+def test_a_sheet_of_codes_is_read_with_the_key_that_lies_beside_it(tmp_path):
+    group = make_group(tmp_path, pier=(1,))
+    house = tmp_path / "houses" / "pier"
+    put(house, "tasting/s1-sheet.csv", csv_text([good("tasting", version="", code="417")]))
+    glass = {"session": "s1", "panelist": "P1", "position": "1", "code": "417", "spec": "Fig Sour", "version": "1"}
+    key = {**dict.fromkeys(KEY_COLUMNS, ""), **glass}
+    put(house, "tasting/keys/s1-key.csv", csv_text([key]))
+    done = do(job(group, "pier"))
+    assert (done.state, done.aside, done.reason) == ("landed", 0, "")
+    [file] = [one for one in done.written if one.table == "panel_scores"]
+    assert pl.read_parquet(f"{group.facts}/panel_scores/{file.path}")["version"].to_list() == [1]
 
 
 def test_a_shared_book_is_the_only_one_but_where_own_versions_count(tmp_path):

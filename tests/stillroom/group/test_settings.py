@@ -1,0 +1,73 @@
+from __future__ import annotations
+
+import pytest
+
+from house_builder import command
+from small_houses import make_group, write_house
+from stillroom.errors import SettingsError
+from stillroom.group import places
+from stillroom.group.demo import write_demo
+from stillroom.group.settings import load_group
+
+BOOK = """
+[book]
+folder = "book"
+own_versions = ["pier-*"]
+[[book.source]]
+name = "specs"
+plugin = "spec-book"
+"""
+
+
+def test_places_are_whole_and_own_versions_are_told_by_name(tmp_path):
+    group = make_group(tmp_path, BOOK, at="s3://skarn/houses/*", pier=(1,))
+    assert group.at == (str(tmp_path / "houses/*"), "s3://skarn/houses/*")
+    assert (group.facts, group.kept) == (str(tmp_path / "facts"), tmp_path / "kept")
+    assert [group.has_own_versions(name) for name in ("pier-1", "quay")] == [True, False]
+    assert group.make_kept().stat().st_mode & 0o077 == 0  # names of panelists stand there
+    assert make_group(tmp_path).has_own_versions("quay")  # without a shared book there is no other
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (
+            '[group]\nname = "G"\nsparks = "x"\n[houses]\nat = "h"',
+            "line 3: [group] has no setting 'sparks'; did you mean",
+        ),
+        ('[group]\nname = "G"', "houses is missing"),
+        ('[group]\nname = "G"\nkept = "s3://b/kept"\n[houses]\nat = "h"', "[group] kept must be a folder"),
+        ("[group", "cannot be read"),
+    ],
+)
+def test_a_wrong_setting_is_named_with_its_line(tmp_path, text, said):
+    (tmp_path / "group.toml").write_text(text)
+    with pytest.raises(SettingsError) as raised:
+        load_group(tmp_path)
+    assert said in str(raised.value)
+
+
+def test_houses_are_found_by_pattern_by_folder_and_by_address(tmp_path):
+    write_house(tmp_path / "far" / "mole", 1)
+    (tmp_path / "houses" / "no-house").mkdir(parents=True)
+    group = make_group(tmp_path, at=f"file://{tmp_path}/far/*", pier=(1,), quay=(1,))
+    assert list(places.houses(group)) == ["mole", "pier", "quay"]
+    assert places.houses(make_group(tmp_path, at="far/never-there"))["never-there"].endswith("far/never-there")
+
+
+def test_two_houses_of_one_name_are_refused(tmp_path):
+    write_house(tmp_path / "far" / "pier", 1)
+    with pytest.raises(SettingsError, match="are both called pier"):
+        places.houses(make_group(tmp_path, at="far/*", pier=(1,)))
+
+
+def test_a_demo_group_has_houses_of_their_own_and_never_overwrites(tmp_path):
+    write_demo(tmp_path / "group", 2)
+    houses = places.houses(load_group(tmp_path / "group"))
+    assert list(houses) == ["brinewick-room", "eelmarket-room"]
+    folders = [tmp_path / "group" / "houses" / name for name in houses]
+    tills = [sorted(file.read_text() for file in folder.glob("till/*.csv")) for folder in folders]
+    assert tills[0] != tills[1]
+    assert 'name = "The Eelmarket Room"' in (folders[1] / "stillroom.toml").read_text()
+    again = command("group", "demo", tmp_path / "group")
+    assert (again.code, again.err) == (2, f"{tmp_path / 'group'} is not empty: name a new folder for the demo group.\n")
