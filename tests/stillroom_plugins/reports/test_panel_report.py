@@ -304,6 +304,20 @@ def test_other_attributes_are_more_or_less_and_come_after() -> None:
     assert "version 2 scores higher than version 1 in sweetness" in sentences[1]
 
 
+def test_a_less_sure_step_in_character_says_so() -> None:
+    rng = np.random.default_rng(2)
+    aroma = _in_pairs([0, 1.2, 2.2], rng.normal(0, 0.8, (10, 3))).with_columns(attribute=pl.lit("aroma"))
+    result = report(pl.concat([panel(drawn_scores(10, [0, 0, 0], seed=1)), aroma]))
+    [said] = [finding for finding in result.findings if "character" in finding.sentence]
+    differences = next(table.frame for table in result.tables if table.name == "differences").filter(attribute="aroma")
+    assert set(differences["sureness"]) == {"sure", "likely"}
+    assert said.sureness == "sure"
+    for row in differences.iter_rows(named=True):
+        probably = "probably " if row["sureness"] == "likely" else ""
+        step = f"version {row['version']} {probably}scores higher than version {row['against']} in aroma"
+        assert step in said.sentence
+
+
 def test_many_versions_are_summed_up_and_drawn_as_means() -> None:
     result = report(panel(drawn_scores(30, [0, 0, 0, 0, 3], seed=5, sd=0.5)))
     named = "version 5 is liked better than version 4 (by 2.9 points), version 3 (by 2.9 points), version 2 (by"

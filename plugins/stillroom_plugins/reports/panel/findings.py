@@ -17,6 +17,7 @@ from stillroom_plugins.reports.panel.verdict_words import (
     by_winner,
     how_sure,
     loser,
+    perhaps,
     points,
     verdicts,
     winner,
@@ -125,7 +126,8 @@ def _on_character(spec: str, rows: pl.DataFrame) -> Iterator[Finding]:
     if clear.is_empty():
         return
     few = clear.height <= MOST_SPELT_OUT
-    said = [_higher_or_lower(row) for row in clear.iter_rows(named=True)] if few else _widest_apart(clear)
+    said = [_higher_or_lower(row, clear["sureness"][0]) for row in clear.iter_rows(named=True)]
+    said = said if few else _widest_apart(clear)
     yield Finding(
         sentence=f"{spec}, character: {listed(said, most=MOST_SPELT_OUT)}.",
         evidence=f"Clear with all attributes allowed for, by {counted(clear['panelists'][0], 'panelist')}.",
@@ -135,10 +137,11 @@ def _on_character(spec: str, rows: pl.DataFrame) -> Iterator[Finding]:
     )
 
 
-def _higher_or_lower(row: Row) -> str:
+def _higher_or_lower(row: Row, headline: str) -> str:
     step = "higher" if row["verdict"] == "more" else "lower"
     by = points(row["difference"])
-    return f"version {row['version']} scores {step} than version {row['against']} in {row['attribute']} ({by})"
+    scores = f"{perhaps(row['sureness'], headline)}scores {step}"
+    return f"version {row['version']} {scores} than version {row['against']} in {row['attribute']} ({by})"
 
 
 def _widest_apart(clear: pl.DataFrame) -> list[str]:
@@ -148,7 +151,8 @@ def _widest_apart(clear: pl.DataFrame) -> list[str]:
     for row in widest.iter_rows(named=True):
         top, bottom = (row["version"], row["against"]) if row["difference"] > 0 else (row["against"], row["version"])
         by = number(abs(row["difference"]), 1)
-        said.append(f"in {row['attribute']} version {top} scores higher than version {bottom} by {by} points")
+        scores = f"{perhaps(row['sureness'], clear['sureness'][0])}scores higher"
+        said.append(f"in {row['attribute']} version {top} {scores} than version {bottom} by {by} points")
     return said
 
 

@@ -162,13 +162,19 @@ def _beats(best: int, won: Sequence[Row], serving: int | None) -> str:
     if len(won) == 1:
         row = won[0]
         return f"{_all_of(row)}{version(best, serving)} is liked better than {version(loser(row), serving)}, {_by(row)}"
-    named = [f"{_perhaps(row, won[0])}{version(loser(row), serving)} ({_by(row)})" for row in won]
+    named = [
+        f"{perhaps(row['sureness'], won[0]['sureness'])}{version(loser(row), serving)} ({_by(row)})" for row in won
+    ]
     return f"{_all_of(won[0])}{version(best, serving)} is liked better than {listed(named, most=12)}"
 
 
-def _perhaps(row: Row, headline: Row) -> str:
-    """What is less sure than the headline says so."""
-    return "probably " if row["sureness"] == "likely" and headline["sureness"] == "sure" else ""
+def perhaps(sureness: str, headline: str) -> str:
+    """What is less sure than the headline says so.
+
+    >>> perhaps("likely", "sure"), perhaps("likely", "likely")
+    ('probably ', '')
+    """
+    return "probably " if sureness == "likely" and headline == "sure" else ""
 
 
 def _all_of(row: Row) -> str:
@@ -177,10 +183,10 @@ def _all_of(row: Row) -> str:
 
 
 def _other(row: Row, serving: int | None, headline: Row) -> str:
-    perhaps = _perhaps(row, headline)
+    probably = perhaps(row["sureness"], headline["sureness"])
     if loser(row) != serving and winner(row) == serving:
-        return f"{version(loser(row), None)} is {perhaps}liked less than {version(serving, serving)}, {_by(row)}"
-    return f"{version(winner(row), serving)} is {perhaps}liked better than {version(loser(row), serving)}, {_by(row)}"
+        return f"{version(loser(row), None)} is {probably}liked less than {version(serving, serving)}, {_by(row)}"
+    return f"{version(winner(row), serving)} is {probably}liked better than {version(loser(row), serving)}, {_by(row)}"
 
 
 def _by(row: Row) -> str:
