@@ -400,6 +400,15 @@ def test_advice_on_scores_rests_on_the_specs_own_past() -> None:
     assert re.search(r"about \d+ tasters \(\d+ to \d+\)", told[0])
 
 
+def test_advice_on_a_further_sitting_says_that_it_takes_more() -> None:
+    past = panel(drawn_scores(20, [0, 1], seed=1), kind="liking", versions=REQUEST.versions[:2])
+    again = "have met before: a further sitting that was not planned then takes more"
+    assert again in advice(REQUEST, Aim(), past)
+    assert again not in advice(replace(REQUEST, looks=2), Aim(), past)
+    apart = past.with_columns(session=pl.format("{}", "version"))
+    assert again not in advice(REQUEST, Aim(), pl.concat([apart, panel(drawn_scores(9, [0, 1], seed=2), spec="Ninth")]))
+
+
 def test_advice_does_not_rest_on_the_scatter_of_five_people() -> None:
     assert "cannot be told yet" in advice(REQUEST, Aim(), panel(drawn_scores(5, [0, 1], seed=1), kind="liking"))
 

@@ -29,7 +29,7 @@ class Aim:
 
 
 def advice(request: Request, aim: Aim, past: pl.DataFrame | None) -> str:
-    """One sentence; `past`: the view panel_scores, None where there is no store."""
+    """What it takes, in a sentence or two; `past`: the view panel_scores, None where there is no store."""
     return _on_scores(request, aim, past) if request.method == SCORES else _on_test(request, aim)
 
 
@@ -81,7 +81,23 @@ def _on_scores(request: Request, aim: Aim, past: pl.DataFrame | None) -> str:
         return f"To see {what} takes more than a thousand tasters at this panel's scatter of {scatter:.1f} points."
     return (
         f"To see {what} takes about {needed} tasters ({least} to {most or 'over 1000'}) at a scatter of {scatter:.1f} "
-        f"points ({where}); this session has {len(request.panelists)}."
+        f"points ({where}); this session has {len(request.panelists)}.{_further(request, past)}"
+    )
+
+
+def _further(request: Request, past: pl.DataFrame | None) -> str:
+    """The number is that of a first sitting: a further look that nobody planned has to be paid for."""
+    import polars as pl
+
+    if past is None or request.looks is not None:
+        return ""
+    met = past.filter(key_of(pl.col("spec")) == name_key(request.spec), pl.col("version").is_in(list(request.versions)))
+    together = met.group_by("session").agg(pl.col("version").n_unique()).filter(pl.col("version") > 1)
+    if together.is_empty():
+        return ""
+    return (
+        " Some of these versions have met before: a further sitting that was not planned then takes more, as the panel "
+        "report says."
     )
 
 
