@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Final
 
 from stillroom.analysis.specs.acids import as_citric
@@ -39,6 +40,8 @@ STATED: Final = {"abv_pct": "alcohol", "sugar_pct": "sugar", "acid_pct": "acid"}
 ENDS: Final = {"sugar_pct": ("sugar_low", "sugar_high"), "acid_pct": ("acid_low", "acid_high")}
 """What is stated -> where its range stands."""
 KIND: Final = "acid_kind"
+MOST_READ: Final = 4096
+"""Ingredients that are kept as they were read: every book holds the same few hundred common ones."""
 WATER: Final = Contents(water_g=1.0)
 
 
@@ -84,7 +87,15 @@ def read_ingredients(ingredients: pl.DataFrame, known: pl.DataFrame | None = Non
     for key, row in common.items():  # of what is not bought the cost is missing, the contents need not be
         rows.setdefault(key, {**dict.fromkeys(wanted), "item": key, "pack_unit": row["unit"]})
     called = {key: name_key(row["known_as"]) if row["known_as"] else key for key, row in rows.items()}
-    return {key: _with_assumed(row, common.get(called[key])) for key, row in rows.items()}
+    return {
+        key: _read(tuple(row.items()), tuple(common[called[key]].items()) if called[key] in common else ())
+        for key, row in rows.items()
+    }
+
+
+@lru_cache(MOST_READ)
+def _read(row: tuple[tuple[str, Any], ...], common: tuple[tuple[str, Any], ...]) -> Ingredient:
+    return _with_assumed(dict(row), dict(common) or None)
 
 
 def _with_assumed(row: dict[str, Any], common: dict[str, Any] | None) -> Ingredient:
