@@ -10,6 +10,7 @@ from stillroom.names import name_key
 from stillroom.objects import Finding, ReportTable
 from stillroom_reports.document import Document, by_rank, safe_name
 from stillroom_reports.sections import Chart, Section, Table, chart_on_page, table_on_page
+from stillroom_reports.tables import PAGE_ROWS
 
 if TYPE_CHECKING:
     import polars as pl
@@ -70,8 +71,8 @@ class Contributed:
             if name_key(chart.subject) == name_key(name) and not chart.statistics
         )
 
-    def tables(self, name: str, sheet_id: str) -> tuple[tuple[str, tuple[Table, ...]], ...]:
-        """Title of a report, and its tables' rows about a thing."""
+    def tables(self, name: str, sheet_id: str, most: int = PAGE_ROWS) -> tuple[tuple[str, tuple[Table, ...]], ...]:
+        """Title of a report, and its tables' rows about a thing, so many of each at most."""
         found: dict[str, list[Table]] = {}
         for place, (section, table, rows) in enumerate(self._rows):
             own = rows.get(name_key(name))
@@ -79,7 +80,7 @@ class Contributed:
                 continue
             rest = {column: shown for column, shown in table.columns.items() if column != table.subjects}
             about = replace(table, frame=own, columns=rest)
-            found.setdefault(section.title, []).append(table_on_page(about, f"{sheet_id}-table-{place}"))
+            found.setdefault(section.title, []).append(table_on_page(about, f"{sheet_id}-table-{place}", most))
         return tuple((title, tuple(tables)) for title, tables in found.items())
 
 

@@ -13,12 +13,15 @@ from stillroom_reports.document import Document, Entry, by_rank, to_act_on
 from stillroom_reports.figures import grouped
 from stillroom_reports.glance import ItemOnPage
 from stillroom_reports.sections import Chart, Section, Table
+from stillroom_reports.tables import FOLDED_TO, PAGE_ROWS
 
 if TYPE_CHECKING:
     from stillroom_reports.drawn_before import Drawings
 
 FIRST: Final = 8
 """Findings to act on that are shown before the rest is folded away."""
+MANY: Final = 200
+"""Houses beyond which a sheet has the first rows of each table alone: a page of thousands has to open."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -55,13 +58,14 @@ def houses_on_page(
     if not document.members:
         return ()
     contributed = Contributed(document, sections, before)
+    most = PAGE_ROWS if len(document.members) <= MANY else FOLDED_TO
     return tuple(
         HouseOnPage(
             id=ids[member.name],
             member=member,
             said=contributed.said(member.name),
             charts=contributed.charts(member.name, ids[member.name]),
-            tables=contributed.tables(member.name, ids[member.name]),
+            tables=contributed.tables(member.name, ids[member.name], most),
         )
         for member in document.members
     )

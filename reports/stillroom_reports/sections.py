@@ -10,7 +10,7 @@ from stillroom.objects import Finding, ReportChart, ReportTable
 from stillroom_reports.charts import ChartFault, chart_spec
 from stillroom_reports.document import Document, Entry, by_rank, safe_name
 from stillroom_reports.drawing import WIDE, drawings, drawn_width
-from stillroom_reports.tables import Cells, TableFault, table_cells
+from stillroom_reports.tables import PAGE_ROWS, Cells, TableFault, table_cells
 
 if TYPE_CHECKING:
     from markupsafe import Markup
@@ -115,11 +115,11 @@ def chart_on_page(chart: ReportChart, chart_id: str, before: Drawings) -> Chart:
     )
 
 
-def table_on_page(table: ReportTable, table_id: str) -> Table:
-    """A table's cells, or why it has none."""
+def table_on_page(table: ReportTable, table_id: str, most: int = PAGE_ROWS) -> Table:
+    """A table's cells, of so many rows at most, or why it has none."""
     cells, fault = None, ""
     try:
-        cells = table_cells(table)
+        cells = table_cells(table, most)
     except TableFault as failed:
         fault = str(failed)
     return Table(id=table_id, title=table.title, note=table.note, statistics=table.statistics, cells=cells, fault=fault)

@@ -52,8 +52,8 @@ class Cells:
         return len(self.rows) if len(self.rows) <= LONG else FOLDED_TO
 
 
-def table_cells(table: ReportTable) -> Cells:
-    """The table's shown columns as text.
+def table_cells(table: ReportTable, most: int = PAGE_ROWS) -> Cells:
+    """The table's shown columns as text, of so many rows at most.
 
     Raises:
         TableFault: it has no polars frame, or names a column that the frame lacks.
@@ -68,7 +68,7 @@ def table_cells(table: ReportTable) -> Cells:
     shown = table.frame.select(*table.columns)
     rows = tuple(
         tuple(value_text(value, column) for value, column in zip(row, table.columns.values(), strict=True))
-        for row in shown.head(PAGE_ROWS).iter_rows()
+        for row in shown.head(most).iter_rows()
     )
     return Cells(
         headings=tuple(
@@ -76,7 +76,7 @@ def table_cells(table: ReportTable) -> Cells:
             for at, (column, dtype) in enumerate(zip(table.columns.values(), shown.dtypes, strict=True))
         ),
         rows=rows,
-        left_out=max(shown.height - PAGE_ROWS, 0),
+        left_out=max(shown.height - most, 0),
     )
 
 

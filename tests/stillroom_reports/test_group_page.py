@@ -5,8 +5,12 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
+import polars as pl
 import pytest
 
+from sample_document import one_report
+from stillroom.answers.house_sheet import Member
+from stillroom.objects import Column, ReportTable
 from stillroom_reports.document import Document
 from stillroom_reports.page import render_page
 
@@ -50,3 +54,19 @@ def test_a_house_whose_name_is_markup_is_shown_as_text(piers: Document) -> None:
     page = render_page(replace(piers, members=(member,), entries=()))
     assert "<script>alert(1)" not in page
     assert "&lt;script&gt;alert(1)" in page
+
+
+def test_a_page_of_very_many_houses_holds_the_first_rows_of_each() -> None:
+    columns = {"house": Column(label="House"), "drink": Column(label="Drink")}
+    rows = pl.DataFrame({"house": ["Pier 1"] * 9, "drink": [f"Drink {number}" for number in range(9)]})
+    table = ReportTable(name="drinks", title="Drinks", frame=rows, columns=columns, subjects="house")
+    few = replace(one_report(tables=(table,)), members=(_member(1), _member(2)))
+    many = replace(few, members=tuple(_member(number) for number in range(1, 202)))
+    for document, whole in ((few, True), (many, False)):
+        sheet = render_page(document).split('id="house-pier-1"')[1].split('id="house-pier-2"')[0]
+        assert ("Drink 8" in sheet) == whole
+        assert ("3 more rows are in the CSV and JSON exports." in sheet) != whole
+
+
+def _member(number: int) -> Member:
+    return Member(name=f"Pier {number}", says="", facts=(), figures=())

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -12,7 +12,7 @@ from polars.testing import assert_frame_equal
 
 from group_facts import FIRST, WEEKS, asked, group
 from stillroom.analysis.houses.scatter import summed
-from stillroom.group import reading, session, tables, views
+from stillroom.group import reading, tables, views
 from stillroom.group.settings import Group, load_group
 from stillroom.objects import Period
 
@@ -96,11 +96,8 @@ def test_books_say_how_whole_they_are(view):
 
 
 @pytest.fixture(scope="module")
-def spark_group(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Group]:
-    """Facts of three houses in Delta tables, and Spark that stays while they are asked for."""
-    reason = session.missing()
-    if reason:
-        pytest.skip(reason)
+def spark_group(spark: object, tmp_path_factory: pytest.TempPathFactory) -> Group:
+    """Facts of three houses in Delta tables."""
     facts = group(houses=3)
     folder: Path = tmp_path_factory.mktemp("group")
     (folder / "group.toml").write_text(
@@ -114,8 +111,7 @@ def spark_group(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Group]:
         written[str(house)] = tables.write(its.facts, str(house), rows["run_id"][0], own)
     tables.commit(its.facts, "r1", written)
     tables.standing(its.facts).commit(facts["houses"])
-    with session.opened(its):
-        yield its
+    return its
 
 
 @pytest.mark.parametrize("name", views.STATEMENTS)

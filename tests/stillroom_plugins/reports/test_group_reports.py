@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -11,7 +13,8 @@ from house_builder import plugins
 from stillroom.answers.reporting import chosen_reports
 from stillroom.errors import StoreError, UsageError
 from stillroom.group.reporting import document
-from stillroom.objects import Finding, HouseFacts
+from stillroom.objects import Finding, HouseFacts, Report, ReportInputs, ReportResult
+from stillroom.plugins.registry import Registry
 from stillroom_reports.document import Document, Entry
 
 PIERS = HouseFacts(name="The Piers", currency="EUR")
@@ -126,3 +129,35 @@ def test_a_house_is_not_asked_what_a_group_is() -> None:
     assert not [one.name for one in chosen_reports(plugins(), []) if one.grain == "group"]
     with pytest.raises(UsageError, match="Report 'league' answers for a group: 'stillroom group report league'"):
         chosen_reports(plugins(), ["league"])
+
+
+def _one(needs: tuple[str, ...], build: Callable[[ReportInputs], ReportResult]) -> Registry:
+    """A registry that has a stranger's report on groups alone."""
+    report = Report(name="ours", title="Ours", question="What?", needs=needs, build=build, grain="group")
+    return replace(plugins(), reports={"ours": report}, owners={"ours": "ours_plugin"})
+
+
+def test_a_strangers_report_gets_views_and_tables_of_facts_with_the_house() -> None:
+    seen = {}
+
+    def build(inputs: ReportInputs) -> ReportResult:
+        seen.update(inputs.frames)
+        return ReportResult(notes=(inputs.period.label,))
+
+    found = document(asked(group(houses=2)), _one(("houses", "house_drinks"), build), PIERS, [])
+    assert found.entries[0].result.notes == ("everything taken in",)
+    assert all("house" in frame.columns for frame in seen.values())
+    assert set(seen["houses"]["house"]) == {"Pier 01", "Pier 02"}
+
+
+@pytest.mark.parametrize(
+    ("needs", "build", "said"),
+    [
+        (("batch_fate",), lambda inputs: ReportResult(), "a group has no view or table 'batch_fate'"),
+        ((), lambda inputs: 1 / 0, "division by zero"),
+        ((), lambda inputs: None, "its build returned NoneType, not ReportResult"),
+    ],
+)
+def test_a_report_that_fails_is_named_with_its_plugin(needs, build, said) -> None:
+    with pytest.raises(UsageError, match=f"Report 'ours' of plugin 'ours_plugin' failed .*{said}"):
+        document(asked(group(houses=2)), _one(needs, build), PIERS, [])
