@@ -58,7 +58,7 @@ def compare(rows: int, rounds: int) -> list[str]:
             file = folder / "till.csv"
             write(file, rows)
             size = file.stat().st_size / 1e6
-            lines += [f"{rows:,} till lines, {size:,.0f} MB, {words}; {rounds} rounds, medians.", ""]
+            lines += [f"{rows:,} till lines, {size:,.0f} MB, {words}; medians, rounds: {rounds}.", ""]
             lines += [*_table(file, folder, rows, rounds, with_pandas=write is write_till_lines), ""]
     return lines[:-1]
 

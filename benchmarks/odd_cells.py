@@ -78,7 +78,7 @@ def compare(rows: int, rounds: int) -> list[str]:
                 before, here, after = (processor_seconds(one, folder) for one in (plain, file, plain))
                 ratios[words].append(2 * here / (before + after))
     return [
-        f"{rows:,} till lines, one in a hundred of them odd; {rounds} rounds, medians.",
+        f"{rows:,} till lines, one in a hundred of them odd; medians, rounds: {rounds}.",
         "",
         "| odd | processor time, against the same lines without |",
         "|---|---|",

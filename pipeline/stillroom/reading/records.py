@@ -62,7 +62,7 @@ def mended(file: SourceFile, piece: bytes, width: int, row_number: int, ends: Pl
         if place == last:
             break
         window = piece[begin : ends[place + 1]]
-        if b'"' in window:  # it may go on
+        if b'"' in window and any(isinstance(one, Malformed) for one in Records(file, window, number)):  # it may go on
             window = piece[begin : ends[min(place + LONGEST_RECORD_LINES, last)]]
         records = Records(file, window, number)
         for record in records:
