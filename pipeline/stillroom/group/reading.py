@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from stillroom.errors import UsageError, in_one_line
@@ -15,6 +16,9 @@ if TYPE_CHECKING:
 
     from stillroom.group.settings import Group
 
+Files = Mapping[str, Sequence[str]]
+"""Table of facts -> its files."""
+
 
 def facts(group: Group, name: str) -> pl.DataFrame:
     """One table of facts whole, of all houses: its columns are those of `facts.COLUMNS`, `house` and `run_id` first.
@@ -25,19 +29,22 @@ def facts(group: Group, name: str) -> pl.DataFrame:
     return rolled(group, f"SELECT * FROM {name}")
 
 
-def rolled(group: Group, statement: str) -> pl.DataFrame:
+def rolled(group: Group, statement: str, files: Files | None = None) -> pl.DataFrame:
     """The rows of a statement in Spark SQL on the tables of facts.
+
+    `files`: as `tables.files` gave them, where several statements are to be answered from one state of the group.
 
     Raises:
         UsageError: the statement cannot be answered, or something is to be installed first.
     """
     session.check()
     parsed = _parsed(statement)
+    files = files or tables.files(group.facts)
     with session.opened(group) as spark:
         from pyspark.errors import PySparkException
 
         for table in _tables(parsed):
-            _frame(spark, group, table).createOrReplaceTempView(f"`{table}`")
+            _frame(spark, table, files[table]).createOrReplaceTempView(f"`{table}`")
         try:
             return _as_polars(spark.sql(statement))
         except PySparkException as error:
@@ -53,11 +60,11 @@ def rolled_by_duckdb(group: Group, statement: str) -> pl.DataFrame:
 
     session.check()
     parsed = _parsed(statement)
+    files = tables.files(group.facts)
     with duckdb.connect() as con:
         for table in _tables(parsed):
-            its = tables.files(group.facts, table)
-            if its:
-                con.execute(f'CREATE TEMP VIEW "{table}" AS FROM read_parquet({its})')
+            if files[table]:
+                con.execute(f'CREATE TEMP VIEW "{table}" AS FROM read_parquet({files[table]})')
             else:
                 con.register(table, _empty(table).to_arrow())
         found = fetch(con, parsed.sql(dialect="duckdb"))
@@ -87,12 +94,11 @@ def _tables(parsed: Expression) -> list[str]:
     return list(named)
 
 
-def _frame(spark: SparkSession, group: Group, table: str) -> DataFrame:
+def _frame(spark: SparkSession, table: str, files: Sequence[str]) -> DataFrame:
     """A table of facts as Spark has it: the files whose facts count."""
-    its = tables.files(group.facts, table)
-    if not its:
+    if not files:
         return spark.createDataFrame([], _schema(table))
-    return spark.read.schema(_schema(table)).parquet(*its)
+    return spark.read.schema(_schema(table)).parquet(*files)
 
 
 def _schema(table: str) -> str:

@@ -33,14 +33,15 @@ def of_group(group: Group, names: list[str], first: date | None = None, last: da
         UsageError: something is to be installed first; and as of `document`.
         StoreError: as of `document`.
     """
-    from stillroom.group import reading, session
+    from stillroom.group import reading, session, tables
     from stillroom.plugins.registry import load_registry
 
     registry = load_registry()
     of_grain(registry, names, "group")  # a wrong name is told before Spark is started
     facts = HouseFacts(name=group.name, currency=group.currency)
     with session.opened(group):
-        return document(partial(reading.rolled, group), registry, facts, names, first, last)
+        ask = partial(reading.rolled, group, files=tables.files(group.facts))  # one state, though an intake is at work
+        return document(ask, registry, facts, names, first, last)
 
 
 def document(

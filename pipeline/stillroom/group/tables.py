@@ -164,19 +164,27 @@ def standing(place: str) -> Standing:
 
 def counting(place: str) -> dict[str, str]:
     """House -> the run whose facts count."""
-    import polars as pl
-
-    rows = standing(place).rows.filter(pl.col("run_id").is_not_null())
-    return dict(rows.select("house", "run_id").iter_rows())
+    return _counting(standing(place).rows)
 
 
-def files(place: str, table: str) -> list[str]:
-    """The files of a table whose facts count, each by its whole path or address; every column is in them."""
-    if table == HOUSES:
-        return [str(file) for file in _table(place, HOUSES).file_uris()]
-    counts = set(counting(place).items())
-    known = _known(_table(place, table))
-    return [f"{address(place, table)}/{one.path}" for one in known if (one.house, one.run_id) in counts]
+def _counting(rows: pl.DataFrame) -> dict[str, str]:
+    return dict(rows.drop_nulls("run_id").select("house", "run_id").iter_rows())
+
+
+def files(place: str) -> dict[str, list[str]]:
+    """Table -> its files whose facts count, each by its whole path or address; every column is in them.
+
+    All are of one state of `houses`: where an intake commits meanwhile, they are looked up again.
+    """
+    while True:
+        state = standing(place)
+        counts = set(_counting(state.rows).items())
+        found = {HOUSES: [str(file) for file in state.table.file_uris()]}
+        for table in (one for one in facts.COLUMNS if one != HOUSES):
+            known = _known(_table(place, table))
+            found[table] = [f"{address(place, table)}/{one.path}" for one in known if (one.house, one.run_id) in counts]
+        if _table(place, HOUSES).version() == state.table.version():
+            return found
 
 
 def take_out(place: str, replaced: Mapping[str, str]) -> None:

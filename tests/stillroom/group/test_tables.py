@@ -24,7 +24,7 @@ def write(place: str, house: str, run_id: str) -> None:
 
 
 def counting(place: str) -> list[tuple[str, str]]:
-    files = tables.files(place, "open_days")
+    files = tables.files(place)["open_days"]
     return sorted(pl.read_parquet(files).select("house", "run_id").rows()) if files else []
 
 
@@ -64,6 +64,23 @@ def test_facts_that_count_no_longer_are_taken_out_and_those_of_another_run_under
     assert counting(place) == [("pier", "under-way")]
     tables.standing(place).commit(row("pier", "r1"))
     assert counting(place) == []
+
+
+def test_who_reads_while_a_house_is_replaced_has_it_whole(place, monkeypatch):
+    write(place, "pier", "r1")
+    tables.standing(place).commit(row("pier", "r1"))
+    known, calls = tables._known, []
+
+    def replaced_meanwhile(table):
+        calls.append(table)
+        if len(calls) == 1:
+            write(place, "pier", "r2")
+            tables.standing(place).commit(row("pier", "r2"))
+            tables.take_out(place, {"pier": "r1"})
+        return known(table)
+
+    monkeypatch.setattr(tables, "_known", replaced_meanwhile)
+    assert counting(place) == [("pier", "r2")]
 
 
 def test_other_readers_of_delta_tables_read_facts(place):
