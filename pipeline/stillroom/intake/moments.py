@@ -22,6 +22,7 @@ ISO_FORMATS: Final = (
     "%Y-%m-%d %H:%M",
     "%Y-%m-%dT%H:%M",
 )
+SAMPLE: Final = 50
 NAMED_YEAR: Final = "%[-_0]?[YyCGgcDxFs+]"
 NAMED_MONTH: Final = "%[-_0]?[bBh]"
 EARLIEST: Final = datetime(1900, 1, 1)  # '26-03-01' would be read as the year 26
@@ -167,12 +168,13 @@ def _without_zone(moments: pl.Series, clock: Clock) -> pl.Series:
 
 
 def _by_the_first_that_fits(text: pl.Series, readers: Sequence[Reader]) -> pl.Series:
-    """Each cell as the first reader has it that can read it; the one that reads the first cell is asked first.
+    """Each cell as the first reader has it that can read it; the one that reads most of the first cells is asked first.
 
     No cell may mean different moments to two of the readers.
     """
-    first = text.drop_nulls().head(1)
-    likely = next((reader for reader in readers if not reader(first).has_nulls()), readers[0])
+    first = text.drop_nulls().head(SAMPLE)
+    likely = next((reader for reader in readers if not reader(first).has_nulls()), None)
+    likely = likely or min(readers, key=lambda reader: reader(first).null_count())
     moments = likely(text)
     for reader in readers:
         left = unread(moments, text)
