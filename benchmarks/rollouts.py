@@ -81,8 +81,7 @@ def told(houses: int, kind: Kind, effect: float, supposed: float, groups: int, s
 def main() -> None:
     """Run all, and keep the figures."""
     lines = [
-        "| houses | what they are like | nothing done: told something "
-        "| 10 % more: told | within the interval |",
+        "| houses | what they are like | nothing done: told something | 10 % more: told | within the interval |",
         "|---:|---|---:|---:|---:|",
     ]
     for houses in (12, 50):
