@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 from books_of_nine_houses import NINE_HOUSES, NOT_READ
-from books_of_other_houses import OTHER_HOUSES, STILL_NOT_READ
+from books_of_other_houses import OTHER_HOUSES
 from house_builder import HOUSE, SOURCES, current, make_house, plugins, put, take_in
 from invented_books import BOOKS, Book
 from stillroom.errors import FileRefused
@@ -101,7 +101,7 @@ def test_a_book_is_read_right_with_its_keepers_answers(number, folder):
     found = outcome(number, answered=bool(TOLD[number][0].answers), folder=folder)
     book = TOLD[number][0]
     assert not found.wrong
-    assert found.right == found.rows or book.name in NOT_READ | STILL_NOT_READ, found.said
+    assert found.right == found.rows or book.name in NOT_READ, found.said
     assert book.refused in found.said
 
 
@@ -115,4 +115,4 @@ def test_without_answers_most_is_read_and_nothing_wrong(folder):
     right = [sum(one.right for one in some) for some in parts]
     assert right[0] >= 193
     assert right[1] >= 82
-    assert right[2] >= 95
+    assert right[2] >= 98

@@ -230,6 +230,11 @@ class SourceSettings(Settings):
     only_with: tuple[Text, ...] = Field(
         default=(), description="columns without which a row of the file is none of the table: it is passed over"
     )
+    kinds_by_row: bool = Field(
+        default=False,
+        description="specs of which no column says the kind: those that say what they yield or how long they keep, or "
+        "stand among the lines of others, are preparations; all others are drinks of one serve",
+    )
     once: bool = Field(default=False, description="lines that agree in the table's key are one row")
     kept: bool | None = Field(
         default=None,

@@ -14,6 +14,9 @@ from typing import TYPE_CHECKING, Final
 import polars as pl
 
 from stillroom.intake import casting
+from stillroom.intake.parting import VERSION
+from stillroom.intake.shaping import KIND
+from stillroom.names import name_key
 from stillroom.objects import TextBatch
 
 if TYPE_CHECKING:
@@ -112,6 +115,42 @@ class Counting:
                     made.append(key.replace(APART, " ") + (f" #{number}" if number > 1 else ""))
             batch = replace(batch, rows=batch.rows.with_columns(pl.Series(column, made, dtype=pl.String)))
         return batch
+
+
+def told_apart(batch: TextBatch, plan: Plan) -> TextBatch:
+    """Where the settings say so, the batch with each spec's kind, and one serve as what a drink makes."""
+    headings = plan.layout.headings
+    if not plan.settings.kinds_by_row or headings.get("kind") != (KIND,):
+        return batch
+    says = [h for column in ("yield_amount", "keeps_days") for h in headings.get(column, ()) if h in batch.rows]
+    made = preparations(batch.rows, headings["spec"][0], says, [h for several in headings.values() for h in several])
+    kinds = pl.Series(KIND, ["preparation" if one else "drink" for one in made], dtype=pl.String)
+    [yields] = headings["yield_amount"]
+    cells = batch.rows[yields] if yields in batch.rows else pl.Series([""]).new_from_index(0, batch.rows.height)
+    given = [cell if one or (cell or "").strip() else "1 serve" for one, cell in zip(made, cells, strict=True)]
+    return replace(batch, rows=batch.rows.with_columns(kinds, pl.Series(yields, given, dtype=pl.String)))
+
+
+def preparations(rows: pl.DataFrame, spec: str, says: Sequence[str], read: Sequence[str]) -> list[bool]:
+    """Row by row whether its spec is a preparation.
+
+    Args:
+        rows: of a book, with the spec's name in each.
+        spec: the heading of that name.
+        says: headings of what it yields, and of how long it keeps.
+        read: headings that fill columns; under the others stand the lines of the specs.
+    """
+    names = [name_key(VERSION.sub("", cell or "").strip()) for cell in rows[spec]]
+    filled = [any((row[h] or "").strip() for h in says) for row in rows.iter_rows(named=True)]
+    said = {name for name, one in zip(names, filled, strict=True) if one}
+    others = [h for h in rows.columns if h not in read and not h.startswith("(")]
+    inside = {
+        key
+        for name, row in zip(names, rows.select(others).iter_rows(), strict=True)
+        for cell in row
+        if cell and (key := name_key(cell.strip())) != name
+    }
+    return [name in said or name in inside for name in names]
 
 
 def told_once(batch: TextBatch, plan: Plan) -> TextBatch:

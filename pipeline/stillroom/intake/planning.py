@@ -19,7 +19,7 @@ from stillroom.house.decisions import Decisions
 from stillroom.house.house import House
 from stillroom.house.model import SourceSettings
 from stillroom.intake import amounts, book, finding
-from stillroom.intake.shaping import AROUND, COMMENT, Layout, constants, row_words
+from stillroom.intake.shaping import AROUND, COMMENT, KIND, YIELD, Layout, constants, row_words
 from stillroom.naming import on_one_line, with_sheet
 from stillroom.objects import Source, SourceFile
 from stillroom.plugins.registry import Registry, unfit_model
@@ -328,6 +328,7 @@ def _layout(file: SourceFile, table: Table, settings: SourceSettings, found: lis
     by_name = {heading.casefold(): heading for heading in found}
     headings: dict[str, tuple[str, ...]] = {}
     missing = []
+    by_row = {"kind": KIND, "yield_amount": YIELD} if settings.kinds_by_row and "kind" in schema.columns else {}
     for name, column in schema.columns.items():
         wanted = settings.columns.get(name, (name,))
         if name in MADE_OF and name in by_name:
@@ -336,6 +337,8 @@ def _layout(file: SourceFile, table: Table, settings: SourceSettings, found: lis
         needed = fields.needed(column)
         if len(there) == len(wanted):
             headings[name] = there
+        elif name in by_row:
+            headings[name] = (by_row[name],)
         elif name not in said and name not in _wide_columns(settings) and (needed or name in settings.columns):
             absent = " + ".join(heading for heading in wanted if heading.casefold() not in by_name)
             missing.append(name if absent == name else f"{name} (looked for '{absent}')")

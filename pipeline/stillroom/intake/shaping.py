@@ -25,6 +25,8 @@ ROW_WORDS: Final = Path(__file__).with_name("row_words.toml")
 TITLE, SHEET, FILE, NOTES = "(title)", "(sheet)", "(file)", "(notes)"
 AROUND: Final = (TITLE, SHEET, FILE, NOTES)
 """What stands around the rows of a book, as headings."""
+KIND, YIELD = "(kind)", "(yield)"
+"""Of specs that are told apart by what their rows say."""
 COMMENT: Final = "(comment)"
 """What is said in words in a row of a wide file, for each of its people."""
 NAMES: Final = ("till_item", "item", "preparation", "panelist")

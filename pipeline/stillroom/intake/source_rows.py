@@ -28,7 +28,7 @@ def batches(plan: Plan, corrected: Mapping[int, Cells]) -> Iterator[tuple[TextBa
     try:
         for batch in _read(plan):
             _refuse_wrong_shape(batch, plan)
-            lines = above.filled_in(corrections.applied(batch, corrected))
+            lines = completing.told_apart(above.filled_in(corrections.applied(batch, corrected)), plan)
             # Labels are counted among all rows: those that one table passes over are another's.
             batch = counting.counted(shaping.shaped(lines, plan.layout, plan.settings))
             yield completing.told_once(shaping.of_the_table(batch, plan.layout, plan.settings), plan), lines
@@ -56,7 +56,13 @@ def _refuse_wrong_shape(batch: object, plan: Plan) -> None:
     if wrong:
         raise PluginError(f"{who} yields column '{wrong[0]}' as {batch.rows.schema[wrong[0]]}; all cells must be text.")
     wide = plan.settings.wide
-    turned = (shaping.COMMENT, *((wide.headings_are, wide.cells_are) if wide else ()), *plan.layout.counted)
+    turned = (
+        shaping.COMMENT,
+        shaping.KIND,
+        shaping.YIELD,
+        *((wide.headings_are, wide.cells_are) if wide else ()),
+        *plan.layout.counted,
+    )
     wanted = [h for several in plan.layout.headings.values() for h in several if h not in turned]
     absent = [heading for heading in wanted if heading not in batch.rows.columns]
     if absent:

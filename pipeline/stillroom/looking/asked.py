@@ -19,13 +19,14 @@ from stillroom.intake.moments import NAMED_YEAR
 from stillroom.intake.planning import Plan
 from stillroom.looking.handwriting import Handwriting, Way
 from stillroom.looking.headings import ACROSS, GROSS, NET, Fit
-from stillroom.looking.questions import Option, Question, of_missing
+from stillroom.looking.questions import BY_ROW, Option, Question, of_missing
 from stillroom.looking.recognising import Recognised
 from stillroom.looking.rehearsal import Aside, Rehearsal
 from stillroom.words import listed
 from stillroom_schemas import fields
 
 UNITS: Final = ("ml", "cl", "l", "fl oz", "g", "kg")
+FEW_NAMES: Final = 3
 SMALL: Final = 12  # below this a line of a spec is not in ml
 LARGE: Final = 40  # from here a batch or a pack is not in litres
 QUARTERS: Final = 0.25
@@ -217,6 +218,11 @@ def of_columns(fit: Fit, seen: Recognised) -> Iterator[Question]:
         question = of_missing(name, str(column.description), fields.allowed(column), unused)
         if name == "kind":
             default, why = _kind(fit)
+            if fit.kinds is not None:
+                drinks, preps = (listed([*some], FEW_NAMES) for some in fit.kinds)
+                apart = Option(value=BY_ROW[1], label=f"told apart: {drinks} are drinks, {preps} preparations")
+                question = replace(question, options=(apart, *question.options))
+                default, why = apart.value, "some yield, keep, or stand in others, and some do not"
             question = replace(question, default=default, why=why)
         if rivals := fit.rivals.get(name, ()):
             options = [Option(value=heading, label=f"the column '{heading}'") for heading in rivals]

@@ -15,10 +15,12 @@ import polars as pl
 from stillroom.house.model import Wide
 from stillroom.intake import amounts, casting, months
 from stillroom.intake.amounts import Amount
+from stillroom.intake.completing import preparations
 from stillroom.intake.parting import DAY, VERSION, quantity_in
 from stillroom.intake.planning import MADE_OF
 from stillroom.intake.shaping import AROUND, FILE, SHEET, TITLE, row_words
 from stillroom.looking.headings import ACROSS, MOST, PRICE, SAID_ONCE, TIME_OF_DAY, Cells, Fit, wide_of
+from stillroom.looking.questions import BY_ROW
 from stillroom.looking.words import plain, words_of
 from stillroom_schemas import fields
 from stillroom_schemas.table import Table
@@ -33,6 +35,7 @@ IN_A_CASE: Final = re.compile(
 """A column of how many there are in what is bought."""
 AMOUNT_INSIDE: Final = re.compile(r"\d+\s*(?:ml|cl|dl|l|g|kg)\b")
 TIME: Final = re.compile(TIME_OF_DAY)
+CENTS: Final = 0.02  # by which a bottle's price may be rounded
 DAY_OF_MONTH: Final = re.compile(r"(?:[1-9]|[12]\d|3[01])\.?$")
 NAMES: Final = ("spec", "preparation")
 ONCE: Final = {
@@ -70,7 +73,15 @@ def guessed(
     said = said or {}
     schema = fit.table.schema()
     taken = frozenset(place for place in AROUND if any(place in answer for answer in said.values()))
-    found = _Found(columns=dict(fit.columns), rows=rows, schema=schema, wide=fit.wide, table=fit.table, taken=taken)
+    found = _Found(
+        columns=dict(fit.columns),
+        rows=rows,
+        schema=schema,
+        wide=fit.wide,
+        table=fit.table,
+        taken=taken,
+        rivals=fit.rivals,
+    )
     for look in (
         found.by_cells,
         found.labels,
@@ -81,11 +92,14 @@ def guessed(
         found.amounts,
         found.prices,
         found.packs,
+        found.cases,
         found.events,
     ):
         look()
     needed = [name for name, column in schema.columns.items() if fields.needed(column)]
     there = {*found.columns, *found.constants, *found.turned}
+    if ("kind", said.get("kind")) == BY_ROW:
+        there.add("yield_amount")
     missing = tuple(name for name in (*needed, *fit.rivals) if name not in there and name not in said)
     if fit.table.name == "batch_event" and not {"batch", "preparation"} & {
         *there,
@@ -110,6 +124,7 @@ def guessed(
         suggested=fit.suggested | (found.columns.keys() - fit.columns.keys()),
         missing=missing,
         across=across if len(across) > 1 else (),
+        kinds=found.kinds() if "kind" in missing else None,
     )
     once = fit.table.name == "spec" and found.repeats()
     only_with = ("event",) if fit.table.name == "batch_event" and found.blanks("event") else ()
@@ -150,7 +165,9 @@ class _Found:
         wide: Wide | None,
         table: Table,
         taken: frozenset[str],
+        rivals: Mapping[str, tuple[str, ...]],
     ) -> None:
+        self.rivals = rivals
         self.columns, self.schema, self.table = columns, schema, table
         self.rows = rows.drop(taken, strict=False)
         self.turned = (wide.headings_are, wide.cells_are) if wide else ()
@@ -311,6 +328,28 @@ class _Found:
                 del self.columns["pack_amount"]
                 return
 
+    def cases(self) -> None:
+        """Of several prices, the one that is so many times another as there are in a case: '6 x 0,7 l'."""
+        rivals, packs = self.rivals.get("pack_cost", ()), self.columns.get("pack_amount", ())
+        if not rivals or len(packs) != 1 or packs[0] not in self.rows.columns:
+            return
+        counts = [re.match(r"(\d+)\s*[x×*]", cell or "") for cell in self.rows[packs[0]]]
+        prices = {h: [_price(cell) for cell in self.rows[h]] for h in rivals}
+        fits = [
+            whole
+            for whole in rivals
+            for each in rivals
+            if whole != each
+            and any(counts)
+            and all(
+                count is None
+                or (a is not None and b is not None and abs(a - int(count[1]) * b) <= CENTS * int(count[1]))
+                for count, a, b in zip(counts, prices[whole], prices[each], strict=True)
+            )
+        ]
+        if len(fits) == 1 and all(counts):
+            self.columns["pack_cost"] = (fits[0],)
+
     def events(self) -> None:
         """The day and the amount of what became of a batch, in the cell that says it."""
         if self.table.name != "batch_event":
@@ -345,6 +384,19 @@ class _Found:
     def blanks(self, name: str) -> bool:
         headings = self.columns.get(name, ())
         return any(len(self._cells(heading)) < self.rows.height for heading in headings)
+
+    def kinds(self) -> tuple[tuple[str, ...], tuple[str, ...]] | None:
+        """The drinks and the preparations of a book that has both, told by what their rows say."""
+        [spec, *_] = self.columns.get("spec", ("",))
+        if spec not in self.rows.columns or self.table.name != "spec":
+            return None
+        names = self.rows[spec].str.strip_chars()
+        rows = self.rows.with_columns(names.set(names == "", None).forward_fill().alias(spec))
+        says = [h for column in ("yield_amount", "keeps_days") for h in self.columns.get(column, ()) if h in rows]
+        made = preparations(rows, spec, says, [h for several in self.columns.values() for h in several])
+        pairs = [(VERSION.sub("", name or ""), one) for name, one in zip(rows[spec], made, strict=True)]
+        drinks, preps = (tuple(dict.fromkeys(n for n, one in pairs if n and one is kind)) for kind in (False, True))
+        return (drinks, preps) if drinks and preps else None
 
     def is_week(self) -> bool:
         """Whether every preparation stands once under each day: where no amount does, nothing was made."""
@@ -394,6 +446,12 @@ def _is_day(text: str) -> bool:
 def _is_month(text: str) -> bool:
     """Whether a text names a month and its year."""
     return re.search(r"\b20\d\d\b", text) is not None and any(map(months.is_month, re.findall(r"[^\W\d_]+", text)))
+
+
+def _price(cell: str | None) -> float | None:
+    """A price with two decimals or none."""
+    found = re.fullmatch(r"\D{0,5}(\d+)(?:[.,](\d\d))?\D{0,5}", (cell or "").strip())
+    return float(f"{found[1]}.{found[2] or '0'}") if found else None
 
 
 def _is_amount(text: str) -> bool:

@@ -124,16 +124,19 @@ class Fit:
     """Column that is missing -> a heading that would fit it by its words, and an example of the cells that do not."""
     rivals: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     """Column that is missing -> headings that fit it equally well, the likeliest first."""
+    kinds: tuple[tuple[str, ...], tuple[str, ...]] | None = None
+    """Where no column says the kind, and the rows tell it: the drinks, and the preparations."""
     across: tuple[str, ...] = ()
     """Headings above scores of which it is open whether they are people or what these were asked."""
 
     @property
-    def rank(self) -> tuple[int, int, int, int]:
+    def rank(self) -> tuple[int, int, int, int, int]:
         """The greater, the better."""
         exact = len(self.columns) - len(self.suggested)
         schema = self.table.schema()
         needed = sum(fields.needed(schema.columns[name]) for name in self.columns)
-        return len(self.columns) - len(self.missing), -len(self.missing), exact, needed
+        telling = sum(name in TELLING.get(self.table.name, ()) for name in self.columns)
+        return len(self.columns) - len(self.missing), -len(self.missing), exact, telling, needed
 
     @property
     def is_near(self) -> bool:
@@ -345,6 +348,8 @@ def wide_of(missing: Sequence[str], left: Mapping[str, Cells], schema: Any) -> W
     if len(numbers) != 1 or numbers[0] in SAID_ONCE:
         return None
     several = [heading for heading, cells in left.items() if cells.filled and cells.may_be(schema.columns[numbers[0]])]
+    if "item" in schema.columns and any(_likeness(heading, "pack_cost") > 0 for heading in several):
+        return None  # a list of prices, and no grid of drinks
     if len(several) < 2 or 2 * len(several) < len(left):
         return None
     if "version" in schema.columns and all(VERSION.fullmatch(heading) for heading in several):

@@ -224,7 +224,8 @@ def _answered(
 
 def _with_answers(fit: Fit, settings: SourceSettings) -> Fit:
     """The fit with what the answers fill; a drink makes one serve."""
-    missing = tuple(name for name in fit.missing if name not in settings.columns and name not in settings.constants)
+    said = {*settings.columns, *settings.constants, *(("kind", "yield_amount") if settings.kinds_by_row else ())}
+    missing = tuple(name for name in fit.missing if name not in said)
     return replace(fit, missing=missing, columns=fit.columns | settings.columns)
 
 

@@ -41,6 +41,8 @@ SETTINGS: Final[dict[str, Setter]] = {
 }
 """Settings of a source that an answer may be: how its text is read; of several, with a semicolon between."""
 FEW: Final = 8  # words to choose from
+BY_ROW: Final = ("kind", "(by row)")
+"""Some rows are of drinks and some of preparations, and tell which."""
 ONE_SERVE: Final = ("kind", "drink")
 """What makes one serve, unless something else is said."""
 
@@ -105,6 +107,9 @@ def answered(
     for key, said in answers.items():
         if key == "headings_are":
             continue  # which the guess has heeded: it tells what else is asked
+        if (key, said) == BY_ROW:
+            settings = settings.model_copy(update={"kinds_by_row": True})
+            continue
         if key in SETTINGS:
             settings = _with_setting(settings, key, said)
         elif key in columns:
