@@ -121,7 +121,7 @@ def guessed(
         fit,
         wide=wide,
         columns={name: found.columns[name] for name in schema.columns if name in found.columns},
-        suggested=fit.suggested | (found.columns.keys() - fit.columns.keys()),
+        suggested=(fit.suggested & found.columns.keys()) | (found.columns.keys() - fit.columns.keys()),
         missing=missing,
         across=across if len(across) > 1 else (),
         kinds=found.kinds() if "kind" in missing else None,

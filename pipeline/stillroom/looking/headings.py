@@ -226,8 +226,9 @@ def fit(source: Source, table: Table, found: Mapping[str, Cells]) -> Fit:
     chosen: dict[str, tuple[str, ...]] = {}
     taken: set[str] = set()
     exact = set()
+    wanted = {n for n, column in schema.columns.items() if fields.needed(column)} | {*TELLING.get(table.name, ())}
     for likeness, _, _, name, heading in likely:
-        if likeness < (SURE if not fields.needed(schema.columns[name]) else 1) or name in chosen or heading in taken:
+        if likeness < (1 if name in wanted else SURE) or name in chosen or heading in taken:
             continue
         chosen[name] = (heading,)
         taken.add(heading)
