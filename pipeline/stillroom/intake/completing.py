@@ -146,8 +146,8 @@ def preparations(rows: pl.DataFrame, spec: str, says: Sequence[str], read: Seque
     others = [h for h in rows.columns if h not in read and not h.startswith("(")]
     inside = {
         key
-        for name, row in zip(names, rows.select(others).iter_rows(), strict=True)
-        for cell in row
+        for name, row in zip(names, rows.iter_rows(named=True), strict=True)
+        for cell in (row[h] for h in others)
         if cell and (key := name_key(cell.strip())) != name
     }
     return [name in said or name in inside for name in names]

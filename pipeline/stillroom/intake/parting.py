@@ -205,6 +205,8 @@ def _parts(
     elif "number" in by_kind:
         parts[by_kind["number"][0]], rest = rest, ""
     rest = " ".join(rest.split()).strip(EDGES)
+    if "amount" in by_kind and any(quantity_in(one, settings.decimal)[0] for one in re.split("[,;+]", rest)[1:]):
+        return {}, "says several amounts: write a line for each"
     for name in by_kind.get("rest", []):
         parts[name] = rest or (text if "day" in by_kind else None)
     strange = [word for word in re.findall(r"[^\W_]+", rest) if word.casefold() not in FILLERS]

@@ -24,6 +24,7 @@ from stillroom.looking.questions import BY_ROW
 from stillroom.looking.words import plain, words_of
 from stillroom_schemas import fields
 from stillroom_schemas.table import Table
+from stillroom_schemas.units import MAKING
 
 NO_NAME: Final = re.compile(
     r"(?i)^(sheet|tabelle|blatt|feuil|feuille|hoja|foglio|planilha|folha|blad|ark|arkusz|list)\s*\d*$"
@@ -298,6 +299,8 @@ class _Found:
                 self.columns[name] = self.columns[unit]
             elif "item" in self.columns and self._most(self.columns["item"][0], _holds_amount):
                 self.columns[name] = self.columns["item"]
+            elif name == "made_amount" and (counts := [h for h in self._free() if amounts.is_making(h)]):
+                self.columns[name], self.constants[unit] = (counts[0],), MAKING
             elif name not in SAID_ONCE:
                 free = [h for h in self._free() if self._most(h, _is_amount) and self._some(h, _names_unit)]
                 if len(free) == 1:

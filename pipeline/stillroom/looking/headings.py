@@ -20,6 +20,7 @@ from stillroom.intake import amounts, casting
 from stillroom.intake.amounts import Amount
 from stillroom.intake.moments import Clock
 from stillroom.intake.parting import VERSION
+from stillroom.intake.shaping import row_words
 from stillroom.looking.words import plain, words_of
 from stillroom.objects import Source
 from stillroom_schemas import fields
@@ -34,6 +35,7 @@ IN_HEADINGS: Final = (
     *("made_on", "sold_at", "happened_on"),
 )
 """Columns that the headings of a wide file may be."""
+A_VERSION: Final = re.compile(r"(?i)\bv(?:er(?:sion)?)?[. ]?\d{1,2}\b")
 ACROSS: Final = ("panelist", "attribute")
 """What the headings of a tasting grid may be."""
 SAID_ONCE: Final = ("yield_amount", "pack_amount")
@@ -98,6 +100,8 @@ class Cells:
     def may_be(self, column: Any) -> bool:
         """Whether a column of a pandera schema may hold them."""
         dtype = column.dtype.type
+        if column.name.endswith("unit") and self.numbers:
+            return False
         if dtype == pl.String or not self.filled:
             return True
         if dtype in (pl.Date, pl.Datetime):
@@ -317,11 +321,12 @@ def _likeness_of(said: str, words: Sequence[str]) -> float:
     if said in words:
         return 99.0 - min(words.index(said), FIRST_WORDS) * 0.5
     spelt = max(fuzz.ratio(said, word) for word in words)
-    if spelt >= LIKE and len(said) > SHORT:
-        return float(spelt) - 10
-    parts = set(said.split())
-    if said.split()[0] in words and len(said.split()[0]) > SHORT:
-        return FIRST_WORD - min(words.index(said.split()[0]), FIRST_WORDS) * 0.1
+    nearly = float(spelt) - 10 if spelt >= LIKE and len(said) > SHORT else 0.0
+    parts, first = set(said.split()), said.split()[0]
+    if first in words and len(first) > SHORT:
+        return max(nearly, FIRST_WORD - min(words.index(first), FIRST_WORDS) * 0.1)
+    if nearly:
+        return nearly
     inside = [place for place, word in enumerate(words) if len(word) > 1 and set(word.split()) <= parts]
     return 70.0 - min(min(inside), FIRST_WORDS) * 0.5 if inside else 0.0
 
@@ -348,6 +353,8 @@ def wide_of(missing: Sequence[str], left: Mapping[str, Cells], schema: Any) -> W
     numbers = ["amount"] if counts else numbers
     if len(numbers) != 1 or numbers[0] in SAID_ONCE:
         return None
+    no_rows = (*row_words("totals"), *row_words("means"))
+    left = {heading: cells for heading, cells in left.items() if heading.casefold().strip(" :") not in no_rows}
     several = [heading for heading, cells in left.items() if cells.filled and cells.may_be(schema.columns[numbers[0]])]
     if "item" in schema.columns and any(_likeness(heading, "pack_cost") > 0 for heading in several):
         return None  # a list of prices, and no grid of drinks
@@ -355,6 +362,8 @@ def wide_of(missing: Sequence[str], left: Mapping[str, Cells], schema: Any) -> W
         return None
     if "version" in schema.columns and all(VERSION.fullmatch(heading) for heading in several):
         return Wide(headings_are="version", cells_are=numbers[0])
+    if "version" in schema.columns and len({one[0] for one in map(A_VERSION.search, several) if one}) > 1:
+        return None  # a heading says two things: whom or what, and which version
     days = all(pl.Series([heading]).str.contains(DATE_LIKE)[0] for heading in several)
     if counts and not days:
         return None
