@@ -130,17 +130,18 @@ class Fit:
     """Column that is missing -> headings that fit it equally well, the likeliest first."""
     kinds: tuple[tuple[str, ...], tuple[str, ...]] | None = None
     """Where no column says the kind, and the rows tell it: the drinks, and the preparations."""
+    priced: bool = False
+    """A heading that fills no column is one of prices."""
     across: tuple[str, ...] = ()
     """Headings above scores of which it is open whether they are people or what these were asked."""
 
     @property
-    def rank(self) -> tuple[int, int, int, int, int]:
+    def rank(self) -> tuple[int, int, int, int]:
         """The greater, the better."""
         exact = len(self.columns) - len(self.suggested)
         schema = self.table.schema()
         needed = sum(fields.needed(schema.columns[name]) for name in self.columns)
-        telling = sum(name in TELLING.get(self.table.name, ()) for name in self.columns)
-        return len(self.columns) - len(self.missing), -len(self.missing), exact, telling, needed
+        return len(self.columns) - len(self.missing), -len(self.missing), exact, needed
 
     @property
     def is_near(self) -> bool:
@@ -150,6 +151,8 @@ class Fit:
         telling = TELLING.get(self.table.name, ())
         if telling and not any(name in telling for name in (*self.columns, *turned, *self.rivals)):
             return False
+        if self.priced and self.table.name == "spec_line" and "spec" in self.missing:
+            return False  # an item, an amount and a price: a price list
         several = len(self.columns) > 1 or len(self.columns) > len(self.suggested)
         grid = bool(turned) and any(fields.needed(schema.columns[name]) for name in self.columns)
         return (several or grid) and len(self.missing) <= len(self.columns) + grid
@@ -257,6 +260,7 @@ def fit(source: Source, table: Table, found: Mapping[str, Cells]) -> Fit:
         wide=wide,
         unfit=_unfit([n for n in missing if n not in rivals], {heading: found[heading] for heading in left}),
         rivals=rivals,
+        priced=any(found[heading].numbers and _likeness(heading, "pack_cost") > 0 for heading in left),
     )
 
 
