@@ -97,6 +97,16 @@ def test_a_house_with_changing_prices_and_versions_and_rows_set_aside(tmp_path: 
                 one for one in said["findings"] if one["subject"] == subject and "at least EUR" in one["sentence"]
             ]
             assert floors, (name, subject)
+    # The spec's own sheet says what the cost report does: the same whole cost, or the same floor of what is missing.
+    tables = command("report", "cost", "--format", "json", house=house).json["reports"][0]["tables"]
+    rows = next(table["rows"] for table in tables if table["name"] == "drinks")
+    assert {row["spec"] for row in rows} == set(drinks)
+    for row in rows:
+        sheet = command("spec", row["spec"], "--json", house=house).json
+        assert sheet["spec"]["version"] == row["version"], row["spec"]
+        assert sheet["cost"]["whole"] == (None if row["cost"] is None else pytest.approx(row["cost"])), row["spec"]
+        if row["cost"] is None:
+            assert sheet["cost"]["at_least"] == pytest.approx(row["cost_at_least"]), row["spec"]
 
 
 def test_a_period_of_which_no_file_speaks_says_so_and_shows_nothing_else(demo_house: Path) -> None:
