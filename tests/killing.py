@@ -20,7 +20,11 @@ from house_builder import ask, books, command, good, make_house, put, take_in
 from stillroom.house.house import House
 
 LINES = 30_000
-PROGRAM = "import pandera.polars, duckdb; from stillroom.cli import main; print('ready', flush=True); input(); main()"
+PROGRAM = """\
+import duckdb, stillroom_schemas.fields
+from stillroom.cli import main
+print("ready", flush=True); input(); main()
+"""
 
 
 @dataclass(frozen=True)

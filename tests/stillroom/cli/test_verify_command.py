@@ -173,7 +173,7 @@ def test_stopped_or_killed_it_leaves_nothing_behind(house, tmp_path, monkeypatch
     monkeypatch.setattr(tempfile, "tempdir", None)
     for how in (signal.SIGINT, signal.SIGKILL):
         process = started(["verify", "--house", house.folder])
-        while not [*scratch.glob("*/stillroom.duckdb")]:  # the second store has not been begun
+        while not [*scratch.glob("*/.stillroom-writing/stillroom.duckdb")]:  # the second store has not been begun
             assert process.poll() is None
             time.sleep(0.01)
         process.send_signal(how)
