@@ -6,6 +6,8 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import timedelta
 
+import numpy as np
+import polars as pl
 import pytest
 
 from group_facts import FIRST, asked, group
@@ -15,6 +17,7 @@ from stillroom.errors import StoreError, UsageError
 from stillroom.group.reporting import document
 from stillroom.objects import Finding, HouseFacts, Report, ReportInputs, ReportResult
 from stillroom.plugins.registry import Registry
+from stillroom_plugins.reports.panels.report import LEVEL, _asked
 from stillroom_reports.document import Document, Entry
 
 PIERS = HouseFacts(name="The Piers", currency="EUR")
@@ -73,6 +76,25 @@ def test_panels_of_houses_speak_together(piers: Document) -> None:
     (found,) = findings(piers, "panels")
     assert "over 4 houses" in found.sentence
     assert found.sureness == "sure"
+
+
+def test_an_interval_leaves_out_nought_just_where_the_panels_can_tell() -> None:
+    rng = np.random.default_rng(8)
+    scores = [
+        {"house": house, "spec": f"spec {spec}", "version": version, "panelist_number": person}
+        | {"score": 6 + rng.normal() + 0.25 * spec * version, "attribute": "liking", "scale_low": 1.0}
+        | {"scale_high": 9.0, "scale_kind": "hedonic"}
+        for spec in range(12)
+        for house in ("north", "east", "south", "west")
+        for person in range(12)
+        for version in (1, 2)
+    ]
+    asked = _asked(pl.DataFrame(scores))
+    told = [one.p_value <= LEVEL for one in asked]
+    assert told == [not one.between[0] <= 0 <= one.between[1] for one in asked]
+    # Some pairs are clear by themselves, and are so no more among so many.
+    assert any(told)
+    assert any(one.found.p_value < LEVEL < one.p_value for one in asked)
 
 
 def test_assortments_that_differ_are_told(piers: Document) -> None:

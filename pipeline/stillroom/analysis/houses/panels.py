@@ -27,13 +27,19 @@ class Combined:
     """The difference over all houses, newer minus older."""
 
     difference: float
-    low: float
-    high: float
-    """95 % interval of the mean over houses."""
+    error: float
+    """Standard error of the mean over houses, of `houses` - 1 degrees of freedom."""
     p_value: float
     spread: float
     """Standard deviation of houses' own differences."""
     houses: int
+
+    def interval(self, level: float = 0.95) -> tuple[float, float]:
+        """Where the mean over houses lies with that probability."""
+        from scipy.special import stdtrit
+
+        reach = float(stdtrit(self.houses - 1, (1 + level) / 2)) * self.error
+        return self.difference - reach, self.difference + reach
 
 
 def combined(differences: Sequence[float] | Floats, variances: Sequence[float] | Floats) -> Combined | None:
@@ -46,7 +52,7 @@ def combined(differences: Sequence[float] | Floats, variances: Sequence[float] |
     >>> round(combined([0.5, 0.7, 0.6], [0.04, 0.04, 0.04]).difference, 3)
     0.6
     """
-    from scipy.special import stdtr, stdtrit
+    from scipy.special import stdtr
 
     seen, own = np.asarray(differences, dtype=float), np.asarray(variances, dtype=float)
     freedom = len(seen) - 1
@@ -57,11 +63,9 @@ def combined(differences: Sequence[float] | Floats, variances: Sequence[float] |
     mean = float(np.average(seen, weights=weight))
     scale = max(1.0, float((weight * (seen - mean) ** 2).sum()) / freedom)
     error = float(np.sqrt(scale / weight.sum()))
-    reach = float(stdtrit(freedom, 0.975)) * error
     return Combined(
         difference=mean,
-        low=mean - reach,
-        high=mean + reach,
+        error=error,
         p_value=float(2 * stdtr(freedom, -abs(mean) / error)),
         spread=float(np.sqrt(between)),
         houses=len(seen),

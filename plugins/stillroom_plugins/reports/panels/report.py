@@ -21,7 +21,8 @@ if TYPE_CHECKING:
 LEVEL: Final = 0.05
 NOTES: Final = (
     "Scores of liking, newer less older version, by the panelists of each house who scored both. The house is a random "
-    "effect: each house's panel may have a taste of its own, and the interval is that of the mean over houses "
+    "effect: each house's panel may have a taste of its own, and the interval is that of the mean over houses, "
+    "at 95 % over all pairs together "
     "(Paule & Mandel 1982; Hartung & Knapp 2001). Panelists are numbers: their names stay in their house.",
 )
 
@@ -38,6 +39,12 @@ class Question:
     found: Combined
     p_value: float = 1.0
     """Corrected for the number of questions (Holm)."""
+
+    @property
+    def between(self) -> tuple[float, float]:
+        """The interval that holds nought just where the corrected test cannot tell."""
+        steps = self.p_value / self.found.p_value if self.found.p_value else 1.0
+        return self.found.interval(1 - LEVEL / steps)
 
 
 def build(inputs: ReportInputs) -> ReportResult:
@@ -85,12 +92,12 @@ def _questions(scores: pl.DataFrame) -> Iterator[Question]:
 
 
 def _finding(one: Question) -> Finding:
-    found = one.found
+    found, (low, high) = one.found, one.between
     tasters = int(one.houses["panelists"].sum())
     evidence = (
         f"{counted(tasters, 'panelist')} in {counted(found.houses, 'house')}: {signed(found.difference, 2)} "
         "points, between "
-        f"{signed(found.low, 2)} and {signed(found.high, 2)}."
+        f"{signed(low, 2)} and {signed(high, 2)}."
     )
     statistics = (
         f"Houses' own differences have a standard deviation of {number(found.spread, 2)}; "
@@ -127,8 +134,8 @@ def _together(asked: list[Question]) -> ReportTable:
             "houses": one.found.houses,
             "panelists": int(one.houses["panelists"].sum()),
             "difference": one.found.difference,
-            "low": one.found.low,
-            "high": one.found.high,
+            "low": one.between[0],
+            "high": one.between[1],
             "spread": one.found.spread,
             "p": one.p_value,
         }
@@ -190,7 +197,7 @@ def _apart(asked: list[Question]) -> ReportTable:
 def _chart(asked: list[Question]) -> ReportChart:
     return ReportChart(
         name="together",
-        title="Liking of the newer version less that of the older: the mean over houses with its 95 % interval",
+        title="Liking of the newer version less that of the older: the mean over houses with its interval",
         chart=_intervals(asked),
         note="Small dots: single houses. Dashed line: no difference.",
     )
@@ -205,8 +212,8 @@ def _intervals(asked: list[Question]) -> alt.TopLevelMixin:
             {
                 "pair": names[one.spec, one.newer],
                 "points": one.found.difference,
-                "low": one.found.low,
-                "high": one.found.high,
+                "low": one.between[0],
+                "high": one.between[1],
             }
             for one in asked
         ]
