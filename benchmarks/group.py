@@ -69,7 +69,7 @@ def main() -> None:
         told = [run(folder, houses, 2) for houses in given.houses]
     asked = [f"| {one['houses']:,} | {one['asking']['spark']:.2f} | {one['asking']['duckdb']:.2f} |" for one in told]
     keep("group", [
-        f"Houses of {WEEKS} weeks of sales, some 1,100 till lines a week; facts from nothing.",
+        f"Houses of {WEEKS} weeks of sales; facts from nothing.",
         "",
         *HEADINGS,
         *map(line, (alone, *told)),
