@@ -98,6 +98,7 @@ def test_one_that_changes_its_table_stops_its_own_files_alone(stillroom, tmp_pat
         assert f"cellar/{name}.csv: its plugin has changed the columns of cellar" in taken_in.stderr + taken_in.stdout
     assert "Traceback" not in taken_in.stderr
     reported = stillroom("report", "cellar", "--format", "json", *DAYS)
+    assert reported.stdout, reported.stderr
     assert json.loads(reported.stdout)["reports"][0]["findings"][0]["sentence"].startswith("1 of 2 readings")
 
 

@@ -46,7 +46,7 @@ def test_all_lands_and_nothing_is_set_aside(taken_in):
     assert house.aside().is_empty()
     assert "Every till name has its match." in terminal.shown
     sources = {source.name: source.files for source in house.settings.sources}
-    assert sources["2026-03-09"] == ("my-files/caisse/*.csv",)
+    assert sources["caisse"] == ("my-files/caisse/*.csv",)
     assert sources["ansätze 2026"] == ("my-files/ansätze *.csv",)
 
 

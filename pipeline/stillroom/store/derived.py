@@ -58,7 +58,7 @@ def make_derived(
         tables_here = layout.unchanged(con, tables)
         anew = _made_otherwise(con, house, tables_here)
         if anew:
-            _take_away(con)
+            _take_away(con, tables_here)
         make_current(con, tables_here)
         if anew:
             worked_out.make_tables(con, house)
@@ -106,10 +106,14 @@ def _made_otherwise(con: duckdb.DuckDBPyConnection, house: House, tables: Mappin
     return "" if before == made else made
 
 
-def _take_away(con: duckdb.DuckDBPyConnection) -> None:
-    """Drop all views, and the tables that are made as views are: an earlier version may have had one for the other."""
+def _take_away(con: duckdb.DuckDBPyConnection, tables: Mapping[str, Table]) -> None:
+    """Drop all that is derived, as an earlier version may have had a view for a table, or made it otherwise.
+
+    The rows in force of a table that its plugin has changed stay as they were: they cannot be made anew.
+    """
+    made = {*model.names(), *(f"current_{table}" for table in tables)}
     for kind, name in con.execute(OF_THE_STORE).fetchall():
-        if kind == "VIEW" or name in model.names() or name.startswith("current_"):
+        if name in made or (kind == "VIEW" and not name.startswith("current_")):
             con.execute(f'DROP {kind} "{name}"')
 
 

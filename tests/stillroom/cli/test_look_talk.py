@@ -97,8 +97,8 @@ def test_a_folder_outside_is_copied_in_and_each_kind_settled_once(tmp_path):
     assert code == 1  # the notes are left
     assert seen.endswith("Next: stillroom intake\n")
     found = {source.name: source for source in load_house(house.folder, plugins()).sources}
-    assert found["2026-05"].files == ("my-files/till/*.csv",)
-    assert found["2026-05"].date_format == "%d/%m/%Y %H:%M"
+    assert found["till"].files == ("my-files/till/*.csv",)
+    assert found["till"].date_format == "%d/%m/%Y %H:%M"
     assert (mine / "specs.csv").read_text() == BARE
     assert not (house.folder / "my-files" / ".hidden.csv").exists()
 
@@ -203,7 +203,7 @@ def test_what_is_open_of_a_source_that_is_there_is_written_into_it(tmp_path):
     assert "there already" in seen
     assert "  > 1  1 April 2026" in seen
     seen = terminal.says("")
-    assert "Written to stillroom.toml: date_format of source '2026-04'." in seen
+    assert "Written to stillroom.toml: date_format of source 'till'." in seen
     assert "5 rows read: 5 would land, 0 set aside." in seen
     terminal.says("")
     terminal.ends("n")
