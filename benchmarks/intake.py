@@ -50,8 +50,8 @@ def compare(rows: int, rounds: int) -> list[str]:
         for words, write in (
             ("clean, one bad row in a thousand", write_till_lines),
             (
-                "nearer to life: no line identities, quotes in 13 % of lines, accents in 8 %, one cell of blanks in "
-                "10,000 lines, seven bad rows",
+                "nearer to life: no line identities, quotes in 13 % of lines, accents in 8 %, one cell of blanks "
+                "and seven bad rows in 10,000 lines",
                 write_lines_nearer_to_life,
             ),
         ):
