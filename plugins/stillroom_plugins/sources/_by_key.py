@@ -17,9 +17,11 @@ from stillroom.answers.panel_plan.resolving import (
     resolve_codes,
 )
 from stillroom.answers.panel_plan.slips import typed_elsewhere
+from stillroom.errors import FileRefused
 from stillroom.objects import Malformed, SourceFile, TextBatch
 from stillroom.reading import read_batches
 from stillroom.safecsv import restored
+from stillroom.words import listed
 
 Resolve = Callable[[pl.DataFrame, pl.DataFrame], tuple[pl.DataFrame, dict[int, str]]]
 
@@ -59,6 +61,11 @@ def _key(file: SourceFile) -> pl.DataFrame | None:
         return None
     batches = [batch.rows for batch in read_batches(SourceFile(path=path, name=path.name))]
     key = pl.concat(batches) if batches else pl.DataFrame(schema=dict.fromkeys(KEY_COLUMNS, pl.String))
+    if lacking := [name for name in KEY_COLUMNS if name not in key.columns]:
+        raise FileRefused(
+            f"{file.name}: its key {path.name} has no column {listed(lacking)}; put back the key that 'stillroom panel "
+            "plan' wrote, with its first line."
+        )
     return key.with_columns(pl.col("spec").fill_null("").map_elements(restored, pl.String))
 
 

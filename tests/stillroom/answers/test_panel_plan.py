@@ -547,6 +547,20 @@ def test_a_sheet_without_its_key_says_which_key_it_needs(home: Path) -> None:
     assert problems == ["its code needs the key keys/first-key.csv beside the sheet"]
 
 
+def test_a_key_that_lost_its_first_line_refuses_its_sheet_in_one_sentence(home: Path) -> None:
+    _plan(home, "Harbour Light", "v2", "v3", "--panelists", "2", "--session", "First", "--attributes", "liking")
+    key = home / "panels" / "keys" / "first-key.csv"
+    key.write_text(key.read_text(encoding="utf-8").replace("version", "versions", 1), encoding="utf-8")
+    _fill(home / "panels" / "first-sheet.csv", "score", lambda row: "5")
+    registry = load_registry()
+    (outcome,) = run.run(load_house(home, registry), registry)
+    assert outcome.status == "refused"
+    assert outcome.problem == (
+        "panels/first-sheet.csv: its key first-key.csv has no column version; put back the key that 'stillroom panel "
+        "plan' wrote, with its first line."
+    )
+
+
 def test_a_score_typed_a_column_to_the_right_is_set_aside_not_passed_over(home: Path) -> None:
     _plan(home, "Harbour Light", "2", "3", "--panelists", "2", "--session", "Shifted", "--attributes", "liking")
     sheet = home / "panels" / "shifted-sheet.csv"
