@@ -123,6 +123,8 @@ class Source:
     """
     beside: Callable[[Path], tuple[Path, ...]] | str | None = None
     """Files that are read with the one at a path, such as the key of a session: they go where it goes."""
+    used_with_those: tuple[str, ...] = ()
+    """Headings, beside the columns of the table, that `read` makes use of where there are such files."""
 
     @property
     def has_own_reader(self) -> bool:

@@ -214,8 +214,13 @@ class _Intake:
             renamed=change.renamed,
             doubtful=doubtful.told(self.con, entry.intake_id),
             replaced_intake=standing.intake_id if standing else None,
-            unused=() if self.plan.settings.wide else self.plan.layout.unused,
+            unused=() if self.plan.settings.wide else self._unused(),
         )
+
+    def _unused(self) -> tuple[str, ...]:
+        source = self.plan.source
+        used = source.used_with_those if source.beside_of(self.plan.file.path) else ()
+        return tuple(heading for heading in self.plan.layout.unused if heading not in used)
 
     def _is_kept(self) -> bool:
         return in_force.kept_by(self.desk.house, self.tables)(self.plan.settings.name, self.table.name)

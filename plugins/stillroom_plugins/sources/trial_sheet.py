@@ -16,5 +16,6 @@ def register_sources() -> list[Source]:
             tables=("trial",),
             read="stillroom_plugins.sources._by_key:read_answers",
             beside="stillroom_plugins.sources._by_key:its_key",
+            used_with_those=("replicate", "codes", "answer"),
         )
     ]

@@ -529,6 +529,7 @@ def test_a_filled_test_sheet_is_taken_in_with_right_and_wrong(home: Path) -> Non
     house = load_house(home, registry)
     (outcome,) = run.run(house, registry)
     assert (outcome.rows_landed, outcome.rows_set_aside) == (6, 0)
+    assert outcome.unused == ()
     with opening.reading(house, registry.tables.values()) as con:
         trials = frames.fetch(con, "SELECT DISTINCT method, spec, version_a, version_b, correct FROM current_trial")
     assert trials.rows() == [("triangle", "Harbour Light", 2, 3, "yes")]
