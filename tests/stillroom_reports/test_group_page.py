@@ -69,4 +69,4 @@ def test_a_page_of_very_many_houses_holds_the_first_rows_of_each() -> None:
 
 
 def _member(number: int) -> Member:
-    return Member(name=f"Pier {number}", says="", facts=(), figures=())
+    return Member(name=f"Pier {number}", says="", facts=(), notes=())

@@ -4,16 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-
-@dataclass(frozen=True, kw_only=True)
-class Figure:
-    """One figure of a house."""
-
-    label: str
-    value: str
-    unit: str = ""
-    small: str = ""
-    is_loss: bool = False
+from stillroom.answers.review.sheet_objects import Note
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -24,4 +15,4 @@ class Member:
     says: str
     """What is to be known first of it, in a few words; '' where nothing is."""
     facts: tuple[str, ...]
-    figures: tuple[Figure, ...]
+    notes: tuple[Note, ...]

@@ -8,8 +8,9 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from stillroom import guarded
-from stillroom.answers.house_sheet import Figure, Member
+from stillroom.answers.house_sheet import Member
 from stillroom.answers.reporting import of_grain
+from stillroom.answers.review.sheet_objects import Note
 from stillroom.errors import StoreError, UsageError, in_one_line
 from stillroom.group import views
 from stillroom.objects import HouseFacts, Period, Report, ReportInputs, ReportResult
@@ -140,22 +141,22 @@ def _member(row: dict[str, Any], currency: str) -> Member:
     """One house: its sales, what it lost, and how whole its books are."""
     days, serves = row["days"] or 0, row["serves"] or 0.0
     lost, made = row["lost_money"] or 0.0, row["made_money"] or 0.0
-    figures = [
-        Figure(
+    notes = [
+        Note(
             label="Serves",
             value=number(serves / days, 1) if days else "none",
             unit="a day" if days else "",
             small=f"{number(serves)} in {counted(days, 'day')} with sales",
         ),
-        Figure(label="Takings", value=number(row["net_takings"] or 0.0), unit=currency, small="net, in these days"),
-        Figure(
+        Note(label="Takings", value=number(row["net_takings"] or 0.0), unit=currency, small="net, in these days"),
+        Note(
             label="Lost, at cost",
             value=number(lost),
             unit=currency,
             small=f"{percent(lost / made)} of what making cost" if made else "no price of what was made",
             is_loss=lost > 0,
         ),
-        Figure(
+        Note(
             label="Unexplained, at cost",
             value=number(row["unexplained_money"] or 0.0),
             unit=currency,
@@ -168,5 +169,5 @@ def _member(row: dict[str, Any], currency: str) -> Member:
         name=row["house"],
         says=f"last intake failed ({row['reason_code']})" if failed else "",
         facts=tuple(facts),
-        figures=tuple(figures),
+        notes=tuple(notes),
     )
