@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-import tomllib
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Annotated
@@ -12,6 +11,7 @@ import typer
 
 from stillroom.cli.speaking import ask, is_terminal, say
 from stillroom.errors import UsageError
+from stillroom.house.toml import parsed
 
 AnswerOption = Annotated[
     list[str] | None, typer.Option("--answer", help="What you say to a question: KEY=WHAT; several times.")
@@ -61,8 +61,8 @@ def answers_of(file: Path | None, said: Sequence[str]) -> dict[str, object]:
     found: dict[str, object] = {}
     if file is not None:
         try:
-            found = dict(tomllib.loads(file.read_text(encoding="utf-8")))
-        except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+            found = parsed(file.read_text(encoding="utf-8"))
+        except (OSError, ValueError) as error:
             raise UsageError(
                 f'{file}: cannot be read as answers, such as date_format = "%d/%m/%Y" ({error}).'
             ) from None

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import tomllib
 from dataclasses import dataclass
 from fnmatch import fnmatchcase
 from pathlib import Path
@@ -15,6 +14,7 @@ from stillroom.errors import SettingsError
 from stillroom.house.base import Settings, Text
 from stillroom.house.complaints import Written
 from stillroom.house.model import OneOrSeveral, SourceSettings
+from stillroom.house.toml import parsed
 
 GROUP_NAME: Final = "group.toml"
 
@@ -103,8 +103,8 @@ def load_group(start: Path) -> Group:
     path = folder / GROUP_NAME
     try:
         text = path.read_text(encoding="utf-8-sig")
-        raw = tomllib.loads(text)
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        raw = parsed(text)
+    except (OSError, ValueError) as error:
         raise SettingsError(f"{path} cannot be read: {error}.") from None
     try:
         file = GroupFile.model_validate_json(json.dumps(raw, default=str))

@@ -9,16 +9,21 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping
+import re
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from pathlib import Path
+from reprlib import repr as short
 from typing import Any, Final, NamedTuple, NoReturn
 
 from stillroom.errors import DecisionsError
 from stillroom.files import replace_whole
 
 DECISIONS_NAME: Final = "decisions.jsonl"
+HALF: Final = re.compile("[\ud800-\udfff]")
+"""Half of a character beyond U+FFFF, which JSON can spell and no file can hold."""
+NUMBER: Final = re.compile("[0-9]{1,18}")
 
 Cells = Mapping[str, str | None]
 """Heading of a file -> the cell's text."""
@@ -34,36 +39,61 @@ class Edition(NamedTuple):
     """sha256 of its bytes, or of a query's rows; for a sheet of a workbook, its name follows after a space."""
 
 
+def _is_text(value: object) -> bool:
+    """Whether it is a text of whole characters."""
+    return isinstance(value, str) and not HALF.search(value)
+
+
+def _are_cells(row: object) -> bool:
+    if not isinstance(row, dict):
+        return False
+    return all(_is_text(heading) and (cell is None or _is_text(cell)) for heading, cell in row.items())
+
+
+def _are_numbers(rows: object) -> bool:
+    return isinstance(rows, list) and all(type(row) is int for row in rows)
+
+
+def _are_rows(rows: object) -> bool:
+    return isinstance(rows, list) and all(map(_are_cells, rows))
+
+
+def _are_corrections(rows: object) -> bool:
+    if not isinstance(rows, dict):
+        return False
+    return all(NUMBER.fullmatch(number) and _are_cells(row) for number, row in rows.items())
+
+
 @dataclass(frozen=True)
 class Kind:
-    """What a decision of one kind holds besides its kind and day: field -> type."""
+    """What a decision of one kind holds besides its kind and day: field -> whether a value may stand there."""
 
-    fields: Mapping[str, type]
+    fields: Mapping[str, Callable[[Any], bool]]
 
     def fault(self, record: Mapping[str, Any]) -> str | None:
         """What is wrong with a record of this kind."""
-        for name, kind in ({"day": str} | dict(self.fields)).items():
+        for name, fits in ({"day": _is_text} | dict(self.fields)).items():
             value = record.get(name)
-            if not isinstance(value, kind) or isinstance(value, bool):
-                return f"its '{name}' is missing" if value is None else f"its '{name}' cannot be {value!r}"
+            if not fits(value):
+                return f"its '{name}' is missing" if value is None else f"its '{name}' cannot be {short(value)}"
         try:
             date.fromisoformat(record["day"])
         except ValueError:
-            return f"its 'day' cannot be {record['day']!r}: write it like 2026-03-01"
+            return f"its 'day' cannot be {short(record['day'])}: write it like 2026-03-01"
         return None
 
 
-EDITION: Final = {"source": str, "file": str, "content": str}
+EDITION: Final = {"source": _is_text, "file": _is_text, "content": _is_text}
 KINDS: Final = {
-    "taken": Kind({**EDITION, "reading": str}),
-    "renamed": Kind({**EDITION, "reading": str, "was_source": str, "was": str}),
-    "by hand": Kind({"source": str, "plugin": str, "file": str}),
-    "corrected": Kind({**EDITION, "rows": dict}),
-    "withdrawn": Kind({**EDITION, "rows": list}),
+    "taken": Kind({**EDITION, "reading": _is_text}),
+    "renamed": Kind({**EDITION, "reading": _is_text, "was_source": _is_text, "was": _is_text}),
+    "by hand": Kind({"source": _is_text, "plugin": _is_text, "file": _is_text}),
+    "corrected": Kind({**EDITION, "rows": _are_corrections}),
+    "withdrawn": Kind({**EDITION, "rows": _are_numbers}),
     "undone": Kind(EDITION),
     "redone": Kind(EDITION),
     "gone": Kind(EDITION),
-    "confirmed": Kind({**EDITION, "rows": list}),
+    "confirmed": Kind({**EDITION, "rows": _are_rows}),
 }
 """Every kind of decision there is. The order in which editions are first `taken` or `renamed` is the order of files."""
 
@@ -119,13 +149,14 @@ class Decisions:
     def _record(self, line: str, number: int) -> dict[str, Any]:
         try:
             record = json.loads(line)
-        except ValueError:
+        except (ValueError, RecursionError):
             record = None
         if not isinstance(record, dict):
             self._refuse(number, "it is no JSON object")
-        kind = KINDS.get(record.get("kind", ""))
+        named = record.get("kind")
+        kind = KINDS.get(named) if isinstance(named, str) else None
         if kind is None:
-            self._refuse(number, f"of its kind, {record.get('kind')!r}, this Stillroom knows nothing")
+            self._refuse(number, f"of its kind, {short(named)}, this Stillroom knows nothing")
         if (fault := kind.fault(record)) is not None:
             self._refuse(number, fault)
         return record

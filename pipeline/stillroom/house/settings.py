@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import tomllib
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -13,6 +12,7 @@ from stillroom.errors import PluginError, SettingsError, in_one_line
 from stillroom.house.complaints import Written, nearest
 from stillroom.house.house import SETTINGS_NAME, House
 from stillroom.house.model import file_model, report_tables
+from stillroom.house.toml import parsed
 from stillroom.objects import Period
 
 if TYPE_CHECKING:
@@ -47,8 +47,8 @@ def house_of(text: str, folder: Path, registry: Registry) -> House:
     path = folder / SETTINGS_NAME
     text = text.removeprefix("\ufeff")  # which some editors put first
     try:
-        raw = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+        raw = parsed(text)
+    except ValueError as error:
         raise SettingsError(f"{path} cannot be read: {error}.") from None
     model, written = file_model(registry), Written(path, text, raw)
     try:
@@ -58,10 +58,11 @@ def house_of(text: str, folder: Path, registry: Registry) -> House:
     except Exception as error:  # of a check that a plugin's settings bring along
         what = f"[report.{_failing(raw, registry)}] cannot be checked: its plugin fails ({in_one_line(error)})"
         raise PluginError(f"{path}: {what}. Take this table out to go on without it.") from error
-    names = [source.name for source in file.source]
-    for place, name in enumerate(names):
-        if name in names[:place]:
-            raise written.wrong(("source", place, "name"), f"'{name}' is given twice")
+    for table, named in (("source", file.source), ("season", file.season)):
+        names = [one.name for one in named]
+        for place, name in enumerate(names):
+            if name in names[:place]:
+                raise written.wrong((table, place, "name"), f"'{name}' is given twice")
     return House(
         **{**dict(file.house), "venues": file.house.venues or (file.house.name,)},
         folder=folder,

@@ -1,6 +1,28 @@
-"""Values as TOML text, by tomlkit; what does not show on a terminal is spelt out."""
+"""What TOML text says; values as TOML text, by tomlkit, where what does not show on a terminal is spelt out."""
 
 from __future__ import annotations
+
+import json
+import tomllib
+from typing import Any
+
+
+def parsed(text: str) -> dict[str, Any]:
+    """What a text of TOML says; all of it can be told as JSON.
+
+    Raises:
+        ValueError: it is no TOML, or beyond what anyone would write.
+    """
+    try:
+        raw = tomllib.loads(text)
+        json.dumps(raw, default=str)
+    except tomllib.TOMLDecodeError:
+        raise
+    except RecursionError:
+        raise ValueError("it is nested too deep") from None
+    except ValueError:
+        raise ValueError("a number in it has too many digits") from None
+    return raw
 
 
 def toml(value: object) -> str:

@@ -62,7 +62,8 @@ def _verdict(path: Path, number: int, line: str) -> MenuVerdict:
         record: dict[str, Any] = json.loads(line)
         fields = {name: record[name] for name in ("subject", "decision", "by", "why")}
         day = date.fromisoformat(record["day"])
-    except (ValueError, KeyError, TypeError):
+        "".join(map(str, fields.values())).encode()  # no half of a character
+    except (ValueError, KeyError, TypeError, RecursionError):
         fields, day = {}, date.min
     if not fields or not all(isinstance(value, str) for value in fields.values()):
         problem = "it must say subject, decision, day (like 2026-03-01), by and why, each a text"

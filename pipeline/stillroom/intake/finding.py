@@ -31,19 +31,32 @@ def found(house: House, source: str, pattern: str) -> Iterator[Found]:
     Raises:
         SettingsError: the pattern leaves the house, or is none.
     """
-    if Path(pattern).is_absolute() or ".." in Path(pattern).parts:
+    parts = Path(pattern).parts
+    if Path(pattern).is_absolute() or ".." in parts:
         raise SettingsError(
             f"Source '{source}': files = '{pattern}' leaves the house folder; keep its files inside, "
             "or name them on the command line."
         )
     try:
+        if not parts:
+            raise ValueError("it names a folder")
         yield from (one for path in house.folder.glob(pattern) for one in _seen(house, path))
         yield from _linked_folders(house, pattern)
-    except ValueError as error:
+        yield from _closed_folders(house, parts[:-1])
+    except (ValueError, RecursionError) as error:
         raise SettingsError(f"Source '{source}': files = '{pattern}' is no pattern of files ({error}).") from None
+    except OSError as error:
+        yield _cannot(house, house.folder / pattern, error)
 
 
 def _seen(house: House, path: Path) -> Iterator[Found]:
+    try:
+        yield from _looked_at(house, path)
+    except OSError as error:  # in a folder that may be listed, and no more
+        yield _cannot(house, path, error)
+
+
+def _looked_at(house: House, path: Path) -> Iterator[Found]:
     root = real(house.folder)
     if path.is_dir():
         return
@@ -80,6 +93,22 @@ def _linked_folders(house: House, pattern: str) -> Iterator[Found]:
                     yield _problem(
                         house, link, "is a link to a folder, and '**' goes into none: name it in the pattern"
                     )
+
+
+def _closed_folders(house: House, before: tuple[str, ...]) -> Iterator[Found]:
+    """Folders on the way to a pattern's files that cannot be looked into: a search passes them by without a word."""
+    for count in range(len(before) + 1):
+        for folder in house.folder.glob("/".join(before[:count])) if count else [house.folder]:
+            try:
+                os.scandir(folder).close()
+            except NotADirectoryError:
+                continue
+            except OSError as error:
+                yield _cannot(house, folder, error)
+
+
+def _cannot(house: House, path: Path, error: OSError) -> Found:
+    return _problem(house, path, f"cannot be read ({error.strerror or error})")
 
 
 def _problem(house: House, path: Path, what: str) -> Found:

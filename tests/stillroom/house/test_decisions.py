@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import random
 import shutil
@@ -22,6 +23,11 @@ def renewed(house: House) -> None:
     """The store is deleted, and all files are taken in again."""
     house.store_path.unlink()
     take_in(house)
+
+
+def of(kind: str, **fields: object) -> str:
+    """A line of decisions."""
+    return json.dumps({"kind": kind, "day": "2026-03-02", **A._asdict(), **fields})
 
 
 def sale(at: str, item: str = "Fig Sour", **cells: object) -> dict[str, object]:
@@ -82,6 +88,14 @@ def test_a_file_that_was_changed_back_comes_last(tmp_path):
             '{"kind": "undone", "day": "2026-03-02", "source": "sale", "file": "x", "content": "1"}',
             "it says 'undone' of an edition of x that was never taken in",
         ),
+        ("[" * 100_000, "it is no JSON object"),
+        ('{"kind": ["taken"]}', "of its kind, ['taken'], this Stillroom knows nothing"),
+        (of("undone", file="\ud800"), r"its 'file' cannot be '\ud800'"),
+        (of("corrected", rows={"x": {}}), "its 'rows' cannot be {'x': {}}"),
+        (of("corrected", rows={"9" * 5000: {}}), "its 'rows' cannot be {'999999999999...9999999999999': {}}"),
+        (of("corrected", rows={"2": {"item": 1}}), "its 'rows' cannot be {'2': {'item': 1}}"),
+        (of("withdrawn", rows=["2"]), "its 'rows' cannot be ['2']"),
+        (of("confirmed", rows=[None]), "its 'rows' cannot be [None]"),
     ],
 )
 def test_a_damaged_or_contradictory_file_is_one_line_and_nothing_is_taken_in(tmp_path, line, said):

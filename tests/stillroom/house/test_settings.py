@@ -83,6 +83,9 @@ def test_a_wrong_setting_is_told_with_its_line(tmp_path: Path, table: str, text:
     assert str(refused.value) == f"{tmp_path / 'stillroom.toml'}, line {7 + len(settings)}: {where} {said}"
 
 
+SEASON = "[[season]]\nname = 'Spring'\nfrom = 2026-03-01\nto = 2026-05-31\n"
+
+
 @pytest.mark.parametrize(
     ("text", "said"),
     [
@@ -112,6 +115,11 @@ def test_a_wrong_setting_is_told_with_its_line(tmp_path: Path, table: str, text:
         (HOUSE + "day_starts_at = 6", ', line 4: [house] day_starts_at must be a text like "06:00", not 6.'),
         (HOUSE + "day_starts_at = 'six'", ', line 4: [house] day_starts_at must be a text like "06:00", not "six".'),
         (HOUSE + "venues = ['a', 5]", ", line 4: [house] venues must be a text, not 5."),
+        (HOUSE + SEASON + SEASON, ", line 9: [[season]] 'Spring' name 'Spring' is given twice."),
+        (HOUSE + f"venues = {'[' * 9000}", " cannot be read: it is nested too deep."),
+        (f"{HOUSE}{'a.' * 9000}b = 1", " cannot be read: it is nested too deep."),
+        (HOUSE + f"plugin_seconds = {'9' * 5000}", " cannot be read: a number in it has too many digits."),
+        (HOUSE + f"plugin_seconds = 0x{'f' * 5000}", " cannot be read: a number in it has too many digits."),
     ],
 )
 def test_what_is_wrong_with_the_house_or_the_whole(tmp_path: Path, text: str, said: str) -> None:

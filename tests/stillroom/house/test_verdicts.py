@@ -26,6 +26,8 @@ def test_what_is_written_is_read_again_in_its_order(tmp_path):
         ("{", "it must say subject"),
         ('{"subject": "A", "decision": "keep", "day": "soon", "by": "x", "why": "y"}', "it must say subject"),
         ('{"subject": "A", "decision": "burn", "day": "2026-03-01", "by": "x", "why": "y"}', "not 'burn'"),
+        ('{"subject": "\\ud800", "decision": "keep", "day": "2026-03-01", "by": "x", "why": "y"}', "each a text"),
+        ("[" * 100_000, "it must say subject"),
         ('{"subject": 3, "decision": "keep", "day": "2026-03-01", "by": "x", "why": "y"}', "each a text"),
     ],
 )

@@ -6,6 +6,9 @@ import csv
 import io
 import json
 import os
+import shutil
+import subprocess
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -124,6 +127,48 @@ def test_an_encoding_that_is_none_is_a_fault_of_the_settings(tmp_path, encoding)
     assert (said.code, said.err.count("\n")) == (2, 1)
     assert "line 7: [[source]] 'spec' encoding" in said.err
     assert "is not known; write utf-8, cp1252" in said.err
+
+
+UNPRIVILEGED = () if os.geteuid() else ("setpriv", "--bounding-set", "-dac_override,-dac_read_search")
+"""Before a command that is to be refused what its rights refuse."""
+
+
+@pytest.mark.skipif(bool(UNPRIVILEGED) and not shutil.which("setpriv"), reason="no setpriv to give up rights with")
+def test_folders_and_files_that_may_not_be_read_are_named_and_the_others_land(tmp_path):
+    make_house(tmp_path, HOUSE + SOURCES.replace("sale/*.csv", "sale/**/*.csv"))
+    put(tmp_path, "sale/good.csv", [good("sale")])
+    put(tmp_path, "sale/closed.csv", [good("sale")]).chmod(0)
+    for folder, rights in (("locked", 0), ("listed", 0o444)):
+        put(tmp_path, f"sale/{folder}/a.csv", [good("sale", till_item=folder)])
+        (tmp_path / "sale" / folder).chmod(rights)
+    words = [*UNPRIVILEGED, sys.executable, "-m", "stillroom", "intake", "--house", tmp_path]
+    said = subprocess.run(words, capture_output=True, text=True, check=False)
+    for folder in ("locked", "listed"):
+        (tmp_path / "sale" / folder).chmod(0o755)
+    assert said.returncode == 1
+    assert set(said.stderr.splitlines()) == {
+        "sale/closed.csv: cannot be opened (Permission denied).",
+        "sale/locked: cannot be read (Permission denied).",
+        "sale/listed/a.csv: cannot be read (Permission denied).",
+    }
+    assert "sale/good.csv: 1 row landed" in said.stdout
+
+
+@pytest.mark.parametrize("pattern", [".", "*/" * 2000 + "*.csv"])
+def test_a_pattern_that_is_none_is_a_fault_of_the_settings(tmp_path, pattern):
+    house = make_house(tmp_path, HOUSE + SOURCES.replace("sale/*.csv", pattern))
+    said = command("intake", house=house)
+    assert (said.code, said.err.count("\n")) == (2, 1)
+    assert "is no pattern of files" in said.err
+
+
+def test_a_name_that_no_file_can_have_stops_its_pattern_alone(tmp_path):
+    house = make_house(tmp_path, HOUSE + SOURCES.replace("spec/*.csv", "x" * 300 + "/*.csv"))
+    put(tmp_path, "sale/good.csv", [good("sale")])
+    said = command("intake", house=house)
+    assert said.code == 1
+    assert "cannot be read (File name too long)" in said.err
+    assert "sale/good.csv: 1 row landed" in said.out
 
 
 def test_what_nobody_thought_of_stops_its_own_file_alone(tmp_path, monkeypatch):
