@@ -11,7 +11,7 @@ from __future__ import annotations
 from datetime import date, datetime
 from typing import Final
 
-from invented_books import Book, batches, lines, packs, sales, scores, spec
+from kept_books import Book, batches, lines, packs, sales, scores, spec
 
 D = date
 

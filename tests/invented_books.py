@@ -6,96 +6,10 @@ All names are made up. The ways of writing are common practice, no source.
 # ruff: noqa: E501  (a row of a book is a line here)
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from datetime import date, datetime
-from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
-import xlsxwriter
-
-Grid = list[list[Any]]
-Rows = list[dict[str, Any]]
-
-
-@dataclass(frozen=True, kw_only=True)
-class Book:
-    """One file and what a person who kept it would say that it holds."""
-
-    name: str
-    file: str
-    truth: dict[str, Rows]
-    """Table -> its rows; the first table is the one that the reader is told."""
-    text: str = ""
-    sheets: dict[str, Grid] = field(default_factory=dict)
-    answers: dict[str, str] = field(default_factory=dict)
-    """What its keeper says when asked."""
-    left: int = 0
-    """Rows that must not land: what they say is open."""
-    refused: str = ""
-    """A piece of the sentence by which the whole is refused."""
-    beside: dict[str, str] = field(default_factory=dict)
-    """Other files of the house that it speaks of."""
-
-    @property
-    def table(self) -> str:
-        return next(iter(self.truth))
-
-    def write(self, folder: Path) -> Path:
-        path = folder / self.file
-        path.parent.mkdir(parents=True, exist_ok=True)
-        if not self.sheets:
-            path.write_bytes(self.text.encode("cp1252" if "cp1252" in self.name else "utf-8"))
-            return path
-        book = xlsxwriter.Workbook(str(path), {"default_date_format": "dd/mm/yyyy"})
-        for name, grid in self.sheets.items():
-            sheet = book.add_worksheet(name)
-            for number, row in enumerate(grid):
-                for place, cell in enumerate(row):
-                    if isinstance(cell, datetime | date):
-                        sheet.write_datetime(number, place, cell)
-                    elif cell is not None:
-                        (sheet.write_string if isinstance(cell, str) else sheet.write)(number, place, cell)
-        book.close()
-        return path
-
-
-def lines(spec: str, *lines: tuple[str, float, str], version: int = 1) -> Rows:
-    return [
-        {"spec": spec, "version": version, "line": place, "item": item, "amount": amount, "unit": unit}
-        for place, (item, amount, unit) in enumerate(lines, 1)
-    ]
-
-
-def spec(spec: str, version: int = 1, kind: str = "drink", makes: tuple[float, str] = (1, "serve"), **more: Any) -> Any:
-    return {"spec": spec, "version": version, "kind": kind, "yield_amount": makes[0], "yield_unit": makes[1], **more}
-
-
-def packs(*packs: tuple[str, float, str, float]) -> Rows:
-    return [dict(zip(("item", "pack_amount", "pack_unit", "pack_cost"), pack, strict=True)) for pack in packs]
-
-
-def batches(*rows: tuple[str, date, float, str]) -> Rows:
-    return [dict(zip(("preparation", "made_on", "made_amount", "made_unit"), row, strict=True)) for row in rows]
-
-
-def events(*rows: tuple[date, str, float | None, str | None]) -> Rows:
-    return [dict(zip(("happened_on", "event", "amount", "unit"), row, strict=True)) for row in rows]
-
-
-def scores(
-    spec: str, day: date, attributes: list[str], scores: dict[tuple[int, str], list[float]], **more: Any
-) -> Rows:
-    """(version, panelist) -> a score for each attribute."""
-    return [
-        {"tasted_on": day, "spec": spec, "version": v, "panelist": who, "attribute": a, "score": s, **more}
-        for (v, who), several in scores.items()
-        for a, s in zip(attributes, several, strict=True)
-    ]
-
-
-def sales(*rows: tuple[datetime, str, float, float]) -> Rows:
-    return [dict(zip(("sold_at", "till_item", "quantity", "net_amount"), row, strict=True)) for row in rows]
-
+from kept_books import Book, batches, events, lines, packs, sales, scores, spec
 
 MARSH: Final = (("gin", 45.0, "ml"), ("kelp tea", 20.0, "ml"), ("lemon juice", 22.5, "ml"))
 FEN: Final = (("rum", 50.0, "ml"), ("plum shrub", 15.0, "ml"))
@@ -305,6 +219,7 @@ SPEC_BOOKS: Final = (
 PRICE_LISTS: Final = (
     Book(
         name="pack and price, German, cp1252",
+        encoding="cp1252",
         file="preise.csv",
         text="Artikel;Gebinde;Preis €\nWacholdergeist;0,7 l;21,90\nZucker;1 kg;1,49\nTonic;6 × 200 ml;5,40\nZitronen;Stück;0,39\n",
         truth={

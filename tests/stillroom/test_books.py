@@ -15,7 +15,8 @@ import pytest
 from books_of_nine_houses import NINE_HOUSES, NOT_READ
 from books_of_other_houses import OTHER_HOUSES
 from house_builder import HOUSE, SOURCES, current, make_house, plugins, put, take_in
-from invented_books import BOOKS, Book
+from invented_books import BOOKS
+from kept_books import Book
 from stillroom.errors import FileRefused
 from stillroom.house.settings import load_house
 from stillroom.looking.look import look, write_settings

@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from house_builder import HOUSE, command, current, make_house, plugins, put
-from invented_books import BOOKS, Book
+from invented_books import BOOKS
+from kept_books import Book
 from stillroom.errors import UsageError
 from stillroom.house.settings import load_house
 from stillroom.looking.gathering import gathered
