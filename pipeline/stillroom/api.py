@@ -42,8 +42,8 @@ if TYPE_CHECKING:
     from stillroom.intake.deciding import Decided
     from stillroom.intake.outcome import Outcome, Progress
     from stillroom.looking.gathering import Gathered
-    from stillroom.looking.look import Look
     from stillroom.looking.patterns import Kin
+    from stillroom.looking.seen import Look
     from stillroom.objects import Caution, MenuChange, MenuVerdict
     from stillroom.plugins.registry import Registry
     from stillroom.store.in_force import LedgerLine
@@ -438,7 +438,7 @@ class OpenHouse:
         Raises:
             SettingsError: something has to be said first, or the settings cannot be written; they are as they were.
         """
-        from stillroom.looking.look import write_settings
+        from stillroom.looking.settling import write_settings
 
         return OpenHouse(settings=write_settings(self.settings, self.registry, seen), registry=self.registry)
 
@@ -449,7 +449,7 @@ class OpenHouse:
             UsageError: it is no answer to that question.
             SettingsError: the settings cannot be written; they are as they were.
         """
-        from stillroom.looking.look import write_answer
+        from stillroom.looking.settling import write_answer
 
         return OpenHouse(settings=write_answer(self.settings, self.registry, seen, key, said), registry=self.registry)
 

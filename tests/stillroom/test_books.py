@@ -19,7 +19,8 @@ from invented_books import BOOKS
 from kept_books import Book
 from stillroom.errors import FileRefused
 from stillroom.house.settings import load_house
-from stillroom.looking.look import look, write_settings
+from stillroom.looking.look import look
+from stillroom.looking.settling import write_settings
 
 pytestmark = pytest.mark.usefixtures("rows_alone")
 

@@ -6,7 +6,8 @@ import pytest
 
 from house_builder import HOUSE, current, make_house, plugins, put, take_in
 from stillroom.house.settings import load_house
-from stillroom.looking.look import look, write_settings
+from stillroom.looking.look import look
+from stillroom.looking.settling import write_settings
 
 BOOK = """\
 Name,Yield,Ingredient,Amount

@@ -18,8 +18,10 @@ from stillroom.errors import FileRefused, SettingsError, UsageError
 from stillroom.house.house import House
 from stillroom.house.settings import load_house
 from stillroom.looking.card import card_text
-from stillroom.looking.look import Look, look, write_settings
+from stillroom.looking.look import look
 from stillroom.looking.rehearsal import SHOWN_ROWS
+from stillroom.looking.seen import Look
+from stillroom.looking.settling import write_settings
 from stillroom.naming import with_sheet
 from stillroom.objects import Source, SourceFile, TextBatch
 from stillroom.store import opening

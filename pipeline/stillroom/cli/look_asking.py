@@ -11,8 +11,8 @@ from stillroom.cli.speaking import progress_bar, say, show
 
 if TYPE_CHECKING:
     from stillroom.api import OpenHouse
-    from stillroom.looking.look import Look
     from stillroom.looking.questions import Question
+    from stillroom.looking.seen import Look
 
 NUMBERS: Final = ("tax_pct",)
 LATER: Final = ("l", "later")

@@ -16,7 +16,7 @@ from stillroom.errors import StillroomError
 if TYPE_CHECKING:
     from stillroom.api import OpenHouse
     from stillroom.looking.gathering import Alike, Gathered
-    from stillroom.looking.look import Look
+    from stillroom.looking.seen import Look
 
 PARTNERS: Final = {
     "spec_line": ("spec",),

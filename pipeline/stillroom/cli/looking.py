@@ -18,7 +18,7 @@ from stillroom.naming import for_a_shell
 if TYPE_CHECKING:
     from stillroom.api import OpenHouse
     from stillroom.house.house import House
-    from stillroom.looking.look import Look
+    from stillroom.looking.seen import Look
 
 
 def add_to(app: typer.Typer) -> None:

@@ -10,8 +10,8 @@ from typing import Any, Final
 
 from stillroom.answers.aside_text import reason_text
 from stillroom.house.house import SETTINGS_NAME
-from stillroom.looking.look import Look
 from stillroom.looking.recognising import Recognised
+from stillroom.looking.seen import Look
 from stillroom.words import WIDTH
 
 WIDEST_CELL: Final = 24

@@ -16,9 +16,10 @@ from stillroom.house.decisions import DECISIONS_NAME
 from stillroom.house.house import SETTINGS_NAME, STORE_NAME, House
 from stillroom.intake.outcome import Progress
 from stillroom.looking import patterns
-from stillroom.looking.look import Look, look
+from stillroom.looking.look import look
 from stillroom.looking.patterns import Kin
 from stillroom.looking.questions import SETTINGS
+from stillroom.looking.seen import Look
 from stillroom.plugins.registry import Registry
 
 OURS: Final = (SETTINGS_NAME, STORE_NAME, DECISIONS_NAME)

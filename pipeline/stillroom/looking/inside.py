@@ -1,0 +1,171 @@
+"""What cells say that stand under other headings, or none: amounts, prices, packs, and what became of a batch."""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+import polars as pl
+
+from stillroom.intake import amounts
+from stillroom.intake.amounts import Amount
+from stillroom.intake.parting import DAY, quantity_in
+from stillroom.looking.found import Found
+from stillroom.looking.headings import MOST, PRICE, SAID_ONCE
+from stillroom_schemas import fields
+from stillroom_schemas.units import MAKING
+
+IN_A_CASE: Final = re.compile(
+    r"(?i)case|box|crate|carton|per pack|pack of|units|kart|kist|vpe|colis|caisse|caja|cassa|caixa|doos|krat|kasse"
+    r"|kolli|zgrz|skrzyn|krabic|st(?:ü|u)ck|pezzi|pièces|piezas|uds|unidades|antal|aantal|anzahl|szt|ks\b|qty|quantity"
+)
+"""A column of how many there are in what is bought."""
+AMOUNT_INSIDE: Final = re.compile(r"\d+\s*(?:ml|cl|dl|l|g|kg)\b")
+CENTS: Final = 0.02  # by which a bottle's price may be rounded
+
+
+def by_cells(found: Found) -> None:
+    """Where no row is one of headings: the only column of words, of amounts, of prices."""
+    nameless = [heading for heading in found.rows.columns if heading.startswith("(column ")]
+    if not nameless or any(not heading.startswith("(") for heading in found.rows.columns):
+        return
+    kinds: dict[str, list[str]] = {"item": [], "amount": [], "cost": []}
+    for heading in nameless:
+        cells = found.cells(heading)
+        if not cells:
+            continue
+        if len(nameless) == 1 and found.most(heading, _holds_amount):
+            kinds["item"].append(heading)  # and the amount in the same cell
+            continue
+        with_unit = [
+            cell for cell in cells if _is_amount(cell) and not cell.replace(",", ".").replace(".", "").isdecimal()
+        ]
+        numbers = [
+            cell
+            for cell in cells
+            if (re.fullmatch(r"\D{0,4}\d[\d.,]*\D{0,4}", cell) and not _is_amount(cell))
+            or cell.replace(",", "").replace(".", "").isdecimal()
+        ]
+        kind = (
+            "amount" if len(with_unit) >= MOST * len(cells) else "cost" if len(numbers) >= MOST * len(cells) else "item"
+        )
+        kinds[kind].append(heading)
+    for name, kind in (("item", "item"), ("amount", "amount"), ("pack_amount", "amount"), ("pack_cost", "cost")):
+        if name in found.schema.columns and name not in found.columns and len(kinds[kind]) == 1:
+            found.columns[name] = (kinds[kind][0],)
+
+
+def labels(found: Found) -> None:
+    """What looks like a label by its heading, and stands several times, is what was made."""
+    headings = found.columns.get("batch", ())
+    if found.table.name != "batch" or len(headings) != 1 or not found.lacks("preparation"):
+        return
+    cells = [cell.casefold() for cell in found.cells(headings[0])]
+    if len(set(cells)) < len(cells) and not any(re.search(r"\d", cell) for cell in cells):
+        found.columns["preparation"] = found.columns.pop("batch")
+
+
+def quantities(found: Found) -> None:
+    """An amount in its unit's column, before or behind the item's name, or in the price's heading."""
+    for name, column in found.schema.columns.items():
+        unit = (column.metadata or {}).get("unit_in")
+        if not unit or not found.lacks(name) or not fields.needed(column):
+            continue
+        if unit in found.columns and found.most(found.columns[unit][0], _is_amount):
+            found.columns[name] = found.columns[unit]
+        elif "item" in found.columns and found.most(found.columns["item"][0], _holds_amount):
+            found.columns[name] = found.columns["item"]
+        elif name == "made_amount" and (counts := [h for h in found.free() if amounts.is_making(h)]):
+            found.columns[name], found.constants[unit] = (counts[0],), MAKING
+        elif name not in SAID_ONCE:
+            free = [h for h in found.free() if found.most(h, _is_amount) and found.some(h, _names_unit)]
+            if len(free) == 1:
+                found.columns[name] = (free[0],)
+
+
+def prices(found: Found) -> None:
+    """What a price buys: '12 €/kg' in its cell, '€/kg' in its heading."""
+    if not found.lacks("pack_amount") or "pack_cost" not in found.columns:
+        return
+    heading = found.columns["pack_cost"][0]
+    cells = found.cells(heading)
+    priced = pl.Series(cells, dtype=pl.String).str.contains(PRICE)
+    if cells and bool(priced.any()):
+        found.columns["pack_amount"] = (heading,)
+    elif (unit := amounts.unit_in_heading(heading)) is not None:
+        found.constants["pack_amount"] = f"1 {unit}"
+
+
+def packs(found: Found) -> None:
+    """Where another column counts what is in a case, nothing tells what a price buys: it is asked."""
+    if "pack_amount" not in found.columns or found.table.name != "ingredient":
+        return
+    used = {heading for several in found.columns.values() for heading in several}
+    for heading in found.rows.columns:
+        if heading in used or not IN_A_CASE.search(heading):
+            continue
+        cells = found.cells(heading)
+        if cells and all(cell.isdecimal() for cell in cells) and any(cell != "1" for cell in cells):
+            del found.columns["pack_amount"]
+            return
+
+
+def cases(found: Found) -> None:
+    """Of several prices, the one that is so many times another as there are in a case: '6 x 0,7 l'."""
+    rivals, packs = found.rivals.get("pack_cost", ()), found.columns.get("pack_amount", ())
+    if not rivals or len(packs) != 1 or packs[0] not in found.rows.columns:
+        return
+    counts = [re.match(r"(\d+)\s*[x×*]", cell or "") for cell in found.rows[packs[0]]]
+    prices = {h: [_price(cell) for cell in found.rows[h]] for h in rivals}
+    fits = [
+        whole
+        for whole in rivals
+        for each in rivals
+        if whole != each
+        and any(counts)
+        and all(
+            count is None or (a is not None and b is not None and abs(a - int(count[1]) * b) <= CENTS * int(count[1]))
+            for count, a, b in zip(counts, prices[whole], prices[each], strict=True)
+        )
+    ]
+    if len(fits) == 1 and all(counts):
+        found.columns["pack_cost"] = (fits[0],)
+
+
+def events(found: Found) -> None:
+    """The day and the amount of what became of a batch, in the cell that says it."""
+    if found.table.name != "batch_event":
+        return
+    heading = found.columns.get("event", ())
+    if len(heading) != 1:
+        return
+    cells = found.cells(heading[0])
+    if found.most(heading[0], DAY.search):  # the other columns are about the batch itself
+        found.columns["happened_on"] = heading
+        found.columns.pop("amount", None)
+    elif found.lacks("happened_on") and any(DAY.search(cell) for cell in cells):
+        found.columns["happened_on"] = heading
+    if found.lacks("amount") and any(AMOUNT_INSIDE.search(cell) for cell in cells):
+        found.columns["amount"] = heading
+    free = [h for h in found.free() if found.most(h, _is_amount)]
+    if found.lacks("amount") and found.columns.get("happened_on") != heading and len(free) == 1:
+        found.columns["amount"] = (free[0],)
+
+
+def _price(cell: str | None) -> float | None:
+    """A price with two decimals or none."""
+    found = re.fullmatch(r"\D{0,5}(\d+)(?:[.,](\d\d))?\D{0,5}", (cell or "").strip())
+    return float(f"{found[1]}.{found[2] or '0'}") if found else None
+
+
+def _is_amount(text: str) -> bool:
+    return isinstance(amounts.read(text, ","), Amount)
+
+
+def _names_unit(text: str) -> bool:
+    read = amounts.read(text, ",")
+    return isinstance(read, Amount) and read.unit is not None
+
+
+def _holds_amount(text: str) -> bool:
+    return quantity_in(text, ",")[0] is not None
