@@ -10,31 +10,34 @@ from stillroom.errors import UsageError
 from stillroom.house.house import SETTINGS_NAME
 
 if TYPE_CHECKING:
+    from stillroom.demo.houses import House
     from stillroom.demo.model import Row
 
 
-def write_demo(folder: Path, seed: int = 2026, house: str | None = None) -> None:
+def write_demo(folder: Path, seed: int = 2026, house: House | None = None) -> None:
     """Write the demo house into a folder, which is created; the same seed gives the same bytes.
 
-    `house`: what it is called, if by another name.
+    `house`: another than the demo house.
 
     Raises:
         UsageError: the folder is there and is not empty, or cannot be written to.
     """
+    from stillroom.demo.houses import House
     from stillroom.demo.settings import HOUSE, settings_text
 
+    house = house or House(name=HOUSE)
     try:
         folder.mkdir(parents=True, exist_ok=True)
         if any(folder.iterdir()):
             raise UsageError(f"{folder} is not empty: name a new folder for the demo house.")
-        for name, rows in _files(seed).items():
+        for name, rows in _files(seed, house).items():
             _write(folder / name, rows)
-        (folder / SETTINGS_NAME).write_text(settings_text(house or HOUSE), encoding="utf-8", newline="\n")
+        (folder / SETTINGS_NAME).write_text(settings_text(house.name), encoding="utf-8", newline="\n")
     except OSError as error:
         raise UsageError(f"The demo house cannot be written to {folder}: {error.strerror or error}.") from None
 
 
-def _files(seed: int) -> dict[str, list[Row]]:
+def _files(seed: int, house: House) -> dict[str, list[Row]]:
     """Every file of the house, by its name in the folder."""
     import numpy as np
 
@@ -42,10 +45,10 @@ def _files(seed: int) -> dict[str, list[Row]]:
 
     # a stream of its own for each part: a change in one leaves the others as they are
     selling, mistyping, making, tasting, trying = (np.random.default_rng([seed, part]) for part in range(5))
-    lines = evenings.season(selling)
-    batches, events = stock.batch_book(lines, making)
+    lines = evenings.season(selling, house)
+    batches, events = stock.batch_book(lines, making, house)
     files: dict[str, list[Row]] = {
-        "specs/specs.csv": specs.spec_rows(),
+        "specs/specs.csv": house.book.spec_rows(),
         "specs/spec-lines.csv": specs.line_rows(),
         f"prices/{larder.FIRST_PRICES}.csv": larder.first_prices(),
         f"prices/{larder.NEW_PRICES}.csv": larder.new_prices(),

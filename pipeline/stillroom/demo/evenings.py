@@ -9,8 +9,8 @@ from typing import Final
 import numpy as np
 
 from stillroom.demo.drinks import SELLING
+from stillroom.demo.houses import House
 from stillroom.demo.model import TillLine, in_service
-from stillroom.demo.specs import DRINKS
 from stillroom.demo.truths import ADDED_MID_SEASON, FIRST_DAY, LAST_DAY, LIFT, UNMATCHED
 
 DAYS: Final = tuple(FIRST_DAY + timedelta(days=n) for n in range((LAST_DAY - FIRST_DAY).days + 1))
@@ -26,7 +26,8 @@ OPENS: Final = time(17)
 MINUTES_OPEN: Final = 538  # the last line is rung before 02:00
 TAX: Final = 1.2  # menu prices hold 20 % tax
 JUG: Final = ("FOGHORN JUG", "Foghorn Sunday", 4, 0.9)  # spelling, drink, serves, share of the full price
-TYPING_ERROR_UNTIL: Final = date(2026, 10, 11)
+TYPING_ERROR_FOR: Final = timedelta(days=5)
+"""After the first day of the better version: so long its button was labelled wrong."""
 NOT_OURS: Final = (
     ("BTL LAGER", 458, 11.0),
     ("BTL PALE ALE", 500, 6.0),
@@ -43,36 +44,36 @@ def is_open(day: date) -> bool:
     return day.weekday() != CLOSED_WEEKDAY and day != CLOSED_DAY
 
 
-def expected_serves(drink: str, day: date) -> float:
+def expected_serves(drink: str, day: date, house: House) -> float:
     """How many serves of a drink on the menu to expect on an open evening."""
     selling = SELLING[drink]
     growth: float = selling.weekly ** ((day - FIRST_DAY).days / 7)
-    lift = LIFT[2] if drink == LIFT[0] and day >= LIFT[1] else 1.0
+    lift = LIFT[2] if drink == LIFT[0] and day >= house.better_since else 1.0
     crowd = 1.15 if day == FESTIVAL else 1.0
-    return selling.serves * WEEKDAYS[day.weekday()] * growth * lift * crowd
+    return house.size * selling.serves * WEEKDAYS[day.weekday()] * growth * lift * crowd
 
 
-def season(rng: np.random.Generator) -> list[TillLine]:
+def season(rng: np.random.Generator, house: House) -> list[TillLine]:
     """Every till line of the season, in the order in which it was rung."""
     lines: list[TillLine] = []
     checks = 0
     for day in filter(is_open, DAYS):
-        evening = _evening(day, rng)
+        evening = _evening(day, rng, house)
         timed, checks = _on_checks(evening, checks, rng)
         lines += sorted(timed, key=lambda line: line.sold_at)
     return [replace(line, line_id=f"{number:06d}") for number, line in enumerate(lines, 1)]
 
 
-def _evening(day: date, rng: np.random.Generator) -> list[TillLine]:
+def _evening(day: date, rng: np.random.Generator, house: House) -> list[TillLine]:
     """What was ordered on an evening, not yet on checks."""
     mood = rng.gamma(200, 1 / 200)  # good and bad evenings move all drinks together
     ordered: list[TillLine] = []
-    for drink, version in in_service(DRINKS, day).items():
+    for drink, version in in_service(house.book.drinks, day).items():
         assert version.price is not None
-        rate = expected_serves(drink, day) * mood
+        rate = expected_serves(drink, day, house) * mood
         serves = int(rng.negative_binomial(40, 40 / (40 + rate)))
         for quantity in _quantities(serves, rng):
-            spelling = _spelling(drink, day, rng)
+            spelling = _spelling(drink, day, rng, house)
             ordered.append(_line(day, spelling, quantity, _net_cents(version.price), drink))
         if drink == JUG[1] and rng.random() < 0.25:
             ordered.append(_line(day, JUG[0], 1, round(_net_cents(version.price) * JUG[2] * JUG[3]), drink, JUG[2]))
@@ -109,9 +110,10 @@ def _quantities(total: int, rng: np.random.Generator) -> list[int]:
     return quantities
 
 
-def _spelling(drink: str, day: date, rng: np.random.Generator) -> str:
+def _spelling(drink: str, day: date, rng: np.random.Generator, house: House) -> str:
     """How the till spelt it; the button of the new version was labelled wrong for a few days."""
-    if drink == LIFT[0] and LIFT[1] <= day <= TYPING_ERROR_UNTIL and rng.random() < 0.2:
+    new = house.better_since
+    if drink == LIFT[0] and new <= day and day - new <= TYPING_ERROR_FOR and rng.random() < 0.2:
         return UNMATCHED[0]
     spellings = SELLING[drink].spellings
     return spellings[min(int(rng.geometric(0.8)), len(spellings)) - 1]

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import csv
-from datetime import date
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+from functools import cached_property
 from pathlib import Path
 from typing import Final
 
@@ -19,9 +22,48 @@ _SPECS: Final = _rows("specs.csv")
 _LINES: Final = _rows("spec-lines.csv")
 
 
-def spec_rows() -> list[Row]:
-    """A row for each version of a drink, preparation or garnish."""
-    return [dict(row) for row in _SPECS]
+@dataclass(frozen=True)
+class SpecBook:
+    """Every version of the house's specs, and when it was in service."""
+
+    rows: tuple[dict[str, str], ...]
+
+    @cached_property
+    def drinks(self) -> tuple[Version, ...]:
+        """Every version of each drink."""
+        return tuple(_version(row) for row in self.rows if row["kind"] == "drink")
+
+    @cached_property
+    def preparations(self) -> tuple[Version, ...]:
+        """Every version of each preparation, garnishes among them."""
+        return tuple(_version(row) for row in self.rows if row["kind"] != "drink")
+
+    def since(self, spec: str, version: int) -> date | None:
+        """The day from which a drink's version is in service; None where it never is."""
+        return next(one.since for one in self.drinks if (one.spec, one.version) == (spec, version))
+
+    def spec_rows(self) -> list[Row]:
+        """A row for each version of a drink, preparation or garnish."""
+        return [dict(row) for row in self.rows]
+
+
+def book(came: Mapping[tuple[str, int], date | None]) -> SpecBook:
+    """The spec book as it stands, but for the days on which some versions came: until then the one before holds.
+
+    `came`: spec and version -> its first day in service; None where it never came.
+    """
+    rows = [dict(row) for row in _SPECS]
+    for (spec, version), day in came.items():
+        for row in rows:
+            if (row["spec"], row["version"]) == (spec, f"{version}"):
+                row["in_service_from"] = f"{day or ''}"
+            if (row["spec"], row["version"]) == (spec, f"{version - 1}"):
+                row["in_service_until"] = f"{day - timedelta(days=1)}" if day else ""
+    return SpecBook(tuple(rows))
+
+
+BOOK: Final = book({})
+"""As it stands."""
 
 
 def line_rows() -> list[Row]:
@@ -45,8 +87,3 @@ def _version(row: dict[str, str]) -> Version:
         since=date.fromisoformat(since) if since else None,
         until=date.fromisoformat(until) if until else None,
     )
-
-
-DRINKS: Final = tuple(_version(row) for row in _SPECS if row["kind"] == "drink")
-PREPARATIONS: Final = tuple(_version(row) for row in _SPECS if row["kind"] != "drink")
-"""Garnishes among them."""

@@ -11,9 +11,10 @@ from typing import Final
 import numpy as np
 
 from stillroom.demo.evenings import DAYS, expected_serves, is_open
+from stillroom.demo.houses import House
 from stillroom.demo.model import Row, TillLine, Version, in_service
 from stillroom.demo.preparations import HABITS
-from stillroom.demo.specs import DRINKS, PREPARATIONS
+from stillroom.demo.specs import BOOK
 from stillroom.demo.truths import OFF_TARGET, SPOILED, WILL_NOT_BE_USED
 
 COUNT_DAYS: Final = (date(2026, 9, 28), date(2026, 10, 26))
@@ -23,7 +24,7 @@ PARTY: Final = (date(2026, 11, 20), 3)
 MAKERS: Final = ("AK", "JV", "MS")
 LOGS: Final = {"used up": 0.85, "poured away": 0.95}
 """How often somebody remembers to write it down."""
-GARNISHES: Final = frozenset(version.spec for version in PREPARATIONS if version.kind == "garnish")
+GARNISHES: Final = frozenset(version.spec for version in BOOK.preparations if version.kind == "garnish")
 """Counted out, not poured."""
 NOTHING: Final = 5.0
 """ml, g: less than this in a bottle is an empty bottle."""
@@ -51,6 +52,7 @@ class Shelves:
     """All batches on the shelves, and the book that is kept of them."""
 
     rng: np.random.Generator
+    house: House
     bottles: list[Bottle] = field(default_factory=list)
     batches: list[Row] = field(default_factory=list)
     events: list[Row] = field(default_factory=list)
@@ -76,7 +78,7 @@ class Shelves:
 
     def make(self, preparation: str, day: date, makings: float | None = None) -> None:
         """Make a batch by the version in service, with what goes into it."""
-        version = in_service(PREPARATIONS, day)[preparation]
+        version = in_service(self.house.book.preparations, day)[preparation]
         habit = HABITS[preparation]
         makings = makings or habit.makings
         for line in version.lines:
@@ -153,9 +155,9 @@ class Shelves:
                 self.log(bottle, day, "counted", bottle.left, "stock count")
 
 
-def batch_book(lines: Iterable[TillLine], rng: np.random.Generator) -> tuple[list[Row], list[Row]]:
+def batch_book(lines: Iterable[TillLine], rng: np.random.Generator, house: House) -> tuple[list[Row], list[Row]]:
     """Batches and their events over the season that sold these lines."""
-    shelves = Shelves(rng)
+    shelves = Shelves(rng, house)
     sold: dict[date, Counter[str]] = defaultdict(Counter)
     for line in lines:
         if line.drink:
@@ -166,32 +168,32 @@ def batch_book(lines: Iterable[TillLine], rng: np.random.Generator) -> tuple[lis
         if not is_open(day) and day != DAYS[0]:
             continue
         shelves.clear_out(day)
-        for preparation, need in _expected_use(day).items():
+        for preparation, need in _expected_use(day, house).items():
             if shelves.on_hand(preparation, day) < need:
                 shelves.make(preparation, day)
         if day == PARTY[0]:
             shelves.make(WILL_NOT_BE_USED, day, PARTY[1])
-        for preparation, amount in _use(sold[day], day).items():
+        for preparation, amount in _use(sold[day], day, house).items():
             overpour = 1.0 if preparation in GARNISHES else max(0.0, rng.normal(1.015, 0.015))
             shelves.take(preparation, amount * overpour, day)
     return shelves.batches, shelves.events
 
 
-def _expected_use(day: date) -> dict[str, float]:
+def _expected_use(day: date, house: House) -> dict[str, float]:
     """What an evening is expected to use of each preparation, in the order in which they are made."""
     evening = day if is_open(day) else day + timedelta(days=1)
-    expected = {drink: expected_serves(drink, evening) for drink in in_service(DRINKS, evening)}
-    use = _use(expected, evening)
+    expected = {drink: expected_serves(drink, evening, house) for drink in in_service(house.book.drinks, evening)}
+    use = _use(expected, evening, house)
     return {preparation: use[preparation] for preparation in HABITS if preparation in use}
 
 
-def _use(serves: dict[str, float] | Counter[str], day: date) -> dict[str, float]:
+def _use(serves: dict[str, float] | Counter[str], day: date, house: House) -> dict[str, float]:
     """What serves of drinks take of each preparation, in ml, g or pieces."""
     use: dict[str, float] = defaultdict(float)
-    versions = in_service(DRINKS, day)
+    versions = in_service(house.book.drinks, day)
     for drink, count in serves.items():
         # a drink sold before its first day is poured as its first version
-        version = versions.get(drink) or next(v for v in DRINKS if v.spec == drink)
+        version = versions.get(drink) or next(v for v in house.book.drinks if v.spec == drink)
         for line in version.lines:
             if line.item in HABITS:
                 use[line.item] += count * line.base_amount

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from stillroom.errors import UsageError
 from stillroom.group.settings import GROUP_NAME
+
+if TYPE_CHECKING:
+    from stillroom.demo.houses import House
 
 FIRST: Final = (
     *("Brinewick", "Eelmarket", "Gullfeather", "Hushing", "Knotgrass", "Marram"),
@@ -14,6 +18,28 @@ FIRST: Final = (
 )
 SECOND: Final = ("Room", "Stair", "Cellar", "Landing", "Parlour", "Loft", "Yard", "Passage", "Vault", "Steps")
 """Parts of invented names of houses."""
+
+SIZES: Final = (1.0, 0.7, 1.3, 0.85, 1.6, 0.55, 1.15)
+"""How many times as much as the demo house they sell, in turn."""
+SELLS_BETTER: Final = ("Ninth Buoy", 3)
+"""Spec and version that truly sells better (`truths.LIFT`)."""
+SELLS_THE_SAME: Final = ("Low Water Mark", 3)
+"""Spec and version that sells neither more nor less."""
+CAME: Final = (
+    ("10-06", "10-13"),
+    ("09-15", ""),
+    ("", "10-27"),
+    ("10-20", ""),
+    ("10-13", "09-22"),
+    ("09-22", "10-06"),
+    ("", ""),
+    ("11-03", "10-20"),
+    ("09-29", ""),
+    ("", "09-29"),
+    ("10-27", "11-03"),
+    ("10-06", ""),
+)
+"""Month and day on which the two came to each house, in turn, whatever its size; '' where they never did."""
 
 TEXT: Final = """\
 # Settings of this group of houses. Lines that begin with # are remarks.
@@ -45,7 +71,20 @@ def write_demo(folder: Path, houses: int) -> None:
         raise UsageError(f"The demo group cannot be written to {folder}: {error.strerror or error}.") from None
     for number in range(houses):
         name = house_name(number)
-        demo.write_demo(folder / "houses" / name.lower().replace(" ", "-"), seed=2026 + number, house=f"The {name}")
+        demo.write_demo(folder / "houses" / name.lower().replace(" ", "-"), seed=2026 + number, house=house(number))
+
+
+def house(number: int) -> House:
+    """What is true of a house of the group."""
+    from stillroom.demo.houses import House
+    from stillroom.demo.truths import FIRST_DAY
+
+    days = CAME[number % len(CAME)]
+    came = {
+        version: date.fromisoformat(f"{FIRST_DAY.year}-{day}") if day else None
+        for version, day in zip((SELLS_BETTER, SELLS_THE_SAME), days, strict=True)
+    }
+    return House(name=f"The {house_name(number)}", size=SIZES[number % len(SIZES)], came=came)
 
 
 def house_name(number: int) -> str:

@@ -9,7 +9,7 @@ import pytest
 from scipy.stats import binomtest, linregress, ttest_rel
 
 from stillroom.demo import truths
-from stillroom.demo.specs import DRINKS, PREPARATIONS
+from stillroom.demo.specs import BOOK
 from stillroom_schemas.units import conversions
 
 Texts = dict[str, tuple[str, pl.DataFrame]]
@@ -58,14 +58,14 @@ def test_drinks_come_and_go_in_mid_season(served: pl.DataFrame) -> None:
 
 
 def test_the_spec_book_says_the_same_of_when_versions_serve() -> None:
-    since = {(one.spec, one.version): one.since for one in DRINKS}
-    until = {(one.spec, one.version): one.until for one in DRINKS}
+    since = {(one.spec, one.version): one.since for one in BOOK.drinks}
+    until = {(one.spec, one.version): one.until for one in BOOK.drinks}
     drink, day, _ = truths.LIFT
     assert (since[drink, 3], until[drink, 2]) == (day, day - timedelta(days=1))
     assert since[truths.ADDED_MID_SEASON[0], 1] == truths.ADDED_MID_SEASON[1]
     assert until[truths.TAKEN_OFF[0], 2] == truths.TAKEN_OFF[1]
-    assert {one.since for one in DRINKS} >= {truths.FIRST_DAY}
-    assert any(one.spec == truths.NO_PRICE[1] for one in PREPARATIONS)
+    assert {one.since for one in BOOK.drinks} >= {truths.FIRST_DAY}
+    assert any(one.spec == truths.NO_PRICE[1] for one in BOOK.preparations)
 
 
 def test_the_new_version_lifted_sales(served: pl.DataFrame) -> None:

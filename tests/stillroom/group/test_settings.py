@@ -1,12 +1,16 @@
 from __future__ import annotations
 
+from datetime import date, timedelta
+
 import pytest
 
 from house_builder import command
 from small_houses import make_group, write_house
+from stillroom.demo.evenings import expected_serves
+from stillroom.demo.truths import LIFT
 from stillroom.errors import SettingsError
 from stillroom.group import places
-from stillroom.group.demo import write_demo
+from stillroom.group.demo import SELLS_BETTER, SELLS_THE_SAME, house, write_demo
 from stillroom.group.settings import load_group
 
 BOOK = """
@@ -59,6 +63,19 @@ def test_two_houses_of_one_name_are_refused(tmp_path):
     write_house(tmp_path / "far" / "pier", 1)
     with pytest.raises(SettingsError, match="are both called pier"):
         places.houses(make_group(tmp_path, at="far/*", pier=(1,)))
+
+
+def test_new_versions_come_to_the_houses_of_a_demo_group_on_days_of_their_own():
+    houses = [house(number) for number in range(12)]
+    for (spec, version), lift in ((SELLS_BETTER, LIFT[2]), (SELLS_THE_SAME, 1.0)):
+        came = [one.book.since(spec, version) for one in houses]
+        assert len(set(came)) >= 6
+        assert 3 <= came.count(None) <= 6
+        for one, day in zip(houses, came, strict=True):
+            before, after = (expected_serves(spec, on, one) for on in (date(2026, 9, 8), date(2026, 11, 17)))
+            assert after / before == pytest.approx(lift if day else 1.0)
+            old = next(v for v in one.book.drinks if (v.spec, v.version) == (spec, version - 1))
+            assert old.until == (day - timedelta(days=1) if day else None)
 
 
 def test_a_demo_group_has_houses_of_their_own_and_never_overwrites(tmp_path):
