@@ -114,15 +114,14 @@ def _noting_ctrl_c() -> list[int]:
 
 def _explained(error: BaseException) -> int:
     """Say what went wrong; returns the exit code."""
-    if isinstance(error, BrokenPipeError):
-        speaking.nobody_listens()
-        return 0
     if isinstance(error, StillroomError):
-        speaking.say(str(error), err=True)
+        speaking.say(str(error).replace("\n", "\\n"), err=True)
     elif isinstance(error, typer.TyperException):
         told = io.StringIO()
         error.show(told)  # type: ignore[attr-defined]  # a wrong option or argument: the usage line says what is right
         speaking.show(told.getvalue(), nl=False, err=True)
+    elif isinstance(error, FileNotFoundError) and _is_nowhere():
+        speaking.say("The folder you are in is gone: go to another.", err=True)
     else:
         if os.environ.get("STILLROOM_DEBUG"):
             traceback.print_exception(error)
@@ -132,3 +131,12 @@ def _explained(error: BaseException) -> int:
             err=True,
         )
     return NOTHING_DONE
+
+
+def _is_nowhere() -> bool:
+    """Whether the folder one is in has been deleted, so that no path has a beginning."""
+    try:
+        os.getcwd()
+    except FileNotFoundError:
+        return True
+    return False

@@ -23,7 +23,7 @@ AnswersOption = Annotated[
 
 def on_a_terminal() -> bool:
     """Whether somebody is there to be asked."""
-    return sys.stdin.isatty() and is_terminal()
+    return sys.stdin is not None and sys.stdin.isatty() and is_terminal()
 
 
 def asked(prompt: str = "  > ") -> str | None:

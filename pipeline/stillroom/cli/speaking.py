@@ -14,6 +14,7 @@ from collections.abc import Collection, Iterator
 from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING, Any, TextIO
 
+from stillroom.errors import UsageError
 from stillroom.naming import harmless
 from stillroom.words import WIDTH
 
@@ -59,6 +60,8 @@ def write_json(value: Any) -> None:
 
 def hand_over_json(text: str) -> None:
     """A JSON document as text: in JSON every character can be spelt out, and is then the same one."""
+    if _fitting(text, _stream(err=False)) != text:
+        text = "".join(c if c.isascii() else json.dumps(c)[1:-1] for c in text)
     _write("".join(c if c == "\n" or harmless(c) == c else json.dumps(c)[1:-1] for c in text) + "\n")
 
 
@@ -109,9 +112,28 @@ def is_terminal(*, err: bool = False) -> bool:
 
 def _write(text: str, *, err: bool = False) -> None:
     stream = _stream(err=err)
-    if stream is not None:  # there is none where the caller has closed it
-        stream.write(text)
+    if stream is None:  # the caller has closed it
+        return
+    try:
+        stream.write(_fitting(text, stream))
         stream.flush()
+    except OSError as error:
+        _say_no_more(stream)  # and go on: a reader that has heard enough stops no intake
+        if not err and not isinstance(error, BrokenPipeError):
+            raise UsageError(f"Standard output cannot be written: {error.strerror or error}.") from None
+
+
+def _fitting(text: str, stream: TextIO | None) -> str:
+    """The text with the characters spelt out that a stream cannot hold, such as one of an old terminal."""
+    encoding = getattr(stream, "encoding", None) or "utf-8"
+    return text.encode(encoding, "backslashreplace").decode(encoding)
+
+
+def _say_no_more(stream: TextIO) -> None:
+    with suppress(OSError, ValueError):  # it is no file of the system's
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, stream.fileno())
+        os.close(nowhere)
 
 
 # Who has standard output -------------------------------------------------------------------------------------
@@ -138,7 +160,8 @@ def standard_output() -> Iterator[None]:
         ours, _Kept.ours, _Kept.may_be, sys.stdout = _Kept.ours, None, False, theirs
         if ours is not None and ours is not theirs:
             os.dup2(ours.fileno(), theirs.fileno())
-            ours.close()
+            with suppress(OSError):  # what it could not hold has been told
+                ours.close()
 
 
 def keep_to_ourselves() -> None:
@@ -152,11 +175,3 @@ def keep_to_ourselves() -> None:
         to, away = theirs.fileno(), others.fileno()
         _Kept.ours = os.fdopen(os.dup(to), "w", encoding=theirs.encoding, errors=theirs.errors)
         os.dup2(away, to)
-
-
-def nobody_listens() -> None:
-    """The program that read what we say has gone: what is still to be written goes nowhere."""
-    nowhere = os.open(os.devnull, os.O_WRONLY)
-    for stream in (_Kept.ours, sys.stdout):
-        with suppress(OSError, ValueError, AttributeError):
-            os.dup2(nowhere, stream.fileno())  # type: ignore[union-attr]  # where there is none, nothing is written

@@ -135,6 +135,7 @@ def _connect(house: House, file: Path, *, read_only: bool) -> duckdb.DuckDBPyCon
     import duckdb
 
     path = house.store_path
+    share = os.environ.get("POLARS_MAX_THREADS", "")
     config: dict[str, str | bool | int | float | list[str]] = {
         # Everything needed is built in; nothing is ever fetched.
         "autoinstall_known_extensions": "false",
@@ -142,7 +143,7 @@ def _connect(house: House, file: Path, *, read_only: bool) -> duckdb.DuckDBPyCon
         # Memory stays flat however large a file is: what does not fit goes to disk.
         "memory_limit": worked_out.MEMORY if read_only else MEMORY_TO_TAKE_IN,
         # Where several houses are taken in at once each has its share of the processors, here as in polars.
-        **({"threads": os.environ["POLARS_MAX_THREADS"]} if "POLARS_MAX_THREADS" in os.environ else {}),
+        **({"threads": share} if re.fullmatch("[1-9][0-9]{0,3}", share) else {}),
     }
     try:
         return duckdb.connect(str(file), read_only=read_only, config=config)
