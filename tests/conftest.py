@@ -10,7 +10,7 @@ import hypothesis
 import pytest
 from selenium import webdriver
 
-import stillroom_schemas  # before anything imports pandera, which it keeps from loading Spark
+import stillroom_schemas.polars_alone  # before a test imports pandera, which then checks as it does in the program
 from browser import missing, open_browser
 
 del stillroom_schemas

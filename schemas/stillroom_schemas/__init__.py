@@ -10,5 +10,5 @@ from stillroom_schemas.tables import TABLES
 __all__ = ["TABLES", "Reference", "Table"]
 
 # Where Spark is installed pandera loads pandas on Spark with it: a second, and a warning, for what nothing here uses.
-# `fields`, which loads pandera, opens the way again.
+# `polars_alone` keeps that off itself; this is for a stranger's plugin that imports pandera before any model of ours.
 sys.modules.setdefault("pyspark.pandas", None)  # type: ignore[arg-type]

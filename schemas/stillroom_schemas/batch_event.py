@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import pandera.polars as pa
 import polars as pl
-from pandera.polars import PolarsData
 
 from stillroom_schemas import fields
+from stillroom_schemas.polars_alone import PolarsData, pa
 
 EVENTS = ["used up", "poured away", "spoiled", "counted"]
 

@@ -5,15 +5,10 @@ Every helper returns a pandera `Field`. `default` is what an empty cell means; `
 
 from __future__ import annotations
 
-import sys
 from typing import Any
 
-import pandera.polars as pa
-
+from stillroom_schemas.polars_alone import pa
 from stillroom_schemas.units import KNOWN, MAKING
-
-if sys.modules.get("pyspark.pandas") is None:
-    sys.modules.pop("pyspark.pandas", None)
 
 LARGEST = 1_000_000_000
 LARGEST_EXACT = 1_000_000_000_000

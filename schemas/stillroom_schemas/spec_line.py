@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import pandera.polars as pa
-
 from stillroom_schemas import fields
+from stillroom_schemas.polars_alone import pa
 
 
 class SpecLine(pa.DataFrameModel):

@@ -9,7 +9,7 @@ import pytest
 
 HEAVY = (
     *("polars", "duckdb", "pandera", "pandas", "altair", "scipy", "statsmodels", "pint", "jinja2", "selenium", "typst"),
-    *("pydantic", "tomlkit"),
+    *("pydantic", "tomlkit", "numpy", "pyarrow", "typeguard"),
     *("pyspark", "deltalake", "sqlglot", "fsspec"),
 )
 
@@ -27,10 +27,7 @@ def imported_by(program: str) -> set[str]:
         ("import stillroom.cli", set()),
         ("from stillroom.plugins.registry import load_registry; load_registry()", {"pydantic"}),
         ("import stillroom.store.opening, stillroom.answers.reporting", {"polars", "pydantic"}),
-        (
-            "import stillroom_schemas.fields",
-            {"polars", "pandera", "pandas", "pydantic"},
-        ),  # nor Spark, which pandera likes
+        ("import stillroom_schemas.fields", {"polars", "pandera", "pydantic"}),
         ("import stillroom.intake.corrections, stillroom.intake.doubtful", {"polars", "pydantic"}),
     ],
 )
