@@ -9,14 +9,14 @@ from typing import Final
 
 from docs.making.markdown import table
 
-from stillroom import objects
+from stillroom.objects import cautions, findings, reports, sources
 from stillroom_schemas import table as tables
 
 
 def all_objects() -> str:
     """Every object with its fields."""
-    found = [*_classes(Path(str(objects.__file__))), *_classes(Path(str(tables.__file__)))]
-    return "\n\n".join(_of(node) for node in found)
+    modules = (sources, cautions, findings, reports, tables)
+    return "\n\n".join(_of(node) for module in modules for node in _classes(Path(str(module.__file__))))
 
 
 def _classes(path: Path) -> list[ast.ClassDef]:
