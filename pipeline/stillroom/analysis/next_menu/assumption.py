@@ -41,11 +41,8 @@ class Assumption:
             return np.full(p.shape, self.least)
         if self.estimate is None or self.error is None:
             return self.least + (self.most - self.least) * p
-        from scipy.stats import truncnorm
-
         ends = (np.array([self.least, self.most]) - self.estimate) / self.error
-        found = truncnorm.ppf(p, *ends, loc=self.estimate, scale=self.error)
-        return np.asarray(np.clip(found, self.least, self.most))
+        return np.clip(self.estimate + self.error * cut_normal(p, *ends), self.least, self.most)
 
     @property
     def low(self) -> float:
@@ -70,6 +67,21 @@ class Assumption:
     def draws(self, number: int, generator: np.random.Generator) -> np.ndarray:
         """Values evenly spread over its distribution, in random order."""
         return self.quantile(generator.permutation((np.arange(number) + 0.5) / number))
+
+
+def cut_normal(p: np.ndarray, low: float, high: float) -> np.ndarray:
+    """Quantiles of the standard normal cut off at both ends, in logarithms, so that far tails hold, too.
+
+    >>> cut_normal(np.array([0.0, 0.5, 1.0]), -1.0, 1.0).round(9).tolist()
+    [-1.0, 0.0, 1.0]
+    """
+    from scipy.special import log_ndtr, ndtri_exp
+
+    with np.errstate(divide="ignore"):
+        from_low, from_high = np.log(p), np.log1p(-p)
+    if low < 0:
+        return np.asarray(ndtri_exp(np.logaddexp(log_ndtr(low) + from_high, log_ndtr(high) + from_low)))
+    return -np.asarray(ndtri_exp(np.logaddexp(log_ndtr(-high) + from_low, log_ndtr(-low) + from_high)))
 
 
 def pooled(least: float, most: float, estimates: list[tuple[float, float]]) -> Assumption:

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import stats
 
 from stillroom.analysis.panel.crossed import crossed_variances, error_df
 from stillroom.analysis.panel.ranks import friedman
 from stillroom.analysis.panel.version_fit import CannotTell, Floats
+from stillroom.analysis.tails import f_isf
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -135,8 +135,8 @@ def _from_f(f: float, df_between: int, df_within: int, alpha: float) -> tuple[fl
     """An F ratio and its limits."""
     return (
         f,
-        f / float(stats.f.isf(alpha / 2, df_between, df_within)),
-        f * float(stats.f.isf(alpha / 2, df_within, df_between)),
+        f / float(f_isf(alpha / 2, df_between, df_within)),
+        f * float(f_isf(alpha / 2, df_within, df_between)),
     )
 
 
@@ -146,7 +146,7 @@ def _two_way(squares: _MeanSquares, alpha: float) -> tuple[float, float, float]:
     icc = (between - error) / (between + (k - 1) * error + k * (judge - error) / n)
     of_judge, of_error = k * icc * judge / error, n * (1 + (k - 1) * icc) - k * icc
     df = (of_judge + of_error) ** 2 / (of_judge**2 / (k - 1) + of_error**2 / squares.df_error)
-    upper, lower = float(stats.f.isf(alpha / 2, n - 1, df)), float(stats.f.isf(alpha / 2, df, n - 1))
+    upper, lower = float(f_isf(alpha / 2, n - 1, df)), float(f_isf(alpha / 2, df, n - 1))
     spread = k * judge + (k * n - k - n) * error
     low = n * (between - upper * error) / (upper * spread + n * between)
     high = n * (lower * between - error) / (spread + n * lower * between)

@@ -15,10 +15,11 @@ from typing import Any, Final
 
 import numpy as np
 import polars as pl
-from scipy import stats
-from scipy.stats import qmc
+from scipy import special
 
 from stillroom.analysis.panel.version_fit import Floats, VersionFit
+from stillroom.analysis.sobol import sobol
+from stillroom.analysis.tails import chi2_ppf
 
 BETS: Final = pl.Schema(
     {
@@ -104,12 +105,13 @@ def _bet(panel: Panel, log: Floats) -> Bet:
     return Bet(
         chance_best=np.bincount(winners, minlength=size + 1) / len(winners),
         expected_loss=(best - of_version).mean(axis=0),
-        usual_difference=float(np.median(share * np.sqrt(variance)) * np.sqrt(2) * stats.norm.isf(0.25)),
+        usual_difference=float(np.median(share * np.sqrt(variance)) * np.sqrt(2) * -special.ndtri(0.25)),
     )
 
 
 def _prior() -> Floats:
-    return np.asarray(stats.norm.logpdf(np.log(_SHARES), np.log(PRIOR_MEDIAN), PRIOR_WIDTH))
+    """Logarithm of a log-normal density of each share, less a constant."""
+    return np.asarray(-((np.log(_SHARES / PRIOR_MEDIAN) / PRIOR_WIDTH) ** 2) / 2)
 
 
 def _log_likelihood(panel: Panel) -> Floats:
@@ -124,8 +126,8 @@ def _log_likelihood(panel: Panel) -> Floats:
 @cache
 def _draws(size: int, df: float) -> tuple[Floats, Floats, Floats]:
     """Points that fill their space evenly: for the share, the variance (chi-square) and each direction (normal)."""
-    unit = np.asarray(qmc.Sobol(size + 2, rng=np.random.default_rng(0)).random_base2(_DRAWS))
-    return unit[:, 0], np.asarray(stats.chi2.ppf(unit[:, 1], df)), np.asarray(stats.norm.ppf(unit[:, 2:]))
+    unit = sobol(size + 2, _DRAWS)
+    return unit[:, 0], chi2_ppf(unit[:, 1], df), np.asarray(special.ndtri(unit[:, 2:]))
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy import stats
 
 from stillroom.analysis.panel.version_fit import AllAgree, CannotTell, FirstGlass, Floats, VersionFit
+from stillroom.analysis.tails import f_sf
 
 
 def fit_complete_blocks(scores: Floats, first: Floats | None = None) -> VersionFit:
@@ -67,10 +67,10 @@ def fit_complete_blocks(scores: Floats, first: Floats | None = None) -> VersionF
         f=f,
         f_df_between=float(between_df),
         f_df_within=float(within_df),
-        p=float(stats.f.sf(f, between_df, within_df)),
+        p=float(f_sf(f, between_df, within_df)),
         panelists=blocks,
         panelist_f=panelist_f,
-        panelist_p=float(stats.f.sf(panelist_f, blocks - 1, within_df)),
+        panelist_p=float(f_sf(panelist_f, blocks - 1, within_df)),
         first_glass=None
         if first is None
         else FirstGlass(effect=effect, se=float(np.sqrt(within / squares)), df=float(within_df)),

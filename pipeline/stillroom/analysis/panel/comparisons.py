@@ -8,7 +8,6 @@ from itertools import combinations
 from typing import Final
 
 import numpy as np
-from scipy import interpolate, stats
 
 from stillroom.analysis.panel.anytime import anytime_critical, anytime_p
 from stillroom.analysis.panel.simultaneous import (
@@ -19,6 +18,7 @@ from stillroom.analysis.panel.simultaneous import (
     studentized_range_sf,
 )
 from stillroom.analysis.panel.version_fit import Floats, VersionFit
+from stillroom.analysis.tails import t_sf
 
 ALPHA: Final = 0.05
 
@@ -120,8 +120,12 @@ def _over_df(critical: Callable[[float], float], df: Floats) -> Floats:
     # Chebyshev points of the span in 1 / df, ends included, so that the polynomial through them stays close.
     share = (1 - np.cos(np.pi * np.arange(count) / (count - 1))) / 2
     points = 1 / high + share * (1 / low - 1 / high)
-    through = interpolate.BarycentricInterpolator(points, [critical(1 / x) for x in points])
-    return np.asarray(through(1 / df))
+    # Lagrange's form of that polynomial.
+    parts = [
+        critical(1 / own) * np.prod([(1 / df - other) / (own - other) for other in points if other != own], axis=0)
+        for own in points
+    ]
+    return np.asarray(np.sum(parts, axis=0))
 
 
 def _difference(fit: VersionFit, version: int, against: int, df: float, critical: float, p: float) -> Difference:
@@ -144,10 +148,10 @@ def _difference(fit: VersionFit, version: int, against: int, df: float, critical
 
 def not_worse_p(difference: Difference, margin: float) -> float:
     """One-sided p of 'worse by the margin or more': small means at least as good, but for the margin."""
-    return float(stats.t.sf((difference.difference + margin) / difference.se, difference.df))
+    return float(t_sf((difference.difference + margin) / difference.se, difference.df))
 
 
 def equivalence_p(difference: Difference, margin: float) -> float:
     """p of two one-sided tests (Schuirmann 1987, *J. Pharmacokinet. Biopharm.* 15:657): small means alike."""
-    above = float(stats.t.sf((margin - difference.difference) / difference.se, difference.df))
+    above = float(t_sf((margin - difference.difference) / difference.se, difference.df))
     return max(not_worse_p(difference, margin), above)

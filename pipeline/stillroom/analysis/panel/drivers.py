@@ -6,7 +6,9 @@ from typing import Final
 
 import numpy as np
 import polars as pl
-from scipy import stats
+from scipy import special
+
+from stillroom.analysis.panel.version_fit import Floats
 
 FEWEST_VERSIONS: Final = 6
 """Versions below which a correlation across them says nothing; common practice, no source."""
@@ -44,13 +46,20 @@ def liking_drivers(means: pl.DataFrame, tests: pl.DataFrame) -> pl.DataFrame:
         liked, level = group["liked"].to_numpy(), group["mean"].to_numpy()
         if len(level) < FEWEST_VERSIONS or np.ptp(liked) < 1e-9 or np.ptp(level) < 1e-9:
             continue
-        found = stats.pearsonr(level, liked)
-        limits = found.confidence_interval(0.95)
+        correlation, low, high = _correlation(level, liked)
         rows.append(
             {
                 "spec": spec, "liking": name, "attribute": attribute, "versions": len(level),
-                "correlation": float(found.statistic), "low": float(limits.low), "high": float(limits.high),
-                "slope": float(found.statistic * liked.std() / level.std()),
+                "correlation": correlation, "low": low, "high": high,
+                "slope": float(correlation * liked.std() / level.std()),
             }
         )  # fmt: skip
     return pl.DataFrame(rows, schema=DRIVERS)
+
+
+def _correlation(one: Floats, other: Floats) -> tuple[float, float, float]:
+    """Pearson's correlation with its 95 % interval by Fisher's z."""
+    correlation = float(np.clip(np.corrcoef(one, other)[0, 1], -1.0, 1.0))
+    with np.errstate(divide="ignore"):  # a correlation of 1 is endless in z, and its own interval
+        z, reach = np.arctanh(correlation), special.ndtri(0.975) / np.sqrt(len(one) - 3)
+    return correlation, float(np.tanh(z - reach)), float(np.tanh(z + reach))

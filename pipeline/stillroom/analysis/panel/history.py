@@ -6,9 +6,9 @@ from typing import Final
 
 import numpy as np
 import polars as pl
-from scipy import stats
 
 from stillroom.analysis.panel.attributes import labelled
+from stillroom.analysis.tails import t_isf
 
 HISTORY: Final = pl.Schema(
     {
@@ -37,7 +37,7 @@ def panel_history(scores: pl.DataFrame) -> pl.DataFrame:
         mean=pl.col("score").mean(),
         se=pl.col("score").std() / pl.len().sqrt(),
     )
-    t = stats.t.isf(0.025, np.maximum(means["panelists"].to_numpy().astype(float) - 1, 1))
+    t = t_isf(0.025, np.maximum(means["panelists"].to_numpy().astype(float) - 1, 1))
     reach = pl.col("se") * pl.Series(t)
     return (
         means.with_columns(low=pl.col("mean") - reach, high=pl.col("mean") + reach)

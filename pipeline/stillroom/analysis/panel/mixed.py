@@ -13,10 +13,11 @@ from typing import Final
 
 import numpy as np
 import numpy.typing as npt
-from scipy import optimize, stats
+from scipy import optimize
 
 from stillroom.analysis.panel.block_anova import refuse_without_scatter
 from stillroom.analysis.panel.version_fit import CannotTell, FirstGlass, Floats, VersionFit
+from stillroom.analysis.tails import f_sf
 
 LARGEST: Final = 1e4
 """Bound of a variance, in variances of all scores: keeps the search from running off where the data say nothing."""
@@ -99,7 +100,7 @@ def fit_mixed(y: Floats, version: Labels, panelist: Labels, session: Labels, fir
         f=f,
         f_df_between=float(versions - 1),
         f_df_within=f_df,
-        p=float(stats.f.sf(f, versions - 1, f_df)),
+        p=float(f_sf(f, versions - 1, f_df)),
         panelists=int(panelist.max()) + 1,
         first_glass=None if first is None else _first_glass(state, information, float(np.sqrt(total))),
     )

@@ -7,11 +7,11 @@ from typing import Final
 
 import numpy as np
 import polars as pl
-from scipy import stats
 
 from stillroom.analysis.panel.agreement import intraclass_correlations, kendall_w
 from stillroom.analysis.panel.attributes import labelled
 from stillroom.analysis.panel.version_fit import CannotTell, Floats
+from stillroom.analysis.tails import f_sf
 
 FEWEST_SAMPLES: Final = 6
 """Scored samples (over all attributes) below which a panelist's agreement says nothing; common practice, no source."""
@@ -109,7 +109,7 @@ def _repeats(cells: pl.DataFrame) -> pl.DataFrame:
         "panelist",
         "repeatability",
         "discrimination_f",
-        discrimination_p=pl.Series(np.atleast_1d(stats.f.sf(f, df_between, df_within))),
+        discrimination_p=pl.Series(np.atleast_1d(f_sf(f, df_between, df_within))),
     )
 
 

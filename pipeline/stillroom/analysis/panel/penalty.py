@@ -6,9 +6,9 @@ from typing import Final
 
 import numpy as np
 import polars as pl
-from scipy import stats
 
 from stillroom.analysis.panel.attributes import labelled
+from stillroom.analysis.tails import t_isf, t_sf
 
 ENOUGH: Final = 0.2
 """Share of panelists on one side from which a penalty is worth a look: a fifth, as in ASTM MNL 63 (from memory)."""
@@ -87,5 +87,5 @@ def _drop(
     if parts.sum() < 1e-18:
         return mean
     se, df = float(np.sqrt(parts.sum())), float(parts.sum() ** 2 / (parts**2 / [len(right) - 1, len(side) - 1]).sum())
-    reach = float(stats.t.isf(0.025, df)) * se
-    return mean | {"low": drop - reach, "high": drop + reach, "p": float(2 * stats.t.sf(abs(drop) / se, df))}
+    reach = float(t_isf(0.025, df)) * se
+    return mean | {"low": drop - reach, "high": drop + reach, "p": float(2 * t_sf(abs(drop) / se, df))}

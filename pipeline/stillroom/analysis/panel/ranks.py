@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy import stats
 
 from stillroom.analysis.panel.version_fit import CannotTell, Floats
+from stillroom.analysis.tails import chi2_sf
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -62,9 +62,7 @@ def friedman(scores: Floats) -> RankTest:
         raise CannotTell("nobody ranks one version above another")
     sums = ranks.sum(axis=0)
     statistic = (versions - 1) * float(((sums - panelists * (versions + 1) / 2) ** 2).sum()) / spread
-    return RankTest(
-        method="Friedman", statistic=statistic, df=versions - 1, p=float(stats.chi2.sf(statistic, versions - 1))
-    )
+    return RankTest(method="Friedman", statistic=statistic, df=versions - 1, p=float(chi2_sf(statistic, versions - 1)))
 
 
 def durbin(scores: Floats) -> RankTest:
@@ -78,9 +76,7 @@ def durbin(scores: Floats) -> RankTest:
         raise CannotTell("nobody ranks one version above another")
     deviation = float(((ranks.sum(axis=0) - times * (size + 1) / 2) ** 2).sum())
     statistic = (versions - 1) * deviation / (squares - centre)
-    return RankTest(
-        method="Durbin", statistic=statistic, df=versions - 1, p=float(stats.chi2.sf(statistic, versions - 1))
-    )
+    return RankTest(method="Durbin", statistic=statistic, df=versions - 1, p=float(chi2_sf(statistic, versions - 1)))
 
 
 def skillings_mack(scores: Floats) -> RankTest:
@@ -98,7 +94,7 @@ def skillings_mack(scores: Floats) -> RankTest:
     covariance = np.diag(together.sum(axis=1)) - together
     statistic = float(sums @ np.linalg.pinv(covariance) @ sums)
     df = int(np.linalg.matrix_rank(covariance))
-    return RankTest(method="Skillings-Mack", statistic=statistic, df=df, p=float(stats.chi2.sf(statistic, df)))
+    return RankTest(method="Skillings-Mack", statistic=statistic, df=df, p=float(chi2_sf(statistic, df)))
 
 
 def _ranks(scores: Floats) -> Floats:
@@ -106,4 +102,7 @@ def _ranks(scores: Floats) -> Floats:
 
     Means of repeats in tenths differ in their last digits where they are equal: 4, 4.1, 4.3 and 4, 4, 4.4.
     """
-    return np.asarray(stats.rankdata(np.round(scores, 9), axis=1, nan_policy="omit"))
+    own = np.round(scores, 9)[:, :, None]
+    others = own.transpose(0, 2, 1)
+    ranks = ((others < own).sum(axis=2) + (others <= own).sum(axis=2) + 1) / 2
+    return np.where(np.isnan(scores), np.nan, ranks)

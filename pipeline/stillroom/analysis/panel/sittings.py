@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import stats
 
 from stillroom.analysis.panel.blocks import Names
 from stillroom.analysis.panel.version_fit import Floats
+from stillroom.analysis.tails import f_sf
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -46,4 +46,4 @@ def _between(groups: list[Floats]) -> float:
     within = sum(((group - group.mean()) ** 2).sum() for group in groups) / within_df
     if between <= 1e-12:
         return 1.0
-    return 0.0 if within <= 1e-12 * between else float(stats.f.sf(between / within, between_df, within_df))
+    return 0.0 if within <= 1e-12 * between else float(f_sf(between / within, between_df, within_df))

@@ -9,10 +9,11 @@ from functools import partial
 from typing import Final
 
 import numpy as np
-from scipy import special, stats
+from scipy import special
 
 from stillroom.analysis.panel.anytime import anytime_critical
 from stillroom.analysis.panel.simultaneous import many_to_one_critical, studentized_range_critical
+from stillroom.analysis.tails import chi2_ppf
 
 MOST_TASTERS: Final = 1000
 """A panel larger than this is not worth naming a number for."""
@@ -73,7 +74,7 @@ def sizes(
     residual_sd: float, df: float, versions: int, size: float, comparisons: int, alpha: float = 0.05, power: float = 0.8
 ) -> Sizes:
     """`tasters_needed` with the range that the uncertain scatter leaves: 95 % limits of a standard deviation."""
-    smallest, largest = (residual_sd * np.sqrt(df / stats.chi2.ppf(level, df)) for level in (0.975, 0.025))
+    smallest, largest = (residual_sd * np.sqrt(df / chi2_ppf(level, df)) for level in (0.975, 0.025))
     needed, low, high = (
         tasters_needed(float(sd), versions, size, comparisons, alpha, power) for sd in (residual_sd, smallest, largest)
     )

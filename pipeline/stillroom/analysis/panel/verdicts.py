@@ -8,7 +8,6 @@ from typing import Any, Final
 
 import numpy as np
 import polars as pl
-from scipy import stats
 
 from stillroom.analysis.holm import holm
 from stillroom.analysis.panel.attributes import Part, labelled, parts_of
@@ -19,6 +18,7 @@ from stillroom.analysis.panel.fitting import complete, fit_part
 from stillroom.analysis.panel.pairs import agreed_rows, difference_rows
 from stillroom.analysis.panel.ranks import rank_test
 from stillroom.analysis.panel.version_fit import AllAgree, CannotTell, VersionFit
+from stillroom.analysis.tails import t_isf, t_sf
 
 ALPHA: Final = 0.05
 SURE_AT: Final = 0.01
@@ -160,7 +160,7 @@ def _test_row(part: Part, blocks: Blocks, fit: VersionFit) -> dict[str, Any]:
         "panelist_p": fit.panelist_p,
         "first_glass": None if first is None else first.effect,
         "first_glass_taken_out": None if first is None else first.taken_out,
-        "first_glass_p": None if first is None else float(2 * stats.t.sf(abs(first.effect / first.se), first.df)),
+        "first_glass_p": None if first is None else float(2 * t_sf(abs(first.effect / first.se), first.df)),
         "residual_sd": fit.residual_sd,
         "eta_squared": explained / (explained + fit.f_df_within),
     }
@@ -195,7 +195,7 @@ def _plain_means(part: Part) -> Iterator[dict[str, Any]]:
 
 
 def _mean_rows(part: Part, fit: VersionFit) -> Iterator[dict[str, Any]]:
-    reach = stats.t.isf(ALPHA / 2, fit.mean_df) * fit.mean_se
+    reach = t_isf(ALPHA / 2, fit.mean_df) * fit.mean_se
     for i, row in enumerate(_plain_means(part)):
         yield row | {
             "mean": float(fit.means[i]),

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy import optimize, stats
+from scipy import optimize, special
 
 MOST_GLASSES: Final = 200
 STEPS: Final = 5
@@ -39,6 +39,8 @@ def recognised(said_a_of_a: int, a: int, said_a_of_other: int, other: int) -> Re
     >>> round(found.p, 4), round(found.d_prime, 2)
     (0.0112, 1.09)
     """
+    from scipy import stats
+
     said = said_a_of_a + said_a_of_other
     of_all = stats.hypergeom(a + other, a, said)
     low, high = _odds(said_a_of_a, a, said, other)
@@ -47,7 +49,7 @@ def recognised(said_a_of_a: int, a: int, said_a_of_other: int, other: int) -> Re
     return Recognised(
         p=float(of_all.sf(said_a_of_a - 1)),
         so_few_p=float(of_all.cdf(said_a_of_a)),
-        d_prime=float(max(stats.norm.ppf(hits) - stats.norm.ppf(alarms), 0.0)) if whole else None,
+        d_prime=float(max(special.ndtri(hits) - special.ndtri(alarms), 0.0)) if whole else None,
         d_low=_distance(low, a, other, said),
         d_high=None if high is None else _distance(high, a, other, said),
     )
@@ -68,6 +70,8 @@ def glasses_that_hold(noticing: float, alpha: float, beta: float) -> int | None:
 
 
 def _power(glasses: int, noticing: float, alpha: float) -> float:
+    from scipy import stats
+
     said = np.arange(glasses + 1)
     hits, alarms = (stats.binom.pmf(said, glasses, (1 + sign * noticing) / 2) for sign in (1, -1))
     clear = stats.hypergeom.sf(said[:, None] - 1, 2 * glasses, glasses, said[:, None] + said) <= alpha
@@ -75,6 +79,8 @@ def _power(glasses: int, noticing: float, alpha: float) -> float:
 
 
 def _odds(hits: int, a: int, said: int, other: int) -> tuple[float, float | None]:
+    from scipy import stats
+
     least, most = max(0, said - other), min(a, said)
 
     def tail(log_odds: float, upper: bool) -> float:
@@ -95,7 +101,7 @@ def _distance(odds: float, a: int, other: int, said: int) -> float:
         return a * _hits(alarms, odds) + other * alarms - said
 
     alarms = float(optimize.brentq(surplus, 1e-12, 1 - 1e-12))
-    return float(stats.norm.ppf(_hits(alarms, odds)) - stats.norm.ppf(alarms))
+    return float(special.ndtri(_hits(alarms, odds)) - special.ndtri(alarms))
 
 
 def _hits(alarms: float, odds: float) -> float:

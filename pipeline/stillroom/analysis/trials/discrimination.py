@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 import numpy.typing as npt
-from scipy import special, stats
+from scipy import special
 
 GUESSING: Final = {
     "triangle": 1 / 3,
@@ -64,12 +65,8 @@ def right_answers_needed(answers: int, guessing: float, alpha: float = 0.05) -> 
     (8, None)
     """
     risk = alpha * AT_MOST
-    needed = int(stats.binom.isf(risk, answers, guessing)) + 1
-    # isf may be one off where a tail equals the risk within rounding.
-    while needed > 0 and right_answers_p(needed - 1, answers, guessing) <= risk:
-        needed -= 1
-    while needed <= answers and right_answers_p(needed, answers, guessing) > risk:
-        needed += 1
+    counts = range(answers + 1)
+    needed = bisect_left(counts, True, key=lambda right: right_answers_p(right, answers, guessing) <= risk)
     return needed if needed <= answers else None
 
 
@@ -77,7 +74,7 @@ def discriminators(correct: float, answers: float, guessing: float) -> Discrimin
     """Abbott's correction for guessing: (pc - p0) / (1 - p0), with intervals."""
     pc = correct / answers
     low, high = right_share_limits(correct, answers)
-    reach = float(stats.norm.isf(0.025)) * np.sqrt(pc * (1 - pc) / answers)
+    reach = float(special.ndtri(0.975)) * np.sqrt(pc * (1 - pc) / answers)
 
     def share(right: float) -> float:
         return float(min(max((right - guessing) / (1 - guessing), 0.0), 1.0))
@@ -135,6 +132,10 @@ def _suffices(share: float, alpha: float, beta: float, guessing: float, sides: i
     if not 0 < share <= 1:
         return np.zeros(len(counts), dtype=bool)
     # Smallest k with P(X >= k) <= alpha: one above the quantile at 1 - alpha, or the quantile where that is exact.
-    needed = stats.binom.isf(alpha * AT_MOST / sides, counts, guessing) + 1
+    risk = alpha * AT_MOST / sides
+    needed = np.maximum(np.ceil(special.bdtrik(1 - risk, counts, guessing)), 0.0) + 1
+    # The quantile may be one off where a tail equals the risk within rounding.
+    needed -= (needed > 1) & (special.bdtrc(needed - 2, counts, guessing) <= risk)
+    needed += special.bdtrc(needed - 1, counts, guessing) > risk
     truth = guessing + (1 - guessing) * share
-    return np.asarray((needed <= counts) & (stats.binom.cdf(needed - 1, counts, truth) <= beta))
+    return np.asarray((needed <= counts) & (special.bdtr(needed - 1, counts, truth) <= beta))
