@@ -16,6 +16,8 @@ from importlib.machinery import ModuleSpec
 from types import ModuleType
 from typing import Any, Final
 
+import polars  # noqa: F401  # it looks for numpy when it is imported, and has to find it
+
 HIDDEN: Final = ("numpy", "pandas")
 
 

@@ -56,3 +56,9 @@ def test_another_thread_finds_what_is_hidden_from_pandera():
     assert found == [None]  # it is left to the finders behind
     with pytest.raises(ModuleNotFoundError, match=r"^No module named 'pandas'$"):
         hiding.find_spec("pandas")
+
+
+def test_polars_still_takes_arrays():
+    program = f"{CHECKED}\nimport numpy, polars\nprint(polars.Series(numpy.ones(2)).to_list())"
+    asked = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True)
+    assert (asked.stdout, asked.returncode) == ("[1.0, 1.0]\n", 0), asked.stderr
