@@ -17,7 +17,7 @@ import polars as pl
 from stillroom.errors import FileRefused
 from stillroom.objects import Malformed, SourceFile, TextBatch
 from stillroom.reading.delimited import named
-from stillroom.reading.typed import BYTES, NO_TEXT, column_text
+from stillroom.reading.typed import PROBLEMS, column_text
 
 BATCH_ROWS: Final = 200_000
 MOST_GROUP_BYTES: Final = 2 * 2**30  # a row group is held in memory; writers make them of 128 MB at most, commonly
@@ -49,17 +49,22 @@ def read_batches(file: SourceFile) -> Iterator[TextBatch]:
         for rows in texts.collect_batches(chunk_size=BATCH_ROWS, maintain_order=True):
             numbers = pl.int_range(row_number, row_number + rows.height, eager=True)
             row_number += rows.height
-            yield _without_bytes(file, rows.rename(dict(zip(rows.columns, headings, strict=True))), numbers)
+            yield _without_odd(file, rows.rename(dict(zip(rows.columns, headings, strict=True))), numbers)
 
 
-def _without_bytes(file: SourceFile, rows: pl.DataFrame, numbers: pl.Series) -> TextBatch:
-    """A batch in which rows are malformed whose cells hold bytes that are no text, under headings looked for."""
+def _without_odd(file: SourceFile, rows: pl.DataFrame, numbers: pl.Series) -> TextBatch:
+    """A batch in which rows are malformed that hold a list, or bytes that are no text, under headings looked for."""
     wanted = [name for name in rows.columns if name.casefold() in file.looked_for]
-    odd = rows.select(pl.any_horizontal(pl.lit(False), *(pl.col(name) == BYTES for name in wanted))).to_series()
-    odd = odd.fill_null(False)
+    held = [pl.col(name) == what for name in wanted for what in PROBLEMS]
+    odd = rows.select(pl.any_horizontal(pl.lit(False), *held)).to_series().fill_null(False)
+    found = zip(numbers.filter(odd), rows.filter(odd).iter_rows(named=True), strict=True)
     malformed = tuple(
-        Malformed(row_number=number, problem=NO_TEXT, cells=tuple(cell or "" for cell in cells))
-        for number, cells in zip(numbers.filter(odd), rows.filter(odd).iter_rows(), strict=True)
+        Malformed(
+            row_number=number,
+            problem=next(PROBLEMS[row[name]] for name in wanted if row[name] in PROBLEMS),
+            cells=tuple(cell or "" for cell in row.values()),
+        )
+        for number, row in found
     )
     return TextBatch(rows=rows.filter(~odd), row_numbers=numbers.filter(~odd), malformed=malformed)
 

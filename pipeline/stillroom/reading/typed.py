@@ -17,6 +17,9 @@ import polars as pl
 YES, NO = "yes", "no"  # how the tables write true and false
 BYTES = "(bytes)"  # in the place of bytes that are no text
 NO_TEXT = "the row holds bytes that are no text"
+LIST = "(a list)"  # in the place of a list
+PROBLEMS = {BYTES: NO_TEXT, LIST: "the row holds a list where one value belongs"}
+"""What stands in the place of something that no row can hold -> what is wrong with such a row."""
 
 
 def cell_text(value: Any) -> str | None:
@@ -72,7 +75,7 @@ def column_text(name: str, dtype: pl.DataType) -> pl.Expr:
     if dtype == pl.Binary:
         return column.map_elements(_decoded, return_dtype=pl.String)
     if dtype.is_nested():
-        return pl.when(column.is_not_null()).then(pl.lit("(a list)")).alias(name)
+        return pl.when(column.is_not_null()).then(pl.lit(LIST)).alias(name)
     return column.cast(pl.String)
 
 

@@ -87,11 +87,13 @@ def test_rows_with_values_beyond_all_bounds_are_set_aside_and_the_others_land(tm
     put(tmp_path, "sale/b.csv", "\n".join(map(json.dumps, [good("sale", till_item="\udc00"), plum])))
     put(tmp_path, "sale/c.csv", parquet([{**good("sale", till_item="Fig Fizz"), "photo": b"\xff\0"}]))
     put(tmp_path, "sale/d.csv", parquet([good("sale", till_item=b"\xff\0"), good("sale", till_item=b"Quince")]))
-    assert [one.status for one in take_in(house)] == ["landed"] * 4
+    put(tmp_path, "sale/e.csv", parquet([good("sale", till_item=["Fig", "Plum"], mixers=["ice"])]))
+    assert [one.status for one in take_in(house)] == ["landed"] * 5
     assert current(house, "sale", "till_item") == [("Fig Fizz",), ("Fig Sour",), ("Plum",), ("Quince",)]
     assert {(column, problem.partition(" (written")[0]) for _, column, problem, _ in reasons(house)} == {
         (None, "the row holds half of a character (\\udc00)"),
         (None, "the row holds bytes that are no text"),
+        (None, "the row holds a list where one value belongs"),
         ("sold_at", "cannot be read as a date with a time of day"),
     }
 
