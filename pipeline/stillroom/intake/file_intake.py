@@ -71,11 +71,17 @@ def take_in_together(
     empty: dict[int, Outcome] = {}
     while True:
         outcomes: list[Outcome] = []
+        before = source_rows.stamp(plans[0])
         try:
             with transaction(desk.con):
                 for place, plan in enumerate(plans):
                     one = _Intake(desk, plan, by_hand=by_hand, now_corrected=corrected or {})
                     outcomes.append(empty.get(place) or one.take_in(idle=place in idle))
+                if any(one.status == "landed" for one in outcomes) and source_rows.stamp(plans[0]) != before:
+                    raise FileRefused(
+                        f"{plans[0].file.name}: has changed while it was read, and nothing of it was taken in: take it "
+                        "in once it is whole."
+                    )
                 desk.decisions.save()
             return outcomes
         except _NothingGained:

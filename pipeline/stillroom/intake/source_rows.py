@@ -87,6 +87,17 @@ def fingerprint(plan: Plan) -> str:
     return sha256 if plan.file.sheet is None else f"{sha256} {plan.file.sheet}"
 
 
+def stamp(plan: Plan) -> tuple[int, ...]:
+    """What the file system says of the file, another once that is written to or replaced; nothing of a query."""
+    if plan.file.query is not None:
+        return ()
+    try:
+        told = plan.file.path.stat()
+    except OSError:
+        return ()
+    return (told.st_dev, told.st_ino, told.st_size, told.st_mtime_ns)
+
+
 def size(plan: Plan) -> int:
     """The bytes of the file; 0 of a query, and where they cannot be told."""
     try:
@@ -99,8 +110,11 @@ def about_how_many(plan: Plan) -> int:
     """How many rows a file of text holds, judged by its beginning; 0 where that cannot be told."""
     if plan.file.query is not None:
         return 0
-    with plan.file.path.open("rb") as stream:
-        start = stream.read(SAMPLE_BYTES)
+    try:
+        with plan.file.path.open("rb") as stream:
+            start = stream.read(SAMPLE_BYTES)
+    except OSError:
+        return 0
     if b"\0" in start:
         return 0
     lines = max(start.count(b"\n"), 1)

@@ -16,6 +16,8 @@ import polars as pl
 import pytest
 
 from house_builder import HOUSE, SOURCES, command, csv_text, current, good, make_house, put, reasons, take_in
+from stillroom.intake import file_intake
+from stillroom.intake.checking import check
 from stillroom.intake.finding import found
 
 NO_SUCH_DAY = good("sale", sold_at="9999-12-31 23:00-12:00")
@@ -154,6 +156,34 @@ def test_folders_and_files_that_may_not_be_read_are_named_and_the_others_land(tm
         "sale/listed/a.csv: cannot be read (Permission denied).",
     }
     assert "sale/good.csv: 1 row landed" in said.stdout
+
+
+CHANGES: list[Callable[[Path], object]] = [
+    lambda path: path.write_text(csv_text([good("sale", till_item="Fig Fizz")])),
+    lambda path: os.truncate(path, 40),
+    lambda path: put(path.parent, "new", csv_text([good("sale"), good("sale")])).replace(path),
+    lambda path: path.unlink(),
+]
+
+
+@pytest.mark.parametrize("change", CHANGES)
+def test_a_file_that_changes_while_it_is_read_waits_till_it_is_whole(tmp_path, monkeypatch, change):
+    house = make_house(tmp_path)
+    put(tmp_path, "sale/good.csv", [good("sale", till_item="Plum", sold_at="2026-03-09 20:00")])
+    path = put(tmp_path, "sale/bad.csv", [good("sale")])
+
+    def checked(batch, *rest):
+        if "Fig Sour" in batch.rows["till_item"]:
+            change(path)
+        return check(batch, *rest)
+
+    monkeypatch.setattr(file_intake, "check", checked)
+    said = command("intake", house=house)
+    assert said.code == 1
+    assert said.err == (
+        "sale/bad.csv: has changed while it was read, and nothing of it was taken in: take it in once it is whole.\n"
+    )
+    assert current(house, "sale", "till_item") == [("Plum",)]
 
 
 @pytest.mark.parametrize("pattern", [".", "*/" * 2000 + "*.csv"])
