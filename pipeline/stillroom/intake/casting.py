@@ -43,7 +43,7 @@ def tidy(text: pl.Series) -> pl.Series:
     if odd.is_empty():
         return text
     places = places.filter(cells.is_in(odd.implode(), nulls_equal=True))
-    return text.scatter(places, _mended(text.gather(places)))
+    return text.clone().scatter(places, _mended(text.gather(places)))  # a series is otherwise changed in its place
 
 
 def _mended(cells: pl.Series) -> pl.Series:
@@ -85,17 +85,22 @@ def read(
 ) -> tuple[pl.Series, pl.Series]:
     """The cells of a column as `dtype`, and as they were understood: tidy, and bare of what its name says.
 
-    Numbers and dates are read as they stand; only cells that cannot be are tidied.
+    Numbers and dates are read as they stand; only cells that cannot be are tidied, and read again if that changed them.
     """
-    first = text.head(1)
-    if dtype == pl.String or not bare(tidy(first), column).equals(first):  # as the first, so all others, most likely
+    if dtype == pl.String:
         text = bare(tidy(text), column)
+        return text, text
     values = cast(text, dtype, clock, decimal)
     left = moments.unread(values, text)
     if not len(left):
         return values, text
-    cells = bare(tidy(text.gather(left)), column)
-    return values.scatter(left, cast(cells, dtype, clock, decimal)), text.scatter(left, cells)
+    before = text.gather(left)
+    cells = bare(tidy(before), column)
+    changed = cells.ne_missing(before).arg_true()
+    if len(changed):
+        left, cells = left.gather(changed), cells.gather(changed)
+        values, text = values.scatter(left, cast(cells, dtype, clock, decimal)), text.scatter(left, cells)
+    return values, text
 
 
 def cast(text: pl.Series, dtype: pl.DataType, clock: Clock, decimal: str | None = None) -> pl.Series:

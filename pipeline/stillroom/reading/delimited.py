@@ -118,35 +118,39 @@ def _pieces(file: SourceFile, stream: BinaryIO, size: int) -> Iterator[bytes]:
                 f"{file.name}: holds NUL bytes: it is binary or damaged, not a text file; or it is UTF-16 without the "
                 'mark at its start, and wants encoding = "utf-16-le" or "utf-16-be".'
             )
-        block = kept + block
-        cut = _last_record_end(block)
+        cut = _last_record_end(block, kept.count(b'"'))
+        if not cut:
+            kept, block = b"", kept + block
+            cut = _last_record_end(block, 0)
+        if cut:
+            yield b"".join((kept, memoryview(block)[:cut]))  # not copied twice
         kept = block[cut:]
         if len(kept) > LONGEST_LINE_BYTES:
             raise FileRefused(f"{file.name}: has a line of more than {LONGEST_LINE_BYTES // 2**20} MB; it is no table.")
-        if cut:
-            yield block[:cut]
     if first:
         raise FileRefused(f"{file.name}: is empty.")
     if kept := kept.removesuffix(b"\x1a"):  # Ctrl-Z, with which old systems end a text
         yield kept
 
 
-def _last_record_end(block: bytes) -> int:
-    """Where the last whole record of a block ends; 0 where the block holds none.
+def _last_record_end(block: bytes, quotes: int) -> int:
+    """Where the last whole record of a block ends; 0 where none does.
+
+    `quotes`: how many stand before the block, in the record that it begins with.
 
     Inside a record quotes come in pairs, so a line's end after an even number of them ends a record. With a stray
     quote no line near the end does; the block is then cut at its last line, and the row parser finds the stray one.
     """
     end = block.rfind(b"\n") + 1
-    if b'"' not in block:
+    if b'"' not in block and not quotes:
         return end
-    quotes = looks.count(block, looks.QUOTE) - block.count(b'"', end)
+    quotes += looks.count(block, looks.QUOTE) - block.count(b'"', end)
     candidate, looked = end, 0
     while quotes % 2 and candidate and looked < LONGEST_RECORD_LINES:
         previous = block.rfind(b"\n", 0, candidate - 1) + 1
         quotes -= block.count(b'"', previous, candidate)
         candidate, looked = previous, looked + 1
-    return end if quotes % 2 else candidate
+    return end if quotes % 2 and candidate else candidate
 
 
 def _utf8_blocks(file: SourceFile, stream: BinaryIO, size: int) -> Iterator[bytes]:
