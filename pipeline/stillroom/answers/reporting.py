@@ -145,7 +145,7 @@ def answer(
         read = {need: ahead.submit(_frame, con, need) for need in needs}
         ask = _Asking(house, facts, period, cautions, owners, faults)
         for report in reports:
-            results += ask.built(report, lambda needs: {need: read[need].result() for need in needs})
+            results += ask.built(report, lambda needs: {need: read[need].result().clone() for need in needs})
         seen = None
         if glance:
             views = {need: read[need].result() for need in build.NEEDS}

@@ -14,6 +14,14 @@ if TYPE_CHECKING:
 Sureness = Literal["sure", "likely", "cannot tell"]
 
 
+def _refuse_no_texts(thing: object, what: str, *names: str) -> None:
+    for name in names:
+        text = getattr(thing, name)
+        if not isinstance(text, str):
+            raise TypeError(f"a {what}'s {name} must be text, not {text!r}")
+        text.encode()  # raises where it holds half of a character, which no file can
+
+
 @dataclass(frozen=True, kw_only=True)
 class Finding:
     """One thing a report has to say, with what it rests on.
@@ -46,9 +54,7 @@ class Finding:
 
     def __post_init__(self) -> None:
         """Refuse what could not be shown, so that the fault is named as the plugin's."""
-        for name in ("sentence", "evidence", "subject", "do", "why", "mend", "statistics"):
-            if not isinstance(getattr(self, name), str):
-                raise TypeError(f"a finding's {name} must be text, not {getattr(self, name)!r}")
+        _refuse_no_texts(self, "finding", "sentence", "evidence", "subject", "do", "why", "mend", "statistics")
         if self.sureness not in get_args(Sureness):
             raise ValueError(
                 f"a finding's sureness must be one of {', '.join(get_args(Sureness))}, not {self.sureness!r}"
@@ -96,6 +102,14 @@ class ReportTable:
     hand_out: tuple[str, ...] = ()
     """Columns shown that stand in the printed hand-out, on a page with room to write; none: not there."""
 
+    def __post_init__(self) -> None:
+        """Refuse what could not be shown."""
+        import polars as pl
+
+        _refuse_no_texts(self, "table", "name", "title", "note", "subject", "subjects")
+        if not isinstance(self.frame, pl.DataFrame):
+            raise TypeError(f"a table's frame must be a polars DataFrame, not {type(self.frame).__name__}")
+
 
 @dataclass(frozen=True, kw_only=True)
 class ReportChart:
@@ -122,3 +136,12 @@ class ReportResult:
     charts: tuple[ReportChart, ...] = ()
     notes: tuple[str, ...] = ()
     """What holds for the whole report: assumptions, what it leaves out."""
+
+    def __post_init__(self) -> None:
+        """Refuse what could not be shown."""
+        of = {"findings": Finding, "tables": ReportTable, "charts": ReportChart, "notes": str}
+        for name, kind in of.items():
+            held = getattr(self, name)
+            if not isinstance(held, tuple | list) or not all(isinstance(one, kind) for one in held):
+                raise TypeError(f"{name} of a result must be a tuple of {kind.__name__}, not {held!r}")
+        "".join(self.notes).encode()

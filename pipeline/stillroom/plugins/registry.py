@@ -13,8 +13,9 @@ import pkgutil
 import re
 from collections.abc import Callable, Iterator
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from importlib.metadata import EntryPoint, entry_points
+from reprlib import repr as short
 from typing import Any, Final, TypeVar
 
 import pluggy
@@ -219,6 +220,9 @@ def _collect(
             faults.append(f"Plugin '{plugin}': {hook} must return a list of {kind.__name__} objects: it is left out.")
             continue
         for thing in things:
+            if odd := _misshapen(thing):
+                faults.append(f"Plugin '{plugin}': {hook}: {odd}: it is left out.")
+                continue
             if thing.name in collected:
                 other = owners[thing.name]
                 faults.append(f"Plugins '{other}' and '{plugin}' both register {thing.name!r}: the second is left out.")
@@ -226,6 +230,23 @@ def _collect(
             collected[thing.name] = thing
             owners[thing.name] = plugin
     return collected, owners, faults
+
+
+def _misshapen(thing: Registered) -> str | None:
+    """Why nothing can be done with a thing: it has a text that is none, or a name that no file or setting can have."""
+    for field in fields(thing):
+        value = getattr(thing, field.name)
+        if field.type == "str" and not isinstance(value, str):
+            return f"a {field.name} must be text, not {short(value)}"
+        if field.type == "tuple[str, ...]" and not _are_texts(value):
+            return f"{field.name} must be a tuple of texts, not {short(value)}"
+    if isinstance(thing, Table) or re.fullmatch(r"\w[\w -]*", thing.name):  # of a table's name more is asked below
+        return None
+    return f"{short(thing.name)} is no name of letters, digits and -"
+
+
+def _are_texts(value: object) -> bool:
+    return isinstance(value, tuple | list) and all(isinstance(one, str) for one in value)
 
 
 def _rank(plugin_name: str) -> tuple[bool, str]:

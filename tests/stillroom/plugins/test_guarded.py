@@ -10,11 +10,12 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import polars as pl
 import pytest
 
 from house_builder import GOOD, HOUSE, SOURCES, command, current, good, make_house, put, take_in
 from stillroom import guarded
-from stillroom.objects import Finding, ReportInputs, ReportResult
+from stillroom.objects import Finding, ReportInputs, ReportResult, ReportTable
 from strangers import batch, install, report, source
 
 EVIL = "Fig\x1b[2J\x9b31m\u202e Sour\x07"
@@ -81,6 +82,43 @@ def test_reports_that_hang_or_end_are_left_out(taken_in, monkeypatch):
     assert sorted(said.err.replace("looking\n", "").splitlines()) == sorted(
         f"Report '{name}' of plugin 'stranger' failed ({what}): it is left out." for name, what in ENDS.items()
     )
+
+
+ODD_RESULTS = {
+    "findings": lambda: ReportResult(findings="none"),
+    "notes": lambda: ReportResult(notes=(3,)),
+    "halves": lambda: ReportResult(notes=("\ud800",)),
+    "sentence": lambda: ReportResult(findings=(Finding(sentence="\ud800", evidence=""),)),
+    "charts": lambda: ReportResult(charts=("a chart",)),
+    "frame": lambda: ReportTable(name="t", title="T", frame=pl.LazyFrame(), columns={}),
+    "heading": lambda: ReportTable(name="t", title=None, frame=pl.DataFrame(), columns={}),
+}
+
+
+def test_reports_of_which_nothing_can_be_shown_are_left_out(taken_in, monkeypatch):
+    odd = [report(name, lambda inputs, odd=odd: odd()) for name, odd in ODD_RESULTS.items()]
+    install(monkeypatch, stranger={"register_reports": [*odd, report("well", well)]})
+    said = command("report", *ODD_RESULTS, "well", *DAYS, house=taken_in)
+    assert (said.code, "All is well." in said.out) == (0, True)
+    faults = [line for line in said.err.splitlines() if line != "looking"]
+    assert len(faults) == len(ODD_RESULTS)
+    for name, fault in zip(sorted(ODD_RESULTS), sorted(faults), strict=True):
+        assert fault.startswith(f"Report '{name}' of plugin 'stranger' failed (")
+        assert fault.endswith("): it is left out.")
+
+
+def test_what_a_report_does_to_its_frames_no_other_sees(taken_in, monkeypatch):
+    def spoils(inputs: ReportInputs) -> ReportResult:
+        inputs.frames["unmatched_sales"].drop_in_place("quantity")
+        return ReportResult()
+
+    def looks(inputs: ReportInputs) -> ReportResult:
+        return ReportResult(notes=(f"It has {'quantity' in inputs.frames['unmatched_sales'].columns}.",))
+
+    view = "unmatched_sales"
+    install(monkeypatch, stranger={"register_reports": [report("a", spoils, view), report("b", looks, view)]})
+    said = command("report", "a", "b", "--format", "json", *DAYS, house=taken_in)
+    assert "It has True." in said.out
 
 
 def test_ctrl_c_inside_a_report_ends_cleanly(taken_in, monkeypatch):

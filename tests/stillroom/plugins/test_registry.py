@@ -146,6 +146,13 @@ def test_a_stranger_adds_a_source_a_table_and_a_report(load):
         (offering(register_sources=None), "Plugin 'odd': register_sources must return a list of Source objects"),
         (offering(register_tables=RuntimeError("boom")), "Plugin 'odd': register_tables failed (RuntimeError: boom)"),
         (offering(register_tables=SystemExit()), "Plugin 'odd': register_tables failed (SystemExit)"),
+        (offering(register_reports=[report(["r"])]), "register_reports: a name must be text, not ['r']"),
+        (offering(register_reports=[report("../r")]), "register_reports: '../r' is no name of letters, digits and -"),
+        (offering(register_reports=[replace(report("r"), title=None)]), "a title must be text, not None"),
+        (
+            offering(register_reports=[replace(report("r"), needs="last_day")]),
+            "needs must be a tuple of texts, not 'last_day'",
+        ),
         (
             offering(register_sources=[source("s", "nowhere")]),
             "its source 's' fills a table 'nowhere' that nobody registers",
