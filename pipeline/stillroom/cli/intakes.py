@@ -10,12 +10,13 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from stillroom.cli.common import HouseOption, JsonOption, open_house
-from stillroom.cli.outcomes import exit_code, sum_up, tell
-from stillroom.cli.speaking import filled, progress_bar, say, show, write_json
+from stillroom.cli.outcomes import exit_code, found_nothing_new, sum_up, tell
+from stillroom.cli.speaking import filled, noting, progress_bar, say, show, write_json
 from stillroom.naming import for_a_shell
 
 if TYPE_CHECKING:
     from stillroom.api import OpenHouse
+    from stillroom.intake.nothing_new import Watch
 
 
 def add_to(app: typer.Typer) -> None:
@@ -36,22 +37,47 @@ def intake(
     Exit code: 0 all landed, 1 some rows or files set aside, 2 nothing could be done.
     """
     place = open_house(house)
-    if not as_json:
-        raise typer.Exit(take_in(place, files or (), source))
-    outcomes = place.intake(files or (), source=source)
-    code = exit_code(outcomes)
-    names = [asdict(name) for name in place.unmatched()]
-    told = {"files": [asdict(o) for o in outcomes], "unmatched": names, "remarks": place.remarks(), "exit_code": code}
-    write_json(told)
-    raise typer.Exit(code)
+    if as_json:
+        raise typer.Exit(_in_json(place, files or (), source))
+    raise typer.Exit(take_in(place, files or (), source))
 
 
 def take_in(place: OpenHouse, files: Sequence[Path] = (), source: str | None = None) -> int:
     """Take files in, tell what became of each, and sum up; gives the exit code."""
-    with progress_bar(quiet=False) as progress:
-        outcomes = place.intake(files, source=source, progress=progress, tell=tell)
-    sum_up(place.settings.folder, outcomes, place.unmatched(), place.remarks())
+    watch = _watched(place, files, source, "said")
+    if watch is not None and (kept := watch.said()) is not None:
+        for text, err in kept["sentences"]:
+            say(text, err=err)
+        return int(kept["exit_code"])
+    with noting() as sentences:
+        with progress_bar(quiet=False) as progress:
+            outcomes = place.intake(files, source=source, progress=progress, tell=tell)
+        sum_up(place.settings.folder, outcomes, place.unmatched(), place.remarks())
+    if watch is not None and found_nothing_new(outcomes):
+        watch.keep({"sentences": sentences, "exit_code": exit_code(outcomes)})
     return exit_code(outcomes)
+
+
+def _watched(place: OpenHouse, files: Sequence[Path], source: str | None, form: str) -> Watch | None:
+    """An intake of all that the settings name, which may have nothing new to say; None of any other."""
+    from stillroom.intake.nothing_new import watched
+
+    return None if files or source else watched(place.settings, place.registry, form)
+
+
+def _in_json(place: OpenHouse, files: Sequence[Path], source: str | None) -> int:
+    """As `take_in`, as one JSON document."""
+    watch = _watched(place, files, source, "json")
+    told = None if watch is None else watch.said()
+    if told is None:
+        outcomes = place.intake(files, source=source)
+        names = [asdict(name) for name in place.unmatched()]
+        told = {"files": [asdict(o) for o in outcomes], "unmatched": names, "remarks": place.remarks()}
+        told["exit_code"] = exit_code(outcomes)
+        if watch is not None and found_nothing_new(outcomes):
+            watch.keep(told)
+    write_json(told)
+    return int(told["exit_code"])
 
 
 def ledger(house: HouseOption = Path(), as_json: JsonOption = False) -> None:

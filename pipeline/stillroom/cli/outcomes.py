@@ -25,6 +25,12 @@ def exit_code(outcomes: list[Outcome]) -> int:
     return 1 if left_out else 0
 
 
+def found_nothing_new(outcomes: list[Outcome]) -> bool:
+    """Whether all files are as they were, though they be blank, undone or missing."""
+    as_before = ("unchanged", "no rows yet", "undone", "missing")
+    return bool(outcomes) and all(outcome.status in as_before for outcome in outcomes)
+
+
 def tell(outcome: Outcome) -> None:
     """What became of a file, as it ends."""
     if outcome.status == "refused":

@@ -27,10 +27,23 @@ if TYPE_CHECKING:
 
 def say(text: str, *, err: bool = False) -> None:
     """Sentences for people: parted between words where a terminal shows them, whole where a file or a program reads."""
+    if _Kept.noted is not None:
+        _Kept.noted.append((text, err))
     text = harmless(text)
     if is_terminal(err=err):
         text = "\n".join(map(filled, text.splitlines()))
     _write(f"{text}\n", err=err)
+
+
+@contextmanager
+def noting() -> Iterator[list[tuple[str, bool]]]:
+    """Within it sentences that are said are noted, too, with whether on standard error: to be said again."""
+    noted: list[tuple[str, bool]] = []
+    _Kept.noted = noted
+    try:
+        yield noted
+    finally:
+        _Kept.noted = None
 
 
 def show(text: str, *, colours: Collection[str] = (), nl: bool = True, err: bool = False) -> None:
@@ -140,10 +153,11 @@ def _say_no_more(stream: TextIO) -> None:
 
 
 class _Kept:
-    """Standard output as we have it, once it has been taken from the others; whether it may be."""
+    """Standard output as we have it, once it has been taken from the others; whether it may be. What is noted."""
 
     ours: TextIO | None = None
     may_be: bool = False
+    noted: list[tuple[str, bool]] | None = None
 
 
 def _stream(*, err: bool) -> TextIO | None:

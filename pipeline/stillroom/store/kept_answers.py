@@ -68,11 +68,9 @@ def kept_or_worked_out(
     if found is not None:
         return found
     worked = work_out()
-    code = dict(_code()) if worked.whole else {}
-    # What was changed since this process began may be other code than that which ran.
-    if code and all(changed < BEGAN for stamp in code.values() for changed in stamp[:2]):
+    if worked.whole and (ran := code()) is not None:
         with suppress(OSError):  # of a house that cannot be written to nothing is kept
-            _write(path, {"state": state, "code": code, "texts": dict(worked.texts)})
+            _write(path, {"state": state, "code": ran, "texts": dict(worked.texts)})
     return worked.texts
 
 
@@ -81,35 +79,56 @@ def _state(con: duckdb.DuckDBPyConnection, house: House, registry: Registry) -> 
     parts = (
         (stillroom.__version__, sys.version, house.today()),
         (repr(house), (house.folder / SETTINGS_NAME).read_bytes()),
-        [sorted(names) for names in (registry.sources, registry.tables, registry.reports, registry.cautions)],
-        (sorted(registry.owners.items()), registry.faults),
+        plugins(registry),
         frames.one_value(con, "SELECT made_for FROM stillroom_store"),
         ledger.entries(con),
-        _stamp(house.store_path),
+        stamp(house.store_path),
     )
     return hashlib.sha256(repr(parts).encode()).hexdigest()
 
 
-def _stamp(path: Path) -> Stamp:
-    """What tells one state of a file from another without reading it."""
+def plugins(registry: Registry) -> tuple[object, ...]:
+    """All that plugins offer, by name, and what was wrong with those left out."""
+    names = (registry.sources, registry.tables, registry.reports, registry.cautions)
+    return (*(sorted(some) for some in names), sorted(registry.owners.items()), registry.faults)
+
+
+def stamp(path: Path) -> Stamp:
+    """What tells one state of a file from another without reading it; the first two are times, in nanoseconds."""
     found = path.stat()
     return [found.st_mtime_ns, found.st_ctime_ns, found.st_size, found.st_ino]
 
 
-def _code() -> Iterator[tuple[str, Stamp]]:
+def code() -> dict[str, Stamp] | None:
+    """The code that has run here; None where some may have been changed while it ran."""
+    found = dict(_modules())
+    # What was changed since this process began may be other code than that which ran.
+    return found if all(changed < BEGAN for one in found.values() for changed in one[:2]) else None
+
+
+def is_code(ran: Mapping[str, Stamp]) -> bool:
+    """Whether that code is what there is now.
+
+    Raises:
+        OSError: some of it is gone.
+    """
+    return all(stamp(Path(file)) == one for file, one in ran.items())
+
+
+def _modules() -> Iterator[tuple[str, Stamp]]:
     """Every module that is loaded, and what lies beside our own: SQL, tables, scripts, styles."""
     paths = {Path(file) for module in [*sys.modules.values()] if (file := getattr(module, "__file__", None))}
     for package in OUR_PACKAGES:
         for folder in import_module(package).__path__:
             paths |= {path for path in Path(folder).rglob("*") if path.suffix not in (".py", ".pyc") and path.is_file()}
-    return ((str(path), _stamp(path)) for path in sorted(paths) if path.exists())
+    return ((str(path), stamp(path)) for path in sorted(paths) if path.exists())
 
 
 def _read(path: Path, state: str) -> Texts | None:
     """What is kept, where it is whole and still holds."""
     try:
         kept = json.loads(path.read_bytes())
-        if kept["state"] == state and all(_stamp(Path(file)) == stamp for file, stamp in kept["code"].items()):
+        if kept["state"] == state and is_code(kept["code"]):
             return dict(kept["texts"])
     except (OSError, ValueError, KeyError, TypeError, AttributeError):  # not there, or damaged
         pass

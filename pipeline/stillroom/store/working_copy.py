@@ -40,21 +40,33 @@ def working_copy(store: Path) -> Iterator[Path]:
         InUse: another process writes.
         StoreError: no copy can be made; the store is as it was.
     """
+    with held(store) as folder:
+        with _faults_named(store):
+            if store.exists():
+                shutil.copy(store, folder / real(store).name)
+        yield folder / real(store).name
+
+
+@contextmanager
+def held(store: Path) -> Iterator[Path]:
+    """The folder of the copy, empty; while it is held nobody else writes to the store.
+
+    Raises:
+        InUse, StoreError: as `working_copy`.
+    """
     folder = real(store).parent / FOLDER
     with _faults_named(store):
-        held = _claimed(folder, store)
+        holding = _claimed(folder, store)
     try:
         with _faults_named(store):
             for left in folder.iterdir():  # of a process that was killed
                 shutil.rmtree(left) if left.is_dir() else left.unlink()
             (folder / HOLDER).write_text(str(os.getpid()))
-            if store.exists():
-                shutil.copy(store, folder / real(store).name)
-        yield folder / real(store).name
+        yield folder
     finally:
         shutil.rmtree(folder, ignore_errors=True)
-        if held is not None:
-            os.close(held)
+        if holding is not None:
+            os.close(holding)
 
 
 def take_its_place(copy: Path, store: Path) -> None:
@@ -76,15 +88,15 @@ def _claimed(folder: Path, store: Path) -> int | None:
     while True:
         folder.mkdir(exist_ok=True)
         with suppress(FileNotFoundError):  # who held it has just taken it away
-            held = os.open(folder, os.O_RDONLY)
+            holding = os.open(folder, os.O_RDONLY)
             try:
-                fcntl.flock(held, fcntl.LOCK_EX | fcntl.LOCK_NB)
-                if os.path.samestat(os.fstat(held), folder.stat()):
-                    return held
+                fcntl.flock(holding, fcntl.LOCK_EX | fcntl.LOCK_NB)
+                if os.path.samestat(os.fstat(holding), folder.stat()):
+                    return holding
             except BlockingIOError:
-                os.close(held)
+                os.close(holding)
                 raise InUse(_in_use(folder, store)) from None
-            os.close(held)
+            os.close(holding)
 
 
 def _in_use(folder: Path, store: Path) -> str:
