@@ -37,7 +37,12 @@ class ReportAnswer:
     @property
     def charts(self) -> dict[str, alt.TopLevelMixin]:
         """Its Altair charts by name, without theme."""
-        return {chart.name: chart.chart for chart in self._charts()}
+        import altair as alt
+
+        return {
+            one.name: alt.Chart.from_dict(one.chart) if isinstance(one.chart, dict) else one.chart
+            for one in self._charts()
+        }
 
     @property
     def notes(self) -> list[str]:

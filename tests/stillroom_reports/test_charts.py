@@ -58,7 +58,10 @@ def test_the_limit_of_rows_holds_whatever_a_plugin_has_set():
     ("chart", "why"),
     [
         (None, "a NoneType, not an Altair chart"),
-        ({"mark": "bar"}, "a dict, not an Altair chart"),
+        ([{"mark": "bar"}], "a list, not an Altair chart"),
+        ({"mark": "bar", "data": {"url": "https://example.org/data.csv"}}, "outside the page"),
+        ({"layer": [{"mark": "bar", "data": {"values": [{}] * (MOST_ROWS + 1)}}]}, "more than 5000 rows"),
+        ({"mark": "bar", "data": {"name": "a"}, "datasets": {"a": [{}] * (MOST_ROWS + 1)}}, "more than 5000 rows"),
         (alt.Chart(FRAME).mark_bar().encode(x="absent"), "cannot be built"),
         (alt.Chart("https://example.org/data.csv").mark_bar().encode(x="a:Q"), "outside the page"),
         (alt.layer(alt.Chart(alt.UrlData("data.json")).mark_bar().encode(x="a:Q")), "outside the page"),
@@ -67,6 +70,13 @@ def test_the_limit_of_rows_holds_whatever_a_plugin_has_set():
 def test_a_chart_that_cannot_be_shown_says_why(chart, why):
     with pytest.raises(ChartFault, match=why):
         chart_spec(_chart(chart))
+
+
+def test_a_specification_of_vega_lite_does_as_well():
+    spec = {"mark": "bar", "data": {"values": [{"a": float("nan")}]}, "encoding": {"x": {"field": "a"}}}
+    shown = chart_spec(_chart(spec))
+    assert (shown["data"], shown["width"]) == ({"values": [{"a": None}]}, "container")
+    assert "width" not in spec  # it is the plugin's
 
 
 def test_a_column_called_url_is_only_a_column():

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal, get_args
+from typing import TYPE_CHECKING, Any, Literal, get_args
 
 if TYPE_CHECKING:
     import altair as alt
@@ -118,8 +118,8 @@ class ReportChart:
     name: str
     title: str
     """What it shows, as a sentence."""
-    chart: alt.TopLevelMixin
-    """Any Altair chart, without theme: the page sets colours, fonts and width."""
+    chart: alt.TopLevelMixin | dict[str, Any]
+    """Any Altair chart, or a Vega-Lite specification with its data; without theme, which is the page's."""
     note: str = ""
     subject: str = ""
     """The one thing it is about: the chart stands on that thing's sheet too."""

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import Any, Final, NamedTuple
 
 import polars as pl
 
-if TYPE_CHECKING:
-    import altair as alt
+from stillroom_plugins.reports._vega import Field, View
 
 LETTER: Final = 6.6
 """Width of a letter of chart text in pixels, on the generous side."""
@@ -58,27 +57,23 @@ def placed_labels(frame: pl.DataFrame, *, x: str, y: str, text: str, width: int,
     return rows.with_columns(pl.Series("place", places, pl.String))
 
 
-def label_layers(base: alt.Chart, x: alt.X, y: alt.Y, text: str, away: int) -> list[alt.Chart]:
+def label_layers(base: View, x: Field, y: Field, text: str, away: int) -> list[View]:
     """A layer of names for each place, of a chart whose rows `placed_labels` has given one.
 
     Args:
         text: the field that holds the names.
         away: how far from its point a name stands, in pixels.
     """
-    import altair as alt
-
-    marks = {
-        "right": alt.MarkDef("text", limit=WIDEST, align="left", dx=away),
-        "left": alt.MarkDef("text", limit=WIDEST, align="right", dx=-away),
-        "above": alt.MarkDef("text", limit=WIDEST, align="center", dy=-away - 4),
-        "below": alt.MarkDef("text", limit=WIDEST, align="center", dy=away + 5),
+    marks: dict[str, dict[str, Any]] = {
+        "right": {"align": "left", "dx": away},
+        "left": {"align": "right", "dx": -away},
+        "above": {"align": "center", "dy": -away - 4},
+        "below": {"align": "center", "dy": away + 5},
     }
-    layers = []
-    for place, mark in marks.items():
-        layer = base.transform_filter(alt.datum.place == place).encode(x=x, y=y, text=f"{text}:N")
-        layer.mark = mark
-        layers.append(layer)
-    return layers
+    names = base.encode(x=x, y=y, text=f"{text}:N")
+    return [
+        names.where(f"datum.place === '{place}'").mark("text", limit=WIDEST, **mark) for place, mark in marks.items()
+    ]
 
 
 def _scaled(value: float, spread: tuple[float, float]) -> float:

@@ -12,6 +12,7 @@ from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult, Re
 from stillroom_plugins.cautions.drinks import register_cautions
 from stillroom_plugins.reports.balance import register_reports
 from stillroom_plugins.reports.balance.findings import _change, _range
+from vega_lite import checked
 
 PERIOD = Period(first=date(2026, 3, 1), last=date(2026, 5, 31), label="spring")
 (REPORT,) = register_reports()
@@ -167,7 +168,7 @@ def test_the_chart_names_every_drink_once() -> None:
     book = bar()
     book.spec("</script><b>", "1 serve", "50 ml gin", "10 ml lemon juice", method="built")
     (chart,) = report(book).charts
-    drawn = chart.chart.to_dict()
+    drawn = checked(chart)
     names = [row["spec"] for rows in drawn["datasets"].values() for row in rows]
     assert sorted(names) == ["</script><b>", "dry one", "sour"]
 

@@ -15,6 +15,7 @@ from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult
 from stillroom_plugins.reports.demand import register_reports
 from stillroom_plugins.reports.demand.findings import findings
 from stillroom_plugins.reports.demand.report import DAYS, build
+from vega_lite import checked
 
 SHARES = np.array([12, 10, 8, 6, 4, 2.0])
 USE = {"venue": pl.String, "business_date": pl.Date, "preparation": pl.String, "used_by": pl.String}
@@ -87,11 +88,13 @@ def test_tables_show_columns_they_have_and_charts_draw(result: ReportResult) -> 
     for table in result.tables:
         assert set(table.columns) <= set(table.frame.columns)
     for chart in result.charts:
-        assert "NaN" not in chart.chart.to_json()
+        checked(chart)
 
 
 def test_the_line_of_days_has_a_gap_where_the_house_was_closed(result: ReportResult) -> None:
-    line = result.charts[0].chart.layer[0].data
+    spec = checked(result.charts[0])
+    rows = spec["datasets"][spec["layer"][0]["data"]["name"]]
+    line = pl.DataFrame(rows).with_columns(pl.col("day").str.to_datetime().dt.date())
     closed = line.filter(pl.col("serves").is_null())["day"]
     assert set(closed.dt.weekday()) == {1}  # every Monday
     assert line["day"].diff().drop_nulls().dt.total_days().to_list() == [1] * (line.height - 1)

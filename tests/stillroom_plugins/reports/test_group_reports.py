@@ -19,6 +19,7 @@ from stillroom.objects import Finding, HouseFacts, Report, ReportInputs, ReportR
 from stillroom.plugins.registry import Registry
 from stillroom_plugins.reports.panels.report import LEVEL, _asked
 from stillroom_reports.document import Document, Entry
+from vega_lite import checked
 
 PIERS = HouseFacts(name="The Piers", currency="EUR")
 
@@ -37,6 +38,9 @@ def test_every_report_that_answers_for_a_group_is_asked(piers: Document) -> None
     assert {one.report.name for one in piers.entries} == grouped
     assert len(grouped) == 7
     assert len(piers.members) == 12
+    for one in piers.entries:
+        for chart in one.result.charts:
+            checked(chart)
 
 
 def test_the_house_that_wastes_is_named_and_no_other(piers: Document) -> None:

@@ -20,6 +20,7 @@ from stillroom.plugins.registry import load_registry
 from stillroom_plugins.reports.panel.choosing import settling
 from stillroom_plugins.reports.panel.report import build
 from stillroom_reports.tables import table_cells
+from vega_lite import checked
 
 COMMENTS = {
     "session": pl.String, "tasted_on": pl.Date, "panelist": pl.String, "spec": pl.String, "version": pl.Int64,
@@ -52,7 +53,7 @@ def _everything_is_finite(result: ReportResult) -> None:
         assert not any(column.is_nan().any() or column.is_infinite().any() for column in floats.iter_columns())
         assert set(table.columns) <= set(table.frame.columns)
     for chart in result.charts:
-        json.dumps(chart.chart.to_dict(), allow_nan=False)
+        checked(chart)
     assert not any("nan" in f"{finding.sentence} {finding.evidence}".split() for finding in result.findings)
 
 
@@ -518,7 +519,7 @@ def test_panelists_are_shown_by_code_unless_names_are_asked_for() -> None:
     for result, named in ((by_code, False), (by_name, True)):
         table = next(table.frame for table in result.tables if table.name == "panelists")
         assert table["panelist"].str.starts_with("Ms ").all() == named
-    everything = [str(t.frame.rows()) for t in by_code.tables] + [json.dumps(c.chart.to_dict()) for c in by_code.charts]
+    everything = [str(t.frame.rows()) for t in by_code.tables] + [json.dumps(c.chart) for c in by_code.charts]
     assert not any("Ms P" in text for text in everything)
     assert not any("Ms P" in finding.sentence + finding.evidence for finding in by_code.findings)
 
@@ -562,7 +563,7 @@ def test_the_same_scores_give_the_same_report() -> None:
     shuffled = scores.sample(fraction=1, shuffle=True, seed=3)
     one, other = report(scores), report(shuffled)
     assert one.findings == other.findings
-    assert [c.chart.to_dict() for c in one.charts] == [c.chart.to_dict() for c in other.charts]
+    assert [c.chart for c in one.charts] == [c.chart for c in other.charts]
 
 
 def _any_panel(seed: int) -> pl.DataFrame:

@@ -149,13 +149,13 @@ def _charts(effects: list[Effect], daily: pl.DataFrame) -> tuple[ReportChart, ..
         ReportChart(
             name="ratios",
             title="Serves after over those to be expected by the drinks that stayed as they were, with 95 % intervals",
-            chart=charts.ratios([(name_of(effect), effect) for effect in told]),
+            chart=charts.ratios([(name_of(effect), effect) for effect in told]).chart(),
             note="Dashed line: no change. An interval that crosses it cannot tell.",
         ),
         ReportChart(
             name="weeks",
             title="Serves of the changed drink for 100 serves of the unchanged ones, week by week",
-            chart=charts.weeks([(name_of(effect), effect) for effect in told], daily),
+            chart=charts.weeks([(name_of(effect), effect) for effect in told], daily).chart(),
             note="Dashed line: the day of the change.",
         ),
     )

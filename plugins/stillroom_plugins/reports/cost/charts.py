@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import polars as pl
 
 from stillroom.objects import ReportChart
-
-if TYPE_CHECKING:
-    import altair as alt
+from stillroom_plugins.reports._vega import Field, View, layer, on, told
 
 WIDTH: Final = 480
 MOST: Final = 15
@@ -24,7 +22,7 @@ def charts(drinks: pl.DataFrame, parts: pl.DataFrame, currency: str) -> tuple[Re
             ReportChart(
                 name="share-of-takings",
                 title="Cost of the serves sold as a share of what they took in",
-                chart=_dots(shares),
+                chart=_dots(shares).chart(),
                 note="Dashed: the middle drink. Drinks whose cost is not whole are left out.",
             )
         )
@@ -34,42 +32,36 @@ def charts(drinks: pl.DataFrame, parts: pl.DataFrame, currency: str) -> tuple[Re
             ReportChart(
                 name="parts",
                 title="Where the money goes: the dearest ingredients in the serves sold",
-                chart=_bars(top, "item", "cost", f"cost in the serves sold, {currency}", ",.0f", ",.0f"),
+                chart=_bars(top, "item", "cost", f"cost in the serves sold, {currency}", ",.0f", ",.0f").chart(),
                 note=f"The {top.height} dearest of {parts.height}." if parts.height > top.height else "",
             )
         )
     return tuple(drawn)
 
 
-def _dots(shares: pl.DataFrame) -> alt.TopLevelMixin:
+def _dots(shares: pl.DataFrame) -> View:
     """A dot a drink, the dearest for its price first, beside the middle one."""
-    import altair as alt
-
-    base = alt.Chart(shares.select("spec", "pct")).encode(
-        x=alt.X("pct:Q").title("cost, % of net takings").scale(zero=True).axis(format=".0f", tickCount=6),
-        y=alt.Y("spec:N").sort("-x").title(None).axis(ticks=False, domain=False),
+    base = on(shares.select("spec", "pct")).encode(
+        x=Field("pct:Q").title("cost, % of net takings").scale(zero=True).axis(format=".0f", tickCount=6),
+        y=Field("spec:N").sort("-x").title(None).axis(ticks=False, domain=False),
     )
-    dots = base.mark_point(size=70).encode(
-        tooltip=[alt.Tooltip("spec:N", title="drink"), alt.Tooltip("pct:Q", title="% of net takings", format=".1f")]
+    dots = base.mark("point", size=70).encode(
+        tooltip=[told("spec:N", title="drink"), told("pct:Q", title="% of net takings", format=".1f")]
     )
-    figures = base.mark_text(align="left", dx=8).encode(text=alt.Text("pct:Q", format=".1f"))
-    middle = alt.Chart(pl.DataFrame({"at": [shares["pct"].median()]}))
-    level = middle.mark_rule(style="reference").encode(x=alt.X("at:Q"))
-    return alt.layer(level, dots, figures).properties(width=WIDTH, height={"step": 22})
+    figures = base.mark("text", align="left", dx=8).encode(text=told("pct:Q", format=".1f"))
+    middle = on(pl.DataFrame({"at": [shares["pct"].median()]}))
+    level = middle.mark("rule", style="reference").encode(x=Field("at:Q"))
+    return layer(level, dots, figures).properties(width=WIDTH, height={"step": 22})
 
 
-def _bars(
-    frame: pl.DataFrame, name: str, value: str, title: str, axis_format: str, label_format: str
-) -> alt.TopLevelMixin:
+def _bars(frame: pl.DataFrame, name: str, value: str, title: str, axis_format: str, label_format: str) -> View:
     """Bars from the largest down, each with its figure at its end."""
-    import altair as alt
-
-    base = alt.Chart(frame.select(name, value)).encode(
-        x=alt.X(f"{value}:Q").title(title).scale(zero=True).axis(format=axis_format, tickCount=6, grid=False),
-        y=alt.Y(f"{name}:N").sort("-x").title(None).axis(ticks=False, domain=False),
+    base = on(frame.select(name, value)).encode(
+        x=Field(f"{value}:Q").title(title).scale(zero=True).axis(format=axis_format, tickCount=6, grid=False),
+        y=Field(f"{name}:N").sort("-x").title(None).axis(ticks=False, domain=False),
     )
-    bars = base.mark_bar(size=14).encode(
-        tooltip=[alt.Tooltip(f"{name}:N", title=name), alt.Tooltip(f"{value}:Q", title=title, format=label_format)]
+    bars = base.mark("bar", size=14).encode(
+        tooltip=[told(f"{name}:N", title=name), told(f"{value}:Q", title=title, format=label_format)]
     )
-    figures = base.mark_text(align="left", dx=4).encode(text=alt.Text(f"{value}:Q", format=label_format))
-    return alt.layer(bars, figures).properties(width=WIDTH, height={"step": 22})
+    figures = base.mark("text", align="left", dx=4).encode(text=told(f"{value}:Q", format=label_format))
+    return layer(bars, figures).properties(width=WIDTH, height={"step": 22})

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import polars as pl
 
 from stillroom.objects import ReportChart
-
-if TYPE_CHECKING:
-    import altair as alt
+from stillroom_plugins.reports._vega import Field, View, layer, on, step, told
 
 MOST: Final = 20
 """Preparations drawn: those that lost most; the table has all."""
@@ -26,16 +24,14 @@ def charts(summed: pl.DataFrame, currency: str) -> tuple[ReportChart, ...]:
         ReportChart(
             name="lost",
             title=f"What was poured away, spoiled or left past its use-by, {currency} at cost",
-            chart=_lost(lost.head(MOST), currency),
+            chart=_lost(lost.head(MOST), currency).chart(),
             note="Beside each bar: the money, and the share of what was made. A preparation's sheet shows its "
             "stock day by day.",
         ),
     )
 
 
-def _lost(lost: pl.DataFrame, currency: str) -> alt.TopLevelMixin:
-    import altair as alt
-
+def _lost(lost: pl.DataFrame, currency: str) -> View:
     rows = lost.select(
         "preparation",
         "cost_lost",
@@ -46,18 +42,18 @@ def _lost(lost: pl.DataFrame, currency: str) -> alt.TopLevelMixin:
             (100 * pl.col("lost_share")).round(0).cast(pl.Int64),
         ),
     )
-    base = alt.Chart(rows).encode(
-        y=alt.Y("preparation:N").title(None).sort(rows["preparation"].to_list()).axis(ticks=False, domain=False),
-        x=alt.X("cost_lost:Q")
+    base = on(rows).encode(
+        y=Field("preparation:N").title(None).sort(rows["preparation"].to_list()).axis(ticks=False, domain=False),
+        x=Field("cost_lost:Q")
         .title(currency)
         .scale(domain=[0, 1.25 * max(rows["cost_lost"].to_list())])
         .axis(tickCount=6),
     )
-    bars = base.mark_bar(style="lost", size=12).encode(
+    bars = base.mark("bar", style="lost", size=12).encode(
         tooltip=[
-            alt.Tooltip("preparation"),
-            alt.Tooltip("cost_lost", title=f"lost, {currency}", format=".2f"),
-            alt.Tooltip("share", title="of what was made", format=".0%"),
+            told("preparation"),
+            told("cost_lost", title=f"lost, {currency}", format=".2f"),
+            told("share", title="of what was made", format=".0%"),
         ]
     )
-    return alt.layer(bars, base.mark_text(align="left", dx=4).encode(text="said:N")).properties(height=alt.Step(22))
+    return layer(bars, base.mark("text", align="left", dx=4).encode(text="said:N")).properties(height=step(22))

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 import polars as pl
 
 from stillroom_plugins.reports._labels import label_layers, placed_labels
+from stillroom_plugins.reports._vega import Field, View, layer, on, told
 from stillroom_plugins.reports.houses.beside import Beside
-
-if TYPE_CHECKING:
-    import altair as alt
 
 WIDTH, HEIGHT = 640, 260
 STEPS: Final = 60
@@ -20,10 +18,8 @@ MOST: Final = 1000
 """Houses that are dots: of more, those outside and the first of the rest."""
 
 
-def funnel_chart(one: Beside) -> alt.TopLevelMixin:
+def funnel_chart(one: Beside) -> View:
     """Dots for houses, lines for the limits, names beside those outside."""
-    import altair as alt
-
     # Log axes start above nought: a house is worth at least a part of one unit.
     known = one.rows["worth"].to_numpy()
     worth = np.geomspace(max(0.5, 0.9 * known.min()), 1.1 * known.max(), STEPS)
@@ -36,38 +32,38 @@ def funnel_chart(one: Beside) -> alt.TopLevelMixin:
     ends = pl.DataFrame(limits)
     of = "batches lost whole or not at all" if one.kind == "preparation" else "serves"
     x = (
-        alt.X("worth:Q")
+        Field("worth:Q")
         .scale(type="log", nice=False)
         .title(f"what the house's figure is worth, in {of}")
         .axis(grid=False, tickCount=5)
     )
     y = (
-        alt.Y("share:Q")
+        Field("share:Q")
         .title("lost" if one.kind == "preparation" else "of all serves")
         .axis(format="%")
         .scale(zero=True)
     )
     lines = [
-        alt.Chart(ends.filter(pl.col("limit") == name).rename({side: "share"}).select("worth", "share"))
-        .mark_line(strokeWidth=1, strokeDash=dash, style="reference")
+        on(ends.filter(pl.col("limit") == name).rename({side: "share"}).select("worth", "share"))
+        .mark("line", strokeWidth=1, strokeDash=dash, style="reference")
         .encode(x=x, y=y)
         for name, dash in (("inner", [2, 3]), ("outer", [6, 3]))
         for side in ("low", "high")
     ]
     dots = one.rows.sort(pl.col("lies") == "").head(MOST).select("house", "worth", "share", "pooled", "lies")
-    tooltip = ["house", *(alt.Tooltip(name, format=".1%") for name in ("share", "pooled"))]
-    layers: list[alt.Chart] = [
-        alt.Chart(pl.DataFrame({"at": [one.funnel.target]})).mark_rule(style="reference").encode(y=alt.Y("at:Q")),
+    tooltip = ["house", *(told(name, format=".1%") for name in ("share", "pooled"))]
+    layers: list[View] = [
+        on(pl.DataFrame({"at": [one.funnel.target]})).mark("rule", style="reference").encode(y=Field("at:Q")),
         *lines,
-        alt.Chart(dots.filter(pl.col("lies") == "")).mark_point(style="normal").encode(x=x, y=y, tooltip=tooltip),
+        on(dots.filter(pl.col("lies") == "")).mark("point", style="normal").encode(x=x, y=y, tooltip=tooltip),
     ]
     named = dots.filter(pl.col("lies") != "")
     if named.height:
         placed = placed_labels(
             named.with_columns(log=pl.col("worth").log()), x="log", y="share", text="house", width=WIDTH, height=HEIGHT
         ).drop("log")
-        base = alt.Chart(placed)
+        base = on(placed)
         style = "lost" if one.kind == "preparation" else "dated"
-        layers.append(base.mark_point(style=style).encode(x=x, y=y, tooltip=tooltip))
+        layers.append(base.mark("point", style=style).encode(x=x, y=y, tooltip=tooltip))
         layers += label_layers(base, x, y, "house", 7)
-    return alt.layer(*layers).properties(height=HEIGHT)
+    return layer(*layers).properties(height=HEIGHT)

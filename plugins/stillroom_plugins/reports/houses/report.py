@@ -111,7 +111,7 @@ def _chart(number: int, one: Beside) -> ReportChart:
     return ReportChart(
         name=f"funnel-{number}",
         title=title,
-        chart=charts.funnel_chart(one),
+        chart=charts.funnel_chart(one).chart(),
         note="A dot is a house, further right where more is known of it. Dotted: one alike house in twenty lies "
         "beyond. "
         "Dashed: by chance alone hardly any group has a house beyond; those are named.",

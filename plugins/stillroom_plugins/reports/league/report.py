@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 import polars as pl
 
@@ -10,9 +10,7 @@ from stillroom.analysis.houses.league import by_house, by_preparation
 from stillroom.objects import Column, Finding, ReportChart, ReportInputs, ReportResult, ReportTable
 from stillroom.words import counted, money, percent
 from stillroom_plugins.reports._trusted import trusted
-
-if TYPE_CHECKING:
-    import altair as alt
+from stillroom_plugins.reports._vega import Field, View, layer, on, step, told
 
 TOLD: Final = 3
 CHARTED: Final = 30
@@ -138,21 +136,19 @@ def _charts(who: pl.DataFrame) -> tuple[ReportChart, ...]:
         ReportChart(
             name="ranks",
             title="The rank that each house may have by the share that it loses",
-            chart=_ranks(who.sort("pooled", descending=True).head(CHARTED)),
+            chart=_ranks(who.sort("pooled", descending=True).head(CHARTED)).chart(),
             note=f"1 loses most. The {CHARTED} that seem to lose most." if more else "1 loses most.",
         ),
     )
 
 
-def _ranks(rows: pl.DataFrame) -> alt.TopLevelMixin:
-    import altair as alt
-
-    base = alt.Chart(rows.select("house", "rank_low", "rank_high", "pooled"))
-    y = alt.Y("house:N").title(None).sort(rows["house"].to_list()).axis(ticks=False, domain=False)
-    x = alt.X("rank_low:Q").title("rank").scale(zero=False, nice=False, padding=8).axis(tickMinStep=1)
-    tooltip = ["house", "rank_low", "rank_high", alt.Tooltip("pooled", title="share lost", format=".1%")]
-    return alt.layer(
-        base.mark_rule(strokeWidth=3).encode(y=y, x=x, x2="rank_high:Q", tooltip=tooltip),
-        base.mark_point().encode(y=y, x=x, tooltip=tooltip),
-        base.mark_point().encode(y=y, x=alt.X("rank_high:Q"), tooltip=tooltip),
-    ).properties(height=alt.Step(20))
+def _ranks(rows: pl.DataFrame) -> View:
+    base = on(rows.select("house", "rank_low", "rank_high", "pooled"))
+    y = Field("house:N").title(None).sort(rows["house"].to_list()).axis(ticks=False, domain=False)
+    x = Field("rank_low:Q").title("rank").scale(zero=False, nice=False, padding=8).axis(tickMinStep=1)
+    tooltip = ["house", "rank_low", "rank_high", told("pooled", title="share lost", format=".1%")]
+    return layer(
+        base.mark("rule", strokeWidth=3).encode(y=y, x=x, x2="rank_high:Q", tooltip=tooltip),
+        base.mark("point").encode(y=y, x=x, tooltip=tooltip),
+        base.mark("point").encode(y=y, x=Field("rank_high:Q"), tooltip=tooltip),
+    ).properties(height=step(20))

@@ -8,6 +8,7 @@ import polars as pl
 
 from stillroom.analysis.panel.verdicts import PanelComparison
 from stillroom.objects import ReportChart
+from stillroom_plugins.reports._vega import Field, layer, on, step
 from stillroom_plugins.reports.panel.findings import decisive
 
 MOST_SPECS: Final = 8
@@ -31,26 +32,23 @@ def charts(comparison: PanelComparison) -> tuple[ReportChart, ...]:
 
 
 def _differences(spec: str, rows: pl.DataFrame, pairs: int, name: str) -> ReportChart:
-    import altair as alt
-
     pair = pl.format("{} against {}", "version", "against")
     drawn = rows.with_columns(
         row=pl.col("attribute") if pairs == 1 else pl.concat_str("attribute", pl.lit(": "), pair)
     ).sort(pl.col("higher_is_better").not_(), "attribute", "version", "against")
     order = drawn["row"].to_list()
     present = [verdict for verdict in VERDICTS if verdict in drawn["verdict"].to_list()]
-    base = alt.Chart(drawn.select("row", "difference", "low", "high", "verdict"))
-    y = alt.Y("row:N").sort(order).title(None).axis(labelLimit=260)
-    x = alt.X("low:Q").title("difference in points")
+    base = on(drawn.select("row", "difference", "low", "high", "verdict"))
+    y = Field("row:N").sort(order).title(None).axis(labelLimit=260)
+    x = Field("low:Q").title("difference in points")
     # The same verdict has the same colour and shape on every chart; the legend names those that are on this one.
-    legend = alt.Legend(values=present)
-    colour = alt.Color("verdict:N", legend=legend).scale(domain=list(VERDICTS)).title(None)
-    shape = alt.Shape("verdict:N", legend=legend).scale(domain=list(VERDICTS)).title(None)
-    bars = base.mark_rule(strokeWidth=3).encode(x=x, x2=alt.X2("high:Q"), y=y, color=colour)
-    dots = base.mark_point(filled=True, size=110, opacity=1).encode(
-        x=alt.X("difference:Q"), y=y, color=colour, shape=shape
+    colour = Field("verdict:N").legend(values=present).scale(domain=list(VERDICTS)).title(None)
+    shape = Field("verdict:N").legend(values=present).scale(domain=list(VERDICTS)).title(None)
+    bars = base.mark("rule", strokeWidth=3).encode(x=x, x2=Field("high:Q"), y=y, color=colour)
+    dots = base.mark("point", filled=True, size=110, opacity=1).encode(
+        x=Field("difference:Q"), y=y, color=colour, shape=shape
     )
-    zero = alt.Chart(pl.DataFrame({"none": [0.0]})).mark_rule(strokeDash=[4, 4]).encode(x=alt.X("none:Q"))
+    zero = on(pl.DataFrame({"none": [0.0]})).mark("rule", strokeDash=[4, 4]).encode(x=Field("none:Q"))
     between = (
         f"version {rows['version'][0]} against version {rows['against'][0]}" if pairs == 1 else "version by version"
     )
@@ -58,7 +56,7 @@ def _differences(spec: str, rows: pl.DataFrame, pairs: int, name: str) -> Report
         name=name,
         subject=spec,
         title=f"{spec}: {between}, attribute by attribute",
-        chart=alt.layer(zero, bars, dots).properties(height=alt.Step(26)),
+        chart=layer(zero, bars, dots).properties(height=step(26)).chart(),
         note="Dot: mean difference; to the right of the dashed line the newer version scores higher. Bar: 95 % "
         "interval; one that crosses the line may be no difference at all, and of so many attributes one may clear it "
         "by chance: the colour is the verdict with that allowed for.",
@@ -66,20 +64,19 @@ def _differences(spec: str, rows: pl.DataFrame, pairs: int, name: str) -> Report
 
 
 def _means(spec: str, rows: pl.DataFrame, name: str) -> ReportChart:
-    import altair as alt
-
-    base = alt.Chart(rows.select("attribute", "version", "mean", "low", "high"))
-    y = alt.Y("version:O").title("version")
-    bars = base.mark_rule(strokeWidth=2).encode(
-        x=alt.X("low:Q").title("score").scale(zero=False), x2=alt.X2("high:Q"), y=y
+    base = on(rows.select("attribute", "version", "mean", "low", "high"))
+    y = Field("version:O").title("version")
+    bars = base.mark("rule", strokeWidth=2).encode(
+        x=Field("low:Q").title("score").scale(zero=False), x2=Field("high:Q"), y=y
     )
-    dots = base.mark_point(filled=True, size=70, opacity=1).encode(x=alt.X("mean:Q"), y=y)
+    dots = base.mark("point", filled=True, size=70, opacity=1).encode(x=Field("mean:Q"), y=y)
     return ReportChart(
         name=name,
         subject=spec,
         title=f"{spec}: mean score of each version, attribute by attribute",
-        chart=(bars + dots)
-        .properties(width=230, height=alt.Step(16))
-        .facet(facet=alt.Facet("attribute:N").title(None), columns=2),
+        chart=layer(bars, dots)
+        .properties(width=230, height=step(16))
+        .facet(Field("attribute:N").title(None), columns=2)
+        .chart(),
         note="Dot: mean. Bar: 95 % interval. Which differences are more than chance is in the table of differences.",
     )

@@ -12,6 +12,7 @@ from stillroom.analysis.panel.penalty import ENOUGH, SIDES, penalties
 from stillroom.analysis.panel.verdicts import PanelComparison
 from stillroom.objects import Column, Finding, ReportChart, ReportTable
 from stillroom.words import counted, number, p_value, percent
+from stillroom_plugins.reports._vega import Field, layer, on, step
 
 Part = tuple[tuple[Finding, ...], tuple[ReportTable, ...], tuple[ReportChart, ...]]
 MOST_SPECS = 6
@@ -64,8 +65,6 @@ def _on_penalties(found: pl.DataFrame) -> Iterator[Finding]:
 
 
 def _penalty_charts(found: pl.DataFrame) -> Iterator[ReportChart]:
-    import altair as alt
-
     rows = found.with_columns(
         row=pl.format("{}: version {}", "attribute", "version"),
         order=pl.col("side").replace_strict({side: place for place, side in enumerate(SIDES)}),
@@ -75,19 +74,20 @@ def _penalty_charts(found: pl.DataFrame) -> Iterator[ReportChart]:
             name=f"just-about-right-{place}",
             subject=str(spec),
             title=f"{spec}: how many find it too little, just right, too much",
-            chart=alt.Chart(own.select("row", "side", "order", "share"))
-            .mark_bar()
+            chart=on(own.select("row", "side", "order", "share"))
+            .mark("bar")
             .encode(
-                x=alt.X("share:Q").title("share of panelists").axis(format="%", tickCount=5).scale(domain=[0, 1]),
-                y=alt.Y("row:N").title(None).axis(labelLimit=260),
+                x=Field("share:Q").title("share of panelists").axis(format="%", tickCount=5).scale(domain=[0, 1]),
+                y=Field("row:N").title(None).axis(labelLimit=260),
                 # Just right is the normal and pale; both other sides stand out, too much the more.
-                opacity=alt.Opacity("side:N")
+                opacity=Field("side:N")
                 .title(None)
                 .scale(domain=list(SIDES), range=[0.65, 0.25, 1.0])
                 .legend(values=list(SIDES)),
-                order=alt.Order("order:O"),
+                order=Field("order:O"),
             )
-            .properties(height=alt.Step(22)),
+            .properties(height=step(22))
+            .chart(),
         )
 
 
@@ -157,8 +157,6 @@ def history_results(scores: pl.DataFrame) -> tuple[tuple[ReportTable, ...], tupl
 
 
 def _history_chart(several: pl.DataFrame) -> ReportChart:
-    import altair as alt
-
     shown = several["spec"].unique().sort().to_list()[:MOST_SPECS]
     rows = several.filter(pl.col("spec").is_in(shown)).with_columns(
         sitting=pl.when(pl.col("session").str.contains(pl.col("tasted_on").cast(pl.String), literal=True))
@@ -169,23 +167,26 @@ def _history_chart(several: pl.DataFrame) -> ReportChart:
         .otherwise("spec"),
     )
     sittings = rows.sort("tasted_on")["sitting"].unique(maintain_order=True).to_list()
-    base = alt.Chart(rows.select("panel", "sitting", "version", "mean", "low", "high"))
-    x = alt.X("version:O").title("version").axis(labelAngle=0)
-    beside = alt.XOffset("sitting:N").sort(sittings)
-    colour = alt.Color("sitting:N").title("session").scale(domain=sittings)
-    y = alt.Y("low:Q").title("mean liking").scale(zero=False)
-    bars = base.mark_rule(strokeWidth=2).encode(x=x, xOffset=beside, y=y, y2=alt.Y2("high:Q"), color=colour)
-    dots = base.mark_point(filled=True, size=80, opacity=1).encode(
+    base = on(rows.select("panel", "sitting", "version", "mean", "low", "high"))
+    x = Field("version:O").title("version").axis(labelAngle=0)
+    beside = Field("sitting:N").sort(sittings)
+    colour = Field("sitting:N").title("session").scale(domain=sittings)
+    y = Field("low:Q").title("mean liking").scale(zero=False)
+    bars = base.mark("rule", strokeWidth=2).encode(x=x, xOffset=beside, y=y, y2=Field("high:Q"), color=colour)
+    dots = base.mark("point", filled=True, size=80, opacity=1).encode(
         x=x,
         xOffset=beside,
-        y=alt.Y("mean:Q"),
+        y=Field("mean:Q"),
         color=colour,
-        shape=alt.Shape("sitting:N").title("session").scale(domain=sittings),
+        shape=Field("sitting:N").title("session").scale(domain=sittings),
     )
     return ReportChart(
         name="history",
         title="Liking of each version, each session by itself",
-        chart=(bars + dots).properties(width=230, height=180).facet(facet=alt.Facet("panel:N").title(None), columns=2),
+        chart=layer(bars, dots)
+        .properties(width=230, height=180)
+        .facet(Field("panel:N").title(None), columns=2)
+        .chart(),
         note="Dot: mean. Bar: 95 % interval. Compare versions within one session; a whole session may lie higher or "
         "lower for the day and the people."
         + ("" if several["spec"].n_unique() <= MOST_SPECS else f" The first {MOST_SPECS} specs; the table has all."),

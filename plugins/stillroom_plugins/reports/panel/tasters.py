@@ -9,6 +9,7 @@ import polars as pl
 from stillroom.analysis.panel.panelists import panel_agreement, panelist_codes, panelist_performance
 from stillroom.glossary import named
 from stillroom.objects import Column, ReportChart, ReportTable
+from stillroom_plugins.reports._vega import Field, View, hconcat, layer, on, step
 
 MOST_DRAWN: Final = 40
 """Panelists on the chart; a hundred dots with names are no picture."""
@@ -90,26 +91,24 @@ def _agreement_table(agreement: pl.DataFrame) -> ReportTable:
 
 
 def _chart(drawn: pl.DataFrame) -> ReportChart:
-    import altair as alt
+    base = on(drawn.select("panelist", "agreement", "level"))
+    y = Field("panelist:N").title(None).sort(drawn["panelist"].to_list())
 
-    base = alt.Chart(drawn.select("panelist", "agreement", "level"))
-    y = alt.Y("panelist:N").title(None).sort(drawn["panelist"].to_list())
-
-    def column(field: str, title: str, domain: list[float] | None) -> Any:
-        scale = alt.Scale(domain=domain) if domain else alt.Scale(zero=True, nice=True)
-        zero = alt.Chart(pl.DataFrame({"none": [0.0]})).mark_rule(strokeDash=[4, 4]).encode(x=alt.X("none:Q"))
-        dots = base.mark_point(filled=True, size=70, opacity=1).encode(
-            x=alt.X(f"{field}:Q").title(title).scale(scale), y=y
+    def column(field: str, title: str, domain: list[float] | None) -> View:
+        scale: dict[str, Any] = {"domain": domain} if domain else {"zero": True, "nice": True}
+        zero = on(pl.DataFrame({"none": [0.0]})).mark("rule", strokeDash=[4, 4]).encode(x=Field("none:Q"))
+        dots = base.mark("point", filled=True, size=70, opacity=1).encode(
+            x=Field(f"{field}:Q").title(title).scale(**scale), y=y
         )
-        return (zero + dots).properties(width=230, height=alt.Step(16))
+        return layer(zero, dots).properties(width=230, height=step(16))
 
     return ReportChart(
         name="panelists",
         statistics=True,
         title="The panelists, side by side",
-        chart=alt.hconcat(
+        chart=hconcat(
             column("agreement", "agreement with the rest, −1 to 1", [-1, 1]),
             column("level", "level against the rest, points", None),
-        ),
+        ).chart(),
         note="In the order of the codes, not of merit.",
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import polars as pl
 
@@ -14,9 +14,7 @@ from stillroom.analysis.houses.panels import LEAST_HOUSES, Combined, by_house, c
 from stillroom.analysis.panel.attributes import is_liking
 from stillroom.objects import Column, Finding, ReportChart, ReportInputs, ReportResult, ReportTable
 from stillroom.words import counted, number, p_value, signed
-
-if TYPE_CHECKING:
-    import altair as alt
+from stillroom_plugins.reports._vega import Field, View, layer, on, told
 
 LEVEL: Final = 0.05
 NOTES: Final = (
@@ -198,14 +196,12 @@ def _chart(asked: list[Question]) -> ReportChart:
     return ReportChart(
         name="together",
         title="Liking of the newer version less that of the older: the mean over houses with its interval",
-        chart=_intervals(asked),
+        chart=_intervals(asked).chart(),
         note="Small dots: single houses. Dashed line: no difference.",
     )
 
 
-def _intervals(asked: list[Question]) -> alt.TopLevelMixin:
-    import altair as alt
-
+def _intervals(asked: list[Question]) -> View:
     names = {(one.spec, one.newer): f"{one.spec}, {one.newer} beside {one.older}" for one in asked}
     rows = pl.DataFrame(
         [
@@ -226,15 +222,15 @@ def _intervals(asked: list[Question]) -> alt.TopLevelMixin:
             for one in asked
         ]
     )
-    y = alt.Y("pair:N").title(None).sort(list(names.values())).axis(labelLimit=240)
-    x = alt.X("points:Q").title("points")
-    tooltip = ["pair", *(alt.Tooltip(name, format="+.2f") for name in ("points", "low", "high"))]
-    base = alt.Chart(rows)
-    return alt.layer(
-        alt.Chart(pl.DataFrame({"at": [0.0]})).mark_rule(style="reference").encode(x=alt.X("at:Q")),
-        alt.Chart(single)
-        .mark_point(size=14, style="quiet")
-        .encode(y=y, x=x, tooltip=["house", alt.Tooltip("points", format="+.2f")]),
-        base.mark_rule(strokeWidth=2).encode(y=y, x=alt.X("low:Q"), x2="high:Q", tooltip=tooltip),
-        base.mark_point().encode(y=y, x=x, tooltip=tooltip),
+    y = Field("pair:N").title(None).sort(list(names.values())).axis(labelLimit=240)
+    x = Field("points:Q").title("points")
+    tooltip = ["pair", *(told(name, format="+.2f") for name in ("points", "low", "high"))]
+    base = on(rows)
+    return layer(
+        on(pl.DataFrame({"at": [0.0]})).mark("rule", style="reference").encode(x=Field("at:Q")),
+        on(single)
+        .mark("point", size=14, style="quiet")
+        .encode(y=y, x=x, tooltip=["house", told("points", format="+.2f")]),
+        base.mark("rule", strokeWidth=2).encode(y=y, x=Field("low:Q"), x2="high:Q", tooltip=tooltip),
+        base.mark("point").encode(y=y, x=x, tooltip=tooltip),
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 import polars as pl
 
@@ -10,9 +10,7 @@ from stillroom.analysis.menu.rework import FIELDS, Evidence, shortlist
 from stillroom.house.report_settings import LossSettings
 from stillroom.objects import Column, Finding, ReportChart, ReportInputs, ReportResult, ReportTable
 from stillroom.words import counted, money
-
-if TYPE_CHECKING:
-    import altair as alt
+from stillroom_plugins.reports._vega import Field, View, layer, on, step, told
 
 SHOWN: Final = 8
 """Subjects that are told in a sentence; the table has them all."""
@@ -141,19 +139,17 @@ def _charts(found: pl.DataFrame, currency: str) -> tuple[ReportChart, ...]:
         ReportChart(
             name="money",
             title="What each is about in money: the largest single sum, and what it stands for",
-            chart=_money(priced, currency),
+            chart=_money(priced, currency).chart(),
         ),
     )
 
 
-def _money(priced: pl.DataFrame, currency: str) -> alt.TopLevelMixin:
-    import altair as alt
-
+def _money(priced: pl.DataFrame, currency: str) -> View:
     rows = priced.with_columns(said=pl.format("{}, {}", pl.col("money").round(0).cast(pl.Int64), "money_from"))
-    base = alt.Chart(rows.select("subject", "money", "said")).encode(
-        y=alt.Y("subject:N").title(None).sort(priced["subject"].to_list()).axis(ticks=False, domain=False),
-        x=alt.X("money:Q").title(currency).scale(domain=[0, 1.25 * max(rows["money"].to_list())]).axis(tickCount=6),
+    base = on(rows.select("subject", "money", "said")).encode(
+        y=Field("subject:N").title(None).sort(priced["subject"].to_list()).axis(ticks=False, domain=False),
+        x=Field("money:Q").title(currency).scale(domain=[0, 1.25 * max(rows["money"].to_list())]).axis(tickCount=6),
     )
-    bars = base.mark_bar(size=12).encode(tooltip=[alt.Tooltip("subject"), alt.Tooltip("said", title="largest sum")])
-    figures = base.mark_text(align="left", dx=4).encode(text="said:N")
-    return alt.layer(bars, figures).properties(height=alt.Step(24))
+    bars = base.mark("bar", size=12).encode(tooltip=[told("subject"), told("said", title="largest sum")])
+    figures = base.mark("text", align="left", dx=4).encode(text="said:N")
+    return layer(bars, figures).properties(height=step(24))

@@ -162,13 +162,13 @@ def _charts(every: list[Effect]) -> tuple[ReportChart, ...]:
             name="ratios",
             title="What houses sold or lost with the new version, over what they would have without, with 95 % "
             "intervals",
-            chart=charts.ratios(told),
+            chart=charts.ratios(told).chart(),
             note="Dashed line: no change. An interval that crosses it cannot tell.",
         ),
         ReportChart(
             name="courses",
             title="The same from four weeks before it came to eight weeks after",
-            chart=charts.courses(told[:COURSES]),
+            chart=charts.courses(told[:COURSES]).chart(),
             note="Teal line: the week in which it came. Before it nothing should be seen.",
         ),
     )

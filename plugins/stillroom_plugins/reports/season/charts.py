@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import polars as pl
 
@@ -10,9 +10,7 @@ from stillroom.analysis.menu.going import in_words
 from stillroom.analysis.menu.season import SeasonFigures
 from stillroom.objects import ReportChart
 from stillroom_plugins.reports._labels import label_layers, placed_labels
-
-if TYPE_CHECKING:
-    import altair as alt
+from stillroom_plugins.reports._vega import Field, View, concat, layer, on, told
 
 WIDTH: Final = 640
 HEIGHT: Final = 380
@@ -34,7 +32,7 @@ def charts(figures: SeasonFigures, currency: str) -> tuple[ReportChart, ...]:
             ReportChart(
                 name="place",
                 title="What sells and what earns: share of the serves on its days against contribution a serve",
-                chart=_place(known, figures, currency),
+                chart=_place(known, figures, currency).chart(),
                 note="Dashed lines: 70 % of an equal share of the serves, and the average contribution of a serve. "
                 "To the right sells well, at the top earns well. Bars: 95 % intervals; one that crosses a line is near "
                 "it.",
@@ -45,7 +43,7 @@ def charts(figures: SeasonFigures, currency: str) -> tuple[ReportChart, ...]:
             ReportChart(
                 name="weeks",
                 title="Serves a day on the menu, week by week, each drink on its own scale from zero",
-                chart=_weeks(figures),
+                chart=_weeks(figures).chart(),
                 note="In each heading: the step or the change a week where chance is an unlikely reason for it."
                 + (f" The {MOST_SMALL} drinks that sold most." if figures.drinks.height > MOST_SMALL else ""),
             )
@@ -53,63 +51,57 @@ def charts(figures: SeasonFigures, currency: str) -> tuple[ReportChart, ...]:
     return tuple(drawn)
 
 
-def _place(known: pl.DataFrame, figures: SeasonFigures, currency: str) -> alt.TopLevelMixin:
-    import altair as alt
-
+def _place(known: pl.DataFrame, figures: SeasonFigures, currency: str) -> View:
     labelled = placed_labels(known, x="daily_share", y="contribution", text="spec", width=WIDTH, height=HEIGHT)
-    x = alt.X("daily_share:Q").title("share of the serves on its days").scale(zero=True)
+    x = Field("daily_share:Q").title("share of the serves on its days").scale(zero=True)
     x = x.axis(grid=False, tickCount=6, format=".0%")
     y = (
-        alt.Y("contribution:Q")
+        Field("contribution:Q")
         .title(f"contribution a serve, {currency}")
         .scale(zero=False, padding=24)
         .axis(grid=False, tickCount=6)
     )
     ends = ("share_low", "share_high", "contribution_low", "contribution_high")
-    base = alt.Chart(labelled.select("spec", "does", "serves_per_day", "daily_share", "contribution", "place", *ends))
-    reach = base.mark_rule(strokeWidth=1, opacity=0.35)
+    base = on(labelled.select("spec", "does", "serves_per_day", "daily_share", "contribution", "place", *ends))
+    reach = base.mark("rule", strokeWidth=1, opacity=0.35)
     bars = [
-        reach.encode(x=alt.X("share_low:Q"), x2=alt.X2("share_high:Q"), y=y),
-        reach.encode(x=x, y=alt.Y("contribution_low:Q"), y2=alt.Y2("contribution_high:Q")),
+        reach.encode(x=Field("share_low:Q"), x2=Field("share_high:Q"), y=y),
+        reach.encode(x=x, y=Field("contribution_low:Q"), y2=Field("contribution_high:Q")),
     ]
-    points = base.mark_point().encode(
+    points = base.mark("point").encode(
         x=x,
         y=y,
         tooltip=[
-            alt.Tooltip("spec"),
-            alt.Tooltip("does"),
-            alt.Tooltip("daily_share", format=".1%"),
-            alt.Tooltip("serves_per_day", format=".1f"),
-            alt.Tooltip("contribution", format=".2f"),
+            told("spec"),
+            told("does"),
+            told("daily_share", format=".1%"),
+            told("serves_per_day", format=".1f"),
+            told("contribution", format=".2f"),
         ],
     )
     names = label_layers(base, x, y, "spec", away=8)
     level = pl.DataFrame({"at": [float(known["share_mark"][0])]})
-    marks = [alt.Chart(level).mark_rule(style="reference").encode(x=alt.X("at:Q"))]
+    marks = [on(level).mark("rule", style="reference").encode(x=Field("at:Q"))]
     if figures.average_contribution is not None:
         level = pl.DataFrame({"at": [figures.average_contribution]})
-        marks.append(alt.Chart(level).mark_rule(style="reference").encode(y=alt.Y("at:Q")))
-    return alt.layer(*marks, *bars, points, *names).properties(width=WIDTH, height=HEIGHT)
+        marks.append(on(level).mark("rule", style="reference").encode(y=Field("at:Q")))
+    return layer(*marks, *bars, points, *names).properties(width=WIDTH, height=HEIGHT)
 
 
-def _weeks(figures: SeasonFigures) -> alt.ConcatChart:
-    import altair as alt
-
-    x = alt.X("week:T").title(None).axis(format="%-d %b", tickCount=3, grid=False)
+def _weeks(figures: SeasonFigures) -> View:
+    x = Field("week:T").title(None).axis(format="%-d %b", tickCount=3, grid=False)
     x = x.scale(domain=[str(figures.weeks["week"].min()), str(figures.weeks["week"].max())])
     small = []
     for row in figures.drinks.head(MOST_SMALL).iter_rows(named=True):
         weeks = figures.weeks.filter(pl.col("spec") == row["spec"]).select("week", "serves_per_day", "serves")
         if weeks.is_empty():
             continue
-        line = alt.Chart(weeks, width=SMALL_WIDTH, height=SMALL_HEIGHT).mark_line(point=alt.OverlayMarkDef(size=18))
+        line = on(weeks, width=SMALL_WIDTH, height=SMALL_HEIGHT).mark("line", point={"size": 18})
         small.append(
             line.encode(
                 x=x,
-                y=alt.Y("serves_per_day:Q").title(None).scale(zero=True).axis(tickCount=3, minExtent=26, maxExtent=26),
-                tooltip=[alt.Tooltip("week:T"), alt.Tooltip("serves_per_day", format=".1f"), alt.Tooltip("serves")],
-            ).properties(
-                title=alt.TitleParams(row["spec"], subtitle=in_words(row) or row["going"], limit=LONGEST_TITLE)
-            )
+                y=Field("serves_per_day:Q").title(None).scale(zero=True).axis(tickCount=3, minExtent=26, maxExtent=26),
+                tooltip=[told("week:T"), told("serves_per_day", format=".1f"), told("serves")],
+            ).properties(title={"text": row["spec"], "subtitle": in_words(row) or row["going"], "limit": LONGEST_TITLE})
         )
-    return alt.concat(*small, columns=IN_A_ROW, spacing=18, align="all")
+    return concat(*small, columns=IN_A_ROW, spacing=18, align="all")
