@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import json
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
@@ -33,3 +35,18 @@ def imported_by(program: str) -> set[str]:
 )
 def test_no_more_is_imported_than_a_command_needs(program: str, needed: set[str]) -> None:
     assert imported_by(program) <= needed
+
+
+NOT_FOR_A_PAGE = ("altair", "narwhals", "jsonschema", "scipy.stats", "pandas", "pandera", "statsmodels", "selenium")
+
+
+def test_the_page_of_a_house_is_built_without_what_it_has_no_need_of(demo_house: Path) -> None:
+    """The page of all reports is kept with every module that was loaded when it was built."""
+    (kept,) = (demo_house / ".stillroom-answers").glob("*.answer")
+    loaded = [Path(file).as_posix() for file in json.loads(kept.read_bytes())["code"]]
+
+    def used(library: str) -> bool:
+        return any(f"/{library.replace('.', '/')}/__init__.py" in file for file in loaded)
+
+    assert all(map(used, ("polars", "scipy.special", "stillroom_reports")))
+    assert not list(filter(used, NOT_FOR_A_PAGE))

@@ -25,6 +25,7 @@ TOLERANCE: Final = 1e-9
 TRACE: Final = 1e-6
 """Of the lives: less in an interval is what the rounds have not yet taken out of it."""
 MOST_ROUNDS: Final = 50_000
+MOST_STEPS: Final = 200
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -95,7 +96,10 @@ class WeibullLife:
 
 
 def weibull_life(good: Sequence[float], found: Sequence[float]) -> WeibullLife | None:
-    """Fit a Weibull life by SciPy; None with fewer than `LEAST_FOR_WEIBULL` found spoiled, or all on one day.
+    """Fit a Weibull life; None with fewer than `LEAST_FOR_WEIBULL` found spoiled, or all on one day.
+
+    Newton's steps on the logarithms of shape and scale (Lawless 2003, *Statistical Models and Methods for Lifetime
+    Data*, 2nd ed., section 5.2, from memory), each halved until the likelihood grows.
 
     Args:
         good: last day on which each was known to be good.
@@ -104,19 +108,60 @@ def weibull_life(good: Sequence[float], found: Sequence[float]) -> WeibullLife |
     >>> weibull_life([2, 3, 5], [3, 4, float("inf")]) is None
     True
     """
-    from scipy.stats import CensoredData, weibull_min
-
     left, right = np.asarray(good, dtype=float), np.asarray(found, dtype=float)
-    gone, exact = np.isfinite(right), left == right
+    gone = np.isfinite(right)
     if gone.sum() < LEAST_FOR_WEIBULL or len(set(right[gone])) < 2:
         return None
-    data = CensoredData(
-        uncensored=left[exact],
-        interval=np.column_stack([left, right])[gone & ~exact],
-        right=left[~gone & (left > 0)],
-    )
-    shape, _, scale = weibull_min.fit(data, floc=0)
-    return WeibullLife(shape=float(shape), scale=float(scale))
+    at = np.log([1.5, np.median(right[gone])])
+    likelihood, slope, bend = _weibull_likelihood(at, left, right)
+    for _ in range(MOST_STEPS):
+        # Where the likelihood does not bend down, up its slope.
+        falls = np.linalg.eigvalsh(bend).max() < 0
+        step = np.linalg.solve(-bend, slope) if falls else slope / np.abs(slope).sum()
+        step *= min(1.0, 1.0 / np.abs(step).max())
+        better = _weibull_likelihood(at + step, left, right)
+        while better[0] < likelihood and np.abs(step).max() > TOLERANCE:
+            step /= 2
+            better = _weibull_likelihood(at + step, left, right)
+        if np.abs(step).max() <= TOLERANCE:
+            break
+        at, (likelihood, slope, bend) = at + step, better
+    return WeibullLife(shape=float(np.exp(at[0])), scale=float(np.exp(at[1])))
+
+
+def _weibull_likelihood(at: np.ndarray, left: np.ndarray, right: np.ndarray) -> tuple[float, np.ndarray, np.ndarray]:
+    """Logarithm of the likelihood at a logarithm of shape and of scale, its slope and its second derivatives.
+
+    What is right of `left` has the chance exp(-hazard(left)) - exp(-hazard(right)); an exact day has a density.
+    """
+    before, exact, seen = _hazard(at, left), (left == right) & np.isfinite(right), (left < right) & np.isfinite(right)
+    value, slope, bend = (-part for part in before)
+    after = _hazard(at, np.where(seen, right, 1.0))
+    grown = [np.where(seen, late - early, 0.0) for late, early in zip(after, before, strict=True)]
+    with np.errstate(divide="ignore", over="ignore"):  # where nothing can have gone, the likelihood is 0
+        odds = np.where(grown[0] > 0, 1 / np.expm1(grown[0]), 0.0)
+        value = value + np.where(seen, np.log(-np.expm1(-grown[0])), 0.0)
+    slope = slope + odds * grown[1]
+    bend = bend + odds * grown[2] - odds * (1 + odds) * grown[1][:, None] * grown[1][None]
+    # Of an exact day: shape x (days / scale)^shape / days, beside the chance of getting there.
+    shape = np.exp(at[0])
+    days = np.log(np.where(exact, left, 1.0))
+    power = np.where(exact, shape * (days - at[1]), 0.0)
+    value = value + np.where(exact, at[0] + power - days, 0.0)
+    slope = slope + np.array([np.where(exact, 1 + power, 0.0), np.where(exact, -shape, 0.0)])
+    mixed = np.where(exact, -shape, 0.0)
+    bend = bend + np.array([[power, mixed], [mixed, np.zeros_like(mixed)]])
+    return float(value.sum()), slope.sum(axis=-1), bend.sum(axis=-1)
+
+
+def _hazard(at: np.ndarray, days: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Cumulative hazard of some days, its slope (2, days) and second derivatives (2, 2, days)."""
+    shape = np.exp(at[0])
+    power = shape * (np.log(np.where(days > 0, days, 1.0)) - at[1])
+    hazard = np.where(days > 0, np.exp(np.minimum(power, np.log(MOST_HAZARD))), 0.0)
+    first = np.array([power, np.full_like(power, -shape)])
+    second = np.array([[power, first[1]], [first[1], np.zeros_like(power)]])
+    return hazard, hazard * first, hazard * (first[:, None] * first[None] + second)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from scipy.stats import CensoredData, weibull_min
 
 from stillroom.analysis.batches.found_spoiled import turnbull, weibull_gone_by, weibull_life
 
@@ -98,3 +99,24 @@ def test_all_found_on_one_day_leave_the_day_open_below_it() -> None:
     assert found.within(0.2) < found.within(0.8) < 3
     unseen = weibull_gone_by([0.0] * 22 + [9.0] * 3, [3.0] * 22 + [NEVER] * 3)
     assert unseen.within(0.2) < found.within(0.2)
+
+
+def test_a_weibull_life_of_every_kind_of_look_is_that_of_scipy() -> None:
+    """Exact days, days between two looks, and batches still good; SciPy's search ends within a ten-thousandth."""
+    rng = np.random.default_rng(5)
+    for batches in range(20, 60, 4):
+        life = rng.uniform(5, 30) * rng.weibull(rng.uniform(0.8, 5), batches)
+        left, right = np.floor(life) * rng.integers(0, 2, batches), np.floor(life) + rng.integers(1, 3, batches)
+        right[rng.random(batches) < 0.3] = np.inf
+        exact = (rng.random(batches) < 0.2) & np.isfinite(right)
+        left[exact] = right[exact] = life[exact]
+        between = np.isfinite(right) & ~exact
+        data = CensoredData(
+            uncensored=left[exact],
+            interval=np.column_stack([left, right])[between],
+            right=left[np.isinf(right) & (left > 0)],
+        )
+        shape, _, scale = weibull_min.fit(data, floc=0)
+        found = weibull_life(left.tolist(), right.tolist())
+        assert found is not None
+        assert (found.shape, found.scale) == pytest.approx((shape, scale), rel=3e-4)
