@@ -92,7 +92,7 @@ def check(batch: TextBatch, wording: Wording, schema: Any, lines: TextBatch | No
     if wording.venues and "venue" in typed:
         problems += _elsewhere(numbers, texts["venue"], wording)
     frame = pl.DataFrame(typed)
-    problems += _failed(limits.failures(frame, schema, wording.table), numbers, texts, unread, schema)
+    problems += _failed(limits.broken(frame, schema, wording.table), numbers, texts, unread, schema)
     found = pl.concat([*problems, NO_PROBLEMS])
     found = found.unique(subset=[ROW_NUMBER, "column", "problem"], maintain_order=True)
     bad = numbers.is_in(found[ROW_NUMBER].unique().implode())
@@ -140,25 +140,24 @@ def row_texts(rows: pl.DataFrame, numbers: pl.Series) -> pl.DataFrame:
 
 
 def _failed(
-    failures: pl.DataFrame | None,
+    broken: list[limits.Broken],
     numbers: pl.Series,
     texts: dict[str, pl.Series],
     unread: dict[str, pl.Series],
     schema: Any,
 ) -> list[pl.DataFrame]:
-    if failures is None:
-        return []
     found = []
-    for (context, column, check), group in failures.group_by("schema_context", "column", "check", maintain_order=True):
-        if context == "Column":
-            name, words = str(column), _in_words(str(check), schema.columns[str(column)])
+    for one in broken:
+        name, rule, words = one.column, "cell", ""
+        if name:
+            words = _in_words(one.check, schema.columns[name])
         else:
-            name, _, words = str(check).partition("|")
-        places = group["index"].unique(maintain_order=True)
+            name, _, words = one.check.partition("|")
+            rule = "row"
+        places = one.places
         if name in unread:  # an unreadable cell is reported as such, not as missing
             places = places.filter(~unread[name].gather(places))
         if len(places):
-            rule = "cell" if context == "Column" else "row"
             found.append(_told(numbers.gather(places), name, texts[name].gather(places), words, rule))
     return found
 
@@ -198,7 +197,7 @@ def _malformed(batch: TextBatch) -> pl.DataFrame:
 def _in_words(check: str, column: Any) -> str:
     """A pandera check's name, such as 'greater_than(0)', as words after a column's name."""
     kind, _, limit = re.sub(r"\)$", "", check).partition("(")
-    if kind == "not_nullable":
+    if kind == limits.MISSING:
         return "is missing"
     if kind == "isin":
         return f"is not one of: {', '.join(fields.allowed(column))}"

@@ -1,12 +1,14 @@
-"""Which rows break a limit of a table's pandera model: all limits in one pass over a batch.
+"""Which rows break which limit of a table's pandera model: all limits in one pass over a batch.
 
-pandera makes a frame of its own for each check, of clean rows too. Here the model's checks are expressions; pandera
-then says of the rows that break one what is wrong with them, and of all rows where a check cannot be seen so.
+pandera makes a frame of its own for each check, of clean rows too, and takes half a second to be made ready. Here the
+model's checks are expressions, which find the same rows for the same reasons; where a check is no such limit, pandera
+is asked.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from typing import Any, Final
 
 import polars as pl
@@ -23,56 +25,73 @@ KEPT: Final[dict[str, Callable[..., pl.Expr]]] = {
     "isin": lambda cell, allowed_values: cell.is_in(list(allowed_values)),
 }
 """pandera's name of a check -> whether a cell keeps it, by its `statistics`."""
+MISSING: Final = "not_nullable"
+"""pandera's name of the check that a cell is filled."""
 
 
-def failures(frame: pl.DataFrame, schema: Any, table: Table) -> pl.DataFrame | None:
-    """What pandera finds wrong in typed rows (its `failure_cases`); None where nothing is.
+@dataclass(frozen=True)
+class Broken:
+    """A limit that some rows break."""
+
+    column: str
+    """Of which it is a limit; '' where it is one of whole rows."""
+    check: str
+    """What pandera calls it: 'greater_than(0)'; of whole rows, what the model says of it."""
+    places: pl.Series
+    """The rows, by their places in the batch."""
+
+
+def broken(frame: pl.DataFrame, schema: Any, table: Table) -> list[Broken]:
+    """The limits that typed rows break, in the order of the model.
 
     Raises:
         FileRefused: a check of the model cannot be run.
     """
-    masks = broken(frame, schema)
-    if masks is None:
-        return by_pandera(frame, schema, table)
-    places = masks.select(pl.any_horizontal(pl.all())).to_series().arg_true()
-    if not len(places):
-        return None
-    few = frame[places]
-    # A check may look at more than its row: then it finds other faults among few rows than among all.
-    again = broken(few, schema)
-    if again is not None and again.equals(masks[places]):
-        found = by_pandera(few, schema, table)
-        if found is not None and found["index"].n_unique() == len(places):
-            return found.with_columns(places.gather(found["index"]).cast(found["index"].dtype).alias("index"))
-    return by_pandera(frame, schema, table)
+    found = in_one_pass(frame, schema)
+    return by_pandera(frame, schema, table) if found is None else found
 
 
-def broken(frame: pl.DataFrame, schema: Any) -> pl.DataFrame | None:
-    """Which rows break which limit, a mask for each; None where the model has a check that is no such limit."""
+def in_one_pass(frame: pl.DataFrame, schema: Any) -> list[Broken] | None:
+    """As `broken`; None where the model has a check that is no limit of a cell or row by itself."""
     from pandera.api.polars.types import PolarsData
 
-    limits = []
-    for name, column in schema.columns.items():
-        if column.unique or any(check.name not in KEPT or not _is_plain(check) for check in column.checks):
-            return None
-        if not column.nullable:
-            limits.append(pl.col(name).is_null())
-        limits += [~KEPT[check.name](pl.col(name), **check.statistics) for check in column.checks]
-    if schema.unique or not all(map(_is_plain, schema.checks)):
+    columns = schema.columns.values()
+    if schema.unique or any(column.unique or not all(map(_is_of_a_cell, column.checks)) for column in columns):
         return None
+    if not all(map(_is_plain, schema.checks)):
+        return None
+    limits = [(name, check, limit) for name, column in schema.columns.items() for check, limit in _limits(name, column)]
     rows = frame.lazy()
+    places = [limit.fill_null(False).arg_true().implode().alias(str(n)) for n, (_, _, limit) in enumerate(limits)]
     try:
         looks = [check._check_fn(PolarsData(rows), **check._check_kwargs) for check in schema.checks]
-        kept = pl.collect_all([one.select(pl.all_horizontal(pl.all())) for one in looks])
+        kept = [one.select(pl.all_horizontal(pl.all()).fill_null(True).alias("")) for one in looks]
+        of_cells, *of_rows = pl.collect_all([rows.select(places), *kept])
     except Exception:  # whatever goes wrong in a check that is not ours, pandera tells
         return None
-    if any(one.height != frame.height for one in kept):
+    if any(one.height != frame.height for one in of_rows):
         return None
-    columns = [
-        *frame.select(limit.alias(str(n)) for n, limit in enumerate(limits)),
-        *(~one.to_series() for one in kept),
+    found = [Broken(name, check, of_cells[str(n)][0]) for n, (name, check, _) in enumerate(limits)]
+    found += [
+        Broken("", _called(check), (~one[""]).arg_true()) for check, one in zip(schema.checks, of_rows, strict=True)
     ]
-    return pl.DataFrame([one.fill_null(False).alias(str(n)) for n, one in enumerate(columns)])
+    return [one for one in found if len(one.places)]
+
+
+def _limits(name: str, column: Any) -> Iterator[tuple[str, pl.Expr]]:
+    """The name of each limit of a column, and whether a cell breaks it."""
+    if not column.nullable:
+        yield MISSING, pl.col(name).is_null()
+    for check in column.checks:
+        yield _called(check), ~KEPT[check.name](pl.col(name), **check.statistics)
+
+
+def _called(check: Any) -> str:
+    return str(check.error if check.error is not None else check.name)
+
+
+def _is_of_a_cell(check: Any) -> bool:
+    return check.name in KEPT and _is_plain(check)
 
 
 def _is_plain(check: Any) -> bool:
@@ -80,8 +99,8 @@ def _is_plain(check: Any) -> bool:
     return check.ignore_na and not check.element_wise and check.n_failure_cases is None and not check.groupby
 
 
-def by_pandera(frame: pl.DataFrame, schema: Any, table: Table) -> pl.DataFrame | None:
-    """As `failures`, by pandera alone."""
+def by_pandera(frame: pl.DataFrame, schema: Any, table: Table) -> list[Broken]:
+    """As `broken`, by pandera alone."""
     from pandera.errors import SchemaErrors
 
     try:
@@ -94,5 +113,9 @@ def by_pandera(frame: pl.DataFrame, schema: Any, table: Table) -> pl.DataFrame |
                 f"table '{table.name}': the check {fault['check']} of {fault['column']} could not be run "
                 f"({fault['failure_case']}); nothing was taken in."
             ) from None
-        return found
-    return None
+        groups = found.group_by("schema_context", "column", "check", maintain_order=True)
+        return [
+            Broken(str(column) if context == "Column" else "", str(check), group["index"].unique(maintain_order=True))
+            for (context, column, check), group in groups
+        ]
+    return []

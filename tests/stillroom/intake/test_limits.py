@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from stillroom.errors import FileRefused
 from stillroom.intake import limits
+from stillroom.intake.limits import Broken
 from stillroom_schemas import TABLES
 from stillroom_schemas.table import Table
 
@@ -45,10 +46,9 @@ def frames(draw: st.DrawFn, table: Table) -> pl.DataFrame:
     return pl.DataFrame(rows, schema=types, orient="row")
 
 
-def told(failures: pl.DataFrame | None) -> set[tuple[object, ...]]:
-    if failures is None:
-        return set()
-    return set(failures.select("schema_context", "column", "check", "index").rows())
+def told(found: list[Broken] | None) -> list[tuple[str, str, list[int]]]:
+    assert found is not None, "a model of ours has a check that is no limit"
+    return [(one.column, one.check, sorted(one.places)) for one in found]
 
 
 @pytest.mark.parametrize("table", TABLES, ids=lambda table: table.name)
@@ -56,12 +56,7 @@ def told(failures: pl.DataFrame | None) -> set[tuple[object, ...]]:
 @given(st.data())
 def test_limits_set_aside_what_pandera_does_for_the_same_reasons(table, data):
     frame, schema = data.draw(frames(table)), table.schema()
-    expected = limits.by_pandera(frame, schema, table)
-    assert told(limits.failures(frame, schema, table)) == told(expected)
-    masks = limits.broken(frame, schema)
-    assert masks is not None, "a model of ours has a check that is no limit"
-    rows = masks.select(pl.any_horizontal(pl.all())).to_series().arg_true().to_list()
-    assert set(rows) == {index for *_, index in told(expected)}
+    assert told(limits.in_one_pass(frame, schema)) == told(limits.by_pandera(frame, schema, table))
 
 
 def model(**checks: Any) -> Any:
@@ -86,10 +81,10 @@ def above_mean(data: pa.PolarsData) -> pl.LazyFrame:
     ],
     ids=["cell by cell", "another check", "unique", "among all rows", "unique rows"],
 )
-def test_what_is_no_limit_of_a_row_is_left_to_pandera(schema):
+def test_what_is_no_limit_of_a_row_is_told_as_pandera_tells_it(schema):
     expected = told(limits.by_pandera(FRAME, schema, TABLE["sale"]))
     assert expected
-    assert told(limits.failures(FRAME, schema, TABLE["sale"])) == expected
+    assert told(limits.broken(FRAME, schema, TABLE["sale"])) == expected
 
 
 def test_a_check_that_fails_to_run_is_told():
@@ -98,4 +93,4 @@ def test_a_check_that_fails_to_run_is_told():
 
     schema = pa.DataFrameSchema({"n": pa.Column(pl.Float64, nullable=True)}, checks=pa.Check(broken))
     with pytest.raises(FileRefused, match="could not be run"):
-        limits.failures(FRAME, schema, TABLE["sale"])
+        limits.broken(FRAME, schema, TABLE["sale"])
