@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import hashlib
 import json
+from pathlib import Path
 from typing import TYPE_CHECKING
 
+from stillroom.errors import FileRefused
 from stillroom.house.house import House
 from stillroom.house.model import SourceSettings
 from stillroom.intake.checking import Wording
@@ -50,7 +52,7 @@ def in_short(plan: Plan, house: House) -> str:
         "sheet": plan.file.sheet if settings.sheet else None,
         "house_time_zone": house.time_zone,
         "venue": house.only_venue or house.venues,
-        "beside": [path.read_bytes().hex() for path in plan.source.beside_of(plan.file.path)],
+        "beside": [_held(plan, path) for path in plan.source.beside_of(plan.file.path)],
     }
     if settings.dates_are is not None:
         facts["evening_ends"] = str(house.day_starts_at)
@@ -66,3 +68,11 @@ def _fills(table: Table, house: House) -> dict[str, object]:
     if table.fills_venue and house.only_venue is not None:
         fills["venue"] = house.only_venue
     return fills
+
+
+def _held(plan: Plan, beside: Path) -> str:
+    try:
+        return beside.read_bytes().hex()
+    except OSError as error:
+        what = f"{beside.name} is read with it, and cannot be read ({error.strerror or error})"
+        raise FileRefused(f"{plan.file.name}: {what}.") from None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -51,6 +51,13 @@ class Malformed:
     cells: tuple[str, ...]
     """What could be told apart; the whole row as one cell where nothing could."""
 
+    def __post_init__(self) -> None:
+        """Refuse what could not be shown, so that the fault is named as the plugin's."""
+        texts = (self.problem, *self.cells)
+        if not isinstance(self.row_number, int) or not all(isinstance(text, str) for text in texts):
+            raise TypeError("a malformed row needs a number, its problem as text, and its cells as texts")
+        "".join(texts).encode()  # raises where one holds half of a character, which no store can
+
 
 @dataclass(frozen=True, kw_only=True)
 class TextBatch:
@@ -65,6 +72,19 @@ class TextBatch:
     malformed: tuple[Malformed, ...] = ()
     """Rows that could not be taken apart into cells."""
 
+    def __post_init__(self) -> None:
+        """Refuse what could not be counted, so that the fault is named as the plugin's."""
+        import polars as pl
+
+        if not isinstance(self.rows, pl.DataFrame) or not isinstance(self.row_numbers, pl.Series):
+            raise TypeError("a batch needs its rows as a polars DataFrame and their numbers as a Series")
+        if self.row_numbers.cast(pl.Int64).has_nulls():
+            raise TypeError("the row numbers of a batch must be whole numbers")
+        if not isinstance(self.passed_over, int) or self.passed_over < 0:
+            raise ValueError(f"the rows passed over must be a number from 0 on, not {self.passed_over!r}")
+        if not isinstance(self.malformed, tuple | list) or not all(isinstance(m, Malformed) for m in self.malformed):
+            raise TypeError("the malformed rows of a batch must be a tuple of Malformed")
+
     def passing_over(self, lines: pl.Series) -> TextBatch:
         """The batch without those rows (a mask), which are counted as passed over."""
         if not lines.any():
@@ -78,6 +98,13 @@ class TextBatch:
 
 
 OUR_HEADINGS: Final = "stillroom.reading:read_headings"
+
+
+def _texts(headings: Iterable[str]) -> list[str]:
+    found = list(headings)
+    if isinstance(headings, str) or not all(isinstance(heading, str) for heading in found):
+        raise TypeError(f"its headings must be a list of texts, not {headings!r}")
+    return found
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -116,7 +143,7 @@ class Source:
             PluginError: whatever else goes wrong in it, or it takes too long.
         """
         with self._at_fault(file.name):
-            return guarded.called(lambda: function(self.headings)(file), file.plugin_seconds)
+            return guarded.called(lambda: _texts(function(self.headings)(file)), file.plugin_seconds)
 
     def batches_of(self, file: SourceFile) -> Iterator[TextBatch]:
         """The file's rows, as `read` reads them; faults as of `headings_of`."""
@@ -129,7 +156,7 @@ class Source:
         if beside is None:
             return ()
         with self._at_fault(path.name):
-            return guarded.called(lambda: function(beside)(path), guarded.INSTANT)
+            return guarded.called(lambda: tuple(map(Path, function(beside)(path))), guarded.INSTANT)
 
     @contextmanager
     def _at_fault(self, name: str) -> Iterator[None]:

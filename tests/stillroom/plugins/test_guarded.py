@@ -15,7 +15,7 @@ import pytest
 
 from house_builder import GOOD, HOUSE, SOURCES, command, current, good, make_house, put, take_in
 from stillroom import guarded
-from stillroom.objects import Finding, ReportInputs, ReportResult, ReportTable
+from stillroom.objects import Finding, Malformed, ReportInputs, ReportResult, ReportTable
 from strangers import batch, install, report, source
 
 EVIL = "Fig\x1b[2J\x9b31m\u202e Sour\x07"
@@ -168,6 +168,58 @@ def test_sources_that_hang_or_end_are_named_and_the_other_files_land(tmp_path, m
     assert len(wanted) == 9
     assert "1 row landed, 0 set aside, 9 files refused." in said.out
     assert current(house, "sale", "till_item") == [("Fig Sour",)]
+
+
+ROWS = batch([good("sale", till_item="Odd")])
+ODD_BATCHES = {
+    "no-number": lambda: replace(ROWS, row_numbers=pl.Series([None])),
+    "list": lambda: replace(ROWS, row_numbers=[2]),
+    "far": lambda: replace(ROWS, row_numbers=pl.Series([2**64 - 1], dtype=pl.UInt64)),
+    "rows": lambda: replace(ROWS, rows=None),
+    "fewer": lambda: replace(ROWS, passed_over=-1),
+    "half": lambda: replace(ROWS, passed_over=0.5),
+    "malformed": lambda: replace(ROWS, malformed=("row 3",)),
+    "cells": lambda: replace(ROWS, malformed=(Malformed(row_number=3, problem="odd", cells=(None,)),)),
+    "letter": lambda: replace(ROWS, malformed=(Malformed(row_number=3, problem="odd", cells=("\ud800",)),)),
+}
+ODD_SOURCES = {
+    "headings": {"headings": lambda file: None},
+    "numbers": {"headings": lambda file: [1, 2]},
+    "word": {"headings": lambda file: "sold_at"},
+    "beside": {"beside": lambda path: None},
+}
+
+
+def test_sources_that_hand_over_nonsense_are_named_and_the_other_files_land(tmp_path, monkeypatch):
+    sources = [
+        source(name, "sale", lambda file, odd=odd: iter([odd()]), *GOOD["sale"]) for name, odd in ODD_BATCHES.items()
+    ]
+    sound = source("sound", "sale", lambda file: iter([ROWS]), *GOOD["sale"])
+    sources += [replace(sound, name=name, **odd) for name, odd in ODD_SOURCES.items()]
+    settings = "".join(
+        f'[[source]]\nname = "{s.name}"\nplugin = "{s.name}"\nfiles = ["odd/{s.name}"]\n' for s in sources
+    )
+    for odd in sources:
+        put(tmp_path, f"odd/{odd.name}", "whatever")
+    install(monkeypatch, stranger={"register_sources": sources})
+    house = make_house(tmp_path, HOUSE + SOURCES + settings)
+    put(tmp_path, "sale/sale.csv", [good("sale")])
+    said = command("intake", house=house)
+    assert said.code == 1
+    faults = sorted(said.err.splitlines())
+    for name, fault in zip(sorted([*ODD_BATCHES, *ODD_SOURCES]), faults, strict=True):
+        assert f"{name}: source plugin '{name}' failed (" in fault
+    assert current(house, "sale", "till_item") == [("Fig Sour",)]
+
+
+def test_a_file_read_with_another_that_is_not_there_is_named(tmp_path, monkeypatch):
+    sound = source("sound", "sale", lambda file: iter([ROWS]), *GOOD["sale"])
+    odd = replace(sound, beside=lambda path: (path.with_name("key.csv"),))
+    install(monkeypatch, stranger={"register_sources": [odd]})
+    house = make_house(tmp_path, HOUSE + '[[source]]\nname = "a"\nplugin = "sound"\nfiles = ["a.csv"]\n')
+    put(tmp_path, "a.csv", "whatever")
+    said = command("intake", house=house)
+    assert said.err == "a.csv: key.csv is read with it, and cannot be read (No such file or directory).\n"
 
 
 # Nothing in a file or name steers a terminal -------------------------------------------------------------------
