@@ -21,6 +21,7 @@ from stillroom.analysis.batches.found_spoiled import (
 )
 from stillroom.analysis.batches.keeping import LogRank, Survival, log_rank, survival
 from stillroom.analysis.intervals import share_interval
+from stillroom.analysis.once import once
 from stillroom.names import name_key
 
 LEAST_SPOILED: Final = 3
@@ -134,6 +135,7 @@ class Kept:
         return self.gone_by is not None and self.label_days is not None and self.gone_by.within(SURE) < self.label_days
 
 
+@once
 def kept_by_preparation(lives: pl.DataFrame) -> list[Kept]:
     """Sum up batches' lives, preparations in the order of the rows; those that are not alike, each by itself.
 

@@ -15,6 +15,7 @@ from stillroom.analysis.demand.levels import WEEK
 from stillroom.analysis.demand.preparation_need import PreparationNeed, preparation_need
 from stillroom.analysis.demand.replay import LEAST_DAYS, Replay
 from stillroom.analysis.demand.sales_history import Calendar, History, days_ahead, sales_history
+from stillroom.analysis.once import once
 
 DRAWS: Final = 2000
 LOW: Final = 0.1
@@ -81,21 +82,35 @@ def demand_ahead(
     Args:
         frames: daily_serves, current_spec, preparation_use, batch_fate.
     """
-    history = sales_history(frames["daily_serves"], frames["current_spec"], venue, last_day, calendar)
-    if history is None:
-        return None
-    ahead = days_ahead(
-        history, frames["current_spec"], [last_day + timedelta(days=n) for n in range(1, days + 1)], calendar
+    return _ahead(
+        frames["daily_serves"],
+        frames["current_spec"],
+        frames["preparation_use"],
+        frames["batch_fate"],
+        *(venue, last_day, days, calendar),
     )
-    replay = Replay(history)
-    tested = backtest(replay)
+
+
+@once
+def _ahead(
+    daily: pl.DataFrame,
+    spec: pl.DataFrame,
+    use: pl.DataFrame,
+    fate: pl.DataFrame,
+    venue: str,
+    last_day: date,
+    days: int,
+    calendar: Calendar,
+) -> DemandAhead | None:
+    replay, tested = _tested(daily, spec, venue, last_day, calendar)
+    if replay is None:
+        return None
+    history = replay.history
+    ahead = days_ahead(history, spec, [last_day + timedelta(days=n) for n in range(1, days + 1)], calendar)
     made = replay.forecast(history.days, ahead, chosen_means(tested))
     here = pl.col("venue") == venue
     need = preparation_need(
-        frames["preparation_use"].filter(here),
-        frames["daily_serves"].filter(here),
-        frames["batch_fate"].filter(here | pl.col("venue").is_null()),
-        history.drinks,
+        use.filter(here), daily.filter(here), fate.filter(here | pl.col("venue").is_null()), history.drinks
     )
     return DemandAhead(
         venue=venue,
@@ -106,6 +121,18 @@ def demand_ahead(
         way=POOLED if tested is None else tested.best,
         need=need,
     )
+
+
+@once
+def _tested(
+    daily: pl.DataFrame, spec: pl.DataFrame, venue: str, last_day: date, calendar: Calendar
+) -> tuple[Replay | None, Backtest | None]:
+    """The venue's past, and how well ways to forecast it did; no past where it never sold a drink."""
+    history = sales_history(daily, spec, venue, last_day, calendar)
+    if history is None:
+        return None, None
+    replay = Replay(history)
+    return replay, backtest(replay)
 
 
 def preparation_coverage(found: DemandAhead, weeks: int = 8) -> tuple[int, int]:

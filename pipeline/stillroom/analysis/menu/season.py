@@ -22,6 +22,7 @@ from stillroom.analysis.menu.place import (
     share_ends,
     shares_of_choice,
 )
+from stillroom.analysis.once import once
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -39,6 +40,7 @@ class SeasonFigures:
     """Of a serve, over the drinks whose contribution is known."""
 
 
+@once
 def season_figures(
     daily: pl.DataFrame, spec: pl.DataFrame, spec_cost: pl.DataFrame, first: date, last: date
 ) -> SeasonFigures:

@@ -10,6 +10,7 @@ import numpy as np
 import polars as pl
 
 from stillroom.analysis.holm import holm
+from stillroom.analysis.once import once
 from stillroom.analysis.panel.attributes import Part, labelled, parts_of
 from stillroom.analysis.panel.bets import BETS, Liking, bet_rows, panel_of
 from stillroom.analysis.panel.blocks import Blocks, blocks_of
@@ -74,6 +75,7 @@ class PanelComparison:
     """One row a version and panel of overall liking: how likely it is the best liked, and what choosing it costs."""
 
 
+@once
 def compare_versions(
     scores: pl.DataFrame, in_service: Mapping[str, int] | None = None, margin: float | None = None
 ) -> PanelComparison:
