@@ -128,8 +128,11 @@ def _look(name: str) -> str:
 def _templates() -> Environment:
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
+    from stillroom_reports.compiled import Compiled
+
     environment = Environment(
         loader=PackageLoader("stillroom_reports", "look"),
+        bytecode_cache=Compiled(),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,

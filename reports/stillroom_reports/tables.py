@@ -39,7 +39,7 @@ class Heading:
 
 @dataclass(frozen=True, kw_only=True)
 class Cells:
-    """A table as text: headings, and rows of as many cells; the first cell of a row names it."""
+    """A table as text: headings, and rows of as many cells; the first cell of a row names it, unless it is a number."""
 
     headings: tuple[Heading, ...]
     rows: tuple[tuple[str, ...], ...]

@@ -9,10 +9,12 @@ from pathlib import Path
 
 import polars as pl
 import pytest
+from jinja2 import Environment
 
 from sample_document import bar_chart, hostile_document, one_report, sample_document
 from sample_review import sample_review
 from stillroom.objects import Column, ReportChart, ReportTable
+from stillroom_reports import page
 from stillroom_reports.glance import SOME_DRINKS, THIS_WEEK
 from stillroom_reports.page import SCRIPTS, render_page
 from stillroom_reports.tables import FOLDED_TO, LONG
@@ -177,8 +179,8 @@ def test_a_long_table_is_folded_but_whole():
     text = rows(LONG + 1)
     assert f"All {LONG + 1} rows" in text
     shown, rest = text.split('<tbody class="rest">')
-    assert shown.count('<th scope="row"') == FOLDED_TO
-    assert rest.count('<th scope="row"') == LONG + 1 - FOLDED_TO
+    assert shown.count("<tr><td") == FOLDED_TO
+    assert rest.count("<tr><td") == LONG + 1 - FOLDED_TO
 
 
 def test_tables_and_headings_are_marked_up_for_who_cannot_see(sample):
@@ -208,3 +210,41 @@ def test_faults_and_nothing_found_are_said():
     assert "1 thing could not be done" in text
     assert "Plugin &#39;x&#39; failed." in text
     assert "No report found anything to act on in this period." in text
+
+
+def test_a_number_is_no_name_of_a_row():
+    """On a phone the name stands over its row without a heading, which a number needs."""
+    frame = pl.DataFrame({"version": [1, 2], "spec": ["A", "B"], "serves": [3.0, 4.0]})
+    columns = {name: Column(label=name.title(), decimals=0) for name in frame.columns}
+    unnamed = ReportTable(name="a", title="Versions", frame=frame, columns=columns)
+    named = ReportTable(name="b", title="Specs", frame=frame, columns=dict(list(columns.items())[1:]))
+    text = render_page(one_report(tables=(unnamed, named)))
+    first, second = (text[text.index(f"<span>{title}") :].split("</table>")[0] for title in ("Versions", "Specs"))
+    assert '<td class="number">1</td><td class="word">A</td>' in first
+    assert 'scope="row"' not in first
+    assert second.count('<th scope="row" class="word">') == 2
+
+
+def test_templates_are_compiled_once_and_again_where_what_is_kept_is_damaged(monkeypatch, tmp_path):
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
+    compiled, compile_one = [], Environment.compile
+
+    def counted(self, source, *rest):
+        compiled.append(rest)
+        return compile_one(self, source, *rest)
+
+    monkeypatch.setattr(Environment, "compile", counted)
+
+    def drawn():
+        page._templates.cache_clear()
+        compiled.clear()
+        return render_page(one_report()), len(compiled)
+
+    first, many = drawn()
+    assert drawn() == (first, 0)
+    assert many > 4
+    kept = sorted((tmp_path / "stillroom" / "templates").iterdir())
+    kept[0].write_bytes(kept[0].read_bytes()[:-9] + b"otherwise")
+    kept[1].unlink()
+    assert drawn() == (first, 2)
+    page._templates.cache_clear()
