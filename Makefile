@@ -4,19 +4,22 @@ VENV ?= .venv
 BIN := $(VENV)/bin
 DEMO ?= demo-house
 
-.PHONY: help docs demo test check bench bench-group simulate fuzz kills browser servers java pictures hashes
+.PHONY: help docs demo test check bench bench-group simulate fuzz kills debian pictures hashes
 
 help: ## list what there is
 	@grep -E '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 13
 
-$(BIN)/stillroom: pyproject.toml constraints.txt
+$(BIN)/python:
 	$(PYTHON) -m venv $(VENV)
+
+$(BIN)/stillroom: pyproject.toml constraints.txt | $(BIN)/python
 	$(BIN)/python -m pip install --quiet --constraint constraints.txt --editable .
 	@touch $@
 
-$(VENV)/dev: $(BIN)/stillroom
+# With all that the tests need, the program itself is there, too: it is not installed twice.
+$(VENV)/dev: pyproject.toml constraints.txt | $(BIN)/python
 	$(BIN)/python -m pip install --quiet --constraint constraints.txt --editable '.[databases,group,dev]'
-	@touch $@
+	@touch $(BIN)/stillroom $@
 
 demo: $(BIN)/stillroom ## write the demo house, take its files in, build the review page
 	@rm -rf $(DEMO)
@@ -28,11 +31,16 @@ demo: $(BIN)/stillroom ## write the demo house, take its files in, build the rev
 pictures: $(VENV)/dev demo ## take the pictures of the README anew
 	$(BIN)/python tests/pictures.py $(DEMO)/report.html
 
-# The page is tested in a real browser. Debian's packages are used where they can be installed; elsewhere any
-# chromium and chromedriver on the PATH serve, and without them those tests are skipped and say so.
-browser:
-	@command -v chromedriver >/dev/null || { [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null \
-		&& apt-get update -qq && apt-get install -y -qq chromium chromium-driver; } || true
+# The page is tested in a real browser, queries on real servers (which run in folders of their own), groups on a real
+# Spark, which wants Java. Debian's packages are used where they can be installed, those that are missing; elsewhere any
+# programs on the PATH serve, and tests that miss theirs are skipped and say so.
+debian:
+	@missing=""; \
+	command -v chromedriver >/dev/null || missing="$$missing chromium chromium-driver"; \
+	{ test -d /usr/lib/postgresql && command -v mariadb-install-db >/dev/null; } || missing="$$missing postgresql mariadb-server"; \
+	command -v java >/dev/null || missing="$$missing openjdk-17-jre-headless"; \
+	[ -z "$$missing" ] || { [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null && apt-get update -qq \
+		&& for one in $$missing; do DEBIAN_FRONTEND=noninteractive apt-get install -y -qq $$one; done; } || true
 
 # The page is tested with axe-core; without npm those tests are skipped and say so.
 AXE := 4.14.1
@@ -40,19 +48,7 @@ $(VENV)/axe-core/axe.min.js: $(VENV)/dev
 	@command -v npm >/dev/null && mkdir -p $(@D) && cd $(@D) && npm pack --silent axe-core@$(AXE) \
 		&& tar xzf axe-core-$(AXE).tgz --strip-components=1 package/axe.min.js && rm axe-core-$(AXE).tgz || true
 
-# Queries to databases are tested on real servers. Debian's packages are used where they can be installed; elsewhere
-# those tests are skipped and say so. The servers run in folders of their own: the system's own need not run.
-servers:
-	@{ test -d /usr/lib/postgresql && command -v mariadb-install-db >/dev/null; } || { [ "$$(id -u)" = 0 ] \
-		&& command -v apt-get >/dev/null && apt-get update -qq \
-		&& DEBIAN_FRONTEND=noninteractive apt-get install -y -qq postgresql mariadb-server; } || true
-
-# Groups are tested on a real Spark, which wants Java; elsewhere those tests are skipped and say so.
-java:
-	@command -v java >/dev/null || { [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null \
-		&& apt-get update -qq && apt-get install -y -qq openjdk-17-jre-headless; } || true
-
-test: $(VENV)/dev $(VENV)/axe-core/axe.min.js browser servers java ## install what the tests need and pass them
+test: $(VENV)/dev $(VENV)/axe-core/axe.min.js debian ## install what the tests need and pass them
 	$(BIN)/python -m pytest -q -n auto --dist worksteal
 
 # For every system and Python that is said to do. What makes the documentation's pages wants a later one, and is not in it.
@@ -72,13 +68,13 @@ docs: $(VENV)/dev ## write into docs/ what the code knows itself; build its page
 	$(BIN)/python -m docs.making.findings
 	$(BIN)/zensical build --strict --clean
 
-bench: $(VENV)/dev browser ## measure the intake beside DuckDB and pandas, what odd cells cost, the fates of a million batches, the first paint
+bench: $(VENV)/dev debian ## measure the intake beside DuckDB and pandas, what odd cells cost, the fates of a million batches, the first paint
 	$(BIN)/python -m benchmarks.intake
 	$(BIN)/python -m benchmarks.odd_cells
 	$(BIN)/python -m benchmarks.batches
 	$(BIN)/python -m benchmarks.first_paint
 
-bench-group: $(VENV)/dev java ## measure groups of 20, 200 and 2,000 invented houses on Spark (an hour or two)
+bench-group: $(VENV)/dev debian ## measure groups of 20, 200 and 2,000 invented houses on Spark (an hour or two)
 	$(BIN)/python -m benchmarks.group
 
 simulate: $(VENV)/dev ## show error rates, coverage and forecasts by simulation; writes docs/simulations.md (hours)

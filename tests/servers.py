@@ -1,6 +1,6 @@
 """Real database servers for tests, each in a folder of its own, on a free port, and gone when the test is over.
 
-Debian's packages postgresql and mariadb-server hold the programs; `make servers` installs them where it can.
+Debian's packages postgresql and mariadb-server hold the programs; `make debian` installs them where it can.
 """
 
 from __future__ import annotations

@@ -48,7 +48,7 @@ def address(request: pytest.FixtureRequest) -> Iterator[str]:
         request.param
     ]
     if there is None:
-        pytest.skip(f"no {request.param} on this machine ('make servers' installs it where it can)")
+        pytest.skip(f"no {request.param} on this machine ('make debian' installs it where it can)")
     with start() as where:
         write(where, CREATE, INSERT)
         yield where
