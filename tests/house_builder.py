@@ -6,16 +6,19 @@ import contextlib
 import csv
 import io
 import json
+import shutil
 import sys
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
+from unittest.mock import patch
+
+import typer
 
 from stillroom import cli
-from stillroom.house.decisions import DECISIONS_NAME
 from stillroom.house.house import House
 from stillroom.house.settings import load_house
 from stillroom.intake.outcome import Outcome
@@ -23,6 +26,7 @@ from stillroom.intake.run import run
 from stillroom.plugins.registry import Registry, load_registry
 from stillroom.store import ledger, opening
 from stillroom.store.ledger import Entry
+from stillroom.store.working_copy import working_copy
 from stillroom_schemas import TABLES
 
 HOUSE = """\
@@ -113,26 +117,31 @@ def plugins() -> Registry:
 
 @cache
 def empty_store() -> bytes:
-    """A store in which nothing has landed: the same for every house, and as long in the making as all the rest."""
-    with TemporaryDirectory() as folder:
+    """A store in which nothing has landed: the same for every house."""
+    with TemporaryDirectory() as folder, patch.object(opening, "working_copy", working_copy):
         house = make_house(Path(folder))
         with opening.writing(house, TABLES):
             pass
         return house.store_path.read_bytes()
 
 
-def begin_store(house: House) -> None:
-    """Give a new house an empty store."""
-    house.store_path.write_bytes(empty_store())
+@contextlib.contextmanager
+def begun_copy(store: Path) -> Iterator[Path]:
+    """`working_copy`, with an empty store to begin with where there is none."""
+    with working_copy(store) as copy:
+        if not copy.exists():
+            copy.write_bytes(empty_store())
+        yield copy
+
+
+def copied(house: House, folder: Path) -> House:
+    """The house once more, with its files and its store: to be changed."""
+    shutil.copytree(house.folder, folder)
+    return load_house(folder, plugins())
 
 
 def take_in(house: House, *paths: Path, source: str | None = None) -> list[Outcome]:
-    """Take files in; every outcome's rows must add up, as every ledger line's.
-
-    A new house begins with an empty store; one that has lost its store makes it anew.
-    """
-    if not house.store_path.exists() and not (house.folder / DECISIONS_NAME).exists():
-        begin_store(house)
+    """Take files in; every outcome's rows must add up, as every ledger line's."""
     outcomes = list(run(house, plugins(), list(paths) or None, source))
     for o in outcomes:
         assert o.rows_read == o.rows_landed + o.rows_set_aside + o.rows_passed_over
@@ -179,14 +188,24 @@ class Said:
         return json.loads(self.out)
 
 
+@cache
+def command_line() -> Any:
+    """All commands with their options, gathered once."""
+    return typer.main.get_command(cli.app())
+
+
 def command(*arguments: object, house: House | Path | None = None) -> Said:
     """Run the command line in this process."""
     folder = house.folder if isinstance(house, House) else house
     words = ["stillroom", *map(str, arguments), *(["--house", str(folder)] if folder else [])]
-    out, err = io.StringIO(), io.StringIO()
+    out, err, line = io.StringIO(), io.StringIO(), command_line()
     before, sys.argv = sys.argv, words
     try:
-        with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+        with (
+            contextlib.redirect_stdout(out),
+            contextlib.redirect_stderr(err),
+            patch.object(typer.main, "get_command", lambda app: line),
+        ):
             cli.main()
     except SystemExit as stop:
         code = stop.code

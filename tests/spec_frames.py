@@ -11,7 +11,6 @@ from typing import Any
 import duckdb
 import polars as pl
 
-from house_builder import begin_store
 from stillroom import model
 from stillroom.analysis.specs.views import VIEWS
 from stillroom.house.decisions import Decisions
@@ -158,7 +157,6 @@ def kitchen() -> Book:
 
 def stored(folder: Path, book: Book, views: Iterable[str], **tables: pl.DataFrame) -> dict[str, pl.DataFrame]:
     """The views that the store in a folder makes of a book, and of rows of other tables by their name."""
-    begin_store(_house(folder))
     with opening.writing(_house(folder), TABLES) as con:
         _fill(con, book, **tables)
         derived.make_derived(con, _house(folder), BY_NAME, NOTHING_DECIDED)

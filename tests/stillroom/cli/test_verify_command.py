@@ -13,7 +13,7 @@ from pathlib import Path
 import duckdb
 import pytest
 
-from house_builder import HOUSE, command, good, make_house, put, take_in
+from house_builder import HOUSE, command, copied, good, make_house, put, take_in
 from killing import started
 from stillroom.files import scratch_folder
 from stillroom.house.house import House
@@ -22,14 +22,19 @@ from written import write_sqlite
 SALES = [good("sale", sold_at=f"2026-03-0{day} 20:00", quantity=amount) for day, amount in ((2, 1), (3, 2), (4, "x"))]
 
 
-@pytest.fixture
-def house(tmp_path) -> House:
-    made = make_house(tmp_path / "house")
+@pytest.fixture(scope="module")
+def taken_in(tmp_path_factory) -> House:
+    made = make_house(tmp_path_factory.mktemp("verified") / "house")
     put(made.folder, "spec/spec.csv", [good("spec")])
     put(made.folder, "sale/a.csv", SALES)
     put(made.folder, "batch/batch.csv", [good("batch")])
     assert sum(one.rows_set_aside for one in take_in(made)) == 1
     return made
+
+
+@pytest.fixture
+def house(taken_in, tmp_path) -> House:
+    return copied(taken_in, tmp_path / "house")
 
 
 def changed(house: House, statement: str) -> None:

@@ -14,7 +14,6 @@ from typing import Any
 
 import pytest
 
-from house_builder import begin_store
 from spec_frames import BY_NAME, NOTHING_DECIDED, STANDS
 from stillroom.house.house import House
 from stillroom.store import derived, opening
@@ -40,7 +39,6 @@ def fates(
     """The view's rows for batches and demand (venue, preparation, day) -> serves, at 1 ml a serve."""
     folder.mkdir(exist_ok=True)
     house = House(folder=folder, name="Test", currency="EUR", day_starts_at=time(6), venues=("a", "b"))
-    begin_store(house)
     preparations = sorted({b.preparation for b in batches} | {p for _, p, _ in demand})
     with opening.writing(house, TABLES) as con:
         marks = "1, 'f', 1, 1"

@@ -12,7 +12,7 @@ from pathlib import Path
 import duckdb
 import pytest
 
-from house_builder import HOUSE, SOURCES, command, good, make_house, put, take_in
+from house_builder import HOUSE, SOURCES, command, copied, good, make_house, put, take_in
 from stillroom.answers import prep_list as prep_list_of
 from stillroom.answers import reporting
 from stillroom.house.house import House
@@ -26,13 +26,18 @@ SPRING = '[[season]]\nname = "spring"\nfrom = 2026-03-01\nto = 2026-03-31\n'
 Made = Callable[..., bool]
 
 
-@pytest.fixture
-def house(tmp_path: Path) -> House:
-    house = make_house(tmp_path / "house")
+@pytest.fixture(scope="module")
+def taken_in(tmp_path_factory: pytest.TempPathFactory) -> House:
+    house = make_house(tmp_path_factory.mktemp("kept") / "house")
     put(house.folder, "spec/spec.csv", [good("spec", price="9")])
     put(house.folder, "sale/1.csv", [good("sale")])
     take_in(house)
     return house
+
+
+@pytest.fixture
+def house(taken_in: House, tmp_path: Path) -> House:
+    return copied(taken_in, tmp_path / "house")
 
 
 @pytest.fixture
