@@ -14,7 +14,8 @@ from stillroom.intake.moments import Clock
 # '€', 'US$', 'EUR', and what people write for crowns, francs, forints, lei and zlotys.
 CURRENCY: Final = r"(?:[A-Z]{0,3}\p{Sc}|[A-Z]{3}|S?Fr\.?|kr\.?|Kč|Ft|lei|zł)"
 
-UNTIDY: Final = r"^\s|\s$|\s\s|[^\S ]"
+UNTIDY: Final = r"^$|^ | $|  |[^ -~]"
+"""What cells that need tidying have, and hardly any others: blanks at an end or side by side, letters beyond ASCII."""
 
 DAYS: Final = "days?|d|tagen?|tage|jours?|j|d[ií]as?|giorn[io]|gg|dag|dage|dagar|dager|dagen|dni|dnů|dny|den|dzień"
 
@@ -35,8 +36,7 @@ def tidy(text: pl.Series) -> pl.Series:
     Cells that may need it are found by a look, and mended in their places: all others cost no more than that. Accents
     are many, nearly always composed, and in few different cells.
     """
-    size = text.str.len_bytes()
-    places = (text.str.contains(UNTIDY) | (size > text.str.len_chars()) | (size == 0)).arg_true()
+    places = text.str.contains(UNTIDY).arg_true()
     cells = text.gather(places)
     different = cells.unique()
     odd = different.filter(_mended(different).ne_missing(different))

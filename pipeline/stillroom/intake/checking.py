@@ -66,11 +66,14 @@ def check(batch: TextBatch, wording: Wording, schema: Any, lines: TextBatch | No
     rows, numbers = batch.rows, batch.row_numbers.cast(pl.Int64).alias(ROW_NUMBER)
     given = column_texts(rows, wording.layout, wording.settings)
     apart = parting.parted(given, wording.layout, wording.settings, schema)
+    nothing = pl.Series([None], dtype=pl.String).new_from_index(0, rows.height)
     texts, typed, unread, problems = {}, {}, {}, []
     for name, column in schema.columns.items():
         dtype = column.dtype.type
-        text = apart.texts.get(name, pl.Series([None], dtype=pl.String).new_from_index(0, rows.height))
-        values, text = casting.read(text, name, dtype, wording.clock, wording.settings.decimal)
+        text = apart.texts.get(name, nothing)
+        values = nothing.cast(dtype)
+        if text is not nothing:
+            values, text = casting.read(text, name, dtype, wording.clock, wording.settings.decimal)
         allowed = wording.venues if name == "venue" else fields.allowed(column)
         if allowed and dtype == pl.String:
             values = text = casting.spelt_as(text, allowed)

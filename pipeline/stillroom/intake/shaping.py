@@ -158,9 +158,12 @@ def _without_totals(batch: TextBatch, settings: SourceSettings, layout: Layout) 
 
 
 def _without_items_called_total(batch: TextBatch, heading: str, words: tuple[str, ...]) -> TextBatch:
-    """Compared as written in small letters, capitals, or with a capital: one look at each cell costs least."""
+    """Compared as written in small letters, capitals, or with a capital. Of names there are few different ones."""
     written = {form for word in words for form in (word, word.upper(), word.capitalize(), word.title())}
-    return batch.passing_over(batch.rows[heading].str.strip_chars(" :").is_in(list(written)).fill_null(False))
+    cells = batch.rows[heading]
+    names = cells.unique()
+    called = names.filter(names.str.strip_chars(" :").is_in(list(written)))
+    return batch.passing_over(cells.is_in(called.implode()).fill_null(False)) if len(called) else batch
 
 
 def _without_methods(batch: TextBatch, layout: Layout) -> TextBatch:

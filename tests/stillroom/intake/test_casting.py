@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import re
+import unicodedata
 from datetime import date, datetime, time
 
 import polars as pl
 import pytest
 from babel.dates import format_date
+from hypothesis import given
+from hypothesis import strategies as st
 
 from stillroom.intake import months
 from stillroom.intake.casting import bare, cast, spelt_as, tidy, unreadable
@@ -241,6 +245,17 @@ def test_which_cell_comes_first_changes_nothing(date_format):
 def test_texts_are_trimmed_folded_and_composed():
     cells = pl.Series([" Fig   Sour ", "Fig\t\u00a0Sour", "Cre\u0300me", "", " ", None])
     assert tidy(cells).to_list() == ["Fig Sour", "Fig Sour", "Cr\u00e8me", None, None, None]
+
+
+@given(
+    st.lists(st.text(alphabet=" \t\n\v\r\x00\x1f\x7f\x85\u00a0\u2003\u200b\u3000aA~!:e\u0301\u00e9\u212b", max_size=6))
+)
+def test_the_look_for_untidy_cells_misses_none(cells):
+    """Held to the standard library; of its white space, polars (by Unicode's White_Space) leaves out the separators."""
+    separators = "\x1c\x1d\x1e\x1f"
+    white = re.compile(rf"[^\S{separators}]+")
+    expected = [unicodedata.normalize("NFC", white.sub(" ", cell).strip(" ")) or None for cell in cells]
+    assert tidy(pl.Series([*cells, None], dtype=pl.String)).to_list() == [*expected, None]
 
 
 @pytest.mark.parametrize(
