@@ -279,13 +279,18 @@ class Decisions:
         self._apply(self._record(line, len(self._lines) + 1), len(self._lines) + 1)
         self._lines.append(line)
 
+    @property
+    def unsaved(self) -> bool:
+        """Whether anything was added that is not kept yet."""
+        return len(self._lines) > self._saved
+
     def save(self) -> None:
         """Keep what was added.
 
         Raises:
             DecisionsError: the file cannot be written.
         """
-        if len(self._lines) == self._saved:
+        if not self.unsaved:
             return
         try:
             replace_whole(self.path, "".join(f"{line}\n" for line in self._lines).encode())
@@ -295,7 +300,7 @@ class Decisions:
 
     def forget_unsaved(self) -> None:
         """Take back what was added since they were last saved."""
-        if len(self._lines) > self._saved:
+        if self.unsaved:
             del self._lines[self._saved :]
             self._work_out()
 

@@ -172,7 +172,8 @@ class _Intake:
 
     def _unchanged(self, standing: ledger.Entry) -> Outcome:
         """It is in the store as it is read now; it may be that it counts again, or under another place."""
-        again = in_force.refresh(self.con, self.desk.house, self.tables, self.decisions)
+        # What counts was up to date before this file: only what was decided of it here may have changed that.
+        again = self.decisions.unsaved and in_force.refresh(self.con, self.desk.house, self.tables, self.decisions)
         if again:
             self._refuse_circles()
             landing.stale(self.con)

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
 import sys
 import time
 from collections.abc import Callable, Iterator, Mapping
@@ -93,9 +94,9 @@ def plugins(registry: Registry) -> tuple[object, ...]:
     return (*(sorted(some) for some in names), sorted(registry.owners.items()), registry.faults)
 
 
-def stamp(path: Path) -> Stamp:
+def stamp(path: Path | str) -> Stamp:
     """What tells one state of a file from another without reading it; the first two are times, in nanoseconds."""
-    found = path.stat()
+    found = os.stat(path)
     return [found.st_mtime_ns, found.st_ctime_ns, found.st_size, found.st_ino]
 
 
@@ -112,16 +113,19 @@ def is_code(ran: Mapping[str, Stamp]) -> bool:
     Raises:
         OSError: some of it is gone.
     """
-    return all(stamp(Path(file)) == one for file, one in ran.items())
+    return all(stamp(file) == one for file, one in ran.items())
 
 
 def _modules() -> Iterator[tuple[str, Stamp]]:
     """Every module that is loaded, and what lies beside our own: SQL, tables, scripts, styles."""
-    paths = {Path(file) for module in [*sys.modules.values()] if (file := getattr(module, "__file__", None))}
+    paths = {file for module in [*sys.modules.values()] if (file := getattr(module, "__file__", None))}
     for package in OUR_PACKAGES:
-        for folder in import_module(package).__path__:
-            paths |= {path for path in Path(folder).rglob("*") if path.suffix not in (".py", ".pyc") and path.is_file()}
-    return ((str(path), stamp(path)) for path in sorted(paths) if path.exists())
+        for top in import_module(package).__path__:
+            for folder, _, names in os.walk(top):
+                paths |= {os.path.join(folder, name) for name in names if not name.endswith((".py", ".pyc"))}
+    for path in sorted(paths):
+        with suppress(FileNotFoundError):  # of a module that is part of the interpreter
+            yield path, stamp(path)
 
 
 def _read(path: Path, state: str) -> Texts | None:
