@@ -9,7 +9,7 @@ from spec_frames import Book
 from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult, ReportTable
 from stillroom_plugins.cautions.drinks import register_cautions
 from stillroom_plugins.reports.cost import register_reports
-from stillroom_plugins.reports.cost.findings import _shares
+from stillroom_plugins.reports.cost.findings import _all_sales, _shares
 
 PERIOD = Period(first=date(2026, 3, 1), last=date(2026, 5, 31), label="spring")
 (REPORT,) = register_reports()
@@ -92,6 +92,16 @@ def test_a_missing_price_never_looks_whole(result: ReportResult) -> None:
     assert "should have cost at least EUR 120, with no price for kelp" in whole.sentence
     shares = next(f for f in result.findings if f.sentence.startswith("The money goes into"))
     assert "gin (98 %)" in shares.sentence
+    assert shares.sentence.endswith(", with no price for kelp.")
+    assert (whole.sureness, shares.sureness) == ("likely", "likely")
+
+
+@pytest.mark.parametrize("sold", [-9.0, 0.0])
+def test_what_was_only_taken_back_should_have_cost_nothing(sold: float) -> None:
+    drinks = pl.DataFrame({"spec": ["Fig Sour"], "serves": [sold]})
+    sales = pl.DataFrame({"item": ["figs"], "cost": [1.5 * sold], "unpriced_serves": [sold]})
+    [told] = _all_sales(sales, drinks, PERIOD, "EUR")
+    assert told.sentence == "No more was sold than was taken back, so there is nothing that it should have cost."
 
 
 def test_a_price_change_names_the_serves_it_reaches(result: ReportResult) -> None:

@@ -9,6 +9,7 @@ from typing import Final
 import numpy as np
 
 from stillroom.analysis.course import WORTH, Course, Kind, Scatter, course
+from stillroom.words import counted
 
 LEAST_WEEKS: Final = 5
 LEAST_UNITS: Final = 20.0
@@ -105,7 +106,7 @@ def weekly_trend(
     span = np.asarray(exposure, dtype=float)[open_weeks]
     n = len(x)
     if n < LEAST_WEEKS:
-        return _no_trend(n, f"{n} weeks on the menu, at least {LEAST_WEEKS} needed")
+        return _no_trend(n, f"{counted(n, 'week')} on the menu, at least {LEAST_WEEKS} needed")
     if y.sum() < LEAST_UNITS or (y > 0).sum() < LEAST_WEEKS:
         return _no_trend(n, f"{y.sum():.0f} serves in {(y > 0).sum()} weeks, too few")
     design = np.column_stack([np.ones(n), x - x.mean()])

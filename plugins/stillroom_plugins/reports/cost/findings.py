@@ -7,7 +7,7 @@ from typing import Final
 import polars as pl
 
 from stillroom.objects import Finding, Period
-from stillroom.words import costs_at_least, counted, day_text, listed, money, number, percent
+from stillroom.words import costs_at_least, counted, day_text, listed, money, percent
 
 WORTH_SAYING: Final = 0.005
 """Part of the cost of all sales below which a price change is not worth a sentence of its own."""
@@ -31,7 +31,7 @@ def findings(
         *_price_changes(changes, effects, float(parts["cost"].sum()), currency),
         *_all_sales(sales, drinks, period, currency),
         *_shares(drinks, currency),
-        *_dearest(parts, currency),
+        *_dearest(parts, sales, currency),
     )
 
 
@@ -81,22 +81,34 @@ def _all_sales(sales: pl.DataFrame, drinks: pl.DataFrame, period: Period, curren
     """The theoretical cost of everything sold."""
     if sales.is_empty():
         return [Finding(sentence="No drink with a spec was sold in this period.", evidence=period.label)]
-    unpriced = sales.filter(pl.col("unpriced_serves") > 0)["item"].unique().sort().to_list()
+    serves = round(float(drinks["serves"].fill_null(0).sum()))
+    if serves <= 0:
+        sentence = "No more was sold than was taken back, so there is nothing that it should have cost."
+        return [Finding(sentence=sentence, evidence=period.label)]
+    unpriced = _unpriced(sales)
     cost = float(sales["cost"].sum())
     if unpriced and not cost:
         sentence = f"What the sales should have cost by the specs is not known: no price for {listed(unpriced)}."
         return [Finding(sentence=sentence, evidence=period.label, sureness="cannot tell")]
     total = money(cost, currency)
-    serves = number(float(drinks["serves"].fill_null(0).sum()))
     return [
         Finding(
             sentence=f"By the specs, what was sold should have cost {'at least ' if unpriced else ''}{total}"
-            f"{f', with no price for {listed(unpriced)}' if unpriced else ''}.",
-            evidence=f"{serves} serves of {counted(drinks.height, 'drink')} in {period.label}, at the prices of "
-            "each day, nothing spilt or poured away",
+            f"{_lacking(unpriced)}.",
+            evidence=f"{counted(serves, 'serve')} of {counted(drinks.height, 'drink')} in {period.label}, at "
+            "the prices of each day, nothing spilt or poured away",
             sureness="likely" if unpriced else "sure",
         )
     ]
+
+
+def _unpriced(sales: pl.DataFrame) -> list[str]:
+    """What went into serves sold on days on which it had no price."""
+    return sales.filter(pl.col("unpriced_serves") != 0)["item"].unique().sort().to_list()
+
+
+def _lacking(unpriced: list[str]) -> str:
+    return f", with no price for {listed(unpriced)}" if unpriced else ""
 
 
 def _shares(drinks: pl.DataFrame, currency: str) -> list[Finding]:
@@ -120,17 +132,18 @@ def _shares(drinks: pl.DataFrame, currency: str) -> list[Finding]:
     ]
 
 
-def _dearest(parts: pl.DataFrame, currency: str) -> list[Finding]:
-    """The ingredients that the money goes into."""
+def _dearest(parts: pl.DataFrame, sales: pl.DataFrame, currency: str) -> list[Finding]:
+    """The ingredients that the money goes into, as far as they have prices."""
     top = parts.filter(pl.col("share").is_not_null()).head(3)
     if top.is_empty():
         return []
     said = [f"{row['item']} ({percent(row['share'])})" for row in top.iter_rows(named=True)]
-    first = top.row(0, named=True)
+    first, unpriced = top.row(0, named=True), _unpriced(sales)
     return [
         Finding(
-            sentence=f"The money goes into {listed(said)}.",
+            sentence=f"The money goes into {listed(said)}{_lacking(unpriced)}.",
             evidence=f"of the cost of all serves sold; a tenth more on {first['item']} "
             f"adds {money(first['dearer'], currency)}",
+            sureness="likely" if unpriced else "sure",
         )
     ]
