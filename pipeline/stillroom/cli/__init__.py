@@ -84,11 +84,7 @@ def _whole(
 
 def main() -> None:
     """Run the command line; every expected fault is one line on standard error and exit code 2."""
-    # Our matrices are small: threads that wait for work on them cost up to twice the work, and hold up other programs.
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-    # polars gives memory back to the system half a second after its last use, and an intake asks for it again with its
-    # next piece: a fifth of an intake's processor time was spent on that. The allocator's own default is ten seconds.
-    os.environ.setdefault("_RJEM_MALLOC_CONF", "dirty_decay_ms:10000")
+    choose_threads_and_memory()
     # Importing makes hundreds of thousands of objects that stay: to search them for cycles all the while takes a tenth
     # of a command's time.
     gc.set_threshold(50_000, 20, 20)
@@ -101,6 +97,15 @@ def main() -> None:
     if code == INTERRUPTED:  # typer, too, turns Ctrl-C into this code without a word
         speaking.say("Stopped. What had been finished stays; nothing was left half-written.", err=True)
     sys.exit(code if isinstance(code, int) else 0)
+
+
+def choose_threads_and_memory() -> None:
+    """Tell libraries that are still to be loaded how to work, unless the environment says otherwise."""
+    # Our matrices are small: threads that wait for work on them cost up to twice the work, and hold up other programs.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    # polars gives memory back to the system half a second after its last use, and an intake asks for it again with its
+    # next piece: a fifth of an intake's processor time was spent on that. The allocator's own default is ten seconds.
+    os.environ.setdefault("_RJEM_MALLOC_CONF", "dirty_decay_ms:10000")
 
 
 def _noting_ctrl_c() -> list[int]:
