@@ -14,6 +14,7 @@ from stillroom.house.decisions import Cells, Decisions, Edition
 from stillroom.house.house import House
 from stillroom.intake import by_hand, corrections, file_intake, planning, source_rows
 from stillroom.intake.file_intake import Desk
+from stillroom.intake.layouts import WrongHeadings
 from stillroom.intake.outcome import Outcome, Progress
 from stillroom.intake.planning import Candidate, Plan
 from stillroom.naming import without_sheet
@@ -90,7 +91,7 @@ def _settled(
     for candidate, refusal in refused:
         same = [job for job in jobs if job.plans and job.candidate.path == candidate.path]
         by = next((job for job in same if candidate.sheet in (None, job.sheet)), None)
-        if by is not None and by.has_room_for(candidate) and isinstance(refusal, planning.WrongHeadings):
+        if by is not None and by.has_room_for(candidate) and isinstance(refusal, WrongHeadings):
             assert candidate.settings is not None
             if (candidate.settings.name, candidate.name) not in desk.decisions.latest:
                 continue

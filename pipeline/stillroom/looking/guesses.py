@@ -12,8 +12,8 @@ from typing import Final
 import polars as pl
 
 from stillroom.intake.completing import preparations
+from stillroom.intake.layouts import MADE_OF
 from stillroom.intake.parting import VERSION
-from stillroom.intake.planning import MADE_OF
 from stillroom.intake.shaping import AROUND, TITLE, row_words
 from stillroom.looking import around, inside
 from stillroom.looking.found import Found
