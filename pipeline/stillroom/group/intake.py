@@ -6,7 +6,6 @@ import fcntl
 import json
 import os
 import secrets
-import warnings
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass
@@ -170,10 +169,7 @@ def _asked(spark: SparkSession, jobs: Sequence[Job]) -> list[Done]:
             yield pa.RecordBatch.from_pydict({"house": [one.house for one in done], "said": said})
 
     numbers = spark.range(0, len(jobs), 1, len(jobs))
-    with warnings.catch_warnings():  # Spark says here that it does not know the newest pandas, which is not used
-        warnings.simplefilter("ignore", FutureWarning)
-        answers = numbers.mapInArrow(task, ANSWER)
-    return [_read(row["said"]) for row in answers.collect()]
+    return [_read(row["said"]) for row in session.in_arrow(numbers, task, ANSWER).collect()]
 
 
 def _read(said: str) -> Done:

@@ -5,13 +5,14 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, Any, Final
 
-from stillroom.errors import SettingsError, StillroomError, in_one_line
+from stillroom.errors import SettingsError, StillroomError
 from stillroom.files import replace_whole
 from stillroom.house.house import SETTINGS_NAME
 
@@ -84,7 +85,8 @@ class Place:
             (folder / name).unlink(missing_ok=True)
         for name in (one for one in now if before.get(one) != now[one] or not (folder / one).exists()):
             (folder / name).parent.mkdir(parents=True, exist_ok=True)
-            system.get_file(f"{root}/{name}", str(folder / name))
+            with _named(f"{self.address}/{name}", OSError):  # a full disk is one
+                system.get_file(f"{root}/{name}", str(folder / name))
             with suppress(NotImplementedError):  # not every store knows; the order of new files is then by name
                 changed = system.modified(f"{root}/{name}").timestamp()
                 os.utime(folder / name, (changed, changed))
@@ -101,18 +103,21 @@ def houses(group: Group) -> dict[str, str]:
     """House, by its name in the group -> its address; in the order of names.
 
     Raises:
-        SettingsError: two houses have one name, or there is none.
+        SettingsError: two houses have one name, or there is none where one is said to be.
     """
     found: dict[str, str] = {}
     for pattern in group.at:
-        for address in sorted(_addresses(pattern)):
+        addresses = sorted(_addresses(pattern))
+        if not addresses:  # a disk that is not there today looks so, too: its houses are not to be let go
+            raise SettingsError(
+                f"{group.folder / 'group.toml'}: no house is at {pattern}; take it out of the list if that is right."
+            )
+        for address in addresses:
             name = PurePosixPath(address).name
             if found.setdefault(name, address) != address:
                 raise SettingsError(
                     f"{found[name]} and {address} are both called {name}: give one of the folders another name."
                 )
-    if not found:
-        raise SettingsError(f"{group.folder / 'group.toml'}: no house is at {', '.join(group.at)}.")
     return dict(sorted(found.items()))
 
 
@@ -136,11 +141,19 @@ def _bare(root: str) -> str:
 
 
 @contextmanager
-def _named(address: str) -> Iterator[None]:
-    """Whatever a file system raises, as a sentence that names the place."""
+def _named(address: str, *but: type[Exception]) -> Iterator[None]:
+    """Whatever a file system raises, as a sentence that names the place; `but` some."""
     try:
         yield
-    except StillroomError:
-        raise
     except Exception as error:
-        raise Unreachable(f"{address} cannot be read ({in_one_line(error)}).") from None
+        if isinstance(error, (StillroomError, *but)):
+            raise
+        raise Unreachable(f"{address} cannot be read ({said(error)}).") from None
+
+
+def said(error: BaseException) -> str:
+    """What went wrong, on one line: the last words of what a store's client says, or those of the store's answer."""
+    text = re.sub(r"\x1b\[[0-9;]*m", "", str(error))
+    answer = re.search(r"<Message>(.*?)</Message>", text, re.DOTALL)
+    words = answer[1] if answer else text.split("↳")[-1].strip().partition("\n")[0]
+    return f"{type(error).__name__}: {words}" if words else type(error).__name__

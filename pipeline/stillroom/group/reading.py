@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING, Any, Final
 
 from stillroom.errors import UsageError, in_one_line
 from stillroom.group import facts as kept
@@ -11,10 +11,14 @@ from stillroom.group import session, tables
 
 if TYPE_CHECKING:
     import polars as pl
+    import pyarrow as pa
     from pyspark.sql import DataFrame, SparkSession
     from sqlglot.expressions import Expression
 
     from stillroom.group.settings import Group
+
+SAID: Final = 400
+"""Letters of what Spark says of a failure: its whole trace is in its log."""
 
 Files = Mapping[str, Sequence[str]]
 """Table of facts -> its files."""
@@ -41,14 +45,15 @@ def rolled(group: Group, statement: str, files: Files | None = None) -> pl.DataF
     parsed = _parsed(statement)
     files = files or tables.files(group.facts)
     with session.opened(group) as spark:
+        from py4j.protocol import Py4JError
         from pyspark.errors import PySparkException
 
         for table in _tables(parsed):
             _frame(spark, table, files[table]).createOrReplaceTempView(f"`{table}`")
         try:
             return _as_polars(spark.sql(statement))
-        except PySparkException as error:
-            raise UsageError(f"The query cannot be answered: {in_one_line(error)}") from None
+        except (PySparkException, Py4JError) as error:
+            raise UsageError(f"The query cannot be answered: {in_one_line(error)[:SAID]}") from None
 
 
 def rolled_by_duckdb(group: Group, statement: str) -> pl.DataFrame:
@@ -98,7 +103,36 @@ def _frame(spark: SparkSession, table: str, files: Sequence[str]) -> DataFrame:
     """A table of facts as Spark has it: the files whose facts count."""
     if not files:
         return spark.createDataFrame([], _schema(table))
+    if "://" in files[0]:
+        # Whatever Spark brings or lacks for such an address: its tasks reach it as those of an intake do.
+        addresses = spark.createDataFrame([(one,) for one in files], "file STRING").repartition(_parts(spark, files))
+        return session.in_arrow(addresses, _reader(table), _schema(table))
     return spark.read.schema(_schema(table)).parquet(*files)
+
+
+def _parts(spark: SparkSession, files: Sequence[str]) -> int:
+    """Into how many tasks files are parted."""
+    return min(len(files), 4 * int(spark.sparkContext.defaultParallelism))
+
+
+def _reader(table: str) -> session.ArrowTask:
+    """What a task does: batches of addresses of files -> the rows in them."""
+    columns = {"house": "String", "run_id": "String", **kept.COLUMNS[table]}
+
+    def read(batches: Iterator[pa.RecordBatch]) -> Iterator[pa.RecordBatch]:
+        import fsspec
+        import pyarrow as pa
+        import pyarrow.parquet as pq
+
+        kinds = {"String": pa.string(), "Int64": pa.int64(), "Float64": pa.float64(), "Boolean": pa.bool_()}
+        kinds |= {"Date": pa.date32(), "Datetime": pa.timestamp("us", "UTC")}
+        schema = pa.schema([(name, kinds[kind]) for name, kind in columns.items()])
+        for batch in batches:
+            for address in batch.column(0).to_pylist():
+                with fsspec.open(address, "rb") as file:
+                    yield from pq.read_table(file).select(schema.names).cast(schema).to_batches()
+
+    return read
 
 
 def _schema(table: str) -> str:

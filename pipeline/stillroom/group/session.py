@@ -6,7 +6,8 @@ import os
 import re
 import shutil
 import sys
-from collections.abc import Iterator
+import warnings
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -14,9 +15,12 @@ from typing import TYPE_CHECKING, Final
 from stillroom.errors import StillroomError, UsageError, in_one_line
 
 if TYPE_CHECKING:
-    from pyspark.sql import SparkSession
+    import pyarrow as pa
+    from pyspark.sql import DataFrame, SparkSession
 
     from stillroom.group.settings import Group
+
+    ArrowTask = Callable[[Iterator[pa.RecordBatch]], Iterator[pa.RecordBatch]]
 
 LOG: Final = "spark.log"
 TRIES: Final = 4
@@ -77,6 +81,13 @@ def opened(group: Group) -> Iterator[SparkSession]:
         yield spark
     finally:
         spark.stop()
+
+
+def in_arrow(frame: DataFrame, task: ArrowTask, schema: str) -> DataFrame:
+    """What a task makes of a frame, batch by batch."""
+    with warnings.catch_warnings():  # Spark says here that it does not know the newest pandas, which is not used
+        warnings.simplefilter("ignore", FutureWarning)
+        return frame.mapInArrow(task, schema)
 
 
 def _started(group: Group) -> SparkSession:

@@ -11,12 +11,15 @@ import hashlib
 import json
 import re
 import time
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Final, NamedTuple
+from functools import wraps
+from pathlib import PurePosixPath
+from typing import TYPE_CHECKING, Any, Concatenate, Final, NamedTuple, ParamSpec, TypeVar
 
 from stillroom.group import facts
 from stillroom.group.facts import HOUSES
+from stillroom.group.places import Unreachable, said
 
 if TYPE_CHECKING:
     import polars as pl
@@ -24,6 +27,7 @@ if TYPE_CHECKING:
 
 KEPT_HOURS: Final = 168
 """How long files that no longer count stay, for those who read as they are replaced."""
+ANEW: Final = "delete them all, and 'stillroom group intake' makes them anew from the houses."
 PARTS: Final = ("house", "run_id")
 
 
@@ -42,6 +46,27 @@ class LostRace(Exception):
     """Somebody else has committed to `houses` since it was read."""
 
 
+_Given = ParamSpec("_Given")
+_Found = TypeVar("_Found")
+
+
+def _reached(work: Callable[Concatenate[str, _Given], _Found]) -> Callable[Concatenate[str, _Given], _Found]:
+    """A place that cannot be reached, or whose tables are damaged, as one sentence."""
+
+    @wraps(work)
+    def told(place: str, /, *args: _Given.args, **kwargs: _Given.kwargs) -> _Found:
+        from deltalake.exceptions import DeltaError
+
+        try:
+            return work(place, *args, **kwargs)
+        except OSError as error:
+            raise Unreachable(f"The facts at {place} cannot be read or written ({said(error)}).") from None
+        except DeltaError as error:
+            raise Unreachable(f"The tables at {place} are damaged ({said(error)}): {ANEW}") from None
+
+    return told
+
+
 def address(place: str, table: str) -> str:
     """Where a table of facts is."""
     return f"{place}/{table}"
@@ -53,10 +78,30 @@ def slug(house: str) -> str:
     return f"{plain}-{hashlib.sha256(house.encode('utf-8', 'surrogatepass')).hexdigest()[:8]}"
 
 
+@_reached
 def make(place: str) -> None:
-    """Make every table that is not there yet."""
+    """Make every table that is not there yet, and look whether those that are there are whole.
+
+    Raises:
+        Unreachable: they cannot be read, or an entry of a table's log is torn.
+    """
     for table in facts.COLUMNS:
         _table(place, table)
+        _look_at_log(place, table)
+
+
+def _look_at_log(place: str, table: str) -> None:
+    """A log's entry that was cut off to nothing is passed over by who reads the table, with the facts that it named."""
+    from fsspec.core import url_to_fs
+
+    system, log = url_to_fs(f"{address(place, table)}/_delta_log")
+    torn = [
+        str(one["name"]) for one in system.ls(log, detail=True) if one["name"].endswith(".json") and not one["size"]
+    ]
+    if torn:
+        raise Unreachable(
+            f"The tables at {place} are damaged ({PurePosixPath(torn[0]).name} of {table} is empty): {ANEW}"
+        )
 
 
 def _table(place: str, table: str) -> DeltaTable:
@@ -76,6 +121,7 @@ def write(place: str, house: str, run_id: str, frames: Mapping[str, pl.DataFrame
 
     Raises:
         OSError: they cannot be written.
+        Unreachable: nor at an address.
     """
     import fsspec
 
@@ -84,13 +130,19 @@ def write(place: str, house: str, run_id: str, frames: Mapping[str, pl.DataFrame
         if frame.is_empty():
             continue
         path = f"{slug(house)}/{run_id}-{time.time_ns():x}.parquet"
-        with fsspec.open(f"{address(place, table)}/{path}", "wb", auto_mkdir=True) as file:
-            frame.write_parquet(file)
-            size = file.tell()
+        try:
+            with fsspec.open(f"{address(place, table)}/{path}", "wb", auto_mkdir=True) as file:
+                frame.write_parquet(file)
+                size = file.tell()
+        except Exception as error:
+            if "://" not in place:
+                raise
+            raise Unreachable(f"{address(place, table)} cannot be written to ({said(error)}).") from None
         written.append(Written(table=table, path=path, size=size, rows=frame.height))
     return written
 
 
+@_reached
 def commit(place: str, run_id: str, written: Mapping[str, Iterable[Written]]) -> None:
     """Make files part of their tables, in one commit a table; they count when `houses` says so.
 
@@ -125,7 +177,7 @@ class Standing:
         """
         import polars as pl
 
-        self._write(pl.concat([self._without(changed["house"].to_list()), changed]))
+        _replace(self.table.table_uri, self.table, pl.concat([self._without(changed["house"].to_list()), changed]))
 
     def take_out(self, houses: list[str]) -> None:
         """Take the rows of some houses out.
@@ -133,26 +185,28 @@ class Standing:
         Raises:
             LostRace: as of `commit`.
         """
-        self._write(self._without(houses))
+        _replace(self.table.table_uri, self.table, self._without(houses))
 
     def _without(self, houses: list[str]) -> pl.DataFrame:
         import polars as pl
 
         return self.rows.filter(~pl.col("house").is_in(houses))
 
-    def _write(self, rows: pl.DataFrame) -> None:
-        from deltalake import CommitProperties, write_deltalake
-        from deltalake.exceptions import CommitFailedError
 
-        rows = rows.sort("house")
-        try:
-            write_deltalake(
-                self.table, rows, mode="overwrite", commit_properties=CommitProperties(max_commit_retries=0)
-            )
-        except CommitFailedError:
-            raise LostRace from None
+@_reached
+def _replace(place: str, table: DeltaTable, rows: pl.DataFrame) -> None:
+    """Write a table as a whole onto the very version that was read."""
+    from deltalake import CommitProperties, write_deltalake
+    from deltalake.exceptions import CommitFailedError
+
+    once = CommitProperties(max_commit_retries=0)
+    try:
+        write_deltalake(table, rows.sort("house"), mode="overwrite", commit_properties=once)
+    except CommitFailedError:
+        raise LostRace from None
 
 
+@_reached
 def standing(place: str) -> Standing:
     """What stands in `houses`: one row a house, in the order of names."""
     import polars as pl
@@ -171,6 +225,7 @@ def _counting(rows: pl.DataFrame) -> dict[str, str]:
     return dict(rows.drop_nulls("run_id").select("house", "run_id").iter_rows())
 
 
+@_reached
 def files(place: str) -> dict[str, list[str]]:
     """Table -> its files whose facts count, each by its whole path or address; every column is in them.
 
@@ -181,12 +236,14 @@ def files(place: str) -> dict[str, list[str]]:
         counts = set(_counting(state.rows).items())
         found = {HOUSES: [str(file) for file in state.table.file_uris()]}
         for table in (one for one in facts.COLUMNS if one != HOUSES):
+            _look_at_log(place, table)
             known = _known(_table(place, table))
             found[table] = [f"{address(place, table)}/{one.path}" for one in known if (one.house, one.run_id) in counts]
         if _table(place, HOUSES).version() == state.table.version():
             return found
 
 
+@_reached
 def take_out(place: str, replaced: Mapping[str, str]) -> None:
     """Take facts that count no longer out of their tables, and delete what has long been out of them.
 

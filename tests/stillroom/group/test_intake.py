@@ -6,21 +6,23 @@ import shutil
 import signal
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import polars as pl
 import pytest
 
 from house_builder import command, put
 from small_houses import make_group, sales, write_house
-from stillroom.group import intake, reading, session, tables
+from stillroom.group import facts, intake, reading, session, tables
 from stillroom.group.house_task import Done, Job, do
 from stillroom.group.settings import Group
 
 DRIVER = """
 import os, signal, sys
 from pathlib import Path
-from stillroom.group import intake, tables
+from stillroom.group import facts, intake, tables
 from stillroom.group.settings import load_group
 tables.Standing.commit = lambda *given: os.kill(os.getpid(), signal.SIGKILL)
 intake.take_in(load_group(Path(sys.argv[1])))
@@ -90,6 +92,19 @@ def test_spark_and_duckdb_give_the_same_rows_for_the_same_statement(tmp_path):
         assert spark.rows() == duckdb.rows(), statement
         assert spark.columns == duckdb.columns
     assert spark.is_empty()
+
+
+@pytest.mark.usefixtures("spark")
+def test_facts_at_an_address_are_read_by_the_tasks_themselves(tmp_path):
+    """An object store is such an address, for which Spark has no file system of its own."""
+    group = replace(make_group(tmp_path, pier=(1, 2), quay=(4,)), facts=f"file://{tmp_path}/far")
+    intake.take_in(group)
+    assert sold(group) == {"pier": 3, "quay": 4}
+    folder = replace(group, facts=str(tmp_path / "far"))
+    for table in facts.COLUMNS:
+        found, known = (reading.facts(one, table).sort(pl.all()) for one in (group, folder))
+        assert found.rows() == known.rows(), table
+        assert found.schema == known.schema, table
 
 
 @pytest.mark.usefixtures("spark")

@@ -59,6 +59,21 @@ def test_houses_are_found_by_pattern_by_folder_and_by_address(tmp_path):
     assert places.houses(make_group(tmp_path, at="far/never-there"))["never-there"].endswith("far/never-there")
 
 
+def test_a_pattern_without_any_house_is_told_as_its_houses_may_but_be_out_of_reach(tmp_path):
+    with pytest.raises(SettingsError, match=r"no house is at .*far/\*; take it out of the list if that is right"):
+        places.houses(make_group(tmp_path, at="far/*", pier=(1,)))
+
+
+def test_what_an_object_stores_client_says_is_one_line():
+    """As `deltalake` 1.6 says it of a missing bucket, and of a store that is not there."""
+    answer = "<Error><Code>NoSuchBucket</Code><Message>The specified bucket does not exist</Message></Error>"
+    arrow = "\n   \x1b[31m↳\x1b[0m "
+    missing = OSError(f"Generic S3 error{arrow}404 Not Found{arrow}<?xml version='1.0'?>\n{answer}\n")
+    assert places.said(missing) == "OSError: The specified bucket does not exist"
+    refused = OSError(f"Generic S3 error{arrow}client error (Connect){arrow}Connection refused (os error 111)")
+    assert places.said(refused) == "OSError: Connection refused (os error 111)"
+
+
 def test_two_houses_of_one_name_are_refused(tmp_path):
     write_house(tmp_path / "far" / "pier", 1)
     with pytest.raises(SettingsError, match="are both called pier"):

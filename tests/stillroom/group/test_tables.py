@@ -1,12 +1,14 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
+from pathlib import Path
 
 import polars as pl
 import pytest
 
 from stillroom.group import facts, tables
 from stillroom.group.facts import HOUSES
+from stillroom.group.places import Unreachable
 
 pytest.importorskip("deltalake", reason="the extra 'group' is not installed")
 
@@ -43,6 +45,22 @@ def test_facts_count_once_houses_says_so_and_not_before(place):
     assert counting(place) == [("pier", "r1")]
     tables.standing(place).commit(pl.concat([row("pier", "r2"), row("quay", "r2")]))
     assert counting(place) == [("pier", "r2"), ("quay", "r2")]
+
+
+@pytest.mark.parametrize("torn", [lambda entry: entry[:-40], lambda entry: b""])
+def test_a_torn_entry_of_a_log_is_told_in_one_line_and_no_fact_is_passed_over(place, torn):
+    write(place, "pier", "r1")
+    tables.standing(place).commit(row("pier", "r1"))
+    entry = max(Path(place, "open_days", "_delta_log").glob("*.json"))
+    entry.write_bytes(torn(entry.read_bytes()))
+    for work in (tables.make, tables.files):
+        with pytest.raises(Unreachable) as raised:
+            work(place)
+        assert str(raised.value).startswith(f"The tables at {place} are damaged (")
+        assert str(raised.value).endswith(
+            "delete them all, and 'stillroom group intake' makes them anew from the houses."
+        )
+        assert "\n" not in str(raised.value)
 
 
 def test_who_loses_the_race_for_houses_changes_nothing_and_can_read_again(place):
