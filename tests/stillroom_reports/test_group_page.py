@@ -40,7 +40,7 @@ def test_a_sheet_holds_what_the_reports_say_of_its_house(page: str) -> None:
 def test_what_to_do_stands_first(page: str) -> None:
     front = page.split('id="season"')[1].split('id="houses"')[0]
     assert front.index("make less Fig cordial at a time") < front.index("Also known")
-    assert "bring Slack Water, version 2 to the 3 houses without it" in front.replace("Bring", "bring")
+    assert "bring Slack Water, version 2 to Pier " in front.replace("Bring", "bring")
     assert "The season" not in page
 
 

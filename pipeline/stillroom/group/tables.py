@@ -236,8 +236,8 @@ def files(place: str) -> dict[str, list[str]]:
         counts = set(_counting(state.rows).items())
         found = {HOUSES: [str(file) for file in state.table.file_uris()]}
         for table in (one for one in facts.COLUMNS if one != HOUSES):
-            _look_at_log(place, table)
             known = _known(_table(place, table))
+            _look_at_log(place, table)
             found[table] = [f"{address(place, table)}/{one.path}" for one in known if (one.house, one.run_id) in counts]
         if _table(place, HOUSES).version() == state.table.version():
             return found

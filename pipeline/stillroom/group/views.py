@@ -135,7 +135,8 @@ STATEMENTS: Final[Mapping[str, str]] = {
         FROM seen AS s JOIN named AS n ON n.spec_key = s.spec_key AND n.kind = s.kind
         GROUP BY s.house, n.spec, s.kind, s.version ORDER BY s.house, n.spec, s.kind, s.version
     """,
-    # Of drinks that had several versions: their serves, and those of the house's drinks that had but one. Of such
+    # Of drinks that had several versions: their serves, and those of the house's drinks that had but one, on the days
+    # from its first to its last sale: a drink that is taken off has not sold badly since. Of such
     # preparations: what was lost of what is gone of the batches made in a week.
     "rollout_weeks": f"""
         WITH seen AS ({_VERSIONS}),
@@ -146,16 +147,25 @@ STATEMENTS: Final[Mapping[str, str]] = {
             FROM daily_serves WHERE day BETWEEN {{first}} AND {{last}}
             GROUP BY house, drink_key, CAST(date_trunc('WEEK', day) AS DATE)
         ), steady AS (
-            SELECT s.house, s.week, sum(s.serves) AS serves
-            FROM sold AS s LEFT JOIN several AS v ON v.spec_key = s.drink_key AND v.kind = 'drink'
-            WHERE v.spec_key IS NULL GROUP BY s.house, s.week HAVING sum(s.serves) > 0
-        ), has AS (SELECT DISTINCT house, drink_key FROM sold)
-        SELECT h.house, n.spec, 'drink' AS kind, t.week, coalesce(s.serves, 0.0) AS counted, t.serves AS exposure
-        FROM has AS h
-        JOIN several AS v ON v.spec_key = h.drink_key AND v.kind = 'drink'
+            SELECT f.house, f.day, sum(f.serves) AS serves
+            FROM daily_serves AS f LEFT JOIN several AS v ON v.spec_key = f.drink_key AND v.kind = 'drink'
+            WHERE v.spec_key IS NULL AND f.day BETWEEN {{first}} AND {{last}}
+            GROUP BY f.house, f.day
+        ), has AS (
+            SELECT f.house, f.drink_key, min(f.day) AS first_day, max(f.day) AS last_day
+            FROM daily_serves AS f JOIN several AS v ON v.spec_key = f.drink_key AND v.kind = 'drink'
+            WHERE f.day BETWEEN {{first}} AND {{last}} AND f.serves > 0
+            GROUP BY f.house, f.drink_key
+        ), beside AS (
+            SELECT h.house, h.drink_key, CAST(date_trunc('WEEK', t.day) AS DATE) AS week, sum(t.serves) AS serves
+            FROM has AS h JOIN steady AS t ON t.house = h.house AND t.day BETWEEN h.first_day AND h.last_day
+            GROUP BY h.house, h.drink_key, CAST(date_trunc('WEEK', t.day) AS DATE)
+            HAVING sum(t.serves) > 0
+        )
+        SELECT h.house, n.spec, 'drink' AS kind, h.week, coalesce(s.serves, 0.0) AS counted, h.serves AS exposure
+        FROM beside AS h
         JOIN named AS n ON n.spec_key = h.drink_key AND n.kind = 'drink'
-        JOIN steady AS t ON t.house = h.house
-        LEFT JOIN sold AS s ON s.house = h.house AND s.drink_key = h.drink_key AND s.week = t.week
+        LEFT JOIN sold AS s ON s.house = h.house AND s.drink_key = h.drink_key AND s.week = h.week
         UNION ALL
         SELECT u.house, n.spec, 'preparation', u.week, sum(u.lost), sum(u.used + u.lost + u.unexplained)
         FROM preparation_use AS u

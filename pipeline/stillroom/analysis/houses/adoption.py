@@ -54,6 +54,12 @@ def served(spans: pl.DataFrame, spec: str, version: int) -> pl.DataFrame:
     )
 
 
+def without(spans: pl.DataFrame, spec: str, version: int) -> list[str]:
+    """Houses whose newest version of a spec is an earlier one, by name."""
+    newest = spans.filter(pl.col("spec") == spec).group_by("house").agg(pl.col("version").max())
+    return newest.filter(pl.col("version") < version)["house"].sort().to_list()
+
+
 def rolled_out(spans: pl.DataFrame) -> pl.DataFrame:
     """New versions that came to houses which had an earlier one.
 

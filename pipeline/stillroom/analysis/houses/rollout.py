@@ -84,7 +84,7 @@ class Rollout:
     """That the dates dealt at random would show as much."""
     before: float | None = None
     before_p: float | None = None
-    """The same of the weeks before it came: houses that were unlike already tell less."""
+    """The same of the weeks before it came."""
     course: tuple[At, ...] = ()
     served: int = 0
     """Houses that got it within the weeks looked at."""
@@ -94,10 +94,15 @@ class Rollout:
 
     @property
     def verdict(self) -> str:
-        """In words."""
-        if self.p_value is None or self.ratio is None or self.p_value > LEVEL:
+        """In words; of houses that were unlike before it came nothing is told."""
+        if self.p_value is None or self.ratio is None or self.p_value > LEVEL or self.unlike_before:
             return "cannot tell"
         return "more" if self.ratio > 1 else "less"
+
+    @property
+    def unlike_before(self) -> bool:
+        """Whether houses that got it were unlike the others in the weeks before already."""
+        return self.before_p is not None and self.before_p <= LEVEL
 
 
 def rollout(panel: Panel) -> Rollout:
@@ -214,6 +219,8 @@ def _narrowed(panel: Panel) -> Panel:
 def _too_little(panel: Panel) -> str:
     """Why nothing can be said; '' where something can."""
     houses = len(panel.served)
+    if not houses:
+        return "in no house was any of it sold or lost before it came, so that there is nothing to hold it against"
     if houses < LEAST_HOUSES:
         return f"{houses} houses to compare, at least {LEAST_HOUSES} needed"
     dates, many = np.unique(panel.served, return_counts=True)

@@ -90,10 +90,11 @@ def _finding(row: dict[str, Any], one: Beside, currency: str) -> Finding:
 def _alike(found: list[Beside], rows: pl.DataFrame) -> Finding:
     preparations = sum(one.kind == "preparation" for one in found)
     return Finding(
-        sentence="No house loses or sells more than chance and size explain, of any of "
-        f"{counted(len(found), 'thing')}.",
+        sentence=f"Of {counted(len(found), 'thing')} no house loses or sells more than chance, and the usual "
+        "difference between houses, explain.",
         evidence=f"{counted(preparations, 'preparation')} and {counted(len(found) - preparations, 'drink')} in "
-        f"{counted(rows['house'].n_unique(), 'house')} looked at: some house always has the largest share.",
+        f"{counted(rows['house'].n_unique(), 'house')} looked at: some house always has the largest share. Houses may "
+        "differ for all that, and what the largest losses cost is under 'Waste in money'.",
     )
 
 
@@ -121,8 +122,7 @@ def _chart(number: int, one: Beside) -> ReportChart:
 def _table(rows: pl.DataFrame, currency: str) -> ReportTable:
     return ReportTable(
         name="houses",
-        title="Every house's share of each preparation that is lost, and of each drink in its serves; those "
-        "outside first",
+        title="Share lost of each preparation, and share of each drink in the serves; houses outside first",
         frame=rows.with_columns(pl.col("lies").replace("", None)),
         columns={
             "house": Column(label="House"),

@@ -40,7 +40,7 @@ def build(inputs: ReportInputs) -> ReportResult:
         _of_preparation(row, currency) for row in what.filter(pl.col("lost") > 0).head(TOLD).iter_rows(named=True)
     ]
     return ReportResult(
-        findings=(*findings, *_of_houses(who, currency)),
+        findings=(*findings, *_of_houses(who, _heaviest(rows), currency)),
         tables=(_preparations(what, currency), _houses(who, currency)),
         charts=_charts(who),
         notes=(*NOTES, *note),
@@ -59,7 +59,13 @@ def _of_preparation(row: dict[str, Any], currency: str) -> Finding:
     )
 
 
-def _of_houses(who: pl.DataFrame, currency: str) -> list[Finding]:
+def _heaviest(rows: pl.DataFrame) -> dict[str, str]:
+    """House -> the preparation of which it loses most."""
+    known = rows.filter(pl.col("preparation").is_not_null()).sort("part", "preparation", descending=[True, False])
+    return dict(known.group_by("house", maintain_order=True).first().select("house", "preparation").iter_rows())
+
+
+def _of_houses(who: pl.DataFrame, heaviest: dict[str, str], currency: str) -> list[Finding]:
     """Houses that surely lose more than the rest; where the order says nothing, that it does."""
     houses = who.height
     worst = who.filter(pl.col("beyond") > 0, pl.col("rank_high") <= max(3, houses // 4)).head(TOLD)
@@ -77,17 +83,22 @@ def _of_houses(who: pl.DataFrame, currency: str) -> list[Finding]:
         Finding(
             sentence=f"{row['house']} loses {percent(row['pooled'])} of what its making costs: "
             f"{money(row['beyond'], currency)} more than at the houses' mean share.",
-            evidence=f"Between {percent(row['low'])} and {percent(row['high'])}; its rank by that share is between "
-            f"{row['rank_low']} and {row['rank_high']} of {counted(houses, 'house')}.",
+            evidence=f"Between {percent(row['low'])} and {percent(row['high'])}; by that share it is {_rank(row)} of "
+            f"{counted(houses, 'house')}.",
             sureness="sure" if row["rank_high"] <= 3 else "likely",
             act=True,
             subject=row["house"],
-            do="make smaller batches of what it loses most",
+            do=f"make smaller batches of {heaviest[row['house']]}, of which it loses most",
             money=row["beyond"],
             weight=row["beyond"],
         )
         for row in worst.iter_rows(named=True)
     ]
+
+
+def _rank(row: dict[str, Any]) -> str:
+    low, high = row["rank_low"], row["rank_high"]
+    return f"number {low}" if low == high else f"between number {low} and number {high}"
 
 
 def _preparations(what: pl.DataFrame, currency: str) -> ReportTable:
@@ -110,7 +121,7 @@ def _preparations(what: pl.DataFrame, currency: str) -> ReportTable:
 def _houses(who: pl.DataFrame, currency: str) -> ReportTable:
     return ReportTable(
         name="houses",
-        title="What each house loses, beyond the houses' mean share first",
+        title="Lost in money, by house; most beyond the houses' mean share first",
         frame=who,
         columns={
             "house": Column(label="House"),

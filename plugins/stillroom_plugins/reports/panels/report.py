@@ -177,7 +177,7 @@ def _by_house(asked: list[Question]) -> pl.DataFrame:
 def _apart(asked: list[Question]) -> ReportTable:
     return ReportTable(
         name="houses",
-        title="Liking of the newer version less that of the older, house by house",
+        title="Liking of the newer version less that of the older, by each house's own panel",
         frame=_by_house(asked),
         columns={
             "house": Column(label="House"),

@@ -11,7 +11,7 @@ import numpy as np
 import polars as pl
 
 from stillroom.analysis.holm import holm
-from stillroom.analysis.houses.adoption import rolled_out, served
+from stillroom.analysis.houses.adoption import rolled_out, served, without
 from stillroom.analysis.houses.rollout import LEVEL, NEVER, Panel, Rollout, rollout
 from stillroom.objects import Period
 
@@ -24,6 +24,8 @@ class Effect:
     kind: str
     version: int
     found: Rollout
+    without: tuple[str, ...] = ()
+    """Houses that have an earlier version still."""
     p_value: float | None = None
     """Corrected for the number of roll-outs looked at (Holm)."""
 
@@ -55,7 +57,15 @@ def effects(spans: pl.DataFrame, weeks: pl.DataFrame, period: Period) -> list[Ef
         own = spans.filter(pl.col("kind") == kind)
         for spec, version in rolled_out(own).filter(pl.col("last_day") > period.first).select("spec", "version").rows():
             rows = weeks.filter(pl.col("kind") == kind, pl.col("spec") == spec)
-            found.append(Effect(spec=spec, kind=kind, version=version, found=_rollout(rows, own, spec, version)))
+            found.append(
+                Effect(
+                    spec=spec,
+                    kind=kind,
+                    version=version,
+                    found=_rollout(rows, own, spec, version),
+                    without=tuple(without(own, spec, version)),
+                )
+            )
     known = [one.found.p_value for one in found if one.found.p_value is not None]
     corrected = iter(holm(known).tolist() if known else ())
     return [one if one.found.p_value is None else replace(one, p_value=next(corrected)) for one in found]

@@ -6,14 +6,16 @@ from typing import Final
 
 import polars as pl
 
-from stillroom.analysis.houses.rollout import AFTER, LEVEL, Rollout
+from stillroom.analysis.houses.rollout import AFTER, Rollout
 from stillroom.objects import Column, Finding, ReportChart, ReportInputs, ReportResult, ReportTable
-from stillroom.words import counted, number, p_value, percent
+from stillroom.words import counted, listed, number, p_value, percent
 from stillroom_plugins.reports._trusted import trusted
 from stillroom_plugins.reports.rollout import charts
 from stillroom_plugins.reports.rollout.effects import Effect, effects
 
 COURSES: Final = 6
+NAMED: Final = 6
+"""Houses without it that are named, at most."""
 NOTES: Final = (
     "What a house would have sold or lost without the new version is told by the houses that did not have it yet "
     "in the "
@@ -23,9 +25,11 @@ NOTES: Final = (
     "by what "
     "was lost of what is gone.",
     "How sure it is follows from dealing the houses' dates to the houses anew, a thousand times: it holds with a dozen "
-    "houses, as long as which house came first had nothing to do with how it was doing. Houses that were chosen "
-    "because "
-    "they sold badly, or well, can mislead it. Several roll-outs at once are corrected for (Holm).",
+    "houses, as long as which house came first had nothing to do with how it was doing. Where houses were unlike in "
+    "the four weeks before, nothing is told; but houses chosen because they sold badly, or well, can mislead it. "
+    "Several roll-outs at once are corrected for (Holm).",
+    "A new version that takes guests from the house's other drinks is told to sell a little more than is true: it is "
+    "counted beside them.",
 )
 
 
@@ -65,10 +69,10 @@ def _finding(one: Effect) -> Finding:
         f"{counted(found.served, 'house')} got it while {found.waiting} had not by the end; 95 % interval: "
         f"{_interval(found)}."
     )
-    if _unlike_before(found):
+    if found.unlike_before:
         evidence += (
-            f" But they were already at {_change(found.before or 1)} in the four weeks before it came, so that part "
-            "of this may not be its doing."
+            f" Those that got it were already at {_change(found.before or 1)} in the four weeks before it came: were "
+            "they chosen by how they did? Then what came after cannot be told from what was under way."
         )
     statistics = (
         f"Ratio {number(found.ratio, 3)}; randomisation test {p_value(found.p_value or 0)}, after Holm "
@@ -77,8 +81,12 @@ def _finding(one: Effect) -> Finding:
     )
     if one.helped is None:
         return Finding(
-            sentence=f"{one.name}: cannot tell whether houses {does} more or less with it; anything from "
-            f"{_interval(found)}.",
+            sentence=f"{one.name}: cannot tell whether houses {does} more or less with it; "
+            + (
+                "they were unlike already before it came."
+                if found.unlike_before
+                else f"anything from {_interval(found)}."
+            ),
             evidence=evidence,
             statistics=statistics,
             sureness="cannot tell",
@@ -89,19 +97,15 @@ def _finding(one: Effect) -> Finding:
         + ("" if one.helped else " Taste it again before more houses get it."),
         evidence=evidence,
         statistics=statistics,
-        sureness="likely" if _unlike_before(found) else "sure",
-        act=not one.helped or found.waiting > 0,
-        do=f"bring {one.name} to the {counted(found.waiting, 'house')} without it"
-        if one.helped and found.waiting
+        sureness="sure",
+        act=not one.helped or bool(one.without),
+        do=f"bring {one.name} to {listed(one.without, NAMED)}"
+        if one.helped and one.without
         else ""
         if one.helped
         else f"hold {one.name} back, and taste it again",
         weight=abs(found.ratio - 1),
     )
-
-
-def _unlike_before(found: Rollout) -> bool:
-    return found.before_p is not None and found.before_p <= LEVEL
 
 
 def _interval(found: Rollout) -> str:

@@ -81,7 +81,7 @@ def _tables(found: pl.DataFrame, by_spec: pl.DataFrame) -> tuple[ReportTable, ..
         ),
         ReportTable(
             name="houses",
-            title="The version that each house is on",
+            title="Versions in use, by house",
             frame=found.sort("house", "spec"),
             columns={
                 "house": Column(label="House"),
