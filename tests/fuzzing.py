@@ -1,8 +1,8 @@
 """Good files of every table, damaged at random and taken in: never a traceback, and every row accounted for.
 
 `python tests/fuzzing.py 10000` damages ten thousand files of each table, or only of the tables named after the number,
-as many settings, and a hundredth as many sequences of commands; a failure names its table and numbers, by which it can
-be repeated.
+as many settings and decisions, and a hundredth as many sequences of commands; a failure names its table and numbers, by
+which it can be repeated.
 """
 
 from __future__ import annotations
@@ -23,7 +23,8 @@ from pathlib import Path
 import polars as pl
 
 from house_builder import GOOD, HOUSE, PLUGINS, SOURCES, command, csv_text, good, make_house, plugins
-from stillroom.errors import SettingsError
+from stillroom.errors import DecisionsError, SettingsError
+from stillroom.house.decisions import DECISIONS_NAME, Decisions, Edition
 from stillroom.house.settings import house_of
 from stillroom.intake import planning
 from stillroom.intake.run import run
@@ -240,6 +241,54 @@ def settings_refused(number: int, folder: Path) -> bool:
     return bool(said)
 
 
+# Decisions ---------------------------------------------------------------------------------------------------
+
+_OF = {"day": "2026-03-02", "source": "sale", "file": "sale/a.csv", "content": "1"}
+DECIDED: tuple[dict[str, object], ...] = (
+    {"kind": "taken", **_OF, "reading": "r"},
+    {"kind": "renamed", **_OF, "file": "sale/b.csv", "reading": "r", "was_source": "sale", "was": "sale/a.csv"},
+    {"kind": "by hand", "day": "2026-03-02", "source": "sale", "plugin": "till-export", "file": "x.csv"},
+    {"kind": "corrected", **_OF, "rows": {"2": {"quantity": "1"}}},
+    {"kind": "withdrawn", **_OF, "rows": [2]},
+    {"kind": "undone", **_OF},
+    {"kind": "redone", **_OF},
+    {"kind": "confirmed", **_OF, "rows": [{"quantity": "1"}]},
+    {"kind": "gone", **_OF},
+)
+ODD_VALUES = (
+    None, True, -1, 1.5, float("nan"), "", "\ud800", "x" * 5000, "2026-02-30", [], {}, ["2"], [None], [[]],
+    {"x": {}}, {"2": 1}, {"2": {"quantity": 1}}, {"9" * 5000: {}},
+)  # fmt: skip
+
+
+def decisions_refused(number: int, folder: Path) -> bool:
+    """Damage some decisions and read them: they are understood, or a complaint in one line names the file."""
+    rng = random.Random(f"decisions {number}")
+    decided = [dict(one) for one in DECIDED]
+    for _ in range(rng.randint(0, 2)):
+        one = rng.choice(decided)
+        one[rng.choice([*one])] = rng.choice(ODD_VALUES)
+    lines = [json.dumps(one).encode() for one in decided]
+    if rng.random() < 0.5:
+        place = rng.randrange(len(lines))
+        lines[place] = rng.choice((damaged(lines[place], rng), lines[place] * 2, b"[" * 5000))
+    path = folder / DECISIONS_NAME
+    path.write_bytes(b"\n".join(lines))
+    said = ""
+    try:
+        decisions = Decisions.load(folder)
+        decisions.add("taken", Edition("sale", "sale/c.csv", "2"), reading="r")
+        decisions.save()
+        Decisions.load(folder)
+    except DecisionsError as complaint:
+        said = str(complaint)
+    except Exception as error:
+        raise AssertionError(f"decisions {number}: {type(error).__name__}: {error}") from error
+    assert said.count("\n") == 0, f"decisions {number}: {said}"
+    assert not said or str(path) in said, f"decisions {number}: {said}"
+    return bool(said)
+
+
 # Sequences ---------------------------------------------------------------------------------------------------
 
 
@@ -289,6 +338,7 @@ if __name__ == "__main__":
     many = int(sys.argv[1])
     with tempfile.TemporaryDirectory() as scratch:
         print("settings", sum(settings_refused(n, Path(scratch)) for n in range(many)), "refused", flush=True)
+        print("decisions", sum(decisions_refused(n, Path(scratch)) for n in range(many)), "refused", flush=True)
     for n in range(many // 100):
         with tempfile.TemporaryDirectory() as scratch, _nothing_said():
             run_sequence(n, Path(scratch) / "house")

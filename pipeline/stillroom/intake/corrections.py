@@ -7,6 +7,7 @@ file they stand for. What was corrected becomes a decision of the house, and the
 from __future__ import annotations
 
 import json
+import os
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -161,7 +162,7 @@ def _plain(candidate: Candidate) -> SourceFile:
 
 
 def _may_be_one(path: Path) -> bool:
-    if not path.is_file():  # a pipe would wait for somebody to write into it
+    if not os.path.isfile(path):  # a pipe would wait for somebody to write into it
         return False
     try:
         with path.open("rb") as file:

@@ -108,7 +108,7 @@ def _taken_in_by_hand(house: House, decisions: Decisions) -> dict[Path, list[Can
     found = {}
     for name, (source, plugin) in decisions.by_hand.items():
         path = real(house.folder / name)
-        if path.is_file():
+        if os.path.isfile(path):  # which asks of any path, such as one in a folder that may not be looked into
             found[path] = [replace(_candidate(house, path, source_named(house, source, plugin)), name=name)]
     return found
 

@@ -203,6 +203,17 @@ def test_a_name_that_no_file_can_have_stops_its_pattern_alone(tmp_path):
     assert "sale/good.csv: 1 row landed" in said.out
 
 
+def test_a_name_too_long_for_a_file_stops_itself_alone(tmp_path):
+    house = make_house(tmp_path)
+    path, name = put(tmp_path, "sale/good.csv", [good("sale")]), "x" * 300
+    decision = {"kind": "by hand", "day": "2026-03-01", "source": "sale", "plugin": "till-export", "file": name}
+    put(tmp_path, "decisions.jsonl", json.dumps(decision) + "\n")
+    said = command("intake", tmp_path / name, path, house=house)
+    assert said.code == 1
+    assert said.err == f"{name}: cannot be opened (File name too long).\n"
+    assert "sale/good.csv: 1 row landed" in said.out
+
+
 def test_what_nobody_thought_of_stops_its_own_file_alone(tmp_path, monkeypatch):
     monkeypatch.setattr("stillroom.intake.file_intake.check", lambda *rest: 1 / 0)
     house = make_house(tmp_path)

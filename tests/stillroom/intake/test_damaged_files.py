@@ -10,7 +10,7 @@ import pytest
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
-from fuzzing import run_sequence, settings_refused, take_in_damaged
+from fuzzing import decisions_refused, run_sequence, settings_refused, take_in_damaged
 from house_builder import GOOD, csv_text, good, make_house, put, take_in
 
 
@@ -25,6 +25,11 @@ def test_damaged_settings_are_read_or_refused_in_one_line(tmp_path):
     refused = [settings_refused(number, tmp_path) for number in range(150)]
     assert True in refused
     assert False in refused
+
+
+def test_damaged_decisions_are_understood_or_refused_in_one_line(tmp_path):
+    refused = sum(decisions_refused(number, tmp_path) for number in range(300))
+    assert 0 < refused < 300
 
 
 def test_no_sequence_of_commands_on_damaged_files_ends_in_a_fault(tmp_path):
