@@ -62,20 +62,24 @@ def jobs_of(desk: Desk, named: list[Candidate], ours: list[Candidate]) -> tuple[
     """What is to be done with these candidates, partners first and corrections last; and what cannot be done at all."""
     refused: list[tuple[Candidate, StillroomError]] = []
     jobs: list[Job] = []
+    at: dict[tuple[Path, str | None], int] = {}
+    """(file, sheet) -> the place of what reads it among the jobs."""
     known = frozenset((real(one.path), name) for one in ours for name, _ in _readers([one]))
     for candidate in named:
-        there = _job_of(jobs, candidate.path, candidate.sheet)
-        if candidate.sheet is not None and there is not None and not there.has_room_for(candidate):
+        place = at.get((candidate.path, candidate.sheet))
+        if candidate.sheet is not None and place is not None and not jobs[place].has_room_for(candidate):
             continue  # the first source that reads a sheet has it
         job = _tried(candidate, partial(_job, desk, candidate, known))
         if isinstance(job, StillroomError):
             refused.append((candidate, job))
             continue
-        there = _job_of(jobs, candidate.path, job.sheet)
-        if there is not None and there.has_room_for(candidate):
-            jobs[jobs.index(there)] = there.with_more(job, list(desk.registry.tables))
-        else:
-            jobs.append(job)
+        place = at.get((candidate.path, job.sheet))
+        if place is not None and jobs[place].has_room_for(candidate):
+            jobs[place] = jobs[place].with_more(job, list(desk.registry.tables))
+            continue
+        if job.plans:
+            at.setdefault((candidate.path, job.sheet), len(jobs))
+        jobs.append(job)
     told, jobs = _settled(desk, refused, jobs)
     order = list(desk.registry.tables)
     # What fills several tables comes behind files of the first of them alone, and before those of the next.
@@ -121,10 +125,6 @@ def _tried(candidate: Candidate, work: Callable[[], Result]) -> Result | Stillro
             raise
         what = f"this is a fault in Stillroom ({in_one_line(error)}), please report it"
         return FileRefused(f"{candidate.name}: nothing of it was taken in; {what}.")
-
-
-def _job_of(jobs: list[Job], path: Path, sheet: str | None) -> Job | None:
-    return next((one for one in jobs if one.plans and one.candidate.path == path and one.sheet == sheet), None)
 
 
 @dataclass(frozen=True, kw_only=True)
