@@ -78,6 +78,22 @@ def write_whole(path: Path, content: str | bytes) -> None:
         raise UsageError(f"{path} cannot be written: {error.strerror or error}.") from None
 
 
+@contextlib.contextmanager
+def new_folder(folder: Path, what: str) -> Iterator[None]:
+    """A folder to write something new into (`what`: 'demo house'), made if it is missing.
+
+    Raises:
+        UsageError: it is there and is not empty, or it cannot be written to.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        if any(folder.iterdir()):
+            raise UsageError(f"{folder} is not empty: name a new folder for the {what}.")
+        yield
+    except OSError as error:
+        raise UsageError(f"The {what} cannot be written to {folder}: {error.strerror or error}.") from None
+
+
 def existing_folder(folder: Path) -> Path:
     """The folder, made if it is missing.
 

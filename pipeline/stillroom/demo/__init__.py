@@ -6,7 +6,7 @@ import csv
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from stillroom.errors import UsageError
+from stillroom.files import new_folder
 from stillroom.house.house import SETTINGS_NAME
 
 if TYPE_CHECKING:
@@ -26,15 +26,10 @@ def write_demo(folder: Path, seed: int = 2026, house: House | None = None) -> No
     from stillroom.demo.settings import HOUSE, settings_text
 
     house = house or House(name=HOUSE)
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        if any(folder.iterdir()):
-            raise UsageError(f"{folder} is not empty: name a new folder for the demo house.")
+    with new_folder(folder, "demo house"):
         for name, rows in _files(seed, house).items():
             _write(folder / name, rows)
         (folder / SETTINGS_NAME).write_text(settings_text(house.name), encoding="utf-8", newline="\n")
-    except OSError as error:
-        raise UsageError(f"The demo house cannot be written to {folder}: {error.strerror or error}.") from None
 
 
 def _files(seed: int, house: House) -> dict[str, list[Row]]:

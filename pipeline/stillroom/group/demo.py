@@ -6,7 +6,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from stillroom.errors import UsageError
+from stillroom.files import new_folder
 from stillroom.group.settings import GROUP_NAME
 
 if TYPE_CHECKING:
@@ -62,13 +62,8 @@ def write_demo(folder: Path, houses: int) -> None:
     """
     from stillroom import demo
 
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        if any(folder.iterdir()):
-            raise UsageError(f"{folder} is not empty: name a new folder for the demo group.")
+    with new_folder(folder, "demo group"):
         (folder / GROUP_NAME).write_text(TEXT, encoding="utf-8", newline="\n")
-    except OSError as error:
-        raise UsageError(f"The demo group cannot be written to {folder}: {error.strerror or error}.") from None
     for number in range(houses):
         name = house_name(number)
         demo.write_demo(folder / "houses" / name.lower().replace(" ", "-"), seed=2026 + number, house=house(number))

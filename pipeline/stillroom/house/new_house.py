@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Final
 
 from stillroom.answers.panel_plan.resolving import PANEL_FOLDER, SHEET_ENDING, SHEET_KINDS
-from stillroom.errors import UsageError
+from stillroom.files import new_folder
 from stillroom.house.house import SETTINGS_NAME
 from stillroom.house.json_schema import FIRST_LINE, write_schema
 from stillroom.house.template_book import described, template
@@ -92,10 +92,8 @@ def write_house(folder: Path, registry: Registry) -> None:
     """Write a new house into `folder`.
 
     Raises:
-        UsageError: the folder holds something already, or cannot be written.
+        UsageError: the folder is there and is not empty, or cannot be written to.
     """
-    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        raise UsageError(f"{folder} is there already and not empty: name a new folder.")
     name = folder.resolve().name.replace('"', "'").replace("\\", "/") or "My house"
     fillers = {table: source.name for source in registry.sources.values() for table in source.tables}
     tables = [table for table in registry.tables.values() if table.name in fillers and not unfit_model(table)]
@@ -105,9 +103,9 @@ def write_house(folder: Path, registry: Registry) -> None:
             name=table.name.replace("_", "-"), plugin=fillers[table.name], table=table.name, files=_files(table)
         )
         settings += HINTS if table.export else ""
-    try:
+    with new_folder(folder, "house"):
         for table in tables:
-            (folder / table.name).mkdir(parents=True)
+            (folder / table.name).mkdir()
             headings = ",".join(table.schema().columns) + "\n"
             (folder / table.name / f"{table.name}.csv").write_text(headings, encoding="utf-8")
             (folder / table.name / f"{table.name}.xlsx").write_bytes(template(table))
@@ -115,8 +113,6 @@ def write_house(folder: Path, registry: Registry) -> None:
         (folder / "GUIDE.md").write_text(guide, encoding="utf-8")
         (folder / SETTINGS_NAME).write_text(settings, encoding="utf-8")
         write_schema(folder, registry)
-    except OSError as error:
-        raise UsageError(f"{folder} cannot be written ({error.strerror}).") from None
 
 
 def _files(table: Table) -> str:
