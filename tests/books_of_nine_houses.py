@@ -470,7 +470,3 @@ TILLS: Final = (
 )
 
 NINE_HOUSES: Final = (*SPEC_BOOKS, *PRICE_LISTS, *BATCH_BOOKS, *TASTINGS, *TILLS)
-NOT_READ: Final = frozenset(
-    {"headings in two rows, German", "mixed decimal marks in one column, Italian"}
-)
-"""Books of which some rows are asked about or set aside, and not read."""

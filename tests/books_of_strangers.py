@@ -1,4 +1,4 @@
-"""Thirty-two further books, as strangers keep them: other languages, marks, encodings and habits than the rest have.
+"""Further books, as strangers keep them: other languages, marks, encodings and habits than the rest have.
 
 All of them were written, with their truth, before the reader had been tried on any. All names are made up. The ways of
 writing are common practice, no source.
@@ -145,6 +145,7 @@ PRICE_LISTS: Final = (
                 {**row, "abv_pct": abv} for row, abv in zip(packs(("gin", 700, "ml", 21.5), ("vermouth", 750, "ml", 9.8), ("bitters", 200, "ml", 14)), (40, 16.5, 44.7), strict=True)
             ]
         },
+        answers={"shares": "abv_pct"},
     ),
     Book(
         name="cells in which a spreadsheet shows an error, English",
@@ -275,6 +276,7 @@ BATCH_BOOKS: Final = (
             "Mar": [["Day", "Prep", "Made (l)"], [1, "Kelp Tea", 1], [31, "Plum Shrub", 0.7]],
         },
         truth={"batch": batches(("Kelp Tea", D(2026, 1, 5), 1.5, "l"), ("Plum Shrub", D(2026, 1, 12), 0.7, "l"), ("Kelp Tea", D(2026, 2, 2), 2, "l"), ("Kelp Tea", D(2026, 3, 1), 1, "l"), ("Plum Shrub", D(2026, 3, 31), 0.7, "l"))},
+        answers={"year": "2026"},
     ),
 )
 
@@ -334,6 +336,7 @@ TILLS: Final = (
                 (M(2026, 3, 13, 20, 15), "Reed Sour", 2, 22), (M(2026, 3, 13, 20, 16), "Reed Sour", -1, -11), (M(2026, 3, 13, 21, 40), "Sedge Fizz", 1, 10), (M(2026, 3, 13, 22, 5), "Sedge Fizz", -1, -10), (M(2026, 3, 13, 23, 10), "Reed Sour", 1, 11),
             )
         },
+        answers={"voids": "negative"},
     ),
     Book(
         name="modifiers in rows of their own below the item, minus behind the number, German",
@@ -372,3 +375,7 @@ TILLS: Final = (
 )
 
 STRANGERS: Final = (*SPEC_BOOKS, *PRICE_LISTS, *BATCH_BOOKS, *TASTINGS, *TILLS)
+NOT_READ: Final = frozenset(
+    {"counts by the day of the week, the week in the sheet's name, German", "half points with a comma, nobody's cell, a cross for absent, Finnish"}
+)
+"""Books of which some rows are asked about or set aside, and not read."""

@@ -28,7 +28,9 @@ SPELLINGS: Final[dict[str, tuple[str, float]]] = {
     "cup": ("ml", 8 * US_FLUID_OUNCE),
     "pint": ("ml", 16 * US_FLUID_OUNCE),
     "quart": ("ml", 32 * US_FLUID_OUNCE),
+    "gallon": ("ml", 128 * US_FLUID_OUNCE),
     "imp pint": ("ml", 20 * IMPERIAL_FLUID_OUNCE),
+    "imp gallon": ("ml", 160 * IMPERIAL_FLUID_OUNCE),
     "barspoon": ("ml", 5.0),  # common practice, no source
     "dash": ("ml", 0.8),  # common practice, no source
     "drop": ("ml", 0.05),  # metric drop: 20 to the ml of water (Ph. Eur. dropper standard, from memory)
@@ -54,7 +56,10 @@ ALSO: Final[dict[str, str]] = {
     "teaspoon": "tsp", "teaspoons": "tsp", "us tsp": "tsp", "tablespoon": "tbsp", "tablespoons": "tbsp",
     "us tbsp": "tbsp", "cups": "cup", "us cup": "cup", "us cups": "cup",
     "pints": "pint", "us pint": "pint", "us pints": "pint", "quarts": "quart", "us quart": "quart",
-    "us quarts": "quart",
+    "us quarts": "quart", "qt": "quart", "qts": "quart", "gal": "gallon", "gals": "gallon",
+    "gallons": "gallon", "us gallon": "gallon", "us gallons": "gallon", "us gal": "gallon",
+    "imp gallons": "imp gallon", "imperial gallon": "imp gallon", "imperial gallons": "imp gallon",
+    "imp gal": "imp gallon",
     "imp pints": "imp pint", "imperial pint": "imp pint", "imperial pints": "imp pint", "uk pint": "imp pint",
     "uk pints": "imp pint", "bar spoon": "barspoon", "barspoons": "barspoon", "bar spoons": "barspoon",
     "dashes": "dash", "drops": "drop", "piece": "each", "pieces": "each", "pcs": "each", "serves": "serve",

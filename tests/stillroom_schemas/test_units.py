@@ -70,6 +70,7 @@ def test_units_of_law_agree_with_pint() -> None:
     registry: pint.UnitRegistry[float] = pint.UnitRegistry(cache_folder=None)
     names = {"fl oz": "fluid_ounce", "tsp": "teaspoon", "tbsp": "tablespoon", "cup": "cup", "pint": "pint"}
     names |= {"quart": "quart", "imp fl oz": "imperial_fluid_ounce", "imp pint": "imperial_pint"}
+    names |= {"gallon": "gallon", "imp gallon": "imperial_gallon"}
     names |= {"oz": "ounce", "lb": "pound", "mg": "milligram", "kg": "kilogram", "cl": "centiliter", "dl": "deciliter"}
     for spelling, name in names.items():
         base, factor = conversions()[spelling]

@@ -19,6 +19,8 @@ def fault(date_format: str) -> str | None:
     >>> fault("%d/%m %I:%M"), fault("%d.%m.%Y %H:%M")
     ('has no year (%Y)', None)
     """
+    if date_format == "serial":  # a spreadsheet's day numbers
+        return None
     found = [code[1] for code in CODE.finditer(date_format) if code[0] != "%%"]
     unknown = next((code for code in found if code not in KNOWN), None)
     if unknown is not None:

@@ -177,7 +177,8 @@ class SourceSettings(Settings):
         default=None,
         description='such as `"%d/%m/%Y %H:%M"` or `"%m/%d/%Y %I:%M %p"`; `%B` and `%b` read the names of months in '
         "Czech, Danish, Dutch, English, French, German, Italian, Norwegian, Polish, Portuguese, Spanish and Swedish, "
-        "whole or shortened; ISO 8601 unless set, and never guessed",
+        'whole or shortened; `"serial"` for a spreadsheet\'s day numbers (46083 is 2 March 2026); ISO 8601 unless set, '
+        "and never guessed",
     )
     time_zone: Zone | None = Field(
         default=None,
@@ -199,6 +200,16 @@ class SourceSettings(Settings):
     )
     tax_pct: float | None = Field(
         default=None, ge=0, lt=100, description="tax that `net_amount` still contains, %; it is taken out"
+    )
+    voids: Literal["negative", "left out", "as they stand"] | None = Field(
+        default=None,
+        description="what sales are that a column marks as a void or refund, where their numbers have no minus: "
+        "negative, left out as they never happened, or, as unless set, as they stand",
+    )
+    shares: tuple[Text, ...] | None = Field(
+        default=None,
+        description='columns of percentages that are written as shares of one, 0.4 for 40 %: `["abv_pct"]`; none '
+        "unless set",
     )
     totals: tuple[Text, ...] = Field(
         default=(),

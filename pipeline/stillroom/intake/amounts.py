@@ -16,17 +16,20 @@ from functools import cache, lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, cast
 
+from stillroom.intake.casting import FULL_WIDTH
 from stillroom_schemas import units
 
 if TYPE_CHECKING:
     from lark import Lark, Token
 
 WORDS: Final = Path(__file__).with_name("amount_words.toml")
+NARROW: Final = str.maketrans(FULL_WIDTH)
 CURRENCY: Final = r"[A-Z]{0,3}[€$£¥]|[A-Z]{3}|S?Fr\.?|kr\.?|Kč|Ft|lei|zł|%|(?:[A-Z]{3}|[€$£]|kr|zł|Kč)\s*/\s*\S+"
 NUMBER: Final = r"\d{1,3}(?:[ '’]\d{3})+(?:[.,]\d+)?(?!\d)|\d+(?:[.,]\d+)*|[.,]\d+"
 GRAMMAR: Final = r"""
-start: ABOUT? (single | packs | span | many | per | alone | half | share)
+start: ABOUT? (single | sum | packs | span | many | per | alone | half | share)
 single: pack? number unit? | number unit pack
+sum: (single | many) (PLUS (single | many))+
 packs: number? CONTAINER | DOSE
 span: number TO number unit?
 many: number pack? TIMES number unit pack? | number pack TO? number unit
@@ -103,7 +106,7 @@ def _plain(text: str) -> str:
         parts = unicodedata.normalize("NFKD", letter)
         is_fraction = "\u2044" in parts
         spelt.append(" " + parts.replace("\u2044", "/") + " " if is_fraction else letter)
-    plain = re.sub("[\u2010-\u2015\u2212]", "-", "".join(spelt)).replace("\u2044", "/").casefold()
+    plain = re.sub("[\u2010-\u2015\u2212]", "-", "".join(spelt).translate(NARROW)).replace("\u2044", "/").casefold()
     return " ".join(plain.replace("×", "x").split())
 
 
@@ -141,6 +144,7 @@ def _parser() -> Lark:
                 f"TIMES.4: /(?:{times})(?=\\s*[\\d.,])/",
                 f"OFTEN.4: /(?:{times})(?=\\s*[^\\W\\d_])/",
                 terminal("TO", 3, lists["to"]),
+                terminal("PLUS", 3, ["+"]),
                 terminal("UNIT", 2, list(units.words())),
                 terminal("PER", 3, lists["per"]) + " | /\\//",
                 terminal("ABOUT", 3, lists["about"]),
@@ -172,6 +176,9 @@ def _reader(decimal: str | None) -> Any:
 
         def single(self, *parts: Any) -> Amount | Unread:
             return _amount(*(part for part in parts if not _is_word(part)))
+
+        def sum(self, *parts: Any) -> Amount | Unread:
+            return _sum([part for part in parts if not _is_word(part)])
 
         def packs(self, *_: Any) -> Unread:
             return Unread(problem="names a pack: write what it holds")
@@ -216,6 +223,19 @@ def _amount(value: float, unit: str | None = None) -> Amount | Unread:
     if math.isnan(value):
         return Unread(problem="may part thousands or decimals (decimal of its source says which)")
     return Amount(value=value, unit=unit)
+
+
+def _sum(several: list[Amount | Unread]) -> Amount | Unread:
+    """'2 l + 500 ml' in the unit of the first; without its unit, nothing tells what the second is."""
+    known = units.conversions()
+    amounts = [one for one in several if isinstance(one, Amount)]
+    if len(amounts) < len(several):
+        return next(one for one in several if isinstance(one, Unread))
+    bases = {known[one.unit][0] if one.unit in known else None for one in amounts}
+    first = amounts[0].unit
+    if len(bases) > 1 or first not in known:
+        return Unread(problem="adds what has no unit, or units of different kinds: write one amount")
+    return _amount(round(sum(one.value * known[str(one.unit)][1] for one in amounts) / known[first][1], 9), first)
 
 
 def _is_word(part: object) -> bool:

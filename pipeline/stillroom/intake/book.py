@@ -18,16 +18,33 @@ from typing import Final
 
 import polars as pl
 
-from stillroom.intake import amounts
-from stillroom.intake.parting import VERSION, quantity_in
-from stillroom.intake.shaping import AROUND, FILE, NOTES, SHEET, TITLE, row_words
+from stillroom.intake.book_rows import (
+    LONGEST_LABEL,
+    NUMBER,
+    Row,
+    are_subheadings,
+    are_units,
+    day_first,
+    filled_in,
+    first_of,
+    is_amount_of,
+    is_card,
+    is_heading_row,
+    is_label,
+    is_remark,
+    is_stacked,
+    is_title,
+    labelled,
+    looks_like_headings,
+    with_groups,
+    with_units,
+)
+from stillroom.intake.parting import VERSION
+from stillroom.intake.shaping import AROUND, FILE, NOTES, SHEET, TITLE
 from stillroom.objects import SourceFile, TextBatch
 from stillroom.reading.grids import Grid, read_grid
 
-LONGEST_LABEL: Final = 3  # cells of a label with what it says: 'Yield', '700', 'ml'
-NUMBER: Final = re.compile(r"^[^\w]*\d")
 NUMBERED: Final = re.compile(r"(?<=[^\W\d_])[\s#.]*\b\d{1,2}$")
-Row = tuple[int, list[str]]
 
 
 @dataclass
@@ -105,11 +122,6 @@ def _plain(title: str) -> str:
     return VERSION.sub("", title).strip().casefold()
 
 
-def is_label(cell: str, labels: frozenset[str]) -> bool:
-    """Whether a cell is one of the labels, as it stands or with a colon behind it."""
-    return cell.rstrip(": ").casefold() in labels
-
-
 def blocks(rows: Sequence[Row], labels: frozenset[str]) -> list[Block]:
     """The blocks of a sheet's filled rows."""
     top, below, regions = _regions(rows, labels)
@@ -132,9 +144,9 @@ def _regions(rows: Sequence[Row], labels: frozenset[str]) -> tuple[list[Row], li
     width = max((len(cells) for _, cells in rows), default=0)
     for index, (_, cells) in enumerate(rows):
         above = rows[index - 1][1] if index else []
-        titles = [place for place in _filled(above) if not is_label(above[place], labels)]
+        titles = [place for place in filled_in(above) if not is_label(above[place], labels)]
         repeats = _repeats(cells)
-        if len(repeats) < 2 and not (len(titles) > 1 and titles[0] > 0 and _looks_like_headings(cells, labels)):
+        if len(repeats) < 2 and not (len(titles) > 1 and titles[0] > 0 and looks_like_headings(cells, labels)):
             continue
         titled = len(titles) > 1 and len(titles) >= len(repeats)
         rows = _headings_lifted(rows, index, min([*titles, *repeats])) if titled and repeats else rows
@@ -184,8 +196,8 @@ def _regions_by_titles(
 ) -> tuple[list[Row], list[Row], list[list[int]]] | None:
     """Blocks side by side without headings: several titles in a row with room between them, and lines below."""
     for index, (_, cells) in enumerate(rows[:-1]):
-        starts = _filled(cells)
-        below = _filled(rows[index + 1][1])
+        starts = filled_in(cells)
+        below = filled_in(rows[index + 1][1])
         apart = all(after - before > 1 for before, after in pairwise(starts))
         if len(starts) < 2 or not apart or any(is_label(cells[place], labels) for place in starts):
             continue
@@ -204,143 +216,44 @@ def _stacked(rows: Sequence[Row], labels: frozenset[str]) -> list[Block]:
     shared = Block()
     found = [shared]
     for index, (number, cells) in enumerate(rows):
-        filled = _filled(cells)
+        filled = filled_in(cells)
         now = found[-1]
         after = rows[index + 1] if index + 1 < len(rows) else None
         if now.headings and now.has_own_headings and not now.lines and are_units(cells):
-            now.headings = _with_units(now.headings, cells)
-        elif _is_heading_row(cells, number, after, labels):
+            now.headings = with_units(now.headings, cells)
+        elif now.headings and now.has_own_headings and not now.lines and are_subheadings(now.headings, cells):
+            now.headings = with_groups(now.headings, cells)
+        elif is_heading_row(cells, number, after, labels):
             if now.lines and now.has_own_headings:
                 now = Block(title=now.title, labels=dict(now.labels))
                 found.append(now)
             now.notes += [" ".join(filter(None, line)) for _, line in now.lines]  # above its headings nothing is a line
             now.lines, now.headings, now.has_own_headings = [], _named(cells), True
-        elif not (now.headings and len(filled) > LONGEST_LABEL) and (said := _labelled(cells, labels)) is not None:
+        elif not (now.headings and len(filled) > LONGEST_LABEL) and (said := labelled(cells, labels)) is not None:
             if bool(now.headings) == bool(now.lines) and now.labels.keys() & said.keys():  # the next card, or form
                 now = Block()
                 found.append(now)
             now.began = now.began or number
             now.labels |= said
-        elif len(filled) == 1 and _is_remark(cells[filled[0]]):
+        elif len(filled) == 1 and is_remark(cells[filled[0]]):
             now.notes.append(cells[filled[0]])
-        elif len(filled) == 1 and not now.has_own_headings and _is_amount_of(cells[filled[0]]):
+        elif len(filled) == 1 and not now.has_own_headings and is_amount_of(cells[filled[0]]):
             now.lines.append((number, cells))
-        elif len(filled) == 1 and _is_title(rows, index, labels):
-            found.append(Block(title=cells[filled[0]], headings=list(now.headings)))
+        elif len(filled) == 1 and is_title(rows, index, labels):
+            title = cells[filled[0]]
+            if is_stacked(rows, index - 1) and now.title == first_of(rows[index - 1][1]):
+                now.title = day_first(now.title, title)
+            else:
+                found.append(Block(title=title, headings=list(now.headings)))
         elif len(filled) == 1 and filled[0] == 0:
             now.notes.append(cells[0])
         else:
             now.lines.append((number, cells))
-    if not any(block.lines or block.headings for block in found) and all(_is_card(cells) for _, cells in rows):
+    if not any(block.lines or block.headings for block in found) and all(is_card(cells) for _, cells in rows):
         return [replace(block, lines=[(block.began, [])]) for block in found if len(block.labels) > 1]
     if not shared.lines and len(found) > 1:
         found = [replace(block, labels={**shared.labels, **block.labels}) for block in found[1:]]
     return found
-
-
-def are_units(cells: Sequence[str]) -> bool:
-    """Whether a row below headings says the units that are meant, and nothing else."""
-    return any(cells) and all(amounts.is_unit_or_currency(cell.strip("()[] ")) for cell in cells if cell)
-
-
-def _with_units(headings: Sequence[str], cells: Sequence[str]) -> list[str]:
-    return [
-        f"{heading} ({cells[place].strip('()[] ')})" if place < len(cells) and cells[place] else heading
-        for place, heading in enumerate(headings)
-    ]
-
-
-def _is_card(cells: Sequence[str]) -> bool:
-    """A line of a card says one thing: 'Yield | 700 ml' or 'Yield | 700 | ml'."""
-    filled = _filled(cells)
-    return len(filled) < LONGEST_LABEL or (
-        len(filled) == LONGEST_LABEL and amounts.unit_of(cells[filled[-1]]) is not None
-    )
-
-
-def _is_remark(cell: str) -> bool:
-    """'Note: serve long': no title."""
-    before, colon, _ = cell.partition(":")
-    return bool(colon) and before.strip().casefold() in (*row_words("remarks"), *row_words("method"))
-
-
-def _is_amount_of(cell: str) -> bool:
-    """'45 ml gin' in one cell is a line."""
-    said, rest = quantity_in(cell, ",")
-    return said is not None and bool(rest) and cell.startswith(said)
-
-
-def _is_title(rows: Sequence[Row], index: int, labels: frozenset[str]) -> bool:
-    """A cell alone in its row begins a block where lines, labels or headings stand right below it."""
-    number, own = rows[index]
-    if index + 1 >= len(rows):
-        return False
-    after, cells = rows[index + 1]
-    heads = _is_heading_row(cells, after, rows[index + 2] if index + 2 < len(rows) else None, labels)
-    if heads or not own[0]:
-        return heads
-    labelled = _labelled(cells, labels) is not None
-    alone = len(_filled(cells)) == 1 and not _is_amount_of(_first(cells))
-    # Below a blank row, only what has labels of its own is a block.
-    return labelled or (not alone and after == number + 1)
-
-
-def _is_heading_row(cells: Sequence[str], number: int, after: Row | None, labels: frozenset[str]) -> bool:
-    """Two labels or more, as most of what is filled; or one label before names, with numbers below them."""
-    filled = _filled(cells)
-    if len(filled) < 2 or any(NUMBER.match(cells[place]) and not is_label(cells[place], labels) for place in filled):
-        return False
-    known = labels | {*row_words("remarks")}  # beside another heading, such a word is one
-    named = [
-        place
-        for place in filled
-        if (is_label(cells[place], known) or amounts.unit_of(cells[place])) and not cells[place].endswith(":")
-    ]
-    if not any(is_label(cells[place], labels) for place in named):
-        return False
-    if len(named) >= 2 and 2 * len(named) >= len(filled):
-        return after is None or len(filled) > 2 or not is_label(_first(after[1]), labels)
-    if filled[0] not in named or len(filled) < 3 or after is None or after[0] != number + 1:
-        return False
-    below = after[1]
-    numbers = [place for place in filled[1:] if place < len(below) and NUMBER.match(below[place])]
-    return len(numbers) >= 2 and not is_label(_first(below), labels)
-
-
-def _looks_like_headings(cells: Sequence[str], labels: frozenset[str]) -> bool:
-    filled = _filled(cells)
-    return len(filled) > 2 and is_label(cells[filled[0]], labels) and not any(NUMBER.match(cells[p]) for p in filled)
-
-
-def _labelled(cells: Sequence[str], labels: frozenset[str]) -> dict[str, str] | None:
-    """Label -> what it says: 'Yield: 700 ml' in one cell, or 'Yield', '700', 'ml' beside one another."""
-    filled = _filled(cells)
-    if not filled:
-        return None
-    said: dict[str, str] = {}
-    label = ""
-    for place in filled:
-        cell = cells[place]
-        before, colon, behind = cell.partition(":")
-        if colon and behind.strip() and before.strip().casefold() in labels:
-            label = before.strip()
-            said[label] = behind.strip()
-        elif is_label(cell, labels) and (label == "" or said.get(label)):
-            label = cell.rstrip(": ")
-            said[label] = ""
-        elif label:
-            said[label] = f"{said[label]} {cell}".strip()
-        else:
-            return None
-    return said if any(said.values()) else None
-
-
-def _first(cells: Sequence[str]) -> str:
-    return next((cell for cell in cells if cell), "")
-
-
-def _filled(cells: Sequence[str]) -> list[int]:
-    return [place for place, cell in enumerate(cells) if cell]
 
 
 def _named(cells: Sequence[str]) -> list[str]:

@@ -22,7 +22,14 @@ DAYS: Final = "days?|d|tagen?|tage|jours?|j|d[ií]as?|giorn[io]|gg|dag|dage|daga
 OUT_OF: Final = r"^(\d+(?:[.,]\d+)?)\s*/\s*(\d+)$"
 """A score with the top of its scale: '6/10'."""
 
+FULL_WIDTH: Final = dict(zip("０１２３４５６７８９．，：／－＋％（）　", "0123456789.,:/-+%() ", strict=True))
+"""Digits and signs as they stand among Chinese and Japanese letters -> the same as everywhere."""
+
+ERRORS: Final = ("#N/A", "#REF!", "#DIV/0!", "#VALUE!", "#NAME?", "#NULL!", "#NUM!", "#SPILL!", "#CALC!")
+"""What a spreadsheet shows where a formula fails."""
+
 READABLE_AS: Final[dict[Any, str]] = {
+    pl.String: "anything: a formula failed here; write what it should say",
     pl.Float64: "a number (write 1234.5)",
     pl.Int64: "a whole number",
     pl.Date: "a date",
@@ -49,6 +56,19 @@ def tidy(text: pl.Series) -> pl.Series:
 def _mended(cells: pl.Series) -> pl.Series:
     cells = cells.str.strip_chars().str.replace_all(r"\s+", " ").str.normalize("NFC")
     return cells.set(cells == "", None)
+
+
+def narrow(text: pl.Series) -> pl.Series:
+    """Cells with full-width digits and signs as common ones: '４５' is 45."""
+    return text.str.replace_many(list(FULL_WIDTH), list(FULL_WIDTH.values()))
+
+
+def errors_in(text: pl.Series) -> pl.Series | None:
+    """Which cells show the error of a spreadsheet's formula (a mask); None where none does."""
+    if not text.str.starts_with("#").any():
+        return None
+    errors = text.is_in(ERRORS).fill_null(False)
+    return errors if errors.any() else None
 
 
 def bare(text: pl.Series, column: str) -> pl.Series:
@@ -95,7 +115,7 @@ def read(
     if not len(left):
         return values, text
     before = text.gather(left)
-    cells = bare(tidy(before), column)
+    cells = bare(narrow(tidy(before)), column)
     changed = cells.ne_missing(before).arg_true()
     if len(changed):
         left, cells = left.gather(changed), cells.gather(changed)
@@ -146,8 +166,8 @@ def _dressed_numbers(text: pl.Series, decimal: str | None) -> pl.Series:
     """Numbers as people write them: '€ 1 234.50', '(12.50)', '12.50-', '1,234.50'; null where that is not certain.
 
     Thousands are parted in groups of three: by spaces and apostrophes, and by a comma (or, with decimal = ",", a dot)
-    beside a decimal mark. '1,234' alone may be either, and is not guessed unless the decimal mark is known. A dash for
-    no cents ('21.-') is no minus.
+    beside a decimal mark. '1,234' alone may be either, and is not guessed unless the decimal mark is known; in '17.90'
+    the other mark can part no thousands, and parts decimals all the same. A dash for no cents ('21.-') is no minus.
     """
     known, decimal = decimal is not None, decimal or "."
     thousands = "," if decimal == "." else "."
@@ -161,9 +181,12 @@ def _dressed_numbers(text: pl.Series, decimal: str | None) -> pl.Series:
     bare = _where(bare.str.contains(apart), bare.str.replace_all(r"[\s'’]", ""), bare)
     grouped = rf"^[-+]?\d{{1,3}}(?:{re.escape(thousands)}\d{{3}})+{re.escape(decimal)}\d+$"
     bare = _where(bare.str.contains(grouped), bare.str.replace_all(thousands, "", literal=True), bare)
-    whole_groups = rf"^[-+]?\d{{1,3}}(?:{re.escape(thousands)}\d{{3}})+$"
+    whole_groups = rf"^[-+]?[1-9]\d{{0,2}}(?:{re.escape(thousands)}\d{{3}})+$"
     if known:  # the other mark can only part thousands
         bare = _where(bare.str.contains(whole_groups), bare.str.replace_all(thousands, "", literal=True), bare)
+        mark = re.escape(thousands)
+        lone = rf"^[-+]?(?:\d+{mark}(?:\d{{1,2}}|\d{{4,}})|0{mark}\d+)$"  # which parts no thousands
+        bare = _where(bare.str.contains(lone), bare.str.replace(thousands, decimal, literal=True), bare)
     if decimal == ",":
         bare = bare.set(bare.str.contains(thousands, literal=True), None).str.replace(",", ".", literal=True)
     plain = bare.set(~bare.str.contains(r"^[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?$"), None)

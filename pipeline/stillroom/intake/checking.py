@@ -78,18 +78,24 @@ def check(batch: TextBatch, wording: Wording, schema: Any, lines: TextBatch | No
         if allowed and dtype == pl.String:
             values = text = casting.spelt_as(text, allowed)
         lost = values.is_null() & text.is_not_null()
+        if dtype == pl.String and (errors := casting.errors_in(text)) is not None:
+            values, lost = values.set(errors, None), lost | errors
         why = apart.reasons.get(name)
         if why is not None:
             values, lost = values.set(why.is_not_null(), None), lost | why.is_not_null()
         if lost.any():
             unread[name] = lost
-            said = pl.Series([_unreadable(dtype, wording)]).new_from_index(0, rows.height)
+            said = pl.Series([casting.unreadable(dtype, wording.clock)]).new_from_index(0, rows.height)
             said = said if why is None else why.fill_null(said)
             problems.append(_cells(numbers, lost, name, text, said, "cell"))
         fill = wording.fills.get(name)
         texts[name] = text
         # An unreadable cell keeps its null: it must not pass for an empty one.
         typed[name] = values if fill is None else values.fill_null(fill).set(lost, None)
+    for name in wording.settings.shares or ():
+        if name in typed:
+            bare = ~apart.texts.get(name, texts[name]).str.contains("[%％]").fill_null(False)
+            typed[name] = pl.select(pl.when(bare).then(typed[name] * 100).otherwise(typed[name])).to_series()
     if wording.settings.tax_pct is not None and "net_amount" in typed:
         typed["net_amount"] = (typed["net_amount"] / (1 + wording.settings.tax_pct / 100)).round(4)
     if wording.venues and "venue" in typed:
@@ -163,10 +169,6 @@ def _failed(
         if len(places):
             found.append(_told(numbers.gather(places), name, texts[name].gather(places), words, rule))
     return found
-
-
-def _unreadable(dtype: pl.DataType, wording: Wording) -> str:
-    return "" if dtype == pl.String else casting.unreadable(dtype, wording.clock)
 
 
 def _cells(

@@ -37,19 +37,21 @@ def layout_of(file: SourceFile, table: Table, settings: SourceSettings, found: l
     by_name = {heading.casefold(): heading for heading in found}
     headings: dict[str, tuple[str, ...]] = {}
     missing = []
+    elsewhere = {heading.casefold() for several in settings.columns.values() for heading in several}
     by_row = {"kind": KIND, "yield_amount": YIELD} if settings.kinds_by_row and "kind" in schema.columns else {}
     for name, column in schema.columns.items():
-        wanted = settings.columns.get(name, (name,))
-        if name in MADE_OF and name in by_name:
+        own = name not in MADE_OF or name not in elsewhere
+        wanted = settings.columns.get(name, (name,) if own else ())
+        if own and name in MADE_OF and name in by_name:
             wanted = (name,)  # rows that were set aside bring the label that was made for them
         there = tuple(by_name[heading.casefold()] for heading in wanted if heading.casefold() in by_name)
         needed = fields.needed(column)
-        if len(there) == len(wanted):
+        if wanted and len(there) == len(wanted):
             headings[name] = there
         elif name in by_row:
             headings[name] = (by_row[name],)
         elif name not in said and name not in wide_columns(settings) and (needed or name in settings.columns):
-            absent = " + ".join(heading for heading in wanted if heading.casefold() not in by_name)
+            absent = " + ".join(heading for heading in wanted if heading.casefold() not in by_name) or name
             missing.append(name if absent == name else f"{name} (looked for '{absent}')")
     used = {heading for several in headings.values() for heading in several}
     if _goes_by_name(schema):

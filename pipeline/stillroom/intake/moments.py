@@ -23,7 +23,10 @@ ISO_FORMATS: Final = (
     "%Y-%m-%dT%H:%M",
 )
 SAMPLE: Final = 50
-NAMED_YEAR: Final = "%[-_0]?[YyCGgcDxFs+]"
+SERIAL: Final = "serial"
+"""In the place of a format: dates are a spreadsheet's day numbers, of which 1 is the last day of 1899."""
+DAY_NONE: Final = datetime(1899, 12, 30)  # Office Open XML, part 1, 18.17.4.1, and 1900 taken for a leap year
+NAMED_YEAR: Final = f"%[-_0]?[YyCGgcDxFs+]|^{SERIAL}$"
 NAMED_MONTH: Final = "%[-_0]?[bBh]"
 EARLIEST: Final = datetime(1900, 1, 1)  # '26-03-01' would be read as the year 26
 LATEST: Final = datetime.max  # an offset moves the last evening of 9999 beyond what Python can hold
@@ -65,6 +68,8 @@ def read(text: pl.Series, dtype: pl.DataType, clock: Clock) -> pl.Series:
 def written(text: pl.Series, dtype: pl.DataType, clock: Clock) -> pl.Series:
     """Tidy cells as dates or moments in the clock's own format alone, months named in any language that is known."""
     date_format = clock.date_format or ""
+    if date_format == SERIAL:
+        return _numbered(text, dtype, clock)
     years = clock.year is not None and not re.search(NAMED_YEAR, date_format)
     tail = f" {clock.year}" if years else ""
     date_format += " %Y" if years else ""
@@ -78,6 +83,16 @@ def written(text: pl.Series, dtype: pl.DataType, clock: Clock) -> pl.Series:
         return days
     turned = over_the_year(days)
     return turned if clock.year_turns else days.set(days.ne_missing(turned), None)
+
+
+def _numbered(text: pl.Series, dtype: pl.DataType, clock: Clock) -> pl.Series:
+    """Day numbers of five digits (from 1927 on) as dates, or with a part of a day as moments, to the second."""
+    numbers = text.set(~text.str.contains(r"^\d{5}(?:\.\d+)?$"), None).cast(pl.Float64, strict=False)
+    seconds = (numbers * 86400).round().cast(pl.Int64, strict=False) * 1_000_000
+    moments = pl.select(pl.lit(DAY_NONE) + seconds.cast(pl.Duration("us"))).to_series().alias(text.name)
+    if dtype == pl.Date:
+        return _plausible(moments.dt.date().set(numbers != numbers.floor(), None))
+    return _plausible(_on_the_house_clock(moments, clock))
 
 
 def over_the_year(days: pl.Series) -> pl.Series:

@@ -19,6 +19,7 @@ from stillroom.house.house import House
 from stillroom.house.model import SourceSettings
 from stillroom.intake import book, finding
 from stillroom.intake.layouts import WrongHeadings, layout_of, wide_columns
+from stillroom.intake.moments import SERIAL
 from stillroom.intake.shaping import Layout, row_words
 from stillroom.naming import on_one_line, with_sheet
 from stillroom.objects import Source, SourceFile
@@ -270,7 +271,8 @@ def _with_its_sheet(file: SourceFile, source: Source) -> SourceFile:
 
 def _refuse_days_for_moments(table: Table, layout: Layout, settings: SourceSettings) -> None:
     """A format without a time of day would make every moment a midnight, which belongs to the evening before."""
-    if settings.date_format is None or re.search("%[-_0]?[HIklTRrXcs+]", settings.date_format):
+    timed = f"%[-_0]?[HIklTRrXcs+]|^{SERIAL}$"
+    if settings.date_format is None or re.search(timed, settings.date_format):
         return
     columns = table.schema().columns
     moments = [name for name in layout.headings if columns[name].dtype.type == pl.Datetime]

@@ -29,13 +29,16 @@ KIND, YIELD = "(kind)", "(yield)"
 """Of specs that are told apart by what their rows say."""
 COMMENT: Final = "(comment)"
 """What is said in words in a row of a wide file, for each of its people."""
+ABSENT: Final = r"(?i)^\s*(?:[-–—/.·?]|n/?a|abs)\s*$"
+"""What people write in the place of a number that there is not."""
+MINUS: Final = r"[-\u2010-\u2015\u2212(]"
 NAMES: Final = ("till_item", "item", "preparation", "panelist")
 """Columns of names that no sum has: a line whose name is a word for a sum is none."""
 
 
 @cache
 def row_words(kind: str) -> tuple[str, ...]:
-    """Words by which a line begins that is no row, in small letters; `kind`: totals, means, remarks or method."""
+    """Words by or before lines that are no rows, in small letters; `kind`: totals, means, remarks, method, voids."""
     return tuple(tomllib.loads(ROW_WORDS.read_text(encoding="utf-8"))[kind])
 
 
@@ -77,8 +80,31 @@ def constants(settings: SourceSettings, file: SourceFile) -> dict[str, str]:
 def shaped(batch: TextBatch, layout: Layout, settings: SourceSettings) -> TextBatch:
     """The batch without lines that are no rows, and turned where the file is wide."""
     batch = _without_totals(_without_repeated_headings(batch), settings, layout)
-    batch = _without_methods(batch, layout)
+    batch = _with_voids(_without_methods(batch, layout), layout, settings)
     return _turned(batch, layout, settings) if settings.wide is not None else batch
+
+
+def are_voids(rows: pl.DataFrame, layout: Layout) -> pl.Series:
+    """Lines that a column beside those that are read marks as a void or refund (a mask)."""
+    beside = [heading for heading in layout.unused if heading in rows.columns]
+    words = list(row_words("voids"))
+    marked = pl.repeat(False, rows.height, eager=True)
+    for heading in beside:
+        marked |= rows[heading].str.to_lowercase().str.strip_chars(" .:").is_in(words).fill_null(False)
+    return marked
+
+
+def _with_voids(batch: TextBatch, layout: Layout, settings: SourceSettings) -> TextBatch:
+    """Where the settings say so, voids and refunds left out, or with a minus before numbers that have none."""
+    if settings.voids in (None, "as they stand"):
+        return batch
+    marked = are_voids(batch.rows, layout)
+    numbers = [h for name in ("quantity", "net_amount") for h in layout.headings.get(name, ()) if h in batch.rows]
+    plain = {h: marked & ~batch.rows[h].str.contains(MINUS).fill_null(False) for h in numbers}
+    if settings.voids == "left out":
+        return batch.passing_over(pl.DataFrame(plain).select(pl.all_horizontal(pl.all())).to_series())
+    minus = [pl.when(hit).then("-" + batch.rows[h]).otherwise(batch.rows[h]).alias(h) for h, hit in plain.items()]
+    return replace(batch, rows=batch.rows.with_columns(minus))
 
 
 def of_the_table(batch: TextBatch, layout: Layout, settings: SourceSettings) -> TextBatch:
@@ -246,7 +272,8 @@ def _turned(batch: TextBatch, layout: Layout, settings: SourceSettings) -> TextB
     )
     long = _with_units(long, settings.wide)
     long, remarks = _with_comments(long, kept, layout, settings.wide)
-    empty = long[settings.wide.cells_are].fill_null("").str.strip_chars() == ""
+    cells = long[settings.wide.cells_are].fill_null("")
+    empty = (cells.str.strip_chars() == "") | ((settings.wide.cells_are == "score") & cells.str.contains(ABSENT))
     headings = long[settings.wide.headings_are]
     plain = headings.str.to_lowercase().str.strip_chars(" :")
     idle = empty | remarks | _is_word_for_total(headings, settings)

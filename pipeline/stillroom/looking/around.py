@@ -10,11 +10,11 @@ from typing import Final
 
 import polars as pl
 
-from stillroom.intake import months
+from stillroom.intake import book_rows, months
 from stillroom.intake.parting import DAY, VERSION
 from stillroom.intake.shaping import AROUND, FILE, SHEET, TITLE
+from stillroom.looking.cells import TIME_OF_DAY
 from stillroom.looking.found import Found
-from stillroom.looking.headings import TIME_OF_DAY
 from stillroom.looking.words import plain, words_of
 
 NO_NAME: Final = re.compile(
@@ -32,7 +32,8 @@ def names(found: Found) -> None:
             continue
         titles = set(found.cells(TITLE)) if found.all_filled(TITLE) else set()
         sheets = {cell for cell in found.cells(SHEET) if not NO_NAME.match(cell) and not DAY.search(cell)}
-        named = {title for title in titles if VERSION.sub("", title) and not _is_day(title)}
+        sheets = {cell for cell in sheets if not _names_month(cell)}
+        named = {title for title in titles if VERSION.sub("", title) and (_has_name(title) or not _is_day(title))}
         if named and named == titles and (len(named) > 1 or not sheets or _agree(named, sheets)):
             found.columns[name] = (TITLE,)
         elif sheets and not named:
@@ -70,7 +71,7 @@ def days(found: Found) -> None:
 
 def _numbered_days(found: Found, name: str) -> tuple[str, str] | None:
     """Days of a month as numbers, and the place where the month and its year stand: a sheet 'March 2026'."""
-    places = (p for p in (TITLE, SHEET, FILE) if found.all_filled(p) and all(map(_is_month, found.cells(p))))
+    places = (p for p in (TITLE, SHEET, FILE) if found.all_filled(p) and all(map(_names_month, found.cells(p))))
     place = next(places, None)
     headings = [h for h in found.free() if plain(h) in words_of(name) and found.most(h, DAY_OF_MONTH.match)]
     return (headings[0], place) if place is not None and len(headings) == 1 else None
@@ -96,12 +97,23 @@ def _agree(titles: set[str], sheets: set[str]) -> bool:
     return plain == {VERSION.sub("", sheet).casefold().strip() for sheet in sheets}
 
 
+def _has_name(title: str) -> bool:
+    """Whether a title says a day and a name, which stood in two rows."""
+    day, both, name = title.partition(book_rows.DAY_AND_NAME)
+    return bool(both and name) and book_rows.is_day_alone(day)
+
+
 def _is_day(text: str) -> bool:
     found = DAY.search(text)
     if found is None:
         return False
     whole = re.search(r"\d{4}", found[0]) is not None or found[0].count(".") + found[0].count("/") == 2
     return whole or months.without_weekday(pl.Series([text]))[0] == found[0]
+
+
+def _names_month(text: str) -> bool:
+    """Whether a text names a month with its year, or is a month's name alone: of which year is then asked."""
+    return _is_month(text) or months.is_month(text.strip(" ."))
 
 
 def _is_month(text: str) -> bool:

@@ -9,7 +9,8 @@ from typing import Final
 from stillroom.intake import book
 from stillroom.intake.planning import Candidate
 from stillroom.intake.shaping import AROUND
-from stillroom.looking.headings import Fit, cells_of, is_known
+from stillroom.looking.cells import cells_of
+from stillroom.looking.headings import Fit, is_known
 from stillroom.looking.recognising import Recognised
 from stillroom.looking.ways import Tried, guess_for, with_headings
 from stillroom.objects import Source, SourceFile

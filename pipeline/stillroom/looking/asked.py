@@ -33,19 +33,6 @@ QUARTERS: Final = 0.25
 IN_OUNCES: Final = 4
 LONE_ROWS: Final = 8
 LETTERS: Final = re.compile(r"(?=.*[^\W\d_])\w(?:.*\w)?")
-OF_OUNCES: Final = Question(
-    key="oz",
-    text="its amounts are in oz: which is it?",
-    options=(
-        Option(value="fl oz", label="US fluid ounces (29.57 ml)"),
-        Option(value="imp fl oz", label="imperial fluid ounces (28.41 ml)"),
-        Option(value="bar oz", label="30 ml, rounded as bars do"),
-        Option(value="oz", label="the weight (28.35 g)"),
-    ),
-    default="fl oz",
-    why="bars mostly measure by volume",
-)
-"""Without an answer, no row can land."""
 
 
 def of_dates(told: Handwriting, house: House, settings: SourceSettings, separator: str | None) -> Iterator[Question]:
@@ -224,6 +211,9 @@ def of_columns(fit: Fit, seen: Recognised) -> Iterator[Question]:
                 question = replace(question, options=(apart, *question.options))
                 default, why = apart.value, "some yield, keep, or stand in others, and some do not"
             question = replace(question, default=default, why=why)
+        if name == "event" and fit.losses:
+            why = f"{listed([repr(one) for one in fit.losses], 3)} hold amounts: each heading is then the reason"
+            question = replace(question, default="poured away", why=why)
         if rivals := fit.rivals.get(name, ()):
             options = [Option(value=heading, label=f"the column '{heading}'") for heading in rivals]
             others = [option for option in question.options if option.value not in rivals]

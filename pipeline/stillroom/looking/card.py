@@ -10,6 +10,7 @@ from typing import Any, Final
 
 from stillroom.answers.aside_text import reason_text
 from stillroom.house.house import SETTINGS_NAME
+from stillroom.looking.questions import SETTINGS
 from stillroom.looking.recognising import Recognised
 from stillroom.looking.seen import Look
 from stillroom.words import WIDTH
@@ -73,8 +74,10 @@ def _facts(look: Look) -> Iterator[str]:
     if look.unused:
         more = f" and {len(look.unused) - SHOWN_HEADINGS} more" if len(look.unused) > SHOWN_HEADINGS else ""
         yield from _fact("not used", ", ".join(look.unused[:SHOWN_HEADINGS]) + more)
-    if look.missing:
-        yield from _fact("MISSING", f"{', '.join(look.missing)}: every row needs them, and no heading fits")
+    if missing := [name for name in look.missing if name not in SETTINGS]:
+        yield from _fact("MISSING", f"{', '.join(missing)}: every row needs them, and no heading fits")
+    if still := [name for name in look.missing if name in SETTINGS]:
+        yield from _fact("OPEN", f"{', '.join(still)}: no row can land before it is said")
     for name, words in look.unfit.items():
         yield from _fact("", f"{name} may be {words}")
     for note in look.notes:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from typing import Final
 
@@ -9,13 +10,15 @@ import polars as pl
 
 from stillroom.errors import FileRefused, SettingsError
 from stillroom.house.model import SourceSettings
-from stillroom.intake import book
+from stillroom.intake import book_rows
 from stillroom.intake.planning import Candidate
 from stillroom.intake.shaping import AROUND, row_words
 from stillroom.looking.as_book import as_book
-from stillroom.looking.headings import Cells, Fit, cells_of, is_known, known_words
+from stillroom.looking.cells import Cells, cells_of
+from stillroom.looking.encodings import TO_BE_NAMED
+from stillroom.looking.headings import Fit, is_known, known_words
 from stillroom.looking.pinning import as_read, pinned, pinned_book, seen_as_book
-from stillroom.looking.recognising import TO_BE_NAMED, Recognised
+from stillroom.looking.recognising import Recognised
 from stillroom.looking.ways import Tried, guess_for, with_headings
 from stillroom.looking.words import plain, words_of
 from stillroom.objects import Source, SourceFile
@@ -115,13 +118,17 @@ def _tried(
     way: str,
 ) -> Iterator[Tried]:
     """The file as a plain table, or as a book, fitted to each of the tables."""
+    named = _words_in(said)
     if way == PLAIN:
-        file = with_headings(candidate, seen, known_words(one for _, one in pairs))
-        if not own and _is_headless(file, known_words(one for _, one in pairs)):
+        known = known_words(one for _, one in pairs) | named
+        file = with_headings(candidate, seen, known)
+        if not own and _is_headless(file, known):
             raise FileRefused(f"{candidate.name}: holds no row of headings.")
         sample = _sample(file, own or Source(name="", title="", tables=()))
-        if not own and not sample.is_empty() and book.are_units([cell or "" for cell in sample.row(0)]):
+        if not own and not sample.is_empty() and book_rows.are_units(_first_row(sample)):
             raise FileRefused(f"{candidate.name}: holds units below its headings.")
+        if not own and not sample.is_empty() and book_rows.are_subheadings(sample.columns, _first_row(sample)):
+            raise FileRefused(f"{candidate.name}: holds headings in two rows.")
         found = {heading: cells_of(sample[heading]) for heading in sample.columns}
         groups = _side_by_side(sample)
         for name, table in pairs:
@@ -139,10 +146,20 @@ def _tried(
         source = registry.sources[name]
         if source.has_own_reader:
             continue
-        words = known_words(registry.tables[one] for one in source.tables) - INGREDIENTS
+        words = (known_words(registry.tables[one] for one in source.tables) | named) - INGREDIENTS
         if "comment" in table.schema().columns:
             words -= frozenset(plain(word) for word in row_words("remarks"))
         yield from as_book(candidate, seen, registry, source, table, words, said, turned=way == TURNED)
+
+
+def _first_row(rows: pl.DataFrame) -> list[str]:
+    return [(cell or "").strip() for cell in rows.row(0)]
+
+
+def _words_in(said: Mapping[str, str]) -> frozenset[str]:
+    """What the answers may name headings by."""
+    parts = {part for answer in said.values() for part in answer.split("+") if not re.search(r"\d", part)}
+    return frozenset(filter(None, map(plain, parts)))
 
 
 def _side_by_side(rows: pl.DataFrame) -> list[list[str]]:

@@ -10,7 +10,7 @@ import polars as pl
 from stillroom.house.model import Wide
 from stillroom.intake import casting
 from stillroom.intake.shaping import AROUND
-from stillroom.looking.headings import MOST
+from stillroom.looking.cells import MOST
 from stillroom_schemas.table import Table
 
 

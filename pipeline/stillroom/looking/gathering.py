@@ -14,6 +14,7 @@ from stillroom.errors import FileRefused, StillroomError, UsageError
 from stillroom.files import existing_folder, real
 from stillroom.house.decisions import DECISIONS_NAME
 from stillroom.house.house import SETTINGS_NAME, STORE_NAME, House
+from stillroom.house.json_schema import SCHEMA_NAME
 from stillroom.intake.outcome import Progress
 from stillroom.looking import patterns
 from stillroom.looking.look import look
@@ -22,10 +23,8 @@ from stillroom.looking.questions import SETTINGS
 from stillroom.looking.seen import Look
 from stillroom.plugins.registry import Registry
 
-OURS: Final = (SETTINGS_NAME, STORE_NAME, DECISIONS_NAME)
-NO_TABLES: Final = frozenset(
-    {".md", ".toml", ".html", ".htm", ".pdf", ".json", ".wal", ".docx", ".odt", ".png", ".jpg"}
-)
+OURS: Final = (SETTINGS_NAME, STORE_NAME, DECISIONS_NAME, SCHEMA_NAME)
+NO_TABLES: Final = frozenset({".md", ".toml", ".html", ".htm", ".pdf", ".wal", ".docx", ".odt", ".png", ".jpg"})
 """What else lies in a house's folder; a file of such a kind that is named is looked at all the same."""
 COPIES: Final = "files"
 

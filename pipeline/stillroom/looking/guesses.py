@@ -7,17 +7,20 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Any, Final
 
 import polars as pl
 
+from stillroom.house.model import Wide
+from stillroom.intake import amounts, values
 from stillroom.intake.completing import preparations
 from stillroom.intake.layouts import MADE_OF
 from stillroom.intake.parting import VERSION
 from stillroom.intake.shaping import AROUND, TITLE, row_words
 from stillroom.looking import around, inside
+from stillroom.looking.cells import Cells
 from stillroom.looking.found import Found
-from stillroom.looking.headings import ACROSS, Cells, Fit, wide_of
+from stillroom.looking.headings import ACROSS, Fit, how_like, wide_of
 from stillroom.looking.questions import BY_ROW
 from stillroom.looking.words import plain
 from stillroom_schemas import fields
@@ -98,6 +101,10 @@ def guessed(
         wide = wide_of([name for name in missing if told is None or name not in ACROSS or name == told], left, schema)
         turned = (wide.headings_are, wide.cells_are) if wide else ()
         missing = tuple(name for name in missing if name not in turned)
+    losses = _losses(found, left, schema) if wide is None and fit.table.name == "batch_event" else {}
+    if losses and (turned_by := _turned_losses(losses, {*missing}, said)) is not None:
+        wide = Wide(headings_are=turned_by, cells_are="amount")
+        missing = tuple(name for name in missing if name != turned_by)
     open_grid = wide is None and {*ACROSS, "score"} <= {*missing}
     scores = [h for h, cells in left.items() if cells.filled and cells.numbers and plain(h) not in row_words("means")]
     across = tuple(scores) if open_grid else ()
@@ -108,6 +115,7 @@ def guessed(
         suggested=(fit.suggested & found.columns.keys()) | (found.columns.keys() - fit.columns.keys()),
         missing=missing,
         across=across if len(across) > 1 else (),
+        losses=tuple(losses) if "event" in missing else (),
         kinds=_kinds(found) if "kind" in missing else None,
     )
     once = fit.table.name == "spec" and _repeats(found)
@@ -115,6 +123,25 @@ def guessed(
     if fit.table.name == "batch" and _is_week(found):
         only_with = ("made_amount",)
     return Guess(fit=whole, constants=found.constants, fill_down=_filled_once(found), only_with=only_with, once=once)
+
+
+def _losses(found: Found, left: Mapping[str, Cells], schema: Any) -> dict[str, str | None]:
+    """Headings above amounts, two at least and none of what was made -> the event that each names, if it names one."""
+    if "amount" in found.columns or "event" in found.columns:
+        return {}
+    several = [heading for heading, cells in left.items() if cells.filled]
+    amounts_alone = all(left[heading].amounts or left[heading].numbers for heading in several)
+    if len(several) < 2 or not amounts_alone or any(how_like(h, "made_amount") > 0 for h in several):
+        return {}
+    events = values.spellings(fields.allowed(schema.columns["event"]))
+    return {heading: events.get(amounts.without_unit(heading).casefold()) for heading in several}
+
+
+def _turned_losses(losses: Mapping[str, str | None], missing: set[str], said: Mapping[str, str]) -> str | None:
+    """What such headings are: the events themselves, or, once it is said what event all are, the reasons."""
+    if "event" in missing and all(losses.values()):
+        return "event"
+    return "reason" if "event" in said and not {"counted", "used up"} & {*losses.values()} else None
 
 
 def with_labels(guess: Guess, partner: Guess, said: Mapping[str, str]) -> Guess:

@@ -1,8 +1,7 @@
-"""How a file writes its letters, dates and numbers, told from all of its cells; what they leave open is asked."""
+"""How a file writes its dates and numbers, told from all of its cells; what they leave open is asked."""
 
 from __future__ import annotations
 
-import codecs
 import re
 from collections import Counter
 from collections.abc import Mapping
@@ -15,13 +14,7 @@ import polars as pl
 from stillroom.intake import casting, moments
 from stillroom.intake.moments import Clock
 from stillroom.looking.shapes import may_be_in, shape
-from stillroom.objects import SourceFile
-from stillroom.reading.containers import opened
 
-BLOCK_BYTES: Final = 2**20
-START_BYTES: Final = 2**12
-STRANGE: Final = re.compile("[\udc80-\udcff]")  # how Python hands over bytes that are no UTF-8
-BEYOND_ASCII: Final = re.compile(r"[^\x00-\x7f]")
 SAMPLE: Final = 500  # cells on which the many ways to write a date are tried; those that fit are tried on all
 DAYS: Final[dict[str, tuple[str, ...]]] = {
     "day, month, year": (
@@ -35,7 +28,18 @@ DAYS: Final[dict[str, tuple[str, ...]]] = {
         *("%b %d, %Y", "%B %d, %Y", "%b %d %Y"),
         *("%m/%d", "%b %d", "%B %d"),
     ),
-    "year, month, day": ("%Y-%m-%d", "%Y/%m/%d", "%Y.%m.%d", "%Y%m%d", "%y/%m/%d", "%y.%m.%d", "%y-%m-%d"),
+    "number of the day": (moments.SERIAL,),
+    "year, month, day": (
+        "%G-W%V-%u",
+        "%GW%V%u",
+        "%Y-%m-%d",
+        "%Y/%m/%d",
+        "%Y.%m.%d",
+        "%Y%m%d",
+        "%y/%m/%d",
+        "%y.%m.%d",
+        "%y-%m-%d",
+    ),
 }
 """Order of the parts -> ways to write a day; that of ISO 8601 counts where the time beside it is another's.
 
@@ -53,6 +57,7 @@ TIMES: Final = (
 )
 BETWEEN: Final = (" ", ", ", "T")
 MAY_PART_THOUSANDS: Final = r"^\D*\d{1,3},\d{3}\D*$"
+DOT_PARTS_DECIMALS: Final = r"^[^,]*?(?:\d\.(?:\d{1,2}|\d{4,})|(?:^|\D)0\.\d+)(?:\D*)$"
 DOT_MAY_PART_THOUSANDS: Final = r"^\D*[1-9]\d{0,2}\.\d{3}\D*$"
 
 
@@ -101,54 +106,6 @@ def _days_between(moments: pl.Series) -> int:
     return (read.max() - read.min()).days if len(read) else 0  # type: ignore[operator,union-attr]
 
 
-def encoding_of(file: SourceFile) -> str | None:
-    """'utf-8', 'utf-16' (with its two orders, where no mark tells them) or 'cp1252'; None where the bytes fit none.
-
-    A file with more letters in UTF-8 than bytes that are not is UTF-8 and damaged: no other reading is offered.
-
-    Raises:
-        FileRefused: the file cannot be opened or unpacked.
-    """
-    with opened(file) as stream:
-        start = stream.read(START_BYTES)
-    if start.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
-        return "utf-16"
-    for encoding, empty, full in (("utf-16-le", start[1::2], start[::2]), ("utf-16-be", start[::2], start[1::2])):
-        if empty.count(0) > len(empty) / 2 and min(full, default=0) >= ord("\t"):  # no smaller one stands in a text
-            return encoding
-    letters, strange = _letters_of_utf8(file)
-    if letters >= strange:
-        return "utf-8"
-    return "cp1252" if _decodes(file, "cp1252") else None
-
-
-def _letters_of_utf8(file: SourceFile) -> tuple[int, int]:
-    """How many letters beyond ASCII there are as UTF-8, and how many bytes that are none."""
-    decoder = codecs.getincrementaldecoder("utf-8")("surrogateescape")
-    letters = strange = 0
-    with opened(file) as stream:
-        while True:
-            block = stream.read(BLOCK_BYTES)
-            text = decoder.decode(block, final=not block)
-            if not text.isascii():
-                some = len(STRANGE.findall(text))
-                letters, strange = letters + len(BEYOND_ASCII.findall(text)) - some, strange + some
-            if not block:
-                return letters, strange
-
-
-def _decodes(file: SourceFile, encoding: str) -> bool:
-    decoder = codecs.getincrementaldecoder(encoding)()
-    with opened(file) as stream:
-        try:
-            while block := stream.read(BLOCK_BYTES):
-                decoder.decode(block)
-            decoder.decode(b"", final=True)
-        except UnicodeDecodeError:
-            return False
-    return True
-
-
 @dataclass
 class Survey:
     """Takes in batches of cells, and tells how they are written."""
@@ -177,9 +134,9 @@ class Survey:
         for name, text in texts.items():
             dtype = self.types.get(name)  # a setting may name a column of another table
             if dtype is not None and dtype == self.kind:
-                self._dates(casting.tidy(text), dtype)
+                self._dates(casting.narrow(casting.tidy(text)), dtype)
             elif dtype == pl.Float64:
-                self._numbers(casting.tidy(text))
+                self._numbers(casting.narrow(casting.tidy(text)))
 
     def told(self) -> Handwriting:
         """What all cells together say."""
@@ -262,7 +219,7 @@ class Survey:
         reads = {
             (order, one): int(self._read(sample, dtype, one).is_not_null().sum())
             for order, days in DAYS.items()
-            for one in (day + tail for day in days for tail in tails)
+            for one in (day + tail for day in days for tail in (tails if day != moments.SERIAL else [""]))
             if any(may_be_in(one, cell) for cell in seen)
         }
         least = max(1, max(reads.values(), default=0) / 10)
@@ -283,6 +240,7 @@ class Survey:
         if dot.all() and self.dots:
             return
         comma = casting.cast(text, pl.Float64(), self.clock, ",").is_not_null()
+        comma &= ~text.str.contains(DOT_PARTS_DECIMALS)
         unsure = text.str.contains(MAY_PART_THOUSANDS)
         self.commas += int((comma & ~dot & ~unsure).sum())
         self.dots += int((dot & ~comma).sum())

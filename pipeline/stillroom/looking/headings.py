@@ -9,18 +9,20 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import lru_cache
 from typing import Any, Final
 
 import polars as pl
 from rapidfuzz import fuzz
 
 from stillroom.house.model import Wide
-from stillroom.intake import amounts, casting
-from stillroom.intake.amounts import Amount
-from stillroom.intake.moments import Clock
+from stillroom.intake import amounts
 from stillroom.intake.parting import VERSION
-from stillroom.intake.shaping import row_words
+from stillroom.intake.shaping import AROUND, row_words
+from stillroom.looking.cells import (
+    DATE_LIKE,
+    Cells,
+)
+from stillroom.looking.questions import named_headings
 from stillroom.looking.words import plain, words_of
 from stillroom.objects import Source
 from stillroom_schemas import fields
@@ -61,54 +63,9 @@ NET: Final = (
     r"(?:iva|tva|mwst|ust|moms|mva|btw|dph|vat|tax)"
 )
 GROSS: Final = (
-    r"(?i)gross|brutto?\b|lordo|\bttc\b|\bin[ck]l|c/ ?iva|(?:con|com|avec|mit|med|met|inkl|s|z|with)\.? "
+    r"(?i)gross|brutto?\b|lordo|\bttc\b|\bin[ck]l?\b|\bin[ck]l|c/ ?iva|(?:con|com|avec|mit|med|met|inkl|s|z|with)\.? "
     r"(?:iva|tva|mwst|ust|moms|mva|btw|dph|vat|tax)"
 )
-MOST: Final = 0.6  # share of the cells that must be what a column holds: the rest may be what is set aside
-SOME: Final = 0.3  # share of the cells that must be amounts: what is written beside them may be anything
-DATE_LIKE: Final = (
-    r"^\s*(?:\pL{2,13}[.,]{0,2} ?)?(\d{1,4}[-/. ]\d{1,2}[-/. ]\d{1,4}|\d{8}\b|\d{1,2}[-/.]\d{1,2}\.?$"
-    r"|\d{1,2}[-/. ]*(?:de )?\pL{3,12}[-/., ]*(?:de )?\d{2,4}"
-    r"|\pL{3,12}\.? \d{1,2},? \d{4})"
-)
-TIME_OF_DAY: Final = r"(?i)^\s*\d{1,2}[:.h]\d\d([:.]\d\d)?(\s*[ap]\.? ?m\.?|\s*uhr)?\s*$"
-PRICE: Final = r"^\D{0,5}\d[\d.,' ]*\s*\S{0,4}\s*(?:/|\b(?:per|pro|je|par|por|al|za|pr)\b)\s*\S"
-SAMPLE: Final = 100  # cells that are read as amounts
-WITH_TIME: Final = r"\d[:h]\d\d|\s\d{1,2}\.\d\d"
-
-
-@dataclass(frozen=True, kw_only=True)
-class Cells:
-    """What most of the filled cells under a heading are."""
-
-    filled: bool
-    numbers: bool
-    dates: bool
-    """Days, or moments."""
-    with_time: bool
-    times: bool
-    """Times of day alone."""
-    amounts: bool = False
-    """Numbers with units."""
-    prices: bool = False
-    """Prices of so much: '12 €/kg'."""
-    whole: bool = False
-    """Every cell is filled."""
-    example: str = ""
-    """The first that is neither a number nor a date, or else the first."""
-
-    def may_be(self, column: Any) -> bool:
-        """Whether a column of a pandera schema may hold them."""
-        dtype = column.dtype.type
-        if column.name.endswith("unit") and self.numbers:
-            return False
-        if dtype == pl.String or not self.filled:
-            return True
-        if dtype in (pl.Date, pl.Datetime):
-            return self.dates
-        if (column.metadata or {}).get("unit_in"):
-            return self.numbers or self.amounts
-        return self.numbers or (self.prices and bool((column.metadata or {}).get("exact")))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -132,6 +89,8 @@ class Fit:
     """Where no column says the kind, and the rows tell it: the drinks, and the preparations."""
     priced: bool = False
     """A heading that fills no column is one of prices."""
+    losses: tuple[str, ...] = ()
+    """Headings above amounts that may each be what a batch lost, and why."""
     across: tuple[str, ...] = ()
     """Headings above scores of which it is open whether they are people or what these were asked."""
 
@@ -141,7 +100,15 @@ class Fit:
         exact = len(self.columns) - len(self.suggested)
         schema = self.table.schema()
         needed = sum(fields.needed(schema.columns[name]) for name in self.columns)
-        return len(self.columns) - len(self.missing), -len(self.missing), exact, needed
+        there = len(self.columns) + bool(self.losses)
+        return there - len(self.missing), -len(self.missing), exact, needed
+
+    @property
+    def _buys(self) -> bool:
+        """Of lines that a sheet or a title names, whether the heading above their amounts is rather one of packs."""
+        [heading, *_] = self.columns.get("amount", ("",))
+        around = {*AROUND} >= {*self.columns.get("spec", ("",))}
+        return around and how_like(heading, "pack_amount") > how_like(heading, "amount")
 
     @property
     def is_near(self) -> bool:
@@ -151,7 +118,7 @@ class Fit:
         telling = TELLING.get(self.table.name, ())
         if telling and not any(name in telling for name in (*self.columns, *turned, *self.rivals)):
             return False
-        if self.priced and self.table.name == "spec_line" and "spec" in self.missing:
+        if self.priced and self.table.name == "spec_line" and ("spec" in self.missing or self._buys):
             return False  # an item, an amount and a price: a price list
         several = len(self.columns) > 1 or len(self.columns) > len(self.suggested)
         grid = bool(turned) and any(fields.needed(schema.columns[name]) for name in self.columns)
@@ -185,53 +152,24 @@ def known_words(tables: Iterable[Table]) -> frozenset[str]:
     return frozenset(word for table in tables for name in table.schema().columns for word in words_of(name))
 
 
-def cells_of(cells: pl.Series) -> Cells:
-    """What most of some cells are."""
-    return _cells_of(tuple(cells))
+def fit(source: Source, table: Table, found: Mapping[str, Cells], said: Mapping[str, str] | None = None) -> Fit:
+    """How headings, and the cells found under them, fit a table at best.
 
-
-@lru_cache(maxsize=512)  # a book's cells are held against every table
-def _cells_of(cells: tuple[str | None, ...]) -> Cells:
-    tidy = casting.tidy(pl.Series(cells, dtype=pl.String))
-    filled = tidy.filter(tidy.is_not_null())
-    clock = Clock(date_format=None, house_zone="UTC", file_zone=None)
-    numbers = filled
-    for column in ("_pct", "version", "_days", "score"):  # if it is such a column
-        numbers = casting.bare(numbers, column)
-    dot, comma = (casting.cast(numbers, pl.Float64(), clock, mark).is_not_null() for mark in (".", ","))
-    few = filled.head(SAMPLE)
-    amount = pl.Series([isinstance(amounts.read(cell, ","), Amount) for cell in few], dtype=pl.Boolean)
-    return Cells(
-        filled=not filled.is_empty(),
-        whole=len(filled) == len(tidy),
-        amounts=bool(amount.sum() >= SOME * len(amount) > 0),
-        prices=_most(few.str.contains(PRICE)),
-        numbers=_most(dot | comma),
-        dates=_most(filled.str.contains(DATE_LIKE), SOME),
-        with_time=_most(filled.str.contains(WITH_TIME)),
-        times=_most(filled.str.contains(TIME_OF_DAY)),
-        example=next(iter([*filled.filter(~(dot | comma | filled.str.contains(DATE_LIKE))), *filled]), ""),
-    )
-
-
-def _most(hit: pl.Series, share: float = MOST) -> bool:
-    return len(hit) > 0 and float(hit.sum()) / len(hit) >= share
-
-
-def fit(source: Source, table: Table, found: Mapping[str, Cells]) -> Fit:
-    """How headings, and the cells found under them, fit a table at best."""
+    `said`: column -> what the file's keeper has answered: a heading that is named there is that column's.
+    """
     schema = table.schema()
     likely = sorted(
         (
-            (_likeness(heading, name), -place, -spot, name, heading)
+            (how_like(heading, name), -place, -spot, name, heading)
             for place, name in enumerate(schema.columns)
             for spot, (heading, cells) in enumerate(found.items())
             if cells.may_be(schema.columns[name])
+            and not (schema.columns[name].dtype.type in (pl.Date, pl.Datetime) and amounts.unit_inside(heading))
         ),
         reverse=True,
     )
-    chosen: dict[str, tuple[str, ...]] = {}
-    taken: set[str] = set()
+    chosen = dict(_answered(schema, found, said or {}))
+    taken = {heading for several in chosen.values() for heading in several}
     exact = set()
     wanted = {n for n, column in schema.columns.items() if fields.needed(column)} | {*TELLING.get(table.name, ())}
     for likeness, _, _, name, heading in likely:
@@ -242,7 +180,7 @@ def fit(source: Source, table: Table, found: Mapping[str, Cells]) -> Fit:
         if heading.casefold() == name.casefold():
             exact.add(name)
     _join_times(chosen, taken, found, schema)
-    rivals = dict(_rivals(chosen, taken, found, table))
+    rivals = dict(_rivals({n: one for n, one in chosen.items() if n not in (said or {})}, taken, found, table))
     for name in rivals:
         taken.difference_update(chosen.pop(name))
     needed = [name for name, column in schema.columns.items() if fields.needed(column) or name in rivals]
@@ -260,8 +198,20 @@ def fit(source: Source, table: Table, found: Mapping[str, Cells]) -> Fit:
         wide=wide,
         unfit=_unfit([n for n in missing if n not in rivals], {heading: found[heading] for heading in left}),
         rivals=rivals,
-        priced=any(found[heading].numbers and _likeness(heading, "pack_cost") > 0 for heading in left),
+        priced=any(found[heading].numbers and how_like(heading, "pack_cost") > 0 for heading in left),
     )
+
+
+def _answered(
+    schema: Any, found: Mapping[str, Cells], said: Mapping[str, str]
+) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """Columns of which the answers name headings."""
+    by_name = {heading.casefold(): heading for heading in found}
+    for name, column in schema.columns.items():
+        if name in said and said[name] not in fields.allowed(column):
+            several = named_headings(said[name], by_name)
+            if several is not None:
+                yield name, several
 
 
 def _rivals(
@@ -273,7 +223,7 @@ def _rivals(
     """
     schema = table.schema()
     for name, headings in list(chosen.items()):
-        likeness = _likeness(headings[0], name)
+        likeness = how_like(headings[0], name)
         numbers = schema.columns[name].dtype.type in (pl.Float64, pl.Int64)
         wanted = fields.needed(schema.columns[name]) or name in TELLING.get(table.name, ())
         if not numbers or likeness >= BY_PARTS or not wanted:
@@ -283,8 +233,9 @@ def _rivals(
             for heading, cells in found.items()
             if heading not in taken
             and cells.filled
+            and cells.digits
             and cells.may_be(schema.columns[name])
-            and abs(_likeness(heading, name) - likeness) < 1
+            and abs(how_like(heading, name) - likeness) < 1
         ]
         several = [heading for heading in found if heading in (*headings, *same)]
         net = [heading for heading in several if re.search(NET, heading) and not re.search(GROSS, heading)]
@@ -299,15 +250,15 @@ def _rivals(
 
 def _unfit(missing: Sequence[str], left: Mapping[str, Cells]) -> dict[str, str]:
     """The likeliest of the headings that are left, where only their cells speak against them."""
-    likely = {name: max(left, key=lambda heading: _likeness(heading, name), default="") for name in missing}
+    likely = {name: max(left, key=lambda heading: how_like(heading, name), default="") for name in missing}
     return {
         name: f"'{heading}' by its name, but not by its cells, such as '{left[heading].example}'"
         for name, heading in likely.items()
-        if heading and _likeness(heading, name) > 0
+        if heading and how_like(heading, name) > 0
     }
 
 
-def _likeness(heading: str, column: str) -> float:
+def how_like(heading: str, column: str) -> float:
     """0 to 100: 100 the column's own name, then its common words in their order, then what is spelt nearly so."""
     if heading.casefold() == column.casefold():
         return 100.0
@@ -316,6 +267,8 @@ def _likeness(heading: str, column: str) -> float:
         return 0.0
     if column in AMOUNTS and amounts.unit_of(heading) is not None:
         return UNIT_ALONE
+    if column.endswith("unit") and plain(heading).rpartition(" ")[2] in words:
+        return FIRST_WORD  # 'Gebinde Einheit'
     return max(_likeness_of(said, words) for said in {plain(heading), plain(amounts.without_unit(heading))})
 
 
@@ -360,8 +313,10 @@ def wide_of(missing: Sequence[str], left: Mapping[str, Cells], schema: Any) -> W
     no_rows = (*row_words("totals"), *row_words("means"))
     left = {heading: cells for heading, cells in left.items() if heading.casefold().strip(" :") not in no_rows}
     several = [heading for heading, cells in left.items() if cells.filled and cells.may_be(schema.columns[numbers[0]])]
-    if "item" in schema.columns and any(_likeness(heading, "pack_cost") > 0 for heading in several):
+    if "item" in schema.columns and any(how_like(heading, "pack_cost") > 0 for heading in several):
         return None  # a list of prices, and no grid of drinks
+    if "item" in schema.columns and any(cells.filled and cells.dates and cells.whole for cells in left.values()):
+        return None  # something happened on days
     if len(several) < 2 or 2 * len(several) < len(left):
         return None
     if "version" in schema.columns and all(VERSION.fullmatch(heading) for heading in several):

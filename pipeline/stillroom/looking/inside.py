@@ -10,8 +10,9 @@ import polars as pl
 from stillroom.intake import amounts
 from stillroom.intake.amounts import Amount
 from stillroom.intake.parting import DAY, quantity_in
+from stillroom.looking.cells import MOST, PRICE
 from stillroom.looking.found import Found
-from stillroom.looking.headings import MOST, PRICE, SAID_ONCE
+from stillroom.looking.headings import SAID_ONCE
 from stillroom_schemas import fields
 from stillroom_schemas.units import MAKING
 

@@ -15,12 +15,14 @@ from stillroom.intake.outcome import Progress
 from stillroom.intake.planning import Candidate, Plan
 from stillroom.intake.shaping import AROUND
 from stillroom.looking import asked, fitting, patterns, pinning, proposal, recognising
+from stillroom.looking.encodings import TO_BE_NAMED
 from stillroom.looking.headings import Fit
 from stillroom.looking.patterns import Kin
 from stillroom.looking.questions import answered
 from stillroom.looking.recognising import Recognised
 from stillroom.looking.seen import Look, incomplete, looked
-from stillroom.looking.surveyed import says_ounces, with_handwriting
+from stillroom.looking.surveyed import with_handwriting
+from stillroom.looking.unclear import unclear
 from stillroom.naming import without_sheet
 from stillroom.plugins.registry import Registry
 from stillroom_schemas import fields
@@ -138,13 +140,13 @@ def _look(house: House, registry: Registry, path: Path, asked_for: _AskedFor, ki
             candidate = replace(candidate, settings=reader, sheet=recognised.sheet)
         settings = _named(house, registry, candidate, settings, kin, source)
         settings = _answered(registry, settings, answers, recognised, fit)
-        fit = _with_answers(fit, settings)
+        fit = _with_answers(fit, settings, answers)
         taxed = any(question.needed for question in asked.of_tax(settings, house))
         if fit.missing or taxed:
             return incomplete(house, registry, candidate, recognised, fit, settings)
         plan = planning.plan(replace(candidate, settings=settings), registry)
-        if says_ounces(plan):
-            return incomplete(house, registry, candidate, recognised, fit, settings, ounces=True)
+        if still := unclear(plan):
+            return incomplete(house, registry, candidate, recognised, fit, settings, still)
     plan, told = with_handwriting(house, registry, candidate, plan, recognised)
     if claimed is not None and fit is None and plan.settings != claimed:
         plan = replace(plan, settings=_named(house, registry, candidate, plan.settings, kin))
@@ -164,11 +166,12 @@ def _answered(
     return answered(settings, ours, headings, columns)
 
 
-def _with_answers(fit: Fit, settings: SourceSettings) -> Fit:
+def _with_answers(fit: Fit, settings: SourceSettings, answers: Mapping[str, str]) -> Fit:
     """The fit with what the answers fill; a drink makes one serve."""
     said = {*settings.columns, *settings.constants, *(("kind", "yield_amount") if settings.kinds_by_row else ())}
     missing = tuple(name for name in fit.missing if name not in said)
-    return replace(fit, missing=missing, columns=fit.columns | settings.columns)
+    suggested = fit.suggested - answers.keys()
+    return replace(fit, missing=missing, columns=fit.columns | settings.columns, suggested=suggested)
 
 
 def _readers_of_sheets(house: House, registry: Registry, path: Path) -> dict[str, SourceSettings]:
@@ -205,7 +208,7 @@ def _planned_as_claimed(
 ) -> Plan | None:
     """The plan by the settings that name the file, in its own encoding; None where its headings do not fit them."""
     settings = claimed
-    if recognised.encoding in recognising.TO_BE_NAMED and claimed.encoding == "utf-8":
+    if recognised.encoding in TO_BE_NAMED and claimed.encoding == "utf-8":
         settings = claimed.model_copy(update={"encoding": recognised.encoding})
     try:
         return planning.plan(replace(candidate, settings=settings), registry)

@@ -18,6 +18,8 @@ from stillroom.house.model import SourceSettings
 from stillroom.house.toml import toml
 from stillroom.looking.handwriting import SOME_YEAR
 
+NONE: Final = "none"
+"""An answer that names none of several."""
 YES_OR_NO: Final = {"yes": True, "no": False, "true": True, "false": False}
 Setter = Callable[[str], Any]
 
@@ -35,6 +37,8 @@ SETTINGS: Final[dict[str, Setter]] = {
     "tax_pct": float,
     "time_zone": str,
     "dates_are": str,
+    "voids": str,
+    "shares": lambda said: () if said == NONE else _several(said),
     "totals": _several,
     "sheet": _several,
     "headings_are": str,
@@ -115,7 +119,7 @@ def answered(
         elif key in columns:
             mapped = {name: several for name, several in settings.columns.items() if name != key}
             constants = {name: value for name, value in settings.constants.items() if name != key}
-            several = None if said in columns[key] else _headings(said, by_name)
+            several = None if said in columns[key] else named_headings(said, by_name)
             if several is not None:
                 mapped[key] = several
             else:
@@ -129,7 +133,7 @@ def answered(
     return settings
 
 
-def _headings(said: str, by_name: Mapping[str, str]) -> tuple[str, ...] | None:
+def named_headings(said: str, by_name: Mapping[str, str]) -> tuple[str, ...] | None:
     """The heading that is named, or several with a + between them; None where it is none."""
     if said.casefold() in by_name:
         return (by_name[said.casefold()],)
@@ -156,7 +160,8 @@ def _with_setting(settings: SourceSettings, key: str, said: str) -> SourceSettin
 def of_missing(
     name: str, about: str, allowed: Sequence[str], unused: Sequence[str], default: str | None = None
 ) -> Question:
-    """Ask for a column that no heading fits: one of its words, a heading of the file, or what every row says."""
-    options = [Option(value=word, label=word) for word in allowed if len(allowed) <= FEW]
-    options += [Option(value=heading, label=f"the column '{heading}'") for heading in unused]
+    """Ask for a column that no heading fits: one of its few words, else a heading, or what every row says."""
+    few = [word for word in allowed if len(allowed) <= FEW]
+    options = [Option(value=word, label=word) for word in few]
+    options += [Option(value=heading, label=f"the column '{heading}'") for heading in unused if not few]
     return Question(key=name, text=f"what is {name} ({about})?", options=tuple(options), default=default)

@@ -3,19 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
 
 from stillroom.errors import FileRefused
 from stillroom.house.model import SourceSettings
 from stillroom.intake.planning import Candidate
-from stillroom.looking.handwriting import encoding_of
+from stillroom.looking.encodings import encoding_of
 from stillroom.objects import Source, SourceFile
 from stillroom.plugins.registry import Registry
 from stillroom.reading.containers import GZIP, ZIP, is_workbook
 from stillroom.reading.kinds import kind_of
-
-TO_BE_NAMED: Final = ("cp1252", "utf-16-le", "utf-16-be")
-"""Encodings that no mark in the file tells the reader."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -63,8 +59,8 @@ def recognised(
         encoding = claimed.encoding if claimed and claimed.encoding != "utf-8" else encoding_of(file)
         if encoding is None:
             raise FileRefused(
-                f"{candidate.name}: is neither UTF-8 nor cp1252; save it as UTF-8, or name its encoding under its "
-                "[[source]] in stillroom.toml."
+                f"{candidate.name}: is in no encoding that can be told; save it as UTF-8, or name its encoding under "
+                "its [[source]] in stillroom.toml."
             )
     return Recognised(kind=kind, packed=_packing(file, kind), encoding=encoding, within=within)
 

@@ -176,8 +176,7 @@ def incomplete(
     recognised: Recognised,
     fit: Fit,
     settings: SourceSettings,
-    *,
-    ounces: bool = False,
+    still: tuple[Question, ...] = (),
 ) -> Look:
     """What can be said of a file in which a column that every row needs was not found, or what is in it is open."""
     # The other columns tell how dates and numbers are written; a constant stands in for what is missing.
@@ -190,9 +189,7 @@ def incomplete(
         )
     except FileRefused:  # that it cannot be read yet is no news
         told = Handwriting()
-    questions = (*_open(house, candidate, recognised, settings, told), *asked.of_columns(fit, recognised))
-    if ounces:
-        questions = (*questions, asked.OF_OUNCES)
+    questions = (*_open(house, candidate, recognised, settings, told), *asked.of_columns(fit, recognised), *still)
     remarks = proposal.remarks_on(questions)
     taxed = any(question.needed and question.key == "tax_pct" for question in questions)
     if gaps := [f'{name} = "..."' for name in fit.missing]:
@@ -212,7 +209,7 @@ def incomplete(
         columns=fit.columns,
         suggested=fit.suggested,
         unused=tuple(h for h in recognised.headings if h not in used and not h.startswith("(column ")),
-        missing=(*fit.missing, *tax_inside, *(("oz",) if ounces else ())),
+        missing=(*fit.missing, *tax_inside, *(question.key for question in still)),
         unfit={**fit.unfit, **tax_inside},
         wide=None,
         date_format=settings.date_format,

@@ -5,9 +5,12 @@ from __future__ import annotations
 import re
 from functools import cache
 from string import punctuation
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
-_NUMBER = re.compile(r"%[dmYyHIMS]")
+from stillroom.intake.moments import SERIAL
+
+FEWEST_OF_A_SERIAL: Final = 5  # digits: of days from 1927 on
+_NUMBER = re.compile(r"%[dmYyGVuHIMS]")
 _PART = re.compile(r"%\.f|%[A-Za-z]")
 _LOSE = frozenset(".,")
 """Marks that may stand behind a shortened month or weekday, and are taken away before a cell is read."""
@@ -42,6 +45,8 @@ def may_be_in(date_format: str, seen: Shape) -> bool:
     >>> may_be_in("%d/%m/%Y", shape("28/05/2026")), may_be_in("%d.%m.%Y", shape("28/05/2026"))
     (True, False)
     """
+    if date_format == SERIAL:
+        return not seen.letters and not seen.marks - {"."} and seen.digits >= FEWEST_OF_A_SERIAL
     marks, letters, numbers, most_runs = _needs(date_format)
     return (
         marks <= seen.marks

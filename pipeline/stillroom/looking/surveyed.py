@@ -65,21 +65,6 @@ def with_handwriting(
     return plan, replace(told, year_turns=open_year and _turns(plan, clock))
 
 
-def says_ounces(plan: Plan) -> bool:
-    """Whether an amount is in ounces, and nobody has said in which."""
-    schema = plan.table.schema()
-    units = [u for column in schema.columns.values() if (u := (column.metadata or {}).get("unit_in"))]
-    if plan.settings.oz is not None or not units:
-        return False
-    for batch, _ in source_rows.batches(plan, {}):
-        texts = column_texts(batch.rows, plan.layout, plan.settings)
-        texts = {name: casting.tidy(text) for name, text in texts.items()}
-        apart = parting.parted(texts, plan.layout, plan.settings, schema).texts
-        if any((apart[unit] == parting.OUNCE).any() for unit in units if unit in apart):
-            return True
-    return False
-
-
 def _turns(plan: Plan, clock: Clock) -> bool:
     """Whether days without a year may go over New Year."""
     columns = [name for name, one in plan.table.schema().columns.items() if one.dtype.type == pl.Date]

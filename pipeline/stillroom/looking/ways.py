@@ -12,8 +12,9 @@ import polars as pl
 from stillroom.errors import FileRefused
 from stillroom.intake import book
 from stillroom.intake.planning import Candidate
+from stillroom.looking.cells import Cells
 from stillroom.looking.guesses import Guess, guessed, with_labels
-from stillroom.looking.headings import Cells, fit, heading_row
+from stillroom.looking.headings import fit, heading_row
 from stillroom.looking.recognising import Recognised
 from stillroom.objects import Source, SourceFile
 from stillroom.plugins.registry import Registry
@@ -44,11 +45,11 @@ def guess_for(
     said: Mapping[str, str],
 ) -> Guess:
     """How the file fits a table; where its rows may be about rows of another table of the file, with these."""
-    guess = guessed(fit(source, table, found), rows, found, said)
+    guess = guessed(fit(source, table, found, said), rows, found, said)
     for reference in table.references:
         partner = registry.tables[reference.table]
         if reference.columns == ("batch",) and partner.name in source.tables:
-            guess = with_labels(guess, guessed(fit(source, partner, found), rows, found), said)
+            guess = with_labels(guess, guessed(fit(source, partner, found, said), rows, found), said)
     return guess
 
 

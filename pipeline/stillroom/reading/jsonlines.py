@@ -1,4 +1,4 @@
-"""Reads JSON lines: one object a line; its names are the headings, and a row's number is its line's.
+"""Reads JSON: one object a line, or a list of objects; its names are the headings, a row's number is that of its line.
 
 What an object inside holds has a heading of its own: {"item": {"name": "Fig Sour"}} fills item.name.
 """
@@ -24,6 +24,7 @@ from stillroom.reading.typed import cell_text
 BATCH_ROWS: Final = 100_000
 LOOKED_THROUGH: Final = 1_000  # lines that are asked for headings
 LONGEST_LINE_BYTES: Final = 2**24
+BETWEEN: Final = re.compile(r"[\s,]*")
 HALF: Final = re.compile(r"\\u[dD][89a-fA-F]")
 """How JSON writes half of a character beyond U+FFFF; one without its other half is no character."""
 
@@ -90,6 +91,9 @@ def _batch(lines: list[tuple[int, str]], headings: list[str]) -> TextBatch:
 def _lines(file: SourceFile, stream: io.BufferedReader) -> Iterator[tuple[int, str]]:
     if stream.peek(3).startswith(codecs.BOM_UTF8):
         stream.read(3)
+    if stream.peek(LONGEST_LINE_BYTES).lstrip().startswith(b"["):
+        yield from _of_a_list(file, stream)
+        return
     number = 0
     while line := stream.readline(LONGEST_LINE_BYTES + 1):
         number += 1
@@ -102,6 +106,28 @@ def _lines(file: SourceFile, stream: io.BufferedReader) -> Iterator[tuple[int, s
             raise FileRefused(
                 f"{file.name}: line {number} is not UTF-8 (byte 0x{byte:02X}), as JSON must be."
             ) from None
+
+
+def _of_a_list(file: SourceFile, stream: io.BufferedReader) -> Iterator[tuple[int, str]]:
+    """The objects of a list, each with the number of the line on which it begins."""
+    content = stream.read(LONGEST_LINE_BYTES + 1)
+    if len(content) > LONGEST_LINE_BYTES:
+        raise FileRefused(
+            f"{file.name}: is one JSON list of more than {LONGEST_LINE_BYTES // 2**20} MB; write each object on a line "
+            "of its own (JSON lines)."
+        )
+    try:
+        text = content.decode("utf-8")
+    except UnicodeDecodeError as error:
+        raise FileRefused(f"{file.name}: is not UTF-8 (byte 0x{content[error.start]:02X}), as JSON must be.") from None
+    decoder, place = json.JSONDecoder(), text.index("[") + 1
+    while (place := BETWEEN.match(text, place).end()) < len(text) and text[place] != "]":  # type: ignore[union-attr]
+        try:
+            end = decoder.raw_decode(text, place)[1]
+        except (json.JSONDecodeError, RecursionError):  # told of the line that it is on
+            end = text.find("\n", place) % (len(text) + 1)
+        yield text.count("\n", 0, place) + 1, text[place:end]
+        place = end
 
 
 def _object(line: str) -> dict[str, object] | str:

@@ -59,6 +59,4 @@ def kind_of(file: SourceFile) -> Kind:
     text = start.removeprefix(codecs.BOM_UTF8).lstrip()
     if text[:9].lower().startswith(MARKUP):
         raise FileRefused(f"{file.name}: is a web page or XML, whatever its name says; save it as CSV or .xlsx first.")
-    if re.match(rb"\[\s*\{", text):
-        raise FileRefused(f"{file.name}: is one JSON list; write each object on a line of its own (JSON lines).")
-    return "JSON lines" if re.match(rb'\{\s*["}]', text) else "delimited text"
+    return "JSON lines" if re.match(rb'(?:\[\s*)?\{\s*["}]', text) else "delimited text"

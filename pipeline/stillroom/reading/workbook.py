@@ -1,8 +1,8 @@
 """Reads a sheet of a workbook (XLSX, XLS, ODS): all cells as text, rows under the numbers that a spreadsheet shows.
 
 Formulas count as the values that were saved with them. Cells that are dates come out as ISO 8601, times as 21:05:00,
-whole numbers without '.0', percentages as '40 %', true and false as yes and no; a cell that shows an error (#N/A) is
-empty. Hidden sheets are passed over, unless the settings name one.
+whole numbers without '.0', percentages as '40 %', true and false as yes and no, and a cell that shows an error as that
+(#N/A; of an XLSX workbook, else as empty). Hidden sheets are passed over, unless the settings name one.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from stillroom.errors import FileRefused
 from stillroom.objects import SourceFile, TextBatch
 from stillroom.reading.books import Book, BookSheet, opened_book
 from stillroom.reading.delimited import named, refuse_too_wide
-from stillroom.reading.percentages import as_seen
+from stillroom.reading.shown import as_seen
 from stillroom.reading.typed import NO, YES
 
 HEADING_ROWS: Final = 60  # how far down a heading row is looked for

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from books_of_strangers import STRANGERS
 from house_builder import HOUSE, command, current, make_house, plugins, put
 from invented_books import BOOKS
 from kept_books import Book
@@ -258,3 +259,19 @@ def test_what_a_row_says_of_two_tables_is_shown_and_written_for_each(tmp_path):
     code, seen = terminal.ends("")
     assert code == 0
     assert "7 rows landed, 0 set aside, 0 files refused." in seen
+
+
+def test_what_would_be_read_wrong_is_asked_once_and_then_read_right(tmp_path):
+    house = make_house(tmp_path / "house", HOUSE)
+    for book in STRANGERS:
+        if "voids" in book.answers or "shares" in book.answers:
+            book.write(house.folder / "mine")
+    terminal = Terminal("look", house.folder / "mine", house=house.folder)
+    shown = [terminal.asks()]
+    while (seen := terminal.goes_on("")) is not None:
+        shown.append(seen)
+    text = "".join(shown)
+    assert text.count("? 2 lines are voids or refunds without a minus (such as Reed Sour): count") == 1
+    assert text.count("? 'ABV %' has no number above 0.447: 0.447 is") == 1
+    assert sorted(row[0] for row in current(house, "sale", "quantity")) == [-1, -1, 1, 1, 2]
+    assert sorted(row[0] for row in current(house, "ingredient", "abv_pct")) == [16.5, 40, 44.7]

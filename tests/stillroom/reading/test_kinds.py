@@ -167,7 +167,6 @@ def test_a_zip_with_a_password_is_refused(tmp_path):
         (b"%PDF-1.7\n", "a PDF document"),
         (b"<html><table><tr><td>a</td></tr></table></html>", "a web page or XML"),
         (b'\xef\xbb\xbf<?xml version="1.0"?>', "a web page or XML"),
-        (b'[{"a": 1}]', "one JSON list"),
         (b'{\n "a": 1\n}\n', "no JSON lines"),
         (b"SQLite format 3\0" + b"\0" * 80, "an SQLite database"),
         (zipped("word/document.xml", b"<w/>", "[Content_Types].xml"), "another kind, with no sheets"),
@@ -263,6 +262,15 @@ def test_a_hidden_sheet_is_passed_over(tmp_path):
 
     path = book(tmp_path / "b.xlsx", fill)
     assert rows(SourceFile(path=path, name="b", looked_for=frozenset({"a"}))) == [(2, "New")]
+
+
+def test_a_list_of_json_objects_is_read_with_the_lines_on_which_they_begin(tmp_path):
+    text = '[\n {"a": "x", "b": 2.50},\n\n {"a": "y",\n  "b": "3"},\n nonsense\n {"a": "z"}\n]\n'
+    file = source(tmp_path / "t.json", text.encode())
+    [batch] = read_batches(file)
+    assert batch.row_numbers.to_list() == [2, 4, 7]
+    assert batch.rows.rows() == [("x", "2.50"), ("y", "3"), ("z", None)]
+    assert [one.row_number for one in batch.malformed] == [6]
 
 
 def test_percentages_come_as_they_are_shown(tmp_path):

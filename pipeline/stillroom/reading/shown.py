@@ -1,8 +1,8 @@
-"""Which cells of an XLSX workbook are shown as percentages: 0.4 where a person sees 40%.
+"""Which cells of an XLSX workbook are shown otherwise than they are kept: 0.4 where a person sees 40%, and errors.
 
-The reader of workbooks hands over numbers as texts without their formats. A format is looked up as the standard of
-Office Open XML has it: a cell's style is a place in `cellXfs`, which names a number format, which is built in or spelt
-out.
+The reader of workbooks hands over numbers as texts without their formats, and nothing for an error such as #N/A. A
+format is looked up as the standard of Office Open XML has it: a cell's style is a place in `cellXfs`, which names a
+number format, which is built in or spelt out. A cell of type `e` holds an error.
 """
 
 from __future__ import annotations
@@ -20,11 +20,12 @@ import polars as pl
 BUILT_IN: Final = frozenset({9, 10})  # 0% and 0.00%
 LITERAL: Final = re.compile(r'"[^"]*"|\\.')  # a '%' in quotes is shown, and multiplies nothing
 CELL: Final = re.compile(r"<c\s([^>]*[^/>])>(.*?)</c>", re.DOTALL)
+ERROR: Final = ' t="e"'
 VALUE: Final = re.compile(r"<v>([^<]*)</v>")
 
 
 def as_seen(content: bytes, name: str, cells: pl.DataFrame) -> pl.DataFrame:
-    """A sheet's cells, with percentages as a person sees them.
+    """A sheet's cells, with percentages and errors as a person sees them.
 
     Args:
         content: the workbook.
@@ -32,25 +33,23 @@ def as_seen(content: bytes, name: str, cells: pl.DataFrame) -> pl.DataFrame:
         cells: all its cells as text from row 1 on, and from the first filled column on.
 
     Returns:
-        The cells, with those that are shown as percentages as '40 %' instead of 0.4.
+        The cells, with those that are shown as percentages as '40 %' instead of 0.4, and errors as '#N/A'.
     """
     if not zipfile.is_zipfile(io.BytesIO(content)):
         return cells
     with zipfile.ZipFile(io.BytesIO(content)) as parts:
         styles = _percent_styles(_text(parts, "xl/styles.xml"))
-        part = _parts_of_sheets(parts).get(name) if styles else None
-        if part is None:
-            return cells
-        sheet = _text(parts, part)
-    found = [(*_place(cell[1]), _style(cell[1]), cell[2]) for cell in CELL.finditer(sheet)]
+        part = _parts_of_sheets(parts).get(name)
+        sheet = _text(parts, part) if part is not None else ""
+    if not styles and ERROR not in sheet:
+        return cells
+    found = [(*_place(cell[1]), cell[1], cell[2]) for cell in CELL.finditer(sheet)]
     first = min((column for column, _, _, inside in found if "<v>" in inside or "<is>" in inside), default=0)
     changed: dict[int, dict[int, str]] = {}
-    for column, row, style, inside in found:
-        if style not in styles or not (
-            column >= first > 0 and column - first < cells.width and 0 < row <= cells.height
-        ):
+    for column, row, attributes, inside in found:
+        if not (column >= first > 0 and column - first < cells.width and 0 < row <= cells.height):
             continue
-        if seen := _percent(inside):
+        if seen := _seen(attributes, inside, styles):
             changed.setdefault(column - first, {})[row - 1] = seen
     return cells.with_columns(
         cells[cells.columns[column]].scatter(list(rows), list(rows.values())) for column, rows in changed.items()
@@ -109,6 +108,14 @@ def _place(attributes: str) -> tuple[int, int]:
     for letter in found[1]:
         column = column * 26 + ord(letter) - 64
     return column, int(found[2])
+
+
+def _seen(attributes: str, inside: str, percent: set[str]) -> str | None:
+    """What a person sees, where that is another thing than what is kept."""
+    if ERROR in f" {attributes}":
+        value = VALUE.search(inside)
+        return html.unescape(value[1]) if value else None
+    return _percent(inside) if _style(attributes) in percent else None
 
 
 def _percent(inside: str) -> str | None:
