@@ -109,10 +109,12 @@ def _state(house: House, registry: Registry) -> State | None:
             return None
         if any(source.query is not None for source in house.sources):
             return None
-        found = sorted(set(_found(house, decisions)), key=lambda one: (one.name, one.path))
+        read = list(_found(house, decisions))
+        found = sorted({one for _, one in read}, key=lambda one: (one.name, one.path))
         if any(one.problem for one in found):
             return None
-        paths = tuple(one.path for one in found)
+        beside_them = {path for plugin, one in read for path in registry.sources[plugin].beside_of(one.path)}
+        paths = (*(one.path for one in found), *sorted(beside_them))
         decided = house.folder / DECISIONS_NAME
         beside = [house.store_path, house.folder / SETTINGS_NAME, *([decided] if decided.exists() else [])]
         stamps = [kept_answers.stamp(path) for path in (*beside, *paths)]
@@ -133,15 +135,15 @@ def _state(house: House, registry: Registry) -> State | None:
     )
 
 
-def _found(house: House, decisions: Decisions) -> Iterator[finding.Found]:
-    """All that patterns mean, and the files that were taken in by hand."""
+def _found(house: House, decisions: Decisions) -> Iterator[tuple[str, finding.Found]]:
+    """All that patterns mean, and the files that were taken in by hand, with the plugin that reads each."""
     for source in house.sources:
         for pattern in source.files:
-            yield from finding.found(house, source.name, pattern)
-    for name in decisions.by_hand:
+            yield from ((source.plugin, one) for one in finding.found(house, source.name, pattern))
+    for name, (_, plugin) in decisions.by_hand.items():
         path = real(house.folder / name)
         if path.is_file():
-            yield finding.Found(path=path, name=name)
+            yield plugin, finding.Found(path=path, name=name)
 
 
 def _plugins(house: House, decisions: Decisions) -> Iterator[str]:

@@ -49,12 +49,6 @@ def _read(file: SourceFile, resolve: Resolve, filled: tuple[str, ...]) -> Iterat
         yield _resolved(_answered(batch, filled), key, file, resolve)
 
 
-def its_key(path: Path) -> tuple[Path, ...]:
-    """The key that a sheet is read with, where there is one."""
-    key = key_beside(path)
-    return () if key is None else (key,)
-
-
 def _key(file: SourceFile) -> pl.DataFrame | None:
     path = key_beside(file.path)
     if path is None:

@@ -15,6 +15,6 @@ def register_sources() -> list[Source]:
             title="tasting sheets: one score a row",
             tables=("tasting",),
             read="stillroom_plugins.sources._by_key:read_scores",
-            beside="stillroom_plugins.sources._by_key:its_key",
+            beside="stillroom.answers.panel_plan.resolving:its_key",
         )
     ]

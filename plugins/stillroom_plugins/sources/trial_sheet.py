@@ -15,7 +15,7 @@ def register_sources() -> list[Source]:
             title="trial sheets: one answer of a difference or preference test a row",
             tables=("trial",),
             read="stillroom_plugins.sources._by_key:read_answers",
-            beside="stillroom_plugins.sources._by_key:its_key",
+            beside="stillroom.answers.panel_plan.resolving:its_key",
             used_with_those=("replicate", "codes", "answer"),
         )
     ]

@@ -14,6 +14,7 @@ from pathlib import Path
 import pytest
 
 from house_builder import HOUSE, SOURCES, Said, command, csv_text, good, make_house, plugins, put, take_in
+from stillroom.answers.panel_plan.drawing import KEY_COLUMNS
 from stillroom.house.house import House
 from stillroom.house.settings import load_house
 from stillroom.intake import nothing_new
@@ -137,13 +138,29 @@ def changed_by_hand(house: House) -> None:
     _rewrite(brought)
 
 
+def a_session(house: House) -> None:
+    """A sheet of codes, with the key that says what they were."""
+    put(house.folder, "tasting/s1-sheet.csv", csv_text([good("tasting", version="", code="417")]))
+    _put_key(house, version="1")
+
+
+def its_key(house: House) -> None:
+    """The same sheet: the key now says that it was another version."""
+    _put_key(house, version="2")
+
+
+def _put_key(house: House, version: str) -> None:
+    glass = {"session": "s1", "panelist": "P1", "position": "1", "code": "417", "spec": "Fig Sour", "version": version}
+    put(house.folder, "tasting/keys/s1-key.csv", csv_text([{**dict.fromkeys(KEY_COLUMNS, ""), **glass}]))
+
+
 def store_gone(house: House) -> None:
     house.store_path.unlink()
 
 
 STEPS: tuple[Callable[[House], None], ...] = (
     *(rewritten, back_from_a_copy, taken_away, put_back, another_file, linked, linked_elsewhere, a_setting, undone),
-    *(decisions_of_before, by_hand, changed_by_hand, nothing),
+    *(decisions_of_before, by_hand, changed_by_hand, a_session, its_key, nothing),
 )
 
 

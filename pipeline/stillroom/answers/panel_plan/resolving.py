@@ -31,6 +31,12 @@ def key_beside(sheet: Path) -> Path | None:
     return next((path for path in (sheet.parent / KEY_FOLDER / name, sheet.parent / name) if path.is_file()), None)
 
 
+def its_key(path: Path) -> tuple[Path, ...]:
+    """The key that a sheet is read with, where there is one."""
+    key = key_beside(path)
+    return () if key is None else (key,)
+
+
 def resolve_codes(rows: pl.DataFrame, key: pl.DataFrame) -> tuple[pl.DataFrame, dict[int, str]]:
     """Fill spec and version of scored samples from the key.
 
