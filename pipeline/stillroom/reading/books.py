@@ -129,8 +129,9 @@ class _Child:
         Raises:
             FileRefused: it takes too long or too much memory, or is damaged.
         """
+        pipes = self._begun()  # not in the thread of what is given up: it would begin one that nobody waits for
         try:
-            told, sheets = guarded.called(lambda: self._asked(content), MOST_SECONDS)
+            told, sheets = guarded.called(lambda: _asked(*pipes, content), MOST_SECONDS)
         except guarded.Failed:  # it takes too long; or the process has come to its end
             self.end()
             raise FileRefused(
@@ -141,20 +142,6 @@ class _Child:
             what = told["fault"][:160].rstrip(".")
             raise FileRefused(f"{file.name}: is damaged or cut short, as a workbook ({what}).")
         return sheets
-
-    def _asked(self, content: bytes) -> tuple[dict[str, Any], dict[str, BookSheet]]:
-        given, told = self._begun()
-        given.write(b"%d\n" % len(content) + content)
-        given.flush()
-        answer = json.loads(told.readline())
-        return answer, {
-            one["name"]: BookSheet(
-                shown=one["shown"],
-                cells=pl.read_ipc(io.BytesIO(told.read(one["bytes"]))),
-                numbers=pl.read_ipc(io.BytesIO(told.read(one["more_bytes"]))),
-            )
-            for one in answer.get("sheets", ())
-        }
 
     def _begun(self) -> tuple[IO[bytes], IO[bytes]]:
         if self._process is None or self._process.poll() is not None:
@@ -174,6 +161,20 @@ class _Child:
         if process is not None:
             process.kill()
             process.communicate()
+
+
+def _asked(given: IO[bytes], told: IO[bytes], content: bytes) -> tuple[dict[str, Any], dict[str, BookSheet]]:
+    given.write(b"%d\n" % len(content) + content)
+    given.flush()
+    answer = json.loads(told.readline())
+    return answer, {
+        one["name"]: BookSheet(
+            shown=one["shown"],
+            cells=pl.read_ipc(io.BytesIO(told.read(one["bytes"]))),
+            numbers=pl.read_ipc(io.BytesIO(told.read(one["more_bytes"]))),
+        )
+        for one in answer.get("sheets", ())
+    }
 
 
 @lru_cache(maxsize=1)
