@@ -35,7 +35,9 @@ def add_to(main: typer.Typer) -> None:
 
 @app.command("intake")
 def intake(folder: GroupOption = Path(), as_json: JsonOption = False) -> None:
-    """Take in every house of a group whose files have changed; each counts whole, or as it was before.
+    """Take in every house whose files have changed.
+
+    A house counts whole, or as it was before.
 
     Exit code: 0 all houses are up to date, 1 some failed, 2 nothing could be done.
     """
@@ -96,7 +98,7 @@ def report(
     ] = Format.html,
     out: Annotated[Path | None, typer.Option("--out", help="Where to write; all but json go into the group.")] = None,
 ) -> None:
-    """Hold the houses of a group beside each other: who wastes what, and did a roll-out help.
+    """Hold houses beside each other: waste, sales, panels, roll-outs.
 
     All reports go onto one page, report.html, with a sheet for every house.
     """
@@ -129,7 +131,7 @@ def demo(
     folder: Annotated[Path, typer.Argument(help="The folder to write; it must be new or empty.")] = Path("demo-group"),
     houses: Annotated[int, typer.Option("--houses", min=1, help="How many houses.")] = 12,
 ) -> None:
-    """Write an invented group of houses, each with a season of sales, batches, tastings and specs."""
+    """Write an invented group of houses to try things on."""
     from stillroom.group.demo import write_demo
 
     write_demo(folder, houses)
