@@ -39,7 +39,7 @@ class Edition(NamedTuple):
     """sha256 of its bytes, or of a query's rows; for a sheet of a workbook, its name follows after a space."""
 
 
-def _is_text(value: object) -> bool:
+def is_text(value: object) -> bool:
     """Whether it is a text of whole characters."""
     return isinstance(value, str) and not HALF.search(value)
 
@@ -47,7 +47,7 @@ def _is_text(value: object) -> bool:
 def _are_cells(row: object) -> bool:
     if not isinstance(row, dict):
         return False
-    return all(_is_text(heading) and (cell is None or _is_text(cell)) for heading, cell in row.items())
+    return all(is_text(heading) and (cell is None or is_text(cell)) for heading, cell in row.items())
 
 
 def _are_numbers(rows: object) -> bool:
@@ -72,7 +72,7 @@ class Kind:
 
     def fault(self, record: Mapping[str, Any]) -> str | None:
         """What is wrong with a record of this kind."""
-        for name, fits in ({"day": _is_text} | dict(self.fields)).items():
+        for name, fits in ({"day": is_text} | dict(self.fields)).items():
             value = record.get(name)
             if not fits(value):
                 return f"its '{name}' is missing" if value is None else f"its '{name}' cannot be {short(value)}"
@@ -83,11 +83,11 @@ class Kind:
         return None
 
 
-EDITION: Final = {"source": _is_text, "file": _is_text, "content": _is_text}
+EDITION: Final = {"source": is_text, "file": is_text, "content": is_text}
 KINDS: Final = {
-    "taken": Kind({**EDITION, "reading": _is_text}),
-    "renamed": Kind({**EDITION, "reading": _is_text, "was_source": _is_text, "was": _is_text}),
-    "by hand": Kind({"source": _is_text, "plugin": _is_text, "file": _is_text}),
+    "taken": Kind({**EDITION, "reading": is_text}),
+    "renamed": Kind({**EDITION, "reading": is_text, "was_source": is_text, "was": is_text}),
+    "by hand": Kind({"source": is_text, "plugin": is_text, "file": is_text}),
     "corrected": Kind({**EDITION, "rows": _are_corrections}),
     "withdrawn": Kind({**EDITION, "rows": _are_numbers}),
     "undone": Kind(EDITION),

@@ -14,6 +14,7 @@ from typing import Any, Final, get_args
 
 from stillroom.errors import DecisionsError
 from stillroom.files import replace_whole
+from stillroom.house.decisions import is_text
 from stillroom.objects import Decision, MenuVerdict
 
 VERDICTS_NAME: Final = "verdicts.jsonl"
@@ -62,10 +63,9 @@ def _verdict(path: Path, number: int, line: str) -> MenuVerdict:
         record: dict[str, Any] = json.loads(line)
         fields = {name: record[name] for name in ("subject", "decision", "by", "why")}
         day = date.fromisoformat(record["day"])
-        "".join(map(str, fields.values())).encode()  # no half of a character
     except (ValueError, KeyError, TypeError, RecursionError):
         fields, day = {}, date.min
-    if not fields or not all(isinstance(value, str) for value in fields.values()):
+    if not fields or not all(map(is_text, fields.values())):
         problem = "it must say subject, decision, day (like 2026-03-01), by and why, each a text"
     elif fields["decision"] not in get_args(Decision):
         problem = f"its decision must be {', '.join(get_args(Decision))}, not {fields['decision']!r}"
