@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -16,7 +16,8 @@ from stillroom.naming import for_a_shell
 
 if TYPE_CHECKING:
     from stillroom.api import OpenHouse
-    from stillroom.intake.nothing_new import Watch
+    from stillroom.intake.nothing_new import Said
+    from stillroom.intake.outcome import Outcome
 
 
 def add_to(app: typer.Typer) -> None:
@@ -44,40 +45,50 @@ def intake(
 
 def take_in(place: OpenHouse, files: Sequence[Path] = (), source: str | None = None) -> int:
     """Take files in, tell what became of each, and sum up; gives the exit code."""
-    watch = _watched(place, files, source, "said")
-    if watch is not None and (kept := watch.said()) is not None:
-        for text, err in kept["sentences"]:
+
+    def work() -> tuple[list[Outcome], Said]:
+        with noting() as sentences:
+            with progress_bar(quiet=False) as progress:
+                outcomes = place.intake(files, source=source, progress=progress, tell=tell)
+            sum_up(place.settings.folder, outcomes, place.unmatched(), place.remarks())
+        return outcomes, {"sentences": sentences, "exit_code": exit_code(outcomes)}
+
+    told, is_known = _known_or_taken_in(place, "said", work, anything_named=bool(files or source))
+    if is_known:
+        for text, err in told["sentences"]:
             say(text, err=err)
-        return int(kept["exit_code"])
-    with noting() as sentences:
-        with progress_bar(quiet=False) as progress:
-            outcomes = place.intake(files, source=source, progress=progress, tell=tell)
-        sum_up(place.settings.folder, outcomes, place.unmatched(), place.remarks())
-    if watch is not None and found_nothing_new(outcomes):
-        watch.keep({"sentences": sentences, "exit_code": exit_code(outcomes)})
-    return exit_code(outcomes)
-
-
-def _watched(place: OpenHouse, files: Sequence[Path], source: str | None, form: str) -> Watch | None:
-    """An intake of all that the settings name, which may have nothing new to say; None of any other."""
-    from stillroom.intake.nothing_new import watched
-
-    return None if files or source else watched(place.settings, place.registry, form)
+    return int(told["exit_code"])
 
 
 def _in_json(place: OpenHouse, files: Sequence[Path], source: str | None) -> int:
     """As `take_in`, as one JSON document."""
-    watch = _watched(place, files, source, "json")
-    told = None if watch is None else watch.said()
-    if told is None:
+
+    def work() -> tuple[list[Outcome], Said]:
         outcomes = place.intake(files, source=source)
         names = [asdict(name) for name in place.unmatched()]
         told = {"files": [asdict(o) for o in outcomes], "unmatched": names, "remarks": place.remarks()}
-        told["exit_code"] = exit_code(outcomes)
-        if watch is not None and found_nothing_new(outcomes):
-            watch.keep(told)
+        return outcomes, told | {"exit_code": exit_code(outcomes)}
+
+    told, _ = _known_or_taken_in(place, "json", work, anything_named=bool(files or source))
     write_json(told)
     return int(told["exit_code"])
+
+
+def _known_or_taken_in(
+    place: OpenHouse, form: str, work: Callable[[], tuple[list[Outcome], Said]], *, anything_named: bool
+) -> tuple[Said, bool]:
+    """What an intake has to say, and whether that was known: of all that the settings name, if there is nothing new."""
+    from stillroom.intake.nothing_new import watched
+
+    if anything_named:
+        return work()[1], False
+    watch = watched(place.settings, place.registry, form)
+    if (kept := watch.said()) is not None:
+        return kept, True
+    outcomes, told = work()
+    if found_nothing_new(outcomes):
+        watch.keep(told)
+    return told, False
 
 
 def ledger(house: HouseOption = Path(), as_json: JsonOption = False) -> None:
