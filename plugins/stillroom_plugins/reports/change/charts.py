@@ -8,6 +8,7 @@ from typing import Final
 import polars as pl
 
 from stillroom.analysis.menu.version_change import Effect
+from stillroom_plugins.reports._ratios import ratio_chart
 from stillroom_plugins.reports._vega import Field, View, concat, layer, on, told
 
 WIDTH: Final = 230
@@ -21,15 +22,7 @@ def ratios(effects: Sequence[tuple[str, Effect]]) -> View:
         {"change": name, "ratio": effect.ratio, "low": effect.low, "high": effect.high, "verdict": effect.verdict}
         for name, effect in effects
     ]
-    base = on(pl.DataFrame(rows))
-    y = Field("change:N").title(None).sort([name for name, _ in effects]).axis(labelLimit=240)
-    x = Field("low:Q").title("serves after over those expected").scale(zero=False, padding=12)
-    tooltip = ["change", "verdict", *(told(name, format=".2f") for name in ("ratio", "low", "high"))]
-    return layer(
-        on(pl.DataFrame({"at": [1.0]})).mark("rule", style="reference").encode(x=Field("at:Q")),
-        base.mark("rule", strokeWidth=2).encode(y=y, x=x, x2=Field("high:Q"), tooltip=tooltip),
-        base.mark("point").encode(y=y, x=Field("ratio:Q"), shape=Field("verdict:N").title(None), tooltip=tooltip),
-    )
+    return ratio_chart(rows, "change", "serves after over those expected")
 
 
 def weeks(effects: Sequence[tuple[str, Effect]], daily: pl.DataFrame) -> View:

@@ -7,6 +7,7 @@ from typing import Final
 
 import polars as pl
 
+from stillroom_plugins.reports._ratios import ratio_chart
 from stillroom_plugins.reports._vega import Field, View, concat, layer, on, told
 from stillroom_plugins.reports.rollout.effects import Effect
 
@@ -30,15 +31,7 @@ def ratios(effects: Sequence[Effect]) -> View:
         }
         for one in known
     ]
-    base = on(pl.DataFrame(rows))
-    y = Field("roll-out:N").title(None).sort([one.name for one in known]).axis(labelLimit=240)
-    x = Field("low:Q").title("counted over expected without it").scale(zero=False, padding=12)
-    tooltip = ["roll-out", "verdict", *(told(name, format=".2f") for name in ("ratio", "low", "high"))]
-    return layer(
-        on(pl.DataFrame({"at": [1.0]})).mark("rule", style="reference").encode(x=Field("at:Q")),
-        base.mark("rule", strokeWidth=2).encode(y=y, x=x, x2=Field("high:Q"), tooltip=tooltip),
-        base.mark("point").encode(y=y, x=Field("ratio:Q"), shape=Field("verdict:N").title(None), tooltip=tooltip),
-    )
+    return ratio_chart(rows, "roll-out", "counted over expected without it")
 
 
 def courses(effects: Sequence[Effect]) -> View:
