@@ -11,7 +11,7 @@ from __future__ import annotations
 from datetime import date, datetime
 from typing import Final
 
-from kept_books import Book, Cell, batches, lines, packs, sales, scores, spec
+from kept_books import Book, Cell, batches, lines, packs, sales, scores, spec, strengths
 
 D = date
 M = datetime
@@ -116,9 +116,7 @@ PRICE_LISTS: Final = (
         file="achats.csv",
         text="Désignation;Contenance;Prix HT;Degré\nGin des dunes;70 cl;18,40 €;40 %\nFût de cidre;30 l;1\u202f120,50 €;4,5%\nLiqueur de sapin;50 cl;14,00 €;12,5%\n",
         truth={
-            "ingredient": [
-                {**row, "abv_pct": abv} for row, abv in zip(packs(("Gin des dunes", 70, "cl", 18.4), ("Fût de cidre", 30, "l", 1120.5), ("Liqueur de sapin", 50, "cl", 14)), (40, 4.5, 12.5), strict=True)
-            ]
+            "ingredient": strengths(packs(("Gin des dunes", 70, "cl", 18.4), ("Fût de cidre", 30, "l", 1120.5), ("Liqueur de sapin", 50, "cl", 14)), (40, 4.5, 12.5))
         },
         answers={"abv_pct": "Degré"},
     ),
@@ -131,9 +129,7 @@ PRICE_LISTS: Final = (
             ]
         },
         truth={
-            "ingredient": [
-                {**row, "abv_pct": abv} for row, abv in zip(packs(("gin", 700, "ml", 21.5), ("vermouth", 750, "ml", 9.8), ("bitters", 200, "ml", 14), ("soda", 1, "l", 0.6)), (40, 16.5, 44.7, 0), strict=True)
-            ]
+            "ingredient": strengths(packs(("gin", 700, "ml", 21.5), ("vermouth", 750, "ml", 9.8), ("bitters", 200, "ml", 14), ("soda", 1, "l", 0.6)), (40, 16.5, 44.7, 0))
         },
     ),
     Book(
@@ -141,9 +137,7 @@ PRICE_LISTS: Final = (
         file="shares.csv",
         text="Item,Size,Cost,ABV %\ngin,700 ml,21.50,0.40\nvermouth,750 ml,9.80,0.165\nbitters,200 ml,14.00,0.447\n",
         truth={
-            "ingredient": [
-                {**row, "abv_pct": abv} for row, abv in zip(packs(("gin", 700, "ml", 21.5), ("vermouth", 750, "ml", 9.8), ("bitters", 200, "ml", 14)), (40, 16.5, 44.7), strict=True)
-            ]
+            "ingredient": strengths(packs(("gin", 700, "ml", 21.5), ("vermouth", 750, "ml", 9.8), ("bitters", 200, "ml", 14)), (40, 16.5, 44.7))
         },
         answers={"shares": "abv_pct"},
     ),

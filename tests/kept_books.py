@@ -149,6 +149,10 @@ def packs(*packs: tuple[str, float, str, float]) -> Rows:
     return [dict(zip(("item", "pack_amount", "pack_unit", "pack_cost"), pack, strict=True)) for pack in packs]
 
 
+def strengths(packs: Rows, abv: tuple[float, ...]) -> Rows:
+    return [{**row, "abv_pct": one} for row, one in zip(packs, abv, strict=True)]
+
+
 def batches(*rows: tuple[str, date, float, str]) -> Rows:
     return [dict(zip(("preparation", "made_on", "made_amount", "made_unit"), row, strict=True)) for row in rows]
 
