@@ -43,6 +43,7 @@ from stillroom.intake.parting import VERSION
 from stillroom.intake.shaping import AROUND, FILE, NOTES, SHEET, TITLE
 from stillroom.objects import SourceFile, TextBatch
 from stillroom.reading.grids import Grid, read_grid
+from stillroom.reading.nameless import called
 
 NUMBERED: Final = re.compile(r"(?<=[^\W\d_])[\s#.]*\b\d{1,2}$")
 
@@ -260,7 +261,7 @@ def _named(cells: Sequence[str]) -> list[str]:
     """Headings, none empty and none twice."""
     found: list[str] = []
     for place, cell in enumerate(cells, 1):
-        name = cell.rstrip(": ") or f"(column {place})"
+        name = cell.rstrip(": ") or called(place)
         twice = sum(1 for other in found if other.casefold().partition(" (again")[0] == name.casefold())
         found.append(f"{name} (again {twice + 1})" if twice else name)
     return found
@@ -273,7 +274,7 @@ def _batch(found: Sequence[Block], grid: Grid, around: dict[str, str]) -> TextBa
         facts = around | {TITLE: block.title, NOTES: " ".join(block.notes)} | block.labels
         for number, cells in block.lines:
             width = max(len(block.headings), len(cells))
-            headings = block.headings + [f"(column {place})" for place in range(len(block.headings) + 1, width + 1)]
+            headings = block.headings + [called(place) for place in range(len(block.headings) + 1, width + 1)]
             record = dict(facts)
             for heading, cell in zip(headings, cells, strict=False):
                 if cell or heading not in record:

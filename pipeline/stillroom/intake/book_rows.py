@@ -11,6 +11,7 @@ import polars as pl
 from stillroom.intake import amounts, months
 from stillroom.intake.parting import DAY, quantity_in
 from stillroom.intake.shaping import row_words
+from stillroom.reading.nameless import is_nameless
 
 LONGEST_LABEL: Final = 3  # cells of a label with what it says: 'Yield', '700', 'ml'
 NUMBER: Final = re.compile(r"^[^\w]*\d")
@@ -34,17 +35,13 @@ def are_subheadings(headings: Sequence[str], cells: Sequence[str]) -> bool:
     filled = filled_in(cells)
     if not filled or filled[0] == 0 or any(NUMBER.match(cells[place]) for place in filled):
         return False
-    groups = [_group(headings, place) for place in filled if place < len(headings) and _is_nameless(headings[place])]
+    groups = [_group(headings, place) for place in filled if place < len(headings) and is_nameless(headings[place])]
     return bool(groups) and all(group is not None and group in filled for group in groups)
 
 
 def _group(headings: Sequence[str], place: int) -> int | None:
     """The place of the heading that reaches over a place."""
-    return next((n for n in range(place, -1, -1) if not _is_nameless(headings[n])), None)
-
-
-def _is_nameless(heading: str) -> bool:
-    return heading.startswith("(column ")
+    return next((n for n in range(place, -1, -1) if not is_nameless(headings[n])), None)
 
 
 def with_groups(headings: Sequence[str], cells: Sequence[str]) -> list[str]:

@@ -20,6 +20,7 @@ from stillroom.house.model import SourceSettings, Wide
 from stillroom.intake import amounts
 from stillroom.objects import Malformed, SourceFile, TextBatch
 from stillroom.reading.blanks import blank, blank_rows
+from stillroom.reading.nameless import is_nameless
 
 ROW_WORDS: Final = Path(__file__).with_name("row_words.toml")
 TITLE, SHEET, FILE, NOTES = "(title)", "(sheet)", "(file)", "(notes)"
@@ -145,7 +146,7 @@ def column_texts(rows: pl.DataFrame, layout: Layout, settings: SourceSettings) -
 def _without_repeated_headings(batch: TextBatch) -> TextBatch:
     """Printed exports repeat the heading row on every page."""
     rows = batch.rows
-    named = [heading for heading in rows.columns if not heading.startswith("(column ")]
+    named = [heading for heading in rows.columns if not is_nameless(heading)]
     first = named[0] if named else None
     if first is None or not (rows[first] == first).any():
         return batch
@@ -263,7 +264,7 @@ def _turned(batch: TextBatch, layout: Layout, settings: SourceSettings) -> TextB
     long = (
         batch.rows.with_columns(batch.row_numbers.alias(number))
         .unpivot(
-            on=[h for h in layout.unused if not h.startswith("(column ")],
+            on=[h for h in layout.unused if not is_nameless(h)],
             index=[*kept, number],
             variable_name=settings.wide.headings_are,
             value_name=settings.wide.cells_are,

@@ -184,8 +184,7 @@ def of_sheets(seen: Recognised, settings: SourceSettings) -> Iterator[Question]:
 def of_columns(fit: Fit, seen: Recognised) -> Iterator[Question]:
     """What every row needs, and no heading gives."""
     schema = fit.table.schema()
-    used = {heading for several in fit.columns.values() for heading in several}
-    unused = [h for h in seen.headings if h not in used and not h.startswith("(column ")]
+    unused = fit.unused(seen.headings)
     if fit.across:
         shown = listed([f"'{heading}'" for heading in fit.across], 4)
         yield Question(

@@ -23,6 +23,7 @@ from stillroom.looking.ways import Tried, guess_for, with_headings
 from stillroom.looking.words import plain, words_of
 from stillroom.objects import Source, SourceFile
 from stillroom.plugins.registry import Registry, unfit_model
+from stillroom.reading.nameless import is_nameless
 from stillroom_schemas.table import Table
 
 SAMPLE_ROWS: Final = 200
@@ -118,38 +119,47 @@ def _tried(
     way: str,
 ) -> Iterator[Tried]:
     """The file as a plain table, or as a book, fitted to each of the tables."""
-    named = _words_in(said)
     if way == PLAIN:
-        known = known_words(one for _, one in pairs) | named
-        file = with_headings(candidate, seen, known)
-        if not own and _is_headless(file, known):
-            raise FileRefused(f"{candidate.name}: holds no row of headings.")
-        sample = _sample(file, own or Source(name="", title="", tables=()))
-        if not own and not sample.is_empty() and book_rows.are_units(_first_row(sample)):
-            raise FileRefused(f"{candidate.name}: holds units below its headings.")
-        if not own and not sample.is_empty() and book_rows.are_subheadings(sample.columns, _first_row(sample)):
-            raise FileRefused(f"{candidate.name}: holds headings in two rows.")
-        found = {heading: cells_of(sample[heading]) for heading in sample.columns}
-        groups = _side_by_side(sample)
-        for name, table in pairs:
-            source = registry.sources[name]
-            # Of tables side by side, one that has all by itself is meant, and nothing is taken from the others.
-            sides = [
-                guess_for(registry, source, table, sample.select(side), _only(found, side), said) for side in groups
-            ]
-            whole = [guess for guess in sides if not guess.fit.missing and guess.fit.is_near]
-            apart = sides if _uneven(sample, groups) else [guess_for(registry, source, table, sample, found, said)]
-            for guess in whole or apart:
-                yield Tried(file=file, is_book=False, labels=(), headings=sample.columns, guess=guess)
+        yield from _as_table(candidate, seen, registry, pairs, own, said)
         return
     for name, table in pairs:
         source = registry.sources[name]
         if source.has_own_reader:
             continue
-        words = (known_words(registry.tables[one] for one in source.tables) | named) - INGREDIENTS
+        words = (known_words(registry.tables[one] for one in source.tables) | _words_in(said)) - INGREDIENTS
         if "comment" in table.schema().columns:
             words -= frozenset(plain(word) for word in row_words("remarks"))
         yield from as_book(candidate, seen, registry, source, table, words, said, turned=way == TURNED)
+
+
+def _as_table(
+    candidate: Candidate,
+    seen: Recognised,
+    registry: Registry,
+    pairs: list[tuple[str, Table]],
+    own: Source | None,
+    said: Mapping[str, str],
+) -> Iterator[Tried]:
+    known = known_words(one for _, one in pairs) | _words_in(said)
+    file = with_headings(candidate, seen, known)
+    if not own and _is_headless(file, known):
+        raise FileRefused(f"{candidate.name}: holds no row of headings.")
+    sample = _sample(file, own or Source(name="", title="", tables=()))
+    if not own and not sample.is_empty() and book_rows.are_units(_first_row(sample)):
+        raise FileRefused(f"{candidate.name}: holds units below its headings.")
+    if not own and not sample.is_empty() and book_rows.are_subheadings(sample.columns, _first_row(sample)):
+        raise FileRefused(f"{candidate.name}: holds headings in two rows.")
+    found = {heading: cells_of(sample[heading]) for heading in sample.columns}
+    groups = _side_by_side(sample)
+    is_uneven = _uneven(sample, groups)
+    for name, table in pairs:
+        source = registry.sources[name]
+        # Of tables side by side, one that has all by itself is meant, and nothing is taken from the others.
+        sides = [guess_for(registry, source, table, sample.select(side), _only(found, side), said) for side in groups]
+        whole = [guess for guess in sides if not guess.fit.missing and guess.fit.is_near]
+        apart = sides if is_uneven else [guess_for(registry, source, table, sample, found, said)]
+        for guess in whole or apart:
+            yield Tried(file=file, is_book=False, labels=(), headings=sample.columns, guess=guess)
 
 
 def _first_row(rows: pl.DataFrame) -> list[str]:
@@ -166,7 +176,7 @@ def _side_by_side(rows: pl.DataFrame) -> list[list[str]]:
     """Groups of two headings or more, where columns without any cell part them; none where there are not several."""
     groups: list[list[str]] = [[]]
     for heading in rows.columns:
-        if heading.startswith("(column ") and (rows[heading].fill_null("").str.strip_chars() == "").all():
+        if is_nameless(heading) and (rows[heading].fill_null("").str.strip_chars() == "").all():
             groups.append([])
         else:
             groups[-1].append(heading)

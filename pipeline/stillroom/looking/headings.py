@@ -25,6 +25,7 @@ from stillroom.looking.cells import (
 from stillroom.looking.questions import named_headings
 from stillroom.looking.words import plain, words_of
 from stillroom.objects import Source
+from stillroom.reading.nameless import is_nameless
 from stillroom_schemas import fields
 from stillroom_schemas.table import Table
 
@@ -102,6 +103,11 @@ class Fit:
         needed = sum(fields.needed(schema.columns[name]) for name in self.columns)
         there = len(self.columns) + bool(self.losses)
         return there - len(self.missing), -len(self.missing), exact, needed
+
+    def unused(self, headings: Iterable[str]) -> tuple[str, ...]:
+        """Those that fill no column, without those that are no headings."""
+        used = {heading for several in self.columns.values() for heading in several}
+        return tuple(heading for heading in headings if heading not in used and not is_nameless(heading))
 
     @property
     def _buys(self) -> bool:
@@ -185,7 +191,7 @@ def fit(source: Source, table: Table, found: Mapping[str, Cells], said: Mapping[
         taken.difference_update(chosen.pop(name))
     needed = [name for name, column in schema.columns.items() if fields.needed(column) or name in rivals]
     missing = [name for name in needed if name not in chosen]
-    left = [heading for heading in found if heading not in taken and not heading.startswith("(column ")]
+    left = [heading for heading in found if heading not in taken and not is_nameless(heading)]
     wide = wide_of(missing, {heading: found[heading] for heading in left}, schema) if len(chosen) > 1 else None
     if wide is not None:
         missing = [name for name in missing if name not in (wide.headings_are, wide.cells_are)]

@@ -13,6 +13,7 @@ from stillroom.intake.parting import DAY, quantity_in
 from stillroom.looking.cells import MOST, PRICE
 from stillroom.looking.found import Found
 from stillroom.looking.headings import SAID_ONCE
+from stillroom.reading.nameless import is_nameless
 from stillroom_schemas import fields
 from stillroom_schemas.units import MAKING
 
@@ -27,7 +28,7 @@ CENTS: Final = 0.02  # by which a bottle's price may be rounded
 
 def by_cells(found: Found) -> None:
     """Where no row is one of headings: the only column of words, of amounts, of prices."""
-    nameless = [heading for heading in found.rows.columns if heading.startswith("(column ")]
+    nameless = list(filter(is_nameless, found.rows.columns))
     if not nameless or any(not heading.startswith("(") for heading in found.rows.columns):
         return
     kinds: dict[str, list[str]] = {"item": [], "amount": [], "cost": []}

@@ -25,6 +25,7 @@ from stillroom.looking.surveyed import with_handwriting
 from stillroom.objects import SourceFile
 from stillroom.plugins.registry import Registry
 from stillroom.reading import workbook
+from stillroom.reading.nameless import is_nameless
 
 WOULD_LAND: Final = 0
 SOME_WOULD_NOT: Final = 1
@@ -117,7 +118,7 @@ def looked(
             if not _turned(settings, name)
         },
         suggested=suggested,
-        unused=() if settings.wide else tuple(h for h in plan.layout.unused if not h.startswith("(column ")),
+        unused=() if settings.wide else tuple(h for h in plan.layout.unused if not is_nameless(h)),
         missing=(),
         unfit={},
         wide=settings.wide,
@@ -197,7 +198,6 @@ def incomplete(
     tax_inside = (
         {"net_amount": f"{fit.columns['net_amount'][0]!r}, once it is said what tax is inside"} if taxed else {}
     )
-    used = {heading for several in fit.columns.values() for heading in several}
     return Look(
         path=candidate.path,
         file=candidate.name,
@@ -208,7 +208,7 @@ def incomplete(
         there_already=False,
         columns=fit.columns,
         suggested=fit.suggested,
-        unused=tuple(h for h in recognised.headings if h not in used and not h.startswith("(column ")),
+        unused=fit.unused(recognised.headings),
         missing=(*fit.missing, *tax_inside, *(question.key for question in still)),
         unfit={**fit.unfit, **tax_inside},
         wide=None,

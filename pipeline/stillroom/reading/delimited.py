@@ -22,6 +22,7 @@ from stillroom.objects import Malformed, SourceFile, TextBatch
 from stillroom.reading import looks, records
 from stillroom.reading.blanks import blank_rows
 from stillroom.reading.containers import opened
+from stillroom.reading.nameless import called
 from stillroom.reading.records import LONGEST_RECORD_LINES, SEPARATORS, Records
 
 PIECE_BYTES: Final = 24 * 2**20
@@ -211,7 +212,7 @@ def refuse_too_wide(file: SourceFile, columns: int) -> None:
 def named(file: SourceFile, cells: list[str]) -> list[str]:
     """Cells of a heading row as headings: tidy, none empty, none twice, and not absurdly many."""
     refuse_too_wide(file, len(cells))
-    headings = [" ".join(cell.split()) or f"(column {place})" for place, cell in enumerate(cells, 1)]
+    headings = [" ".join(cell.split()) or called(place) for place, cell in enumerate(cells, 1)]
     seen: dict[str, int] = {}
     for place, heading in enumerate(headings, 1):
         if heading.casefold() in seen:
