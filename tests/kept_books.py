@@ -134,6 +134,11 @@ def _ods_cell(cell: Any, times: int) -> str:
     return f'<table:table-cell {repeated} office:value-type="float" office:value="{cell}">{said}'
 
 
+def rows(columns: str, *rows: tuple[Any, ...], **same: Any) -> Rows:
+    """Columns by name, with a space between; `same`: what stands in every row."""
+    return [dict(zip(columns.split(), row, strict=True)) | same for row in rows]
+
+
 def lines(spec: str, *lines: tuple[str, float, str], version: int = 1) -> Rows:
     return [
         {"spec": spec, "version": version, "line": place, "item": item, "amount": amount, "unit": unit}
