@@ -1,4 +1,4 @@
-"""Small tasting panels for tests, as the view panel_scores delivers them; the columns of trials."""
+"""Small tasting panels for tests, as the view panel_scores delivers them."""
 
 from __future__ import annotations
 
@@ -8,34 +8,9 @@ from datetime import date
 import numpy as np
 import polars as pl
 
-SCORES = {
-    "session": pl.String,
-    "tasted_on": pl.Date,
-    "panelist": pl.String,
-    "spec": pl.String,
-    "version": pl.Int64,
-    "attribute": pl.String,
-    "score": pl.Float64,
-    "scale_low": pl.Float64,
-    "scale_high": pl.Float64,
-    "scale_kind": pl.String,
-    "position": pl.Int64,
-    "code": pl.String,
-    "replicate": pl.Int64,
-    "looks": pl.Int64,
-}
-TRIALS = {
-    "session": pl.String,
-    "tasted_on": pl.Date,
-    "panelist": pl.String,
-    "method": pl.String,
-    "spec": pl.String,
-    "version_a": pl.Int64,
-    "version_b": pl.Int64,
-    "correct": pl.String,
-    "chosen": pl.String,
-    "given": pl.String,
-}
+from store_frames import frame
+
+TRIALS = "session tasted_on panelist method spec version_a version_b correct chosen given"
 
 
 def panel(
@@ -51,29 +26,15 @@ def panel(
     tasted_on: date = date(2026, 10, 5),
 ) -> pl.DataFrame:
     """Scores from a table of panelists x versions; None where a panelist did not taste."""
-    low, high = map(float, scale)
+    same = {"session": session, "tasted_on": tasted_on, "spec": spec, "attribute": attribute, "replicate": replicate}
+    same |= {"scale_low": float(scale[0]), "scale_high": float(scale[1]), "scale_kind": kind}
     rows = [
-        (
-            session,
-            tasted_on,
-            f"P{number:03}",
-            spec,
-            version,
-            attribute,
-            float(score),
-            low,
-            high,
-            kind,
-            None,
-            None,
-            replicate,
-            None,
-        )
+        same | {"panelist": f"P{number:03}", "version": version, "score": float(score)}
         for number, line in enumerate(table)
         for version, score in zip(versions, line, strict=False)
         if score is not None
     ]
-    return pl.DataFrame(rows, schema=SCORES, orient="row")
+    return frame("panel_scores", rows)
 
 
 def drawn_scores(panelists: int, effects: Sequence[float], seed: int, sd: float = 1.0) -> list[list[float]]:

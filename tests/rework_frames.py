@@ -1,29 +1,18 @@
 """A small house with known answers, for tests of what to rework and what to keep."""
 
 from datetime import date, timedelta
-from typing import Any
 
 import numpy as np
-import polars as pl
 
-from batch_frames import FATE
 from spec_frames import spec_views
 from stillroom.analysis.batches.waste import FATES
 from stillroom.objects import HouseFacts, Period, ReportInputs
+from store_frames import frame
 
 FIRST = date(2026, 8, 24)
 LAST = FIRST + timedelta(days=90)
 PERIOD = Period(first=FIRST, last=LAST, label="autumn")
-SALES = {"venue": pl.String, "business_date": pl.Date, "spec": pl.String, "version": pl.Int64}
-SALES |= {"serves": pl.Float64, "net_amount": pl.Float64, "lines": pl.Int64}
-SPEC: dict[str, Any] = {"spec": pl.String, "version": pl.Int64, "kind": pl.String}
-SPEC |= {"in_service_from": pl.Date, "in_service_until": pl.Date}
-COST: dict[str, Any] = {"spec": pl.String, "version": pl.Int64, "priced_from": pl.Date, "cost": pl.Float64}
-COST |= {"cost_known": pl.Float64, "missing": pl.String}
-SCORES: dict[str, Any] = {"session": pl.String, "tasted_on": pl.Date, "panelist": pl.String, "spec": pl.String}
-SCORES |= {"version": pl.Int64, "attribute": pl.String, "score": pl.Float64, "scale_low": pl.Float64}
-SCORES |= {"scale_high": pl.Float64, "scale_kind": pl.String, "position": pl.Int64, "code": pl.String}
-SCORES |= {"replicate": pl.Int64}
+SPEC = "spec version kind in_service_from in_service_until"
 
 
 def inputs() -> ReportInputs:
@@ -42,28 +31,22 @@ def inputs() -> ReportInputs:
         made = FIRST + timedelta(days=7 * n)
         until = made + timedelta(days=6)
         lost = 400.0 - 5 * n
-        told = {
-            "batch": f"S{n}",
-            "venue": "bar",
-            "preparation": "Shrub",
-            "version": 1,
-            "made_on": made,
-            "use_by": until,
-        }
-        told |= {"made": 1000.0, **dict.fromkeys(FATES, 0.0), "used": 1000.0 - lost, "poured_away": lost, "unit": "ml"}
+        told = {"batch": f"S{n}", "venue": "bar", "preparation": "Shrub", "version": 1, "made_on": made}
+        told |= {"use_by": until, "made": 1000.0, "unit": "ml"}
+        told |= {**dict.fromkeys(FATES, 0.0), "used": 1000.0 - lost, "poured_away": lost}
         batches.append(told | {"ended_on": until, "cost_made": 10.0, "cost_lost": lost / 100, "last_day": LAST})
     tasted = FIRST + timedelta(days=30)
     scores = [
-        ("s1", tasted, f"P{p}", "Good Fizz", version, "overall", score, 1.0, 9.0, "liking", None, None, None)
+        ("s1", tasted, f"P{p}", "Good Fizz", version, "overall", score, 1.0, 9.0, "liking", None, None, None, None)
         for p in range(10)
         for version, score in ((1, 4.0 + p % 3), (2, 6.0 + p % 3 + 0.5 * (p % 2)))
     ]
     costs = [(name, 1, FIRST, cost, cost, None) for name, (_, _, cost) in drinks.items()]
     frames = {
-        "daily_serves": pl.DataFrame(sold, schema=SALES, orient="row"),
-        **spec_views(pl.DataFrame(specs, schema=SPEC, orient="row"), "current_spec", "version_span"),
-        "spec_cost": pl.DataFrame(costs, schema=COST, orient="row"),
-        "batch_fate": pl.DataFrame(batches, schema=FATE),
-        "panel_scores": pl.DataFrame(scores, schema=SCORES, orient="row"),
+        "daily_serves": frame("daily_serves", sold),
+        **spec_views(frame("current_spec", specs, SPEC), "current_spec", "version_span"),
+        "spec_cost": frame("spec_cost", costs, "spec version priced_from cost cost_known missing"),
+        "batch_fate": frame("batch_fate", batches),
+        "panel_scores": frame("panel_scores", scores),
     }
     return ReportInputs(frames=frames, period=PERIOD, house=HouseFacts(name="Test", currency="EUR"))

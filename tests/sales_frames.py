@@ -6,15 +6,13 @@ import numpy as np
 import polars as pl
 
 from stillroom.analysis.demand.sales_history import Calendar, History, sales_history
+from store_frames import frame
 
 MONDAY = date(2026, 6, 1)
 WEEKDAYS = np.array([0.0, 0.7, 0.8, 0.9, 1.4, 1.7, 0.5])
 """Closed on Mondays."""
 SHARES = np.array([12, 11, 10, 9, 8, 8, 7, 6, 6, 5, 3, 2.0])
 NEVER = Calendar()
-SALES = {"venue": pl.String, "business_date": pl.Date, "spec": pl.String, "version": pl.Int64, "serves": pl.Float64}
-SALES |= {"lines": pl.Int64}
-SPEC = {"spec": pl.String, "kind": pl.String, "in_service_from": pl.Date, "in_service_until": pl.Date}
 
 
 def truth(days: int, shares: np.ndarray, level: float, trend: float = 0.0, start: int = 0) -> np.ndarray:
@@ -32,19 +30,12 @@ def drawn(mean: np.ndarray, generator: np.random.Generator, house: float = 0.03,
 
 def as_frame(serves: np.ndarray, first_days: dict[int, int] | None = None) -> pl.DataFrame:
     rows = [
-        (
-            "bar",
-            MONDAY + timedelta(days=day),
-            f"Drink {place:02d}",
-            1,
-            float(serves[day, place]),
-            int(np.ceil(serves[day, place])),
-        )
+        ("bar", MONDAY + timedelta(days=day), f"Drink {place:02d}", 1, float(served), int(np.ceil(served)))
         for day in range(len(serves))
-        for place in range(serves.shape[1])
+        for place, served in enumerate(serves[day])
         if serves[day].sum() > 0 and day >= (first_days or {}).get(place, 0)
     ]
-    return pl.DataFrame(rows, schema=SALES, orient="row")
+    return frame("daily_serves", rows, "venue business_date spec version serves lines")
 
 
 def specs(drinks: int, first_days: dict[int, int] | None = None) -> pl.DataFrame:
@@ -52,7 +43,7 @@ def specs(drinks: int, first_days: dict[int, int] | None = None) -> pl.DataFrame
         (f"Drink {place:02d}", "drink", MONDAY + timedelta(days=(first_days or {}).get(place, 0)), None)
         for place in range(drinks)
     ]
-    return pl.DataFrame(rows, schema=SPEC, orient="row")
+    return frame("current_spec", rows, "spec kind in_service_from in_service_until")
 
 
 def history_of(serves: np.ndarray, first_days: dict[int, int] | None = None, calendar: Calendar = NEVER) -> History:

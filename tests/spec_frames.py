@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import date
-from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -13,72 +12,20 @@ import polars as pl
 
 from stillroom import model
 from stillroom.analysis.specs.views import VIEWS
-from stillroom.house.decisions import Decisions
-from stillroom.house.house import House
-from stillroom.store import derived, layout, opening
+from stillroom.store import derived, opening
 from stillroom.store.frames import fetch, insert
 from stillroom_schemas import TABLES
+from store_frames import BY_NAME, NOTHING_DECIDED, house_at, memory
 
-BY_NAME = {table.name: table for table in TABLES}
-NOTHING_DECIDED = Decisions(Path("decisions.jsonl"))
 STANDS = "DELETE FROM standing; INSERT INTO standing VALUES (1, 'sale', 'test', 'book', 1, 1)"
 """The rows of one intake count, whichever tables they are in."""
 
-SPECS = {
-    "spec": pl.String,
-    "version": pl.Int64,
-    "kind": pl.String,
-    "yield_amount": pl.Float64,
-    "yield_unit": pl.String,
-    "keeps_days": pl.Float64,
-    "making_minutes": pl.Float64,
-    "storage": pl.String,
-    "method": pl.String,
-    "dilution_pct": pl.Float64,
-    "price": pl.Float64,
-    "in_service_from": pl.Date,
-    "in_service_until": pl.Date,
-    "note": pl.String,
-}
-LINES = {
-    "spec": pl.String,
-    "version": pl.Int64,
-    "line": pl.Int64,
-    "item": pl.String,
-    "amount": pl.Float64,
-    "unit": pl.String,
-}
-INGREDIENTS = {
-    "item": pl.String,
-    "pack_amount": pl.Float64,
-    "pack_unit": pl.String,
-    "pack_cost": pl.Float64,
-    "priced_on": pl.Date,
-    "usable_pct": pl.Float64,
-    "abv_pct": pl.Float64,
-    "sugar_pct": pl.Float64,
-    "sugar_low": pl.Float64,
-    "sugar_high": pl.Float64,
-    "acid_pct": pl.Float64,
-    "acid_kind": pl.String,
-    "known_as": pl.String,
-    "acid_low": pl.Float64,
-    "acid_high": pl.Float64,
-    "density_g_ml": pl.Float64,
-    "allergens": pl.String,
-}
+SPECS, LINES, INGREDIENTS = (
+    {name: column.dtype.type for name, column in BY_NAME[table].schema().columns.items()}
+    for table in ("spec", "spec_line", "ingredient")
+)
 VERSIONS = ("batch_entry", "batch_made", "version_in_use", "version_span")
 """The tables of the model by which versions are looked up."""
-BATCHES = {"batch": pl.String, "ph": pl.Float64}
-FATES = {
-    "batch": pl.String,
-    "preparation": pl.String,
-    "version": pl.Int64,
-    "made_on": pl.Date,
-    "use_by": pl.Date,
-    "spoiled_on": pl.Date,
-}
-"""Of the table `batch` and the view `batch_fate`: the columns that specs are concerned with."""
 
 
 class Book:
@@ -120,26 +67,18 @@ class Book:
     @property
     def frames(self) -> dict[str, pl.DataFrame]:
         """The views that a `SpecBook` is made from, as a store in memory makes them."""
-        con = _memory()
+        con = memory()
         _fill(con, self)
         derived.make_current(con, BY_NAME)
-        derived.build(con, _house(Path()), *model.FOR_DENSITIES, *VERSIONS)
+        derived.build(con, house_at(Path()), *model.FOR_DENSITIES, *VERSIONS)
         return _fetched(con, VIEWS)
 
     def views(self, *names: str, **tables: pl.DataFrame) -> dict[str, pl.DataFrame]:
         """Views that the store makes of the book, and of rows of other tables by their name."""
-        con = _memory()
+        con = memory()
         _fill(con, self, **tables)
-        derived.make_derived(con, _house(Path()), BY_NAME, NOTHING_DECIDED)
+        derived.make_derived(con, house_at(Path()), BY_NAME, NOTHING_DECIDED)
         return _fetched(con, names)
-
-
-@cache
-def _memory() -> duckdb.DuckDBPyConnection:
-    con = duckdb.connect()
-    layout.create_tables(con, TABLES)
-    derived.make_derived(con, _house(Path()), BY_NAME, NOTHING_DECIDED)
-    return con
 
 
 def kitchen() -> Book:
@@ -157,9 +96,9 @@ def kitchen() -> Book:
 
 def stored(folder: Path, book: Book, views: Iterable[str], **tables: pl.DataFrame) -> dict[str, pl.DataFrame]:
     """The views that the store in a folder makes of a book, and of rows of other tables by their name."""
-    with opening.writing(_house(folder), TABLES) as con:
+    with opening.writing(house_at(folder), TABLES) as con:
         _fill(con, book, **tables)
-        derived.make_derived(con, _house(folder), BY_NAME, NOTHING_DECIDED)
+        derived.make_derived(con, house_at(folder), BY_NAME, NOTHING_DECIDED)
         return _fetched(con, views)
 
 
@@ -170,10 +109,6 @@ def spec_views(specs: pl.DataFrame, *names: str) -> dict[str, pl.DataFrame]:
     book = Book()
     book._specs = specs.with_columns(empty).select(*SPECS).to_dicts()
     return book.views(*names)
-
-
-def _house(folder: Path) -> House:
-    return House(folder=folder, name="Test", currency="EUR", venues=("Test",))
 
 
 def _fill(con: duckdb.DuckDBPyConnection, book: Book, **tables: pl.DataFrame) -> None:

@@ -7,16 +7,17 @@ import numpy as np
 import polars as pl
 import pytest
 
-from batch_frames import FATE
 from sales_frames import MONDAY, as_frame, drawn, truth
 from spec_frames import spec_views
 from stillroom.answers.prep_list import NEEDS, PrepLine, prep_list
 from stillroom.errors import UsageError
 from stillroom.house.report_settings import PrepSettings
 from stillroom.objects import HouseFacts
+from store_frames import columns
 
 DAYS = 56
 LAST = MONDAY + timedelta(days=DAYS - 1)  # a Sunday; closed on Mondays
+FATE = columns("batch_fate")
 SPEC = {"spec": pl.String, "version": pl.Int64, "kind": pl.String, "yield_amount": pl.Float64, "yield_unit": pl.String}
 SPEC |= {"keeps_days": pl.Float64, "in_service_from": pl.Date, "in_service_until": pl.Date}
 USE = {"venue": pl.String, "business_date": pl.Date, "preparation": pl.String, "used_by": pl.String}

@@ -14,10 +14,11 @@ from typing import Any
 
 import pytest
 
-from spec_frames import BY_NAME, NOTHING_DECIDED, STANDS
+from spec_frames import STANDS
 from stillroom.house.house import House
 from stillroom.store import derived, opening
 from stillroom_schemas import TABLES
+from store_frames import BY_NAME, NOTHING_DECIDED
 
 START = date(2026, 3, 2)
 

@@ -13,6 +13,7 @@ from house_builder import command, good, make_house, put, take_in
 from spec_frames import spec_views
 from stillroom.analysis.specs.versions import Versions
 from stillroom.house.house import House
+from store_frames import frame
 
 FIRST = date(2026, 3, 1)
 DAYS = 40
@@ -35,8 +36,7 @@ def naive(spans: Sequence[Span], day: date) -> tuple[int, bool]:
 
 def versions(spans: dict[str, list[Span]]) -> pl.DataFrame:
     rows = [(spec, number, *span) for spec, several in spans.items() for number, span in enumerate(several, 1)]
-    schema = {"spec": pl.String, "version": pl.Int64, "in_service_from": pl.Date, "in_service_until": pl.Date}
-    return pl.DataFrame(rows, schema=schema, orient="row")
+    return frame("current_spec", rows, "spec version in_service_from in_service_until")
 
 
 def some_day(rng: random.Random) -> date | None:

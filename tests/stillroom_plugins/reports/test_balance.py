@@ -6,12 +6,13 @@ from typing import Any
 import polars as pl
 import pytest
 
-from spec_frames import BATCHES, FATES, Book, kitchen
+from spec_frames import Book, kitchen
 from stillroom.answers.advice import DEFERRAL
 from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult, ReportTable
 from stillroom_plugins.cautions.drinks import register_cautions
 from stillroom_plugins.reports.balance import register_reports
 from stillroom_plugins.reports.balance.findings import _change, _range
+from store_frames import frame
 from vega_lite import checked
 
 PERIOD = Period(first=date(2026, 3, 1), last=date(2026, 5, 31), label="spring")
@@ -22,8 +23,8 @@ def report(book: Book, standard: str | None = None, scores: pl.DataFrame | None 
     house = HouseFacts(name="Test", currency="EUR", standard_drink=standard)
     frames = {
         **book.frames,
-        "current_batch": pl.DataFrame(schema=BATCHES),
-        "batch_fate": pl.DataFrame(schema=FATES),
+        "current_batch": frame("current_batch"),
+        "batch_fate": frame("batch_fate"),
         "panel_scores": tastings().clear() if scores is None else scores,
     }
     assert set(frames) == set(REPORT.needs)

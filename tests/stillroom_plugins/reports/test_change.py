@@ -1,23 +1,21 @@
 """The change report on a simulated house with known truth."""
 
 from datetime import date, timedelta
-from typing import Any
 
 import numpy as np
-import polars as pl
 import pytest
 
 from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult
 from stillroom_plugins.reports.change import register_reports
 from stillroom_plugins.reports.change.report import build
+from store_frames import frame
 from vega_lite import checked
 
 FIRST = date(2026, 8, 24)
 DAY = FIRST + timedelta(days=42)
 PERIOD = Period(first=FIRST, last=FIRST + timedelta(days=90), label="autumn")
 DRINKS = {"Better": 1.6, "Worse": 0.6, "Same": 1.0, "Calm A": 1.0, "Calm B": 1.0, "Calm C": 1.0, "Calm D": 1.0}
-SPEC: dict[str, Any] = {"spec": pl.String, "version": pl.Int64, "kind": pl.String, "price": pl.Float64}
-SPEC |= {"in_service_from": pl.Date, "in_service_until": pl.Date}
+SPEC = "spec version kind price in_service_from in_service_until"
 
 
 def inputs(period: Period = PERIOD) -> ReportInputs:
@@ -34,13 +32,9 @@ def inputs(period: Period = PERIOD) -> ReportInputs:
         ("Calm A", 2, "drink", 12.0, PERIOD.last - timedelta(days=2), None),
     ]
     frames = {
-        "daily_serves": pl.DataFrame(
-            rows,
-            schema={"venue": pl.String, "business_date": pl.Date, "spec": pl.String, "serves": pl.Float64},
-            orient="row",
-        ),
-        "current_spec": pl.DataFrame(specs, schema=SPEC, orient="row"),
-        "preparation_use": pl.DataFrame(schema={"preparation": pl.String, "used_by": pl.String}),
+        "daily_serves": frame("daily_serves", rows, "venue business_date spec serves"),
+        "current_spec": frame("current_spec", specs, SPEC),
+        "preparation_use": frame("preparation_use"),
     }
     return ReportInputs(frames=frames, period=period, house=HouseFacts(name="Test", currency="EUR"))
 

@@ -15,11 +15,10 @@ from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult
 from stillroom_plugins.reports.demand import register_reports
 from stillroom_plugins.reports.demand.findings import findings
 from stillroom_plugins.reports.demand.report import DAYS, build
+from store_frames import frame
 from vega_lite import checked
 
 SHARES = np.array([12, 10, 8, 6, 4, 2.0])
-USE = {"venue": pl.String, "business_date": pl.Date, "preparation": pl.String, "used_by": pl.String}
-USE |= {"amount": pl.Float64, "unit": pl.String}
 
 
 def inputs(days: int = 84, closed: tuple[date, ...] = ()) -> ReportInputs[DemandSettings]:
@@ -28,8 +27,8 @@ def inputs(days: int = 84, closed: tuple[date, ...] = ()) -> ReportInputs[Demand
         "venue", "business_date", pl.lit("shrub").alias("preparation"), pl.col("spec").alias("used_by"),
         (pl.col("serves") * 20).alias("amount"), pl.lit("ml").alias("unit"),
     )  # fmt: skip
-    fate = pl.DataFrame(schema={"venue": pl.String, "preparation": pl.String, "made_on": pl.Date, "made": pl.Float64})
-    frames = {"daily_serves": daily, "current_spec": specs(len(SHARES)), "preparation_use": use, "batch_fate": fate}
+    frames = {"daily_serves": daily, "current_spec": specs(len(SHARES)), "preparation_use": use}
+    frames["batch_fate"] = frame("batch_fate")
     period = Period(first=MONDAY, last=MONDAY + timedelta(days=max(days, 1) - 1), label="summer")
     house = HouseFacts(name="Test", currency="EUR")
     return ReportInputs(frames=frames, period=period, house=house, settings=DemandSettings(closed=closed))

@@ -8,8 +8,6 @@ import numpy as np
 import polars as pl
 import pytest
 
-from batch_frames import FATE
-from sales_frames import SALES, SPEC
 from spec_frames import spec_views
 from stillroom.analysis.batches.waste import FATES
 from stillroom.answers.prep_list import prep_list
@@ -18,36 +16,12 @@ from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult
 from stillroom_plugins.reports.expiry import register_reports
 from stillroom_plugins.reports.expiry.findings import total
 from stillroom_plugins.reports.expiry.report import build
+from store_frames import frame
 from vega_lite import checked
 
 TODAY = date(2026, 11, 22)
 PERIOD = Period(first=TODAY - timedelta(days=90), last=TODAY, label="autumn")
-USE = {"venue": pl.String, "business_date": pl.Date, "preparation": pl.String, "used_by": pl.String}
-USE |= {"amount": pl.Float64, "unit": pl.String}
-MAKING = {
-    "spec": pl.String,
-    "version": pl.Int64,
-    "kind": pl.String,
-    "yield_amount": pl.Float64,
-    "yield_unit": pl.String,
-}
-MAKING |= {"keeps_days": pl.Float64, "in_service_from": pl.Date, "in_service_until": pl.Date}
-COST = {"spec": pl.String, "version": pl.Int64, "priced_from": pl.Date, "cost": pl.Float64, "cost_known": pl.Float64}
-COST |= {"missing": pl.String}
-EVENTS = {
-    "batch": pl.String,
-    "preparation": pl.String,
-    "happened_on": pl.Date,
-    "event": pl.String,
-    "recorded": pl.Float64,
-    "recorded_unit": pl.String,
-    "unit": pl.String,
-    "reason": pl.String,
-    "takes_all": pl.Boolean,
-    "problem": pl.String,
-    "file": pl.String,
-    "row_number": pl.Int64,
-}
+MAKING = "spec version kind yield_amount yield_unit keeps_days in_service_from in_service_until"
 
 
 def row(label: str, name: str, days_ago: int, keeps: int, made: float, **fate: Any) -> dict[str, Any]:
@@ -59,7 +33,7 @@ def row(label: str, name: str, days_ago: int, keeps: int, made: float, **fate: A
 
 
 def event(label: str, days_ago: int, **facts: Any) -> dict[str, Any]:
-    told = dict.fromkeys(EVENTS) | {"batch": label, "preparation": "Fig cordial", "unit": "ml", "takes_all": True}
+    told = {"batch": label, "preparation": "Fig cordial", "unit": "ml", "takes_all": True}
     return told | {"happened_on": TODAY - timedelta(days=days_ago), "event": "poured away", "file": "book.csv"} | facts
 
 
@@ -83,15 +57,19 @@ def inputs(**settings: float) -> ReportInputs[LossSettings]:
         event("FC-9", 60, recorded=50000.0, recorded_unit="ml", problem="more than there can have been", row_number=7)
     ]
     frames = {
-        "batch_fate": pl.DataFrame(rows, schema=FATE),
-        "preparation_use": pl.DataFrame(use, schema=USE, orient="row"),
-        "daily_serves": pl.DataFrame([(*row, int(row[-1])) for row in served if row[-1]], schema=SALES, orient="row"),
-        "current_spec": pl.DataFrame(
-            [(name, "drink", TODAY - timedelta(days=99), None) for name in ("Fig cordial drink", "Pear shrub drink")],
-            schema=SPEC,
-            orient="row",
+        "batch_fate": frame("batch_fate", rows),
+        "preparation_use": frame("preparation_use", use),
+        "daily_serves": frame(
+            "daily_serves",
+            [(*row, int(row[-1])) for row in served if row[-1]],
+            "venue business_date spec version serves lines",
         ),
-        "batch_happening": pl.DataFrame(events, schema=EVENTS),
+        "current_spec": frame(
+            "current_spec",
+            [(name, "drink", TODAY - timedelta(days=99), None) for name in ("Fig cordial drink", "Pear shrub drink")],
+            "spec kind in_service_from in_service_until",
+        ),
+        "batch_happening": frame("batch_happening", events),
     }
     house = HouseFacts(name="Test", currency="EUR")
     return ReportInputs(frames=frames, period=PERIOD, house=house, settings=LossSettings(**settings))
@@ -123,7 +101,7 @@ def advice_on_small_batches(lost_as: str) -> str:
     use = given.frames["preparation_use"].filter(pl.col("preparation") == "Fig cordial", pl.col("amount") > 0)
     frames = {
         **given.frames,
-        "batch_fate": pl.DataFrame(rows, schema=FATE),
+        "batch_fate": frame("batch_fate", rows),
         "preparation_use": use.with_columns(pl.lit(100.0).alias("amount")),
     }
     found = build(replace(given, frames=frames))
@@ -169,8 +147,8 @@ def test_what_will_be_left_is_the_same_figure_as_in_the_prep_list() -> None:
         **given.frames,
         "daily_serves": daily.with_columns(pl.lit(9.0).alias("net_amount")),
         "preparation_use": use,
-        **spec_views(pl.DataFrame(specs, schema=MAKING, orient="row"), "current_spec", "spec_version", "version_span"),
-        "spec_cost": pl.DataFrame([("Fig cordial", 1, None, 9.0, 9.0, None)], schema=COST, orient="row"),
+        **spec_views(frame("current_spec", specs, MAKING), "current_spec", "spec_version", "version_span"),
+        "spec_cost": frame("spec_cost", [{"spec": "Fig cordial", "version": 1, "cost": 9.0, "cost_known": 9.0}]),
     }
     reported = build(replace(given, frames=frames))
     table = next(table.frame for table in reported.tables if table.name == "on-hand")

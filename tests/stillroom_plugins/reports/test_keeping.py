@@ -6,21 +6,18 @@ from typing import Any
 import polars as pl
 import pytest
 
-from batch_frames import FATE
 from spec_frames import Book
 from stillroom.objects import Finding, HouseFacts, Period, ReportInputs, ReportResult
 from stillroom_plugins.reports.keeping import register_reports
 from stillroom_plugins.reports.keeping.report import build
+from store_frames import frame
 from vega_lite import checked
 
 FIRST = date(2026, 8, 24)
 LAST = FIRST + timedelta(days=90)
 PERIOD = Period(first=FIRST, last=LAST, label="autumn")
-BOOK = {"batch": pl.String, "brix": pl.Float64, "ph": pl.Float64}
 SIX_MP = [6, 6, 6, -6, 7, -9, 10, -10, -11, 13, 16, -17, -19, -20, 22, 23, -25, -32, -32, -34, -35]
 CONTROL = [1, 1, 2, 2, 3, 4, 4, 5, 5, 8, 8, 8, 8, 11, 11, 12, 12, 15, 17, 22, 23]
-SCORES = {"spec": pl.String, "version": pl.Int64, "tasted_on": pl.Date, "session": pl.String, "attribute": pl.String}
-SCORES |= {"score": pl.Float64, "scale_low": pl.Float64, "scale_high": pl.Float64, "scale_kind": pl.String}
 
 
 def batch(label: str, name: str, made: date, label_days: int = 14, **facts: Any) -> dict[str, Any]:
@@ -46,10 +43,10 @@ def inputs(batches: int = 10, lasted: tuple[int, ...] = (9, 9)) -> ReportInputs:
         book.append((f"Cu-{n}", None, 3.4))
         book.append((f"Ho-{n}", 50 + 0.1 * (n % 3) + (5 if n == 9 else 0), None))
     frames = {
-        "batch_fate": pl.DataFrame(fate, schema=FATE),
-        "current_batch": pl.DataFrame(book, schema=BOOK, orient="row"),
+        "batch_fate": frame("batch_fate", fate),
+        "current_batch": frame("current_batch", book, "batch brix ph"),
         **Book().frames,
-        "panel_scores": pl.DataFrame(schema=SCORES),
+        "panel_scores": frame("panel_scores"),
     }
     return ReportInputs(frames=frames, period=PERIOD, house=HouseFacts(name="Test", currency="EUR"))
 
@@ -162,12 +159,12 @@ def brix_of(values: list[float]) -> ReportResult:
     given = inputs(0)
     made = [FIRST + timedelta(days=7 * number) for number in range(len(values))]
     version = [1] * (len(values) - 6) + [2] * 6
-    given.frames["batch_fate"] = pl.DataFrame(
+    given.frames["batch_fate"] = frame(
+        "batch_fate",
         [batch(f"B{number}", "Cordial", day, 30, version=version[number]) for number, day in enumerate(made)],
-        schema=FATE,
     )
-    given.frames["current_batch"] = pl.DataFrame(
-        [(f"B{number}", value, None) for number, value in enumerate(values)], schema=BOOK, orient="row"
+    given.frames["current_batch"] = frame(
+        "current_batch", [(f"B{number}", value, None) for number, value in enumerate(values)], "batch brix ph"
     )
     return build(given)
 
@@ -202,7 +199,7 @@ def test_two_groups_of_patients_as_two_versions_give_r_survivals_figures() -> No
         ended = off(FIRST, days) if spoiled else {"ended_on": FIRST + timedelta(days=days)}
         fate.append(batch(f"B{number}", "Cordial", FIRST, 40, version=version, **ended))
     given = inputs(0)
-    given.frames["batch_fate"] = pl.DataFrame(fate, schema=FATE)
+    given.frames["batch_fate"] = frame("batch_fate", fate)
     told = build(given)
     tables = {table.name: table.frame for table in told.tables}
     first = tables["good-by-day"].filter(version=1)

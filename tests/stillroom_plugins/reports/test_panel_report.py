@@ -12,7 +12,7 @@ import numpy as np
 import polars as pl
 import pytest
 
-from panel_frames import SCORES, TRIALS, drawn_scores, panel
+from panel_frames import TRIALS, drawn_scores, panel
 from spec_frames import spec_views
 from stillroom.house.report_settings import PanelSettings
 from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult
@@ -20,13 +20,10 @@ from stillroom.plugins.registry import load_registry
 from stillroom_plugins.reports.panel.choosing import settling
 from stillroom_plugins.reports.panel.report import build
 from stillroom_reports.tables import table_cells
+from store_frames import frame
 from vega_lite import checked
 
-COMMENTS = {
-    "session": pl.String, "tasted_on": pl.Date, "panelist": pl.String, "spec": pl.String, "version": pl.Int64,
-    "comment": pl.String,
-}  # fmt: skip
-SPECS = {"spec": pl.String, "version": pl.Int64, "in_service_from": pl.Date, "in_service_until": pl.Date}
+SPECS = "spec version in_service_from in_service_until"
 
 
 def report(
@@ -38,9 +35,9 @@ def report(
 ) -> ReportResult:
     frames = {
         "panel_scores": scores,
-        "panel_comments": pl.DataFrame(comments, schema=COMMENTS, orient="row"),
-        "current_trial": pl.DataFrame(trials, schema=TRIALS, orient="row"),
-        **spec_views(pl.DataFrame(serving, schema=SPECS, orient="row"), "version_span"),
+        "panel_comments": frame("panel_comments", comments),
+        "current_trial": frame("current_trial", trials, TRIALS),
+        **spec_views(frame("current_spec", serving, SPECS), "version_span"),
     }
     period = Period(first=date(2026, 8, 24), last=date(2026, 11, 22), label="autumn")
     house = HouseFacts(name="A house", currency="EUR")
@@ -391,7 +388,7 @@ def test_versions_linked_by_a_third_are_compared_and_it_says_so() -> None:
         (panel([[5], [6], [7]]), "only version 1 was tasted"),
         (panel([[5, 6, 7]]), "only one panelist"),
         (panel([[5, 5], [5, 5]]), "all scores are the same"),
-        (pl.DataFrame(schema=SCORES), "No tastings up to 22 Nov 2026"),
+        (frame("panel_scores"), "No tastings up to 22 Nov 2026"),
         (panel([[5, 6], [5, 7]], tasted_on=date(2026, 12, 1)), "No tastings up to 22 Nov 2026"),
     ],
 )
@@ -434,7 +431,7 @@ def _trials(method: str, answers: Sequence[tuple[str | None, str | None]]) -> li
 )
 def test_triangle_tests_are_read(right: int, answers: int, words: str) -> None:
     given = _trials("triangle", [("yes", None)] * right + [("no", None)] * (answers - right))
-    result = report(pl.DataFrame(schema=SCORES), trials=given)
+    result = report(frame("panel_scores"), trials=given)
     assert words in result.findings[0].sentence
     _everything_is_finite(result)
 
@@ -443,7 +440,7 @@ def test_people_who_can_tell_are_not_none() -> None:
     # 7 of 12, the fewest that count: p = 0.0664 for 7, 0.0188 for 8; of 15, 9 right: p = 0.0308 (ISO 4120 table A.1).
     for right, answers in ((8, 12), (9, 15), (10, 17), (13, 24)):
         given = _trials("triangle", [("yes", None)] * right + [("no", None)] * (answers - right))
-        sentence = report(pl.DataFrame(schema=SCORES), trials=given).findings[0].sentence
+        sentence = report(frame("panel_scores"), trials=given).findings[0].sentence
         assert "people can tell" in sentence
         assert "(0 %" not in sentence
 
@@ -452,7 +449,7 @@ def test_repeats_of_one_person_weaken_what_is_said() -> None:
     answers = ["yes"] * 8 + ["no"] * 4
     alone = _trials("triangle", [(one, None) for one in answers])
     several = [(*row[:2], f"P{n // 4}", *row[3:]) for n, row in enumerate(alone)]
-    first, second = (report(pl.DataFrame(schema=SCORES), trials=rows).findings[0] for rows in (alone, several))
+    first, second = (report(frame("panel_scores"), trials=rows).findings[0] for rows in (alone, several))
     assert first.sureness == "likely"
     assert second.sureness == "cannot tell"
     assert "the 12 answers count as 3 of people of their own" in second.evidence
@@ -463,7 +460,7 @@ def test_a_not_a_is_read_with_its_index() -> None:
         ("first", date(2026, 10, 5), f"P{n}", "A-not-A", "Harbour Light", 2, 3, "yes" if n % 5 else "no", None, given)
         for n, given in enumerate(["a"] * 20 + ["b"] * 20)
     ]
-    finding = report(pl.DataFrame(schema=SCORES), trials=rows).findings[0]
+    finding = report(frame("panel_scores"), trials=rows).findings[0]
     assert "people can tell version 3 from version 2 (32 of 40 right in the A-not-A test)." in finding.sentence
     assert "Fisher's exact test" in finding.statistics
     assert "d′ 1.68" in finding.statistics  # z(0.8) - z(0.2), normal tables
@@ -473,23 +470,23 @@ def test_a_not_a_is_read_with_its_index() -> None:
 def test_so_few_right_answers_are_no_finding_but_a_doubt(right: int, doubtful: bool) -> None:
     # Chance of at most 2 and of at most 3 right of 24 by guessing one in three: 0.5 % and 2.0 % (binomial, by hand).
     given = _trials("triangle", [("yes", None)] * right + [("no", None)] * (24 - right))
-    finding = report(pl.DataFrame(schema=SCORES), trials=given).findings[0]
+    finding = report(frame("panel_scores"), trials=given).findings[0]
     assert ("mixed up" in finding.sentence, finding.sureness == "cannot tell") == (doubtful, doubtful)
 
 
 def test_a_preferred_version_that_is_not_in_service_is_to_be_acted_on() -> None:
     given = _trials("paired-preference", [(None, "b")] * 14 + [(None, "a")] * 2 + [(None, "none")])
-    result = report(pl.DataFrame(schema=SCORES), [("Harbour Light", 2, date(2026, 1, 1), None)], given)
+    result = report(frame("panel_scores"), [("Harbour Light", 2, date(2026, 1, 1), None)], given)
     first = result.findings[0]
     assert "version 3 is preferred to version 2, by 14 of 16 who had a preference" in first.sentence
     assert first.act
-    in_service_already = report(pl.DataFrame(schema=SCORES), [("Harbour Light", 3, date(2026, 1, 1), None)], given)
+    in_service_already = report(frame("panel_scores"), [("Harbour Light", 3, date(2026, 1, 1), None)], given)
     assert not in_service_already.findings[0].act
 
 
 def test_nobody_with_a_preference_is_said() -> None:
     given = _trials("paired-preference", [(None, "none")] * 3)
-    assert "nobody had a preference" in report(pl.DataFrame(schema=SCORES), trials=given).findings[0].sentence
+    assert "nobody had a preference" in report(frame("panel_scores"), trials=given).findings[0].sentence
 
 
 def test_just_about_right_names_the_costly_side() -> None:
@@ -581,7 +578,7 @@ def _any_panel(seed: int) -> pl.DataFrame:
                      float(rng.integers(1, different + 1)), 1.0, 9.0, kind, None, None, repeat, None)
                     for version in served for repeat in range(1, repeats + 1) if rng.random() >= gaps
                 ]  # fmt: skip
-    return pl.DataFrame(rows, schema=SCORES, orient="row")
+    return frame("panel_scores", rows)
 
 
 @pytest.mark.parametrize("seed", [*range(12), 176, 254, 359, 420, 527])

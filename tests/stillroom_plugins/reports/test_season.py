@@ -10,6 +10,7 @@ from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult
 from stillroom_plugins.reports.season import register_reports
 from stillroom_plugins.reports.season.findings import _advice, _at_stake
 from stillroom_plugins.reports.season.report import build, till_reconciled
+from store_frames import frame
 from vega_lite import checked
 
 FIRST = date(2026, 8, 24)
@@ -21,24 +22,6 @@ DRINKS = {  # name: serves a day, price net, cost (None: a price is missing)
     "<Bitter> Orchard": (2, 9.0, 4.5),
     "Quiet One": (14, 10.5, None),
 }
-SALES = {
-    "venue": pl.String,
-    "business_date": pl.Date,
-    "spec": pl.String,
-    "version": pl.Int64,
-    "serves": pl.Float64,
-    "net_amount": pl.Float64,
-    "lines": pl.Int64,
-}
-OTHER = {
-    "venue": pl.String,
-    "till_item": pl.String,
-    "quantity": pl.Float64,
-    "net_amount": pl.Float64,
-    "lines": pl.Int64,
-    "first_day": pl.Date,
-    "last_day": pl.Date,
-}
 
 
 def daily() -> pl.DataFrame:
@@ -49,27 +32,23 @@ def daily() -> pl.DataFrame:
             falling = 0.95 ** (day // 7) if name == "Fig Leaf Fizz" else 1.0
             serves = float(generator.poisson(mean * falling))
             rows.append(("bar", FIRST + timedelta(days=day), name, 1, serves, serves * price, 3))
-    return pl.DataFrame(rows, schema=SALES, orient="row")
+    return frame("daily_serves", rows)
 
 
 def inputs(sold: pl.DataFrame, unmatched_rows: int = 1) -> ReportInputs:
-    spec = pl.DataFrame(
+    spec = frame(
+        "current_spec",
         [(name, 1, "drink", FIRST, None) for name in DRINKS],
-        schema={"spec": pl.String, "version": pl.Int64, "kind": pl.String}
-        | {"in_service_from": pl.Date, "in_service_until": pl.Date},
-        orient="row",
+        "spec version kind in_service_from in_service_until",
     )
-    costs = pl.DataFrame(
+    costs = frame(
+        "spec_cost",
         [(name, 1, FIRST, cost, cost or 1.2, None if cost else "beeswax") for name, (_, _, cost) in DRINKS.items()],
-        schema={"spec": pl.String, "version": pl.Int64, "priced_from": pl.Date}
-        | {"cost": pl.Float64, "cost_known": pl.Float64, "missing": pl.String},
-        orient="row",
+        "spec version priced_from cost cost_known missing",
     )
     end = PERIOD.last
-    unmatched = pl.DataFrame(
-        [("bar", "PR SOUR", 40.0, 440.0, 40, FIRST, end)] * unmatched_rows, schema=OTHER, orient="row"
-    )
-    other = pl.DataFrame([("bar", "LAGER", 400.0, 2000.0, 300, FIRST, end)], schema=OTHER, orient="row")
+    unmatched = frame("unmatched_sales", [("bar", "PR SOUR", 40.0, 440.0, 40, FIRST, end)] * unmatched_rows)
+    other = frame("other_sales", [("bar", "LAGER", 400.0, 2000.0, 300, FIRST, end)])
     frames = {
         "daily_serves": sold,
         "current_spec": spec,
@@ -174,8 +153,8 @@ def test_sales_without_any_spec_or_cost() -> None:
 
 
 def test_nothing_sold_at_all_has_no_shares() -> None:
-    empty = pl.DataFrame(schema=OTHER)
-    assert till_reconciled(pl.DataFrame(schema=SALES), empty, empty)["share"].null_count() == 4
+    empty = frame("other_sales")
+    assert till_reconciled(frame("daily_serves"), empty, empty)["share"].null_count() == 4
 
 
 def test_it_is_registered_with_the_views_it_needs() -> None:

@@ -4,7 +4,6 @@ from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
-import polars as pl
 import pytest
 
 from rework_frames import FIRST, LAST, inputs
@@ -12,8 +11,7 @@ from stillroom.house.report_settings import MenuSettings
 from stillroom.objects import MenuVerdict, ReportInputs
 from stillroom_plugins.reports.verdicts import register_reports
 from stillroom_plugins.reports.verdicts.report import build
-
-USE = {"business_date": pl.Date, "preparation": pl.String, "used_by": pl.String}
+from store_frames import frame
 
 HALF = {"[menu]": MenuSettings(return_share=(0.5, 0.5))}
 
@@ -21,7 +19,7 @@ HALF = {"[menu]": MenuSettings(return_share=(0.5, 0.5))}
 def house(*verdicts: MenuVerdict) -> ReportInputs:
     some = inputs()
     days = [FIRST + timedelta(days=number) for number in range(91)]
-    use = pl.DataFrame([(day, "Shrub", "Dear Sour") for day in days], schema=USE, orient="row")
+    use = frame("preparation_use", [(day, "Shrub", "Dear Sour") for day in days], "business_date preparation used_by")
     frames = {**some.frames, "preparation_use": use}
     return replace(some, frames=frames, house=replace(some.house, verdicts=verdicts, reports=HALF))
 

@@ -3,15 +3,14 @@
 from datetime import date, timedelta
 
 import numpy as np
-import polars as pl
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import CensoredData, ecdf
 from statsmodels.duration.survfunc import SurvfuncRight, survdiff
 
-from batch_frames import FATE
 from stillroom.analysis.batches.keeping import batch_lives, log_rank, survival
+from store_frames import frame
 
 # Freireich et al. 1963, remission in weeks (R data MASS::gehan); a minus marks a censored time.
 SIX_MP = [6, 6, 6, -6, 7, -9, 10, -10, -11, 13, 16, -17, -19, -20, 22, 23, -25, -32, -32, -34, -35]
@@ -138,7 +137,8 @@ def test_lives_of_batches() -> None:
         }
         return told | {name: made + timedelta(days=number) for name, number in days.items()}
 
-    fate = pl.DataFrame(
+    fate = frame(
+        "batch_fate",
         [
             row("used", ended_on=6, last_good_on=5),
             row("emptied", last_good_on=5),  # nobody logged that it was used up
@@ -150,7 +150,6 @@ def test_lives_of_batches() -> None:
             row("new", 60, left=5.0),
             row("undated", None, left=5.0),
         ],
-        schema=FATE,
     )
     lives = batch_lives(fate).select("batch", "days", "spoiled", "good", "found")
     assert {name: rest for name, *rest in lives.rows()} == {

@@ -1,7 +1,6 @@
 """Measurements against the spec and what came of them."""
 
 from datetime import date, timedelta
-from typing import Any
 
 import polars as pl
 import pytest
@@ -10,14 +9,14 @@ from scipy.stats import hypergeom
 from spec_frames import kitchen
 from stillroom.analysis.batches.measured import kept_worse, liking_of_batches, measured_series
 from stillroom.analysis.specs.book import SpecBook
+from store_frames import frame
 
 MADE = date(2026, 9, 1)
 
 
 def batches(brix: list[float], name: str = "Plain syrup") -> pl.DataFrame:
     rows = [(f"{name}-{i}", name, 1, MADE + timedelta(days=7 * i), value, None) for i, value in enumerate(brix)]
-    schema: dict[str, Any] = {"batch": pl.String, "preparation": pl.String, "version": pl.Int64, "made_on": pl.Date}
-    return pl.DataFrame(rows, schema=schema | {"brix": pl.Float64, "ph": pl.Float64}, orient="row")
+    return frame("current_batch", rows, "batch preparation version made_on brix ph")
 
 
 def book(abv: float | None = None) -> SpecBook:
@@ -56,10 +55,11 @@ def test_whether_batches_off_target_kept_worse_is_fishers_exact_test() -> None:
 
 
 def test_a_session_tasted_the_batch_made_last_before_it() -> None:
-    frame = batches([50.0, 50.1] * 4)
-    series = measured_series(frame, book())
-    fate = frame.select("batch", (pl.col("made_on") + pl.duration(days=6)).alias("use_by"))
-    scores = pl.DataFrame(
+    made = batches([50.0, 50.1] * 4)
+    series = measured_series(made, book())
+    fate = made.select("batch", (pl.col("made_on") + pl.duration(days=6)).alias("use_by"))
+    scores = frame(
+        "panel_scores",
         [
             ("Plain syrup", 1, MADE + timedelta(days=day), f"s{day}", attribute, score, 1.0, 9.0, kind)
             for day, attribute, kind, score in (
@@ -70,10 +70,7 @@ def test_a_session_tasted_the_batch_made_last_before_it() -> None:
                 (-3, "Liking", None, 1.0),
             )
         ],
-        schema={"spec": pl.String, "version": pl.Int64, "tasted_on": pl.Date, "session": pl.String}
-        | {"attribute": pl.String, "score": pl.Float64, "scale_low": pl.Float64, "scale_high": pl.Float64}
-        | {"scale_kind": pl.String},
-        orient="row",
+        "spec version tasted_on session attribute score scale_low scale_high scale_kind",
     )
     found = liking_of_batches(series, fate, scores)
     assert found.rows() == [("Plain syrup", "Plain syrup-1", "s8", 0.75, 2, False)]

@@ -5,6 +5,7 @@ from datetime import date, timedelta
 import polars as pl
 
 from stillroom.analysis.batches.stock_course import stock_course
+from store_frames import frame
 
 FIRST = date(2026, 3, 2)
 
@@ -14,9 +15,7 @@ def day(number):
 
 
 def fate(*rows):
-    columns = ["batch", "made_on", "made", "used", "ended_on", "use_by"]
-    schema = {"batch": pl.String, "made_on": pl.Date, "made": pl.Float64, "used": pl.Float64}
-    return pl.DataFrame(rows, schema={**schema, "ended_on": pl.Date, "use_by": pl.Date}, orient="row").select(columns)
+    return frame("batch_fate", rows, "batch made_on made used ended_on use_by")
 
 
 def use(*amounts):

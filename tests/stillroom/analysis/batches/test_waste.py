@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from batch_frames import FATE
+import store_frames
 from stillroom.analysis.batches.on_hand import (
     FINE,
     LIKELY,
@@ -48,16 +48,12 @@ def batch(label: str, preparation: str, days_ago: int, keeps: int, made: float, 
 
 
 def frame(*rows: dict[str, Any]) -> pl.DataFrame:
-    return pl.DataFrame(list(rows), schema=FATE)
+    return store_frames.frame("batch_fate", rows)
 
 
 def use(preparation: str, days: int, amount: float) -> pl.DataFrame:
-    return pl.DataFrame(
-        [("bar", TODAY - timedelta(days=day), preparation, "Drink", amount, "ml") for day in range(days)],
-        schema={"venue": pl.String, "business_date": pl.Date, "preparation": pl.String}
-        | {"used_by": pl.String, "amount": pl.Float64, "unit": pl.String},
-        orient="row",
-    )
+    rows = [("bar", TODAY - timedelta(days=day), preparation, "Drink", amount, "ml") for day in range(days)]
+    return store_frames.frame("preparation_use", rows)
 
 
 def test_shares_lost_leave_out_what_is_still_there() -> None:

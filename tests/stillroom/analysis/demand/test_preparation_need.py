@@ -3,23 +3,18 @@
 from datetime import date, timedelta
 
 import numpy as np
-import polars as pl
 import pytest
 
 from stillroom.analysis.demand.preparation_need import preparation_need
+from store_frames import frame
 
 DAY = date(2026, 11, 1)
-USE = {
-    "business_date": pl.Date,
-    "preparation": pl.String,
-    "used_by": pl.String,
-    "amount": pl.Float64,
-    "unit": pl.String,
-}
+USE = "business_date preparation used_by amount unit"
 
 
 def test_straight_inner_and_whole_needs() -> None:
-    use = pl.DataFrame(
+    use = frame(
+        "preparation_use",
         [
             (DAY - timedelta(days=9), "shrub", "Sour", 400.0, "ml"),  # an earlier version: 40 ml a serve
             (DAY, "shrub", "Sour", 150.0, "ml"),  # 5 serves, 30 ml each
@@ -28,19 +23,12 @@ def test_straight_inner_and_whole_needs() -> None:
             (DAY - timedelta(days=2), "vinegar", "syrup", 30.0, "ml"),  # to make 300 ml of syrup
             (DAY, "syrup", "Fizz", 3.0, "g"),  # a line no density joins: left out
         ],
-        schema=USE,
-        orient="row",
+        USE,
     )
-    daily = pl.DataFrame(
-        [(DAY - timedelta(days=9), "Sour", 10.0), (DAY, "Sour", 5.0), (DAY, "Fizz", 2.0)],
-        schema={"business_date": pl.Date, "spec": pl.String, "serves": pl.Float64},
-        orient="row",
-    )
-    fate = pl.DataFrame(
-        [("shrub", DAY - timedelta(days=3), 2000.0), ("syrup", DAY - timedelta(days=2), 300.0)],
-        schema={"preparation": pl.String, "made_on": pl.Date, "made": pl.Float64},
-        orient="row",
-    )
+    sold = [(DAY - timedelta(days=9), "Sour", 10.0), (DAY, "Sour", 5.0), (DAY, "Fizz", 2.0)]
+    daily = frame("daily_serves", sold, "business_date spec serves")
+    made = [("shrub", DAY - timedelta(days=3), 2000.0), ("syrup", DAY - timedelta(days=2), 300.0)]
+    fate = frame("batch_fate", made, "preparation made_on made")
     found = preparation_need(use, daily, fate, ["Fizz", "Sour", "Unsold"])
     assert found.preparations == ("shrub", "syrup", "vinegar")
     assert found.units == ("ml", "ml", "ml")
@@ -52,9 +40,7 @@ def test_straight_inner_and_whole_needs() -> None:
 
 
 def test_nothing_used() -> None:
-    fate = pl.DataFrame(schema={"preparation": pl.String, "made_on": pl.Date, "made": pl.Float64})
-    daily = pl.DataFrame(schema={"business_date": pl.Date, "spec": pl.String, "serves": pl.Float64})
-    found = preparation_need(pl.DataFrame(schema=USE), daily, fate, ["Fizz"])
+    found = preparation_need(frame("preparation_use"), frame("daily_serves"), frame("batch_fate"), ["Fizz"])
     assert found.preparations == ()
     assert found.whole.shape == (1, 0)
     assert np.isfinite(found.whole).all()

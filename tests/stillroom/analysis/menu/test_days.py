@@ -6,25 +6,22 @@ import polars as pl
 import pytest
 
 from stillroom.analysis.menu.days import days_on_menu, menu_spans, weekly_serves
+from store_frames import frame
 
 MONDAY = date(2026, 9, 7)
 
 
 def daily(rows: list[tuple[str, int, str, float]]) -> pl.DataFrame:
-    return pl.DataFrame(
+    return frame(
+        "daily_serves",
         [(venue, MONDAY + timedelta(days=day), spec, serves, 10 * serves) for venue, day, spec, serves in rows],
-        schema={"venue": pl.String, "business_date": pl.Date, "spec": pl.String}
-        | {"serves": pl.Float64, "net_amount": pl.Float64},
-        orient="row",
+        "venue business_date spec serves net_amount",
     )
 
 
 def specs(rows: list[tuple[str, date | None, date | None]]) -> pl.DataFrame:
-    return pl.DataFrame(
-        [(spec, "drink", start, end) for spec, start, end in rows],
-        schema={"spec": pl.String, "kind": pl.String, "in_service_from": pl.Date, "in_service_until": pl.Date},
-        orient="row",
-    )
+    drinks = [(spec, "drink", start, end) for spec, start, end in rows]
+    return frame("current_spec", drinks, "spec kind in_service_from in_service_until")
 
 
 def test_spans_follow_the_specs_and_are_widened_to_hold_every_sale() -> None:

@@ -6,10 +6,12 @@ import polars as pl
 import pytest
 
 from stillroom.analysis.menu.earnings import earnings
+from store_frames import frame
 
 ALWAYS = date(1900, 1, 1)
 DAYS = (date(2026, 8, 31), date(2026, 9, 8), date(2026, 9, 9))
-COSTS = pl.DataFrame(
+COSTS = frame(
+    "spec_cost",
     [
         ("Pear Sour", 1, ALWAYS, None, 0.5, "pear"),
         ("Pear Sour", 1, date(2026, 9, 1), 2.0, 2.0, None),
@@ -17,30 +19,12 @@ COSTS = pl.DataFrame(
         ("Pear Sour", 2, date(2026, 9, 1), 4.0, 4.0, None),
         ("Fig Fizz", 1, ALWAYS, None, 1.5, "fig leaf; soda"),
     ],
-    schema={
-        "spec": pl.String,
-        "version": pl.Int64,
-        "priced_from": pl.Date,
-        "cost": pl.Float64,
-        "cost_known": pl.Float64,
-        "missing": pl.String,
-    },
-    orient="row",
+    "spec version priced_from cost cost_known missing",
 )
 
 
 def daily(rows: list[tuple[str, int | None, date, float, float]]) -> pl.DataFrame:
-    return pl.DataFrame(
-        rows,
-        schema={
-            "spec": pl.String,
-            "version": pl.Int64,
-            "business_date": pl.Date,
-            "serves": pl.Float64,
-            "net_amount": pl.Float64,
-        },
-        orient="row",
-    )
+    return frame("daily_serves", rows, "spec version business_date serves net_amount")
 
 
 def test_each_day_costs_what_its_version_cost_that_day() -> None:

@@ -10,6 +10,7 @@ from scipy.stats import beta
 
 from stillroom.analysis.menu.place import Choices, clear_of, dispersion, share_ends, shares_of_choice
 from stillroom.analysis.menu.season import season_figures
+from store_frames import frame
 
 FIRST = date(2026, 9, 1)
 
@@ -30,22 +31,20 @@ def test_what_sells_thirty_percent_more_than_the_mark_all_season_is_seen() -> No
 def figures(costs: list[tuple[str, date, float]]) -> pl.DataFrame:
     """Of ninety even days on which every drink sells ten serves at 11, by what a serve costs from a day on."""
     names = list(dict.fromkeys(name for name, _, _ in costs))
-    sold = pl.DataFrame(
+    sold = frame(
+        "daily_serves",
         [("bar", FIRST + timedelta(days=day), name, 1, 10.0, 110.0) for day in range(90) for name in names],
-        schema={"venue": pl.String, "business_date": pl.Date, "spec": pl.String}
-        | {"version": pl.Int64, "serves": pl.Float64, "net_amount": pl.Float64},
-        orient="row",
+        "venue business_date spec version serves net_amount",
     )
-    spec = pl.DataFrame(
+    spec = frame(
+        "current_spec",
         [(name, "drink", FIRST, None) for name in names],
-        schema={"spec": pl.String, "kind": pl.String, "in_service_from": pl.Date, "in_service_until": pl.Date},
-        orient="row",
+        "spec kind in_service_from in_service_until",
     )
-    cost = pl.DataFrame(
+    cost = frame(
+        "spec_cost",
         [(name, 1, day, one, one, None) for name, day, one in costs],
-        schema={"spec": pl.String, "version": pl.Int64, "priced_from": pl.Date}
-        | {"cost": pl.Float64, "cost_known": pl.Float64, "missing": pl.String},
-        orient="row",
+        "spec version priced_from cost cost_known missing",
     )
     return season_figures(sold, spec, cost, FIRST, FIRST + timedelta(days=89)).drinks.sort("spec")
 

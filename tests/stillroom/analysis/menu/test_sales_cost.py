@@ -8,6 +8,7 @@ import pytest
 from spec_frames import Book
 from stillroom.analysis.menu.sales_cost import cost_of_sales, price_changes, price_effects
 from stillroom.analysis.specs.costing import costs_on
+from store_frames import frame
 
 
 def views() -> dict[str, pl.DataFrame]:
@@ -24,11 +25,8 @@ def views() -> dict[str, pl.DataFrame]:
 
 def sales(*rows: tuple[int, float]) -> pl.DataFrame:
     """Serves of the sour by day of March 2026."""
-    return pl.DataFrame(
-        [("sour", 1, date(2026, 3, day), serves) for day, serves in rows],
-        schema={"spec": pl.String, "version": pl.Int64, "business_date": pl.Date, "serves": pl.Float64},
-        orient="row",
-    )
+    sold = [("sour", 1, date(2026, 3, day), serves) for day, serves in rows]
+    return frame("daily_serves", sold, "spec version business_date serves")
 
 
 def test_serves_cost_what_their_day_s_prices_say() -> None:

@@ -7,24 +7,24 @@ import polars as pl
 import pytest
 
 from stillroom.analysis.menu.season import season_figures
+from store_frames import frame
 
 FIRST = date(2026, 8, 24)  # a Monday
 LAST = FIRST + timedelta(days=13 * 7 - 1)
-COSTS = pl.DataFrame(
+COSTS = frame(
+    "spec_cost",
     [(name, 1, FIRST, 3.0, 3.0, None) for name in ("Steady", "Rising", "New")],
-    schema={"spec": pl.String, "version": pl.Int64, "priced_from": pl.Date}
-    | {"cost": pl.Float64, "cost_known": pl.Float64, "missing": pl.String},
-    orient="row",
+    "spec version priced_from cost cost_known missing",
 )
-SPECS = pl.DataFrame(
+SPECS = frame(
+    "current_spec",
     [
         ("Steady", "drink", FIRST, None),
         ("Rising", "drink", FIRST, None),
         ("New", "drink", FIRST + timedelta(days=63), None),
         ("Unsold", "drink", FIRST, None),
     ],
-    schema={"spec": pl.String, "kind": pl.String, "in_service_from": pl.Date, "in_service_until": pl.Date},
-    orient="row",
+    "spec kind in_service_from in_service_until",
 )
 
 
@@ -39,12 +39,7 @@ def house() -> pl.DataFrame:
         rows.append(("here", FIRST + timedelta(days=day), "Rising", 1, (4.0 + week) * busy, (4.0 + week) * busy * 12))
         if week >= 9:
             rows.append(("here", FIRST + timedelta(days=day), "New", 1, 8.0 * busy, 80.0 * busy))
-    return pl.DataFrame(
-        rows,
-        schema={"venue": pl.String, "business_date": pl.Date, "spec": pl.String}
-        | {"version": pl.Int64, "serves": pl.Float64, "net_amount": pl.Float64},
-        orient="row",
-    )
+    return frame("daily_serves", rows, "venue business_date spec version serves net_amount")
 
 
 def test_known_truths_of_a_season() -> None:

@@ -1,7 +1,6 @@
 """The effect of a change: against statsmodels, and on simulated houses with known truth."""
 
 from datetime import date, timedelta
-from typing import Any
 
 import numpy as np
 import polars as pl
@@ -10,12 +9,12 @@ import statsmodels.api as sm
 
 from stillroom.analysis.menu.rate_ratio import fitted
 from stillroom.analysis.menu.version_change import Change, Effect, changes, effect_of
+from store_frames import frame
 
 FIRST = date(2026, 8, 24)
 DAY = FIRST + timedelta(days=43)
 DRINKS = [f"Drink {place}" for place in range(8)]
-SPEC: dict[str, Any] = {"spec": pl.String, "version": pl.Int64, "kind": pl.String, "price": pl.Float64}
-SPEC |= {"in_service_from": pl.Date, "in_service_until": pl.Date}
+SPEC = "spec version kind price in_service_from in_service_until"
 
 
 def specs() -> pl.DataFrame:
@@ -25,7 +24,7 @@ def specs() -> pl.DataFrame:
         ("shrub", 2, "preparation", None, DAY + timedelta(days=7), None),
         ("Drink 1", 9, "drink", 12.0, None, None),
     ]
-    return pl.DataFrame(rows, schema=SPEC, orient="row")
+    return frame("current_spec", rows, SPEC)
 
 
 def sold(generator: np.random.Generator, lift: float, drift: float = 0.0) -> pl.DataFrame:
@@ -40,7 +39,7 @@ def sold(generator: np.random.Generator, lift: float, drift: float = 0.0) -> pl.
         for place, name in enumerate(DRINKS):
             mean = 10 * trade * np.exp(trends[place] * (day - 45) / 7) * (lift if place == 0 and when >= DAY else 1.0)
             rows.append((when, name, float(generator.poisson(mean))))
-    return pl.DataFrame(rows, schema={"business_date": pl.Date, "spec": pl.String, "serves": pl.Float64}, orient="row")
+    return frame("daily_serves", rows, "business_date spec serves")
 
 
 CHANGE = Change(spec="Drink 0", kind="drink", old=1, new=2, day=DAY, drinks=("Drink 0",))

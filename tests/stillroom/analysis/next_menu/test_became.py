@@ -2,31 +2,26 @@
 
 from datetime import date, timedelta
 
-import polars as pl
-
 from stillroom.analysis.next_menu.became import became
 from stillroom.objects import MenuVerdict
+from store_frames import frame
 
 DAY = date(2026, 3, 30)
-SPEC = pl.DataFrame(
-    [("A", 1, None), ("A", 2, DAY + timedelta(days=9))],
-    schema={"spec": pl.String, "version": pl.Int64, "in_service_from": pl.Date},
-    orient="row",
-)
-FATE = pl.DataFrame(
+SPEC = frame("current_spec", [("A", 1, None), ("A", 2, DAY + timedelta(days=9))], "spec version in_service_from")
+FATE = frame(
+    "batch_fate",
     [
         ("syrup", DAY - timedelta(days=5), 100.0, 0.0, 50.0, 0.0, 0.0),
         ("syrup", DAY + timedelta(days=5), 100.0, 0.0, 0.0, 10.0, 0.0),
     ],
-    schema=["preparation", "made_on", "made", "on_hand", "poured_away", "spoiled", "left_at_use_by"],
-    orient="row",
+    "preparation made_on made on_hand poured_away spoiled left_at_use_by",
 )
 
 
 def sales(last, before=2.0, after=4.0):
     days = [DAY + timedelta(days=number) for number in range(-27, 61)]
     rows = [("A", day, before if day <= DAY else after) for day in days if day <= last]
-    return pl.DataFrame(rows, schema=["spec", "business_date", "serves"], orient="row")
+    return frame("daily_serves", rows, "spec business_date serves")
 
 
 def verdict(subject="a"):

@@ -9,11 +9,12 @@ import polars as pl
 import pytest
 from scipy import stats
 
-from panel_frames import SCORES, drawn_scores, panel
+from panel_frames import drawn_scores, panel
 from stillroom.analysis.panel.drivers import liking_drivers
 from stillroom.analysis.panel.history import panel_history
 from stillroom.analysis.panel.penalty import penalties
 from stillroom.analysis.panel.verdicts import compare_versions
+from store_frames import frame
 
 
 def _judged() -> pl.DataFrame:
@@ -83,4 +84,4 @@ def test_history_keeps_sessions_apart() -> None:
 
 def test_history_of_one_panelist_has_no_interval() -> None:
     assert panel_history(panel([[4, 6]]))["low"].is_null().all()
-    assert panel_history(pl.DataFrame(schema=SCORES)).is_empty()
+    assert panel_history(frame("panel_scores")).is_empty()

@@ -9,9 +9,10 @@ import polars as pl
 import pytest
 from scipy import stats
 
-from panel_frames import SCORES, drawn_scores, panel
+from panel_frames import drawn_scores, panel
 from stillroom.analysis.panel.agreement import intraclass_correlations, kendall_w
 from stillroom.analysis.panel.panelists import panel_agreement, panelist_codes, panelist_performance
+from store_frames import frame
 
 # ISO 8586 annex C: assessors 1 and 4, six samples, three repeats each.
 ASSESSORS = {
@@ -61,7 +62,7 @@ def test_too_few_samples_leave_agreement_open() -> None:
     assert found["repeatability"].is_null().all()
 
 
-@pytest.mark.parametrize("scores", [panel([[5, 5, 5], [5, 5, 5]]), panel([[4, 5, 6]]), pl.DataFrame(schema=SCORES)])
+@pytest.mark.parametrize("scores", [panel([[5, 5, 5], [5, 5, 5]]), panel([[4, 5, 6]]), frame("panel_scores")])
 def test_nothing_to_say_is_null_not_nan(scores: pl.DataFrame) -> None:
     found = panelist_performance(scores)
     assert not any(column.is_nan().any() for column in found.select(pl.selectors.float()).iter_columns())

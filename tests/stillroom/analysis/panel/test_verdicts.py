@@ -8,8 +8,9 @@ import pytest
 from scipy import stats
 from statsmodels.stats.multitest import multipletests
 
-from panel_frames import SCORES, drawn_scores, panel
+from panel_frames import drawn_scores, panel
 from stillroom.analysis.panel.verdicts import compare_versions
+from store_frames import frame
 
 
 def test_complete_panel_is_the_paired_t_test_for_two_versions() -> None:
@@ -148,11 +149,11 @@ def test_the_panelists_have_a_test_of_their_own_where_they_are_blocks() -> None:
 
 
 def test_no_scores_at_all() -> None:
-    assert compare_versions(pl.DataFrame(schema=SCORES)).tests.is_empty()
+    assert compare_versions(frame("panel_scores")).tests.is_empty()
 
 
 def test_figures_are_never_nan() -> None:
     result = compare_versions(panel([[4, None, 6], [5, 6, None], [None, 7, 3]]), {"Harbour Light": 1}, margin=0.5)
-    for frame in (result.tests, result.means, result.differences):
-        floats = frame.select(pl.selectors.float())
+    for table in (result.tests, result.means, result.differences):
+        floats = table.select(pl.selectors.float())
         assert not any(column.is_nan().any() or column.is_infinite().any() for column in floats.iter_columns())

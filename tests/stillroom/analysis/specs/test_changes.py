@@ -1,22 +1,13 @@
 """What changed between versions, and scores of those who tasted both."""
 
-import polars as pl
 import pytest
 
 from spec_frames import kitchen
 from stillroom.analysis.specs.book import SpecBook
 from stillroom.analysis.specs.changes import line_changes, score_changes
+from store_frames import frame
 
-SCORES = {
-    "session": pl.String,
-    "panelist": pl.String,
-    "spec": pl.String,
-    "version": pl.Int64,
-    "attribute": pl.String,
-    "score": pl.Float64,
-    "scale_low": pl.Float64,
-    "scale_high": pl.Float64,
-}
+SCORES = "session panelist spec version attribute score scale_low scale_high"
 
 
 def test_every_difference_is_a_row() -> None:
@@ -48,13 +39,13 @@ def test_only_tasters_of_both_in_one_session_are_compared() -> None:
         ("s1", "p3", "sour", 2, "liking", 9.0),  # missed version 1
         ("s2", "p3", "sour", 1, "liking", 1.0),  # in another session
     ]
-    frame = pl.DataFrame([(*row, 1.0, 9.0) for row in rows], schema=SCORES, orient="row")
-    (found,) = score_changes(frame).to_dicts()
+    scores = frame("panel_scores", [(*row, 1.0, 9.0) for row in rows], SCORES)
+    (found,) = score_changes(scores).to_dicts()
     assert (found["before"], found["after"]) == (pytest.approx(4.5), pytest.approx(6.0))
     assert (found["difference"], found["tasters"]) == (pytest.approx(1.5), 2)
 
 
 def test_scores_on_two_scales_are_not_compared() -> None:
     rows = [("s1", "p1", "sour", 1, "liking", 4.0, 1.0, 9.0), ("s1", "p1", "sour", 2, "liking", 60.0, 0.0, 100.0)]
-    assert score_changes(pl.DataFrame(rows, schema=SCORES, orient="row")).is_empty()
-    assert score_changes(pl.DataFrame(schema=SCORES)).is_empty()
+    assert score_changes(frame("panel_scores", rows, SCORES)).is_empty()
+    assert score_changes(frame("panel_scores")).is_empty()

@@ -2,12 +2,11 @@
 
 from datetime import date
 
-import polars as pl
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from spec_frames import BATCHES, FATES, Book, kitchen
+from spec_frames import Book, kitchen
 from stillroom.analysis.specs.book import SpecBook, SpecVersion
 from stillroom.analysis.specs.composition import Composition
 from stillroom.analysis.specs.dilution import USUAL_PCT, chilled, dilution
@@ -16,6 +15,7 @@ from stillroom.analysis.specs.figures import figures, figures_by_version, glass,
 from stillroom.analysis.specs.liquids import ETHANOL_DENSITY
 from stillroom.analysis.specs.scaling import decimals, weighable
 from stillroom.analysis.specs.standard_drinks import STANDARD_DRINKS
+from store_frames import frame
 
 
 def found(book: Book, spec: str, version: int = 1) -> tuple[Composition, SpecVersion]:
@@ -171,16 +171,16 @@ def test_facts_reach_into_every_depth() -> None:
     book.spec("juice", "900 ml", "1000 g lemon juice", keeps_days=2.0, method="clarified with milk")
     book.spec("cordial", "1000 g", "200 g sorbitol", "400 g juice", "400 g water", keeps_days=14.0)
     composition, cordial = found(book, "cordial")
-    fates = pl.DataFrame(
+    fates = frame(
+        "batch_fate",
         [
             ("a", "Cordial", 1, date(2026, 1, 1), date(2026, 1, 15), date(2026, 1, 7)),
             ("b", "cordial", 1, date(2026, 1, 8), date(2026, 1, 22), None),
             ("c", "cordial", 2, date(2026, 1, 8), date(2026, 1, 22), date(2026, 1, 9)),
         ],
-        schema=FATES,
-        orient="row",
+        "batch preparation version made_on use_by spoiled_on",
     )
-    batches = pl.DataFrame([("a", 3.1), ("b", None), ("c", 4.9)], schema=BATCHES, orient="row")
+    batches = frame("current_batch", [("a", 3.1), ("b", None), ("c", 4.9)], "batch ph")
     facts = spec_facts(composition, cordial, batch_history(batches, fates))
     assert facts.items == ("sorbitol", "juice", "water", "lemon juice")
     twice = Book()

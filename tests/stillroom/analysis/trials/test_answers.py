@@ -12,6 +12,7 @@ from panel_frames import TRIALS
 from stillroom.analysis.trials.answers import difference_tests, preference_tests
 from stillroom.analysis.trials.discrimination import GUESSING
 from stillroom_schemas.trial import METHODS, PREFERENCE
+from store_frames import frame
 
 
 def trials(method: str, answers: str, turned: bool = False) -> pl.DataFrame:
@@ -22,7 +23,7 @@ def trials(method: str, answers: str, turned: bool = False) -> pl.DataFrame:
         ("first", date(2026, 10, 5), f"P{number}", method, "Harbour Light", first, second, *words[letter], None)
         for number, letter in enumerate(answers)
     ]
-    return pl.DataFrame(rows, schema=TRIALS, orient="row")
+    return frame("current_trial", rows, TRIALS)
 
 
 def test_triangle_of_the_fao_paper_is_different() -> None:
@@ -63,7 +64,7 @@ def test_nobody_with_a_preference_cannot_tell() -> None:
 
 
 def test_no_trials_no_rows() -> None:
-    empty = pl.DataFrame(schema=TRIALS)
+    empty = frame("current_trial")
     assert difference_tests(empty).is_empty()
     assert preference_tests(empty).is_empty()
 
