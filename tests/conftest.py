@@ -63,7 +63,7 @@ def rows_alone(monkeypatch: pytest.MonkeyPatch) -> None:
     def make_derived(con: Any, house: Any, tables: Any, decisions: Any) -> None:
         with transaction(con):
             derived.make_current(con, layout.unchanged(con, tables))
-            con.execute("UPDATE stillroom_store SET made_for = ?", [derived.fingerprint(house, tables, decisions)])
+            con.execute("UPDATE stillroom_store SET made_for = ?", [derived.fingerprint(con, house, tables, decisions)])
 
     monkeypatch.setattr(derived, "make_derived", make_derived)
 

@@ -209,7 +209,6 @@ def _settle(desk: Desk, what: str) -> None:
     with transaction(desk.con):
         in_force.refresh(desk.con, desk.house, desk.registry.tables, desk.decisions)
         landing.refuse_circles(desk.con, desk.registry.tables, what)
-        landing.stale(desk.con)
         desk.decisions.save()
 
 

@@ -176,7 +176,6 @@ class _Intake:
         again = self.decisions.unsaved and in_force.refresh(self.con, self.desk.house, self.tables, self.decisions)
         if again:
             self._refuse_circles()
-            landing.stale(self.con)
         problem = f"taken in before as intake {standing.intake_id}; it counts again" if again else ""
         return self._outcome("unchanged", intake_id=standing.intake_id, problem=problem)
 
@@ -197,15 +196,20 @@ class _Intake:
         return self._is_read_alike(standing) and other is None and standing.rows_landed == outcome.rows_landed
 
     def _land(self, edition: Edition, standing: ledger.Entry | None) -> Outcome:
-        before = editions.before(self.con, self.tables, self.table, edition)
+        last = in_force.comes_last(self.con, edition, self.decisions)
+        before = editions.NOTHING_BEFORE if last else editions.before(self.con, self.tables, self.table, edition)
         entry = self._landed(edition, ledger.now(), empties=before.edition_before is not None and self._is_kept())
         self._refuse_unless_closed(entry)
         ledger.write(self.con, entry)
-        in_force.refresh(self.con, self.desk.house, self.tables, self.decisions)
-        looked_for.note(self.con, self.tables, self.table, entry.intake_id)
-        change = editions.change(self.con, self.tables, self.table, entry, before, kept=self._is_kept())
+        if last:
+            covered = in_force.put_last(self.con, self.table, self.tables, entry, self.decisions)
+            change = editions.Change(superseded=covered, kept_of_older=0)
+        else:
+            in_force.refresh(self.con, self.desk.house, self.tables, self.decisions)
+            change = editions.change(self.con, self.tables, self.table, entry, before, kept=self._is_kept())
         self._refuse_circles()
-        landing.stale(self.con)
+        if entry.rows_set_aside:
+            looked_for.note(self.con, self.tables, self.table, entry.intake_id)
         return self._outcome(
             "landed",
             intake_id=entry.intake_id,
@@ -219,7 +223,7 @@ class _Intake:
             went=change.went,
             came=change.came,
             renamed=change.renamed,
-            doubtful=doubtful.told(self.con, entry.intake_id),
+            doubtful=doubtful.told(self.con, entry.intake_id) if entry.rows_set_aside else (),
             replaced_intake=standing.intake_id if standing else None,
             unused=() if self.plan.settings.wide else self._unused(),
         )

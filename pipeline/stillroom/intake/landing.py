@@ -15,7 +15,7 @@ from stillroom.intake import doubtful, labels, makings, repeats
 from stillroom.intake.checking import NO_PROBLEMS, PROBLEMS, ROW_NUMBER, Checked, texts_of
 from stillroom.names import key_in_sql
 from stillroom.objects import TextBatch
-from stillroom.store import derived, frames, in_force
+from stillroom.store import frames, in_force
 from stillroom_schemas.table import Reference, Table
 
 if TYPE_CHECKING:
@@ -106,11 +106,6 @@ def refuse_circles(con: duckdb.DuckDBPyConnection, tables: Mapping[str, Table], 
         raise FileRefused(
             f"{file}: the specs go in a circle: {path}. A preparation cannot be part of itself; correct a line of it."
         )
-
-
-def stale(con: duckdb.DuckDBPyConnection) -> None:
-    """Note that what is derived from the rows has to be worked out again."""
-    con.execute("UPDATE stillroom_store SET made_for = ?", [derived.STALE])
 
 
 def _texts(batches: Iterator[TextBatch], numbers: pl.Series) -> pl.DataFrame:

@@ -9,15 +9,15 @@ from typing import TYPE_CHECKING, Final
 from stillroom import __version__, model
 from stillroom.house.decisions import Decisions
 from stillroom.house.house import House
-from stillroom.store import frames, in_force, layout, worked_out
+from stillroom.store import frames, in_force, layout, ledger, worked_out
 from stillroom.store.transaction import transaction
 from stillroom_schemas.table import Table
 
 if TYPE_CHECKING:
     import duckdb
 
-STALE: Final = ""
-"""What a store is made for while its derived tables wait to be worked out again."""
+NOTHING: Final = ""
+"""What a store is made for in which nothing has been derived yet."""
 OF_THE_STORE: Final = """
     SELECT 'VIEW', view_name FROM duckdb_views() WHERE NOT internal
     UNION ALL
@@ -25,9 +25,12 @@ OF_THE_STORE: Final = """
 """
 
 
-def fingerprint(house: House, tables: Mapping[str, Table], decisions: Decisions) -> str:
-    """What the derived part depends on besides the rows; the same text means it need not be made again."""
-    parts = [__version__, str(house.day_starts_minutes), house.time_zone, decisions.digest]
+def fingerprint(con: duckdb.DuckDBPyConnection, house: House, tables: Mapping[str, Table], decisions: Decisions) -> str:
+    """What the derived part depends on; the same text means it need not be made again.
+
+    Rows are only ever added, each by an intake: the number of the last one tells whether there are others.
+    """
+    parts = [__version__, str(house.day_starts_minutes), house.time_zone, decisions.digest, str(ledger.next_id(con))]
     parts += [str(day) for day in house.closed]
     parts += [*sorted(tables), *(f"{source.name} {source.kept}" for source in house.sources)]
     return _digest(*parts, *_forms(house))
@@ -70,7 +73,7 @@ def make_derived(
         build(con, house, *model.WITH_DENSITIES)
         if worked_out.batch_use(con):  # until now no batch was known to be in use
             build(con, house, *model.BY_USE)
-        con.execute("UPDATE stillroom_store SET made_for = ?", [fingerprint(house, tables, decisions)])
+        con.execute("UPDATE stillroom_store SET made_for = ?", [fingerprint(con, house, tables, decisions)])
 
 
 def make_current(con: duckdb.DuckDBPyConnection, tables: Mapping[str, Table]) -> None:

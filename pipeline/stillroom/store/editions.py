@@ -35,6 +35,10 @@ class Before:
     """The edition of the same file that stood last."""
 
 
+NOTHING_BEFORE: Final = Before({}, None)
+"""Of a file that covers others, but changes nothing besides (`in_force.comes_last`)."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Change:
     """What became of what counted before."""

@@ -23,7 +23,7 @@ are equal that are so but for these.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from datetime import timedelta
 from typing import TYPE_CHECKING, Any, Final
 
@@ -84,6 +84,15 @@ PAIRS: Final = """
     JOIN span AS old ON old.intake_id = old_file.intake_id AND old.venue = new.venue
     WHERE list_contains($newer, new.intake_id)
 """
+MEET: Final = """
+SELECT 1 FROM span AS new JOIN span AS old USING (venue)
+WHERE list_contains($newer, new.intake_id) AND list_contains($ours, old.intake_id) AND new.intake_id <> old.intake_id
+AND (
+    (old.first_at <= new.ends_until AND old.last_at >= new.begins_from)
+    OR (old.lowest_name <= new.highest_name AND old.highest_name >= new.lowest_name)
+)
+LIMIT 1
+"""
 BETWEEN_ENDS: Final = f"""
 CREATE OR REPLACE TEMP TABLE covered AS
 SELECT
@@ -109,6 +118,10 @@ SELECT DISTINCT old.intake_id AS older, new.intake_id AS newer, new.venue
 {PAIRS} AND old.lowest_name <= new.highest_name AND old.highest_name >= new.lowest_name
 """
 
+WITHOUT_SPAN: Final = """
+SELECT file, day_starts_minutes, time_zone FROM (SELECT unnest(?::INTEGER[]) AS file), stillroom_store
+WHERE file NOT IN (SELECT intake_id FROM span)
+"""
 TOLD_BY_OLD_ALONE: Final = """
 SELECT 1 FROM span AS old
 LEFT JOIN span AS new ON new.intake_id = ? AND new.venue = old.venue AND new.business_date = old.business_date
@@ -204,9 +217,23 @@ def follow(con: duckdb.DuckDBPyConnection, table: Table, now: Sequence[Standing]
             con.execute(
                 "DELETE FROM superseded WHERE list_contains(?, intake_id)", [[i.intake_id for i in (*ours, *past)]]
             )
-        if len(ours) > 1:
-            _complete_spans(con, table, [one.intake_id for one in ours])
-            _compare(con, table, [one.intake_id for one in newer])
+        _follow(con, table, [one.intake_id for one in ours], [one.intake_id for one in newer])
+
+
+def follow_last(con: duckdb.DuckDBPyConnection, table: Table, source: str, intake_id: int) -> int:
+    """Bring the rows out of force up to date, after a source's file was put behind all others; how many it puts out."""
+    asked = "SELECT intake_id FROM standing WHERE table_name = ? AND source = ?"
+    ours = [file for (file,) in con.execute(asked, [table.name, source]).fetchall()]
+    return _follow(con, table, ours, [intake_id])
+
+
+def _follow(con: duckdb.DuckDBPyConnection, table: Table, ours: list[int], newer: list[int]) -> int:
+    if len(ours) < 2:
+        return 0
+    _complete_spans(con, table, ours)
+    # Mostly each export tells of days of its own, and that is cheap to see.
+    meet = con.execute(MEET, {"ours": ours, "newer": newer}).fetchall()
+    return _compare(con, table, newer) if meet else 0
 
 
 def counting(con: duckdb.DuckDBPyConnection, table: Table, at: str = "") -> str:
@@ -226,21 +253,18 @@ def counting(con: duckdb.DuckDBPyConnection, table: Table, at: str = "") -> str:
     return rows
 
 
-def _complete_spans(con: duckdb.DuckDBPyConnection, table: Table, files: Iterable[int]) -> None:
+def _complete_spans(con: duckdb.DuckDBPyConnection, table: Table, files: Sequence[int]) -> None:
     """Work out what those files tell of whose spans are not known yet."""
-    day_starts, time_zone = con.execute("SELECT day_starts_minutes, time_zone FROM stillroom_store").fetchall()[0]
-    known = {file for (file,) in con.execute("SELECT DISTINCT intake_id FROM span").fetchall()}
-    for file in files:
-        if file in known:
-            continue
+    for file, day_starts, time_zone in con.execute(WITHOUT_SPAN, [files]).fetchall():
         ends = con.execute(_for(table, ENDS), {"intake": file}).fetchall()
         doubled = doubled_hours((at for both in ends for at in both), time_zone)
         facts = {"intake": file, "day_starts": day_starts, "doubled": doubled, "all_of_it": ALL_OF_IT}
         con.execute(_for(table, SPAN), facts)
 
 
-def _compare(con: duckdb.DuckDBPyConnection, table: Table, newer: list[int]) -> None:
-    """Note the rows that these files put out of force."""
+def _compare(con: duckdb.DuckDBPyConnection, table: Table, newer: list[int]) -> int:
+    """Note the rows that these files put out of force, which were in force till now; how many."""
+    out = 0
     for pairs in (BETWEEN_ENDS, AT_ENDS, NAMES_MEET):
         con.execute(pairs, {"newer": newer})
     day_starts = frames.one_value(con, "SELECT day_starts_minutes FROM stillroom_store")
@@ -254,10 +278,11 @@ def _compare(con: duckdb.DuckDBPyConnection, table: Table, newer: list[int]) -> 
     ).fetchall()[0]
     if files:
         facts = {"begins": begins, "ends": ends, "files": files, "day_starts": day_starts}
-        con.execute(_for(table, OUT_OF_FORCE), facts)
+        out += con.execute(_for(table, OUT_OF_FORCE), facts).fetchall()[0][0]
     older, newer_files = con.execute("SELECT list(DISTINCT older), list(DISTINCT newer) FROM named").fetchall()[0]
     if older:
-        con.execute(_for(table, SAME_NAME), {"files": older, "newer_files": newer_files})
+        out += con.execute(_for(table, SAME_NAME), {"files": older, "newer_files": newer_files}).fetchall()[0][0]
+    return out
 
 
 def _for(table: Table, query: str) -> str:

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from stillroom.house.decisions import Decisions, Edition
 from stillroom.names import key_in_sql
+from stillroom.naming import without_sheet
 from stillroom.store import exports, frames, layout, ledger
 from stillroom_schemas.table import Reference, Table
 
@@ -43,6 +44,12 @@ COUNT_OF_EXPORTS: Final = """
     FROM standing JOIN intake USING (intake_id) LEFT JOIN superseded USING (intake_id)
     WHERE standing.table_name = ? GROUP BY intake_id
 """
+
+OTHERS: Final = """
+    SELECT 1 FROM standing WHERE place >= $1 UNION ALL SELECT 1 FROM intake WHERE source = $2 AND starts_with(file, $3)
+    LIMIT 1
+"""
+"""What stands behind a place, or was taken in of the same file, or of one whose name begins as its name."""
 
 STATES: Final = ("in force", "replaced", "undone", "gone", "renamed")
 
@@ -159,6 +166,36 @@ def refresh(con: duckdb.DuckDBPyConnection, house: House, tables: Mapping[str, T
             ours = [one for one in now if one.table_name == table.name]
             exports.follow(con, table, ours, [one for one in before if one.table_name == table.name])
     return True
+
+
+def comes_last(con: duckdb.DuckDBPyConnection, edition: Edition, decisions: Decisions) -> bool:
+    """Whether an edition that is about to land stands behind all that stand, the first and only one of its file.
+
+    Then nothing changes for others but what it covers: `put_last` does what `refresh` would, and looks at it alone.
+    """
+    _, _, sheet = edition.content.partition(" ")
+    asked = [decisions.place(edition), edition.source, without_sheet(edition.file, sheet or None)]
+    return decisions.stands(edition) and frames.one_row(con, OTHERS, asked) is None
+
+
+def put_last(
+    con: duckdb.DuckDBPyConnection, table: Table, tables: Mapping[str, Table], entry: ledger.Entry, decisions: Decisions
+) -> int:
+    """Let an intake count of which `comes_last` is so; how many rows of others it puts out of force.
+
+    Must run inside the transaction in which it has landed.
+    """
+    place = decisions.place(entry.edition)
+    covered = 0
+    if table.export is None and table.ground:
+        there, new = folded(table, table.ground), folded(table, table.ground, "n")
+        same = " AND ".join(f"{one} IS NOT DISTINCT FROM {other}" for one, other in zip(there, new, strict=True))
+        rows = f'FROM "{table.name}" AS n WHERE n.intake_id = ?'
+        asked = f"SELECT count(*) FROM ({query(con, table, tables)}) AS t WHERE EXISTS (SELECT 1 {rows} AND {same})"
+        covered = frames.one_value(con, asked, [entry.intake_id])
+    line = Standing(entry.intake_id, table.name, entry.source, entry.file, place or 0, place or 0)
+    con.execute("INSERT INTO standing VALUES (?, ?, ?, ?, ?, ?)", list(line))
+    return covered if table.export is None else exports.follow_last(con, table, entry.source, entry.intake_id)
 
 
 def counts(con: duckdb.DuckDBPyConnection, tables: Mapping[str, Table], *names: str) -> dict[int, int]:

@@ -44,7 +44,7 @@ def writing(house: House, tables: Iterable[Table]) -> Iterator[duckdb.DuckDBPyCo
     with _prepared(house, by_name) as con:
         yield con
         decisions = Decisions.load(house.folder)
-        if _made_for(con) != derived.fingerprint(house, by_name, decisions):
+        if _made_for(con) != derived.fingerprint(con, house, by_name, decisions):
             derived.make_derived(con, house, by_name, decisions)
 
 
@@ -93,9 +93,8 @@ def reading(house: House, tables: Iterable[Table]) -> Iterator[duckdb.DuckDBPyCo
     with _clear_faults(house):
         con = _connect(house, house.store_path, read_only=True)
         try:
-            made_for = derived.fingerprint(house, by_name, Decisions.load(house.folder))
             old = _version(con) != layout.STORE_VERSION
-            if old or _made_for(con) != made_for:
+            if old or _made_for(con) != derived.fingerprint(con, house, by_name, Decisions.load(house.folder)):
                 con.close()
                 with suppress(*([] if old else [InUse])), writing(house, by_name.values()):
                     pass
@@ -185,7 +184,7 @@ def _prepare(con: duckdb.DuckDBPyConnection, house: House, tables: Mapping[str, 
         if version is None:
             con.execute(
                 "INSERT INTO stillroom_store VALUES (?, ?, ?, ?)",
-                [layout.STORE_VERSION, derived.STALE, house.day_starts_minutes, house.time_zone],
+                [layout.STORE_VERSION, derived.NOTHING, house.day_starts_minutes, house.time_zone],
             )
         _keep_the_clock(con, house)
         decisions = Decisions.load(house.folder)
@@ -210,7 +209,7 @@ def _version(con: duckdb.DuckDBPyConnection) -> int | None:
 
 
 def _made_for(con: duckdb.DuckDBPyConnection) -> str:
-    return str(frames.one_value(con, "SELECT made_for FROM stillroom_store") or derived.STALE)
+    return str(frames.one_value(con, "SELECT made_for FROM stillroom_store") or derived.NOTHING)
 
 
 def _first_line(text: str) -> str:

@@ -83,17 +83,22 @@ class Store:
             **texts,
             **counts,
         )
-        ledger.write(self.con, entry)
         self.decisions.add("taken", entry.edition, reading="")
-        self.refresh()
+        last = in_force.comes_last(self.con, entry.edition, self.decisions)
+        ledger.write(self.con, entry)
+        if last:
+            in_force.put_last(self.con, SALE, {"sale": SALE}, entry, self.decisions)
+            assert not self.refresh()
+        else:
+            self.refresh()
         return number
 
     def decide(self, kind: str, number: int) -> None:
         self.decisions.add(kind, Edition("", f"{number}.csv", str(number)))
         self.refresh()
 
-    def refresh(self) -> None:
-        in_force.refresh(self.con, BAR, {"sale": SALE}, self.decisions)
+    def refresh(self) -> bool:
+        return in_force.refresh(self.con, BAR, {"sale": SALE}, self.decisions)
 
     def in_force(self) -> Counter[Line]:
         counting = exports.counting(self.con, SALE)
