@@ -12,6 +12,7 @@ from store_frames import frame
 FIRST = date(2026, 8, 24)
 LAST = FIRST + timedelta(days=90)
 PERIOD = Period(first=FIRST, last=LAST, label="autumn")
+USE = "venue business_date preparation used_by amount unit"
 SPEC = "spec version kind in_service_from in_service_until"
 
 
@@ -35,6 +36,8 @@ def inputs() -> ReportInputs:
         told |= {"use_by": until, "made": 1000.0, "unit": "ml"}
         told |= {**dict.fromkeys(FATES, 0.0), "used": 1000.0 - lost, "poured_away": lost}
         batches.append(told | {"ended_on": until, "cost_made": 10.0, "cost_lost": lost / 100, "last_day": LAST})
+    days = [FIRST + timedelta(days=number) for number in range(91)]
+    use = [("bar", day, "Shrub", "Dear Sour", 90.0, "ml") for day in days]
     tasted = FIRST + timedelta(days=30)
     scores = [
         ("s1", tasted, f"P{p}", "Good Fizz", version, "overall", score, 1.0, 9.0, "liking", None, None, None, None)
@@ -47,6 +50,7 @@ def inputs() -> ReportInputs:
         **spec_views(frame("current_spec", specs, SPEC), "current_spec", "version_span"),
         "spec_cost": frame("spec_cost", costs, "spec version priced_from cost cost_known missing"),
         "batch_fate": frame("batch_fate", batches),
+        "preparation_use": frame("preparation_use", use, USE),
         "panel_scores": frame("panel_scores", scores),
     }
     return ReportInputs(frames=frames, period=PERIOD, house=HouseFacts(name="Test", currency="EUR"))

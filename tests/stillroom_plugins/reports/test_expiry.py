@@ -110,7 +110,9 @@ def advice_on_small_batches(lost_as: str) -> str:
 
 def test_a_batch_that_is_not_too_big_is_made_too_often() -> None:
     said = advice_on_small_batches("poured_away")
-    assert "About 700 ml is used in the 7 days it keeps; a batch of 500 ml lasts about 5 days" in said
+    assert (
+        "About 700 ml is used in the 7 days from its making to its use-by; a batch of 500 ml lasts about 5 days" in said
+    )
     assert "not too big, the next one is made too soon" in said
 
 

@@ -8,7 +8,7 @@ import pytest
 
 from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult
 from stillroom_plugins.reports.season import register_reports
-from stillroom_plugins.reports.season.findings import _advice, _at_stake
+from stillroom_plugins.reports.season.findings import _advice, _at_stake, _contribution
 from stillroom_plugins.reports.season.report import build, till_reconciled
 from store_frames import frame
 from vega_lite import checked
@@ -119,6 +119,23 @@ def test_serves_that_a_drink_gains_are_taken_from_others() -> None:
 )
 def test_a_drink_that_falls_is_looked_into_before_it_gets_a_better_place(going, high, advised) -> None:
     assert _advice({"off": False, "does": "sells little, earns well", "going": going, "high": high}) == advised
+
+
+def test_a_drink_that_sold_nothing_is_named_and_not_said_to_be_new() -> None:
+    sold = daily().filter(pl.col("spec") != "Smoke & Quince")
+    found = build(inputs(sold))
+    (finding,) = [f for f in found.findings if f.subject == "Smoke & Quince"]
+    assert finding.sentence == "Smoke & Quince is on the menu and sold nothing."
+    assert finding.act
+    assert finding.evidence.startswith("On the menu by the spec book since 24 Aug 2026")
+    assert not any("cannot tell yet" in f.sentence for f in found.findings)
+
+
+def test_a_contribution_that_did_not_vary_has_no_range_and_days_are_in_words() -> None:
+    row = {"contribution": 7.5, "contribution_low": 7.5, "contribution_high": 7.501}
+    assert _contribution(row, "EUR") == "EUR 7.50 contribution a serve"
+    assert _contribution({**row, "contribution_low": 7.0}, "EUR").endswith("(EUR 7.00 to EUR 7.50)")
+    assert _advice({"off": True, "last_day": FIRST}) == "It left the menu after 24 Aug 2026"
 
 
 def test_unmatched_money_is_told(result: ReportResult) -> None:

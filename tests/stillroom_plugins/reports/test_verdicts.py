@@ -1,9 +1,10 @@
 """The table that a review meeting ends with, on the small house of the rework report."""
 
 from dataclasses import replace
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Any
 
+import polars as pl
 import pytest
 
 from rework_frames import FIRST, LAST, inputs
@@ -18,9 +19,9 @@ HALF = {"[menu]": MenuSettings(return_share=(0.5, 0.5))}
 
 def house(*verdicts: MenuVerdict) -> ReportInputs:
     some = inputs()
-    days = [FIRST + timedelta(days=number) for number in range(91)]
-    use = frame("preparation_use", [(day, "Shrub", "Dear Sour") for day in days], "business_date preparation used_by")
-    frames = {**some.frames, "preparation_use": use}
+    part = ("dear sour", 1, "Shrub", "preparation", date(1900, 1, 1), date(9999, 12, 31))
+    parts = frame("part_span", [part], "name_key version item item_kind first_day last_day")
+    frames = {**some.frames, "part_span": parts}
     return replace(some, frames=frames, house=replace(some.house, verdicts=verdicts, reports=HALF))
 
 
@@ -63,6 +64,26 @@ def test_an_empty_house_has_no_table() -> None:
     found = build(replace(some, frames={name: frame.clear() for name, frame in some.frames.items()}))
     assert found.tables == ()
     assert found.notes
+
+
+def test_a_preparation_is_not_dropped_because_its_drink_sold_nothing() -> None:
+    some = house()
+    dear = pl.col("spec") == "Dear Sour"
+    sales, no_loss = some.frames["daily_serves"], some.frames["batch_fate"].with_columns(poured_away=0.0, cost_lost=0.0)
+    returned = sales.with_columns(serves=pl.when(dear).then(-1.0).otherwise("serves"))
+    for less in (sales.filter(~dear), returned):
+        found = rows(replace(some, frames={**some.frames, "daily_serves": less, "batch_fate": no_loss}))
+        assert (found["Shrub"]["decision"], found["Shrub"]["sureness"]) == ("keep", "cannot tell")
+        assert found["Shrub"]["case"].endswith("goes into Dear Sour, which sold nothing")
+        assert (found["Dear Sour"]["decision"], found["Dear Sour"]["sureness"]) == ("keep", "cannot tell")
+
+
+def test_a_preparation_goes_with_the_version_that_takes_it() -> None:
+    some = house()
+    before = some.frames["part_span"].with_columns(last_day=pl.lit(LAST - timedelta(days=20)))
+    row = rows(replace(some, frames={**some.frames, "part_span": before}))["Shrub"]
+    assert (row["decision"], row["sureness"]) == ("drop", "sure")
+    assert row["case"].startswith("no drink on the menu takes it")
 
 
 def test_it_is_registered_with_the_views_it_needs() -> None:

@@ -49,13 +49,14 @@ def menu_spans(spec: pl.DataFrame, daily: pl.DataFrame, first: date, last: date)
 
 
 def days_on_menu(spans: pl.DataFrame, daily: pl.DataFrame) -> pl.DataFrame:
-    """Open days of each drink's span, summed over the venues that sold it, each day with its weight.
+    """Days of each drink's span on which a venue that sold it was open, each with its weight.
 
-    A venue is open on a day on which it sold any drink. A day's weight is its weekday's share of trade (mean 1 over
-    the open days), so that a drink that came in for a Friday and Saturday is not taken for a better seller.
+    A venue is open on a day on which it sold any drink. What an open venue weighs on a day is its trade on such a
+    weekday (mean 1 over all), so that a drink that came in for a Friday and Saturday is not taken for a better seller,
+    nor one to fall off when the smaller of two venues closes.
 
     Returns:
-        spec, business_date, open_days (number of venues), weight (sum over venues).
+        spec, business_date, weight (sum over venues).
     """
     weekday = pl.col("business_date").dt.weekday()
     open_days = daily.group_by("venue", "business_date").agg(pl.col("serves").sum()).filter(pl.col("serves") > 0)
@@ -64,11 +65,7 @@ def days_on_menu(spans: pl.DataFrame, daily: pl.DataFrame) -> pl.DataFrame:
         .group_by("venue", "weekday")
         .agg(pl.col("serves").mean().alias("typical"), pl.len().alias("days"))
         .with_columns(
-            (
-                pl.col("typical")
-                * pl.col("days").sum().over("venue")
-                / (pl.col("typical") * pl.col("days")).sum().over("venue")
-            ).alias("weight")
+            (pl.col("typical") * pl.col("days").sum() / (pl.col("typical") * pl.col("days")).sum()).alias("weight")
         )
     )
     venues = daily.filter(pl.col("serves") > 0).select("venue", "spec").unique()
@@ -79,7 +76,7 @@ def days_on_menu(spans: pl.DataFrame, daily: pl.DataFrame) -> pl.DataFrame:
         .join(spans, on="spec")
         .filter(pl.col("business_date").is_between("first_day", "last_day"))
         .group_by("spec", "business_date")
-        .agg(pl.len().cast(pl.Float64).alias("open_days"), pl.col("weight").sum())
+        .agg(pl.col("weight").sum())
         .sort("spec", "business_date")
     )
 
@@ -97,7 +94,7 @@ def weekly_serves(on_menu: pl.DataFrame, daily: pl.DataFrame) -> pl.DataFrame:
             pl.col("serves", "net_amount").fill_null(0.0), pl.col("business_date").dt.truncate("1w").alias("week")
         )
         .group_by("spec", "week")
-        .agg(pl.col("open_days").sum(), pl.col("weight", "serves", "net_amount").sum())
+        .agg(pl.len().alias("open_days"), pl.col("weight", "serves", "net_amount").sum())
         .with_columns((pl.col("serves") / pl.col("open_days")).alias("serves_per_day"))
         .sort("spec", "week")
     )

@@ -66,6 +66,21 @@ def in_words(row: Mapping[str, Any]) -> str:
     return ""
 
 
+def may_go_with_house(row: Mapping[str, Any], house: HouseTrend) -> bool:
+    """Whether a drink that sells less, a row with the columns of `TRENDS`, may fall no more than the whole house does.
+
+    A step is held to the house's step, or where the house slopes, to what a slope comes to from the mean week before a
+    step to the mean week after it: half the weeks, wherever the step lies.
+    """
+    whole = house.trend
+    if row["going"] not in FEWER or house.going not in FEWER or whole.change is None:
+        return False
+    if row["step_week"] is None:
+        return bool(row["high"] >= whole.change)
+    ratio = whole.step.ratio if whole.step is not None else (1 + whole.change) ** (whole.weeks / 2)
+    return bool(row["step_high"] >= ratio)
+
+
 def house_trend(daily: pl.DataFrame, first: date, last: date) -> HouseTrend:
     """How all drinks together go within first..last."""
     together = daily.with_columns(pl.lit(HOUSE).alias("spec"))

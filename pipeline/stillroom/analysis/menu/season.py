@@ -11,7 +11,7 @@ import polars as pl
 
 from stillroom.analysis.menu.days import days_on_menu, menu_spans, weekly_serves
 from stillroom.analysis.menu.earnings import earnings
-from stillroom.analysis.menu.going import HouseTrend, house_trend, with_trends
+from stillroom.analysis.menu.going import HouseTrend, house_trend, may_go_with_house, with_trends
 from stillroom.analysis.menu.mix import LITTLE, NEAR_MARK, WELL, average_contribution, menu_mix, place_words
 from stillroom.analysis.menu.place import (
     NORMAL,
@@ -47,13 +47,13 @@ def season_figures(
     """Work out a season from daily serves, specs and costs.
 
     Returns:
-        `drinks` with the columns of `earnings` and `menu_mix`, and first_day, last_day, days (open days on the menu,
-        summed over venues), part_season, serves_per_day, share_low, share_high, contribution_low, contribution_high
+        `drinks` with the columns of `earnings` and `menu_mix`, and first_day, last_day, days (on the menu, with a venue
+        open that sells it), part_season, serves_per_day, share_low, share_high, contribution_low, contribution_high
         (95 % intervals), mark_clear and earns_clear (on one side of the mark beyond chance and near ties), does (in
         words, 'near the mark' where it is not), going (rising, falling, stepped up, stepped down, no clear trend,
         cannot tell), change, low, high (trend a week; null where it stepped), step_week (the first of the new level),
         step_ratio, step_low, step_high (after over before, a day), step_known (a new version or price came then),
-        why_not.
+        why_not, with_house (it sells less, but may do so no more than the whole house does).
     """
     daily = daily.filter(pl.col("business_date").is_between(first, last))
     spans = menu_spans(spec, daily, first, last)
@@ -61,10 +61,13 @@ def season_figures(
     weeks = weekly_serves(on_menu, daily)
     drinks = placed_drinks(spans, on_menu, daily, earnings(daily, spec_cost))
     average = average_contribution(drinks)
+    house = house_trend(daily, first, last)
+    going = with_trends(drinks, weeks, spec).sort("serves", "spec", descending=[True, False])
+    with_house = [may_go_with_house(row, house) for row in going.iter_rows(named=True)]
     return SeasonFigures(
-        drinks=with_trends(drinks, weeks, spec).sort("serves", "spec", descending=[True, False]),
+        drinks=going.with_columns(pl.Series("with_house", with_house, pl.Boolean)),
         weeks=weeks,
-        house=house_trend(daily, first, last),
+        house=house,
         open_days=daily.filter(pl.col("serves") > 0)["business_date"].n_unique(),
         average_contribution=None if average is None else float(average),
     )
@@ -83,7 +86,7 @@ def placed_drinks(
     spans: pl.DataFrame, on_menu: pl.DataFrame, daily: pl.DataFrame, earned: pl.DataFrame
 ) -> pl.DataFrame:
     """Every drink on the menu with its place on the map: the columns of `season_figures` but for the trends."""
-    days = on_menu.group_by("spec").agg(pl.col("open_days").sum().alias("days"))
+    days = on_menu.group_by("spec").agg(pl.len().cast(pl.Float64).alias("days"))
     # A drink in service that never sold has no venue of its own; it stood on the menu as long as its span says.
     longest = days["days"].max() if days.height else 1.0
     found = choices(spans, daily)

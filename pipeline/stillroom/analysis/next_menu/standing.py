@@ -65,6 +65,13 @@ def drink_standing(row: Mapping[str, Any], others: float | None, waste: float, s
         others: mean contribution of a serve of the other drinks; None where it is not known.
         waste: money that the preparations lost over the period that only it takes.
     """
+    if row["serves"] <= 0:
+        nothing = "nothing sold" if row["serves"] == 0 else "more taken back than sold"
+        return Standing(
+            subject=row["spec"], kind="drink", case=nothing, decision="keep", a_season=None, low=None, high=None,
+            sureness="cannot tell",
+            would_change="a till name that stands for it, if it sells under another",
+        )  # fmt: skip
     serves = row["serves"] / season.weeks
     going = in_words(row)
     said = f"{number(serves)} serves a week{', ' + going if going else ''}"
@@ -82,7 +89,7 @@ def drink_standing(row: Mapping[str, Any], others: float | None, waste: float, s
     value = count * (row["contribution"] - middle * others) - lost
     low = count * (row["contribution_low"] - season.share.high * others) - lost
     high = count * (row["contribution_high"] - season.share.low * others) - lost
-    even = (row["contribution"] - (lost / count if count else 0.0)) / others if others > 0 else 1.0
+    even = (row["contribution"] - lost / count) / others if others > 0 else 1.0
     sureness = _sure(value, low, high)
     if value < 0:
         return Standing(
@@ -124,17 +131,17 @@ def _rework(subject: str, kind: str, case: str, asked: Mapping[str, Any], season
 
 
 def preparation_standing(
-    name: str, kind: str, lost: Mapping[str, Any] | None, worth: Mapping[str, float], season: Season
+    name: str, kind: str, lost: Mapping[str, Any] | None, worth: Mapping[str, float | None], season: Season
 ) -> Standing:
     """The row of a preparation or garnish.
 
     Args:
         lost: its row of `fate_by_preparation`; None where none was made.
-        worth: drink on the menu that takes it -> what it left over in the period.
+        worth: drink in service that takes it -> what it left over in the period; None where it sold nothing.
     """
     share = None if lost is None else lost["lost_share"]
     money_lost = 0.0 if lost is None else float(lost["cost_lost"] or 0.0)
-    wasted = "none of it finished yet" if share is None else f"{percent(share)} lost"
+    wasted = "none made" if lost is None else "none of it finished yet" if share is None else f"{percent(share)} lost"
     if money_lost >= 1:
         wasted += f", {money(money_lost * SEASON_WEEKS / season.weeks, season.currency)} a season"
     if not worth:
@@ -144,12 +151,16 @@ def preparation_standing(
             would_change="a drink that takes it",
         )  # fmt: skip
     case = f"{wasted}; goes into {listed(sorted(worth), 3)}"
+    left = [one for one in worth.values() if one is not None]
+    if not left:
+        case += ", which sold nothing" if len(worth) == 1 else ", none of which sold"
     asked = season.asks.get(name)
     if asked and asked["sureness"] != "cannot tell":
         return _rework(name, kind, case, asked, season)
     return Standing(
-        subject=name, kind=kind, case=case, decision="keep", a_season=sum(worth.values()) * SEASON_WEEKS / season.weeks,
-        low=None, high=None, sureness="cannot tell" if share is None else "sure",
+        subject=name, kind=kind, case=case, decision="keep",
+        a_season=sum(left) * SEASON_WEEKS / season.weeks if left else None,
+        low=None, high=None, sureness="cannot tell" if share is None or not left else "sure",
         would_change=f"{listed(sorted(worth), 3)} going" if len(worth) <= 3 else "most of these drinks going",
     )  # fmt: skip
 

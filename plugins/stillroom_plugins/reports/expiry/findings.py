@@ -8,14 +8,13 @@ from typing import Any, Final
 
 import polars as pl
 
+from stillroom.analysis.batches.against_loss import against_loss
 from stillroom.analysis.batches.on_hand import LIKELY, NO_USE, SURE
-from stillroom.analysis.batches.use_rate import Rates, UseRate
+from stillroom.analysis.batches.use_rate import Rates
 from stillroom.analysis.batches.waste import LOST
 from stillroom.objects import Finding, Period
 from stillroom.words import amount, counted, day_text, listed, money, percent, short_day
 
-NOT_TO_RUN_OVER: Final = 0.1
-"""A batch of the size that is named leaves nothing over with a chance of 1 less this."""
 SMALL_UNEXPLAINED: Final = 0.1
 """Of what was made: unexplained amounts below this are left to the table."""
 MUCH_LEFT: Final = 0.25
@@ -87,7 +86,7 @@ def _preparation(
         evidence.append(f"reasons logged: {reasons}")
     lost = f", {money(row['cost_lost'], currency)} at cost" if row["cost_lost"] is not None else ""
     verb = WAYS[way] if row[way] > 0.9 * row["lost"] else "lost"
-    advice, do = _advice(row, batches, rates)
+    advice, do = against_loss(row, batches, rates)
     return Finding(
         sentence=f"{row['preparation']}: {percent(row['lost_share'])} of what is made is {verb}{lost}. {advice}",
         evidence="; ".join(evidence) + ".",
@@ -103,51 +102,6 @@ def _preparation(
         else "Too few finished batches for an interval.",
         weight=float(row["cost_lost"] or 0.0),
     )
-
-
-def _advice(row: dict[str, Any], batches: pl.DataFrame, rates: Rates) -> tuple[str, str]:
-    """What would be used in the keep time, per venue that makes it, as a sentence; and what to do of that in short."""
-    if row["keep_days"] is None:
-        return (
-            "How long it keeps is not in its spec, so no batch size can be advised.",
-            "write in its spec how long it keeps",
-        )
-    days, unit = int(row["keep_days"]), row["unit"]
-    venues = batches["venue"].unique().sort().to_list()
-    sizes, to_do = [], []
-    for venue in venues:
-        rate = rates.get((venue, row["preparation"]))
-        if rate is not None:
-            where = f" at {venue}" if len(venues) > 1 and venue else ""
-            said, do = _size(row, rate, days)
-            used = f"about {amount(rate.per_day * days, unit)} is used in the {counted(days, 'day')} it keeps{where}"
-            sizes.append(f"{used}; {said}")
-            to_do.append(do)
-    if not sizes:
-        return "Nothing has used it lately: make none until a drink needs it.", "make none until a drink needs it"
-    text = "; ".join(sizes)
-    return f"{text[0].upper()}{text[1:]}.", listed(list(dict.fromkeys(to_do)))
-
-
-def _size(row: dict[str, Any], rate: UseRate, days: int) -> tuple[str, str]:
-    """A batch that is used up, or, where batches are no larger already, what else is the reason; what to do."""
-    unit, now = row["unit"], float(row["typical_batch"])
-    fits = rate.use_in(days, NOT_TO_RUN_OVER)
-    if fits < now:
-        # Which size costs least is told on its sheet, by the prep list's own plan, and nowhere else.
-        said = (
-            f"a batch of {amount(fits, unit)} would leave nothing over 9 times in 10 (now {amount(now, unit)}); "
-            "its sheet says which size costs least, with the work and running out counted"
-        )
-        return said, "make batches of the size that its sheet says costs least"
-    if row["spoiled"] > row["lost"] / 2:
-        return (
-            f"a batch of {amount(now, unit)} is not too big for that: find out why it spoils",
-            "find out why it spoils",
-        )
-    lasts = counted(max(1, round(now / rate.per_day)), "day")
-    said = f"a batch of {amount(now, unit)} lasts about {lasts}: it is not too big, the next one is made too soon"
-    return said, "make the next batch later"
 
 
 def _reasons(batches: pl.DataFrame, events: pl.DataFrame) -> str:

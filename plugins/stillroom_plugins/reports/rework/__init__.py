@@ -21,6 +21,7 @@ def register_reports() -> list[Report]:
                 "spec_cost",
                 "batch_fate",
                 "panel_scores",
+                "preparation_use",
             ),
             build="stillroom_plugins.reports.rework.report:build",
             place=25,

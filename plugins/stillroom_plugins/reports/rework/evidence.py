@@ -8,8 +8,10 @@ from typing import Any, Final
 
 import polars as pl
 
+from stillroom.analysis.batches.against_loss import against_loss
 from stillroom.analysis.batches.keeping import batch_lives
 from stillroom.analysis.batches.kept import kept_by_preparation, kept_now
+from stillroom.analysis.batches.use_rate import Rates
 from stillroom.analysis.menu.going import FEWER, in_words
 from stillroom.analysis.menu.rework import Evidence
 from stillroom.analysis.menu.season import SeasonFigures, off_the_menu
@@ -46,7 +48,8 @@ def _sales(row: dict[str, Any]) -> Evidence:
     figure = f"{number(row['serves_per_day'], 1)} serves a day"
     goes = in_words(row)
     figure += f", {goes}" if goes else ""
-    falling = row["going"] in FEWER
+    figure += ", as the whole house may" if row["with_house"] else ""
+    falling = row["going"] in FEWER and not row["with_house"]
     little = row["does"] == "sells little, earns little"
     sure: Sureness = "sure" if falling or row["mark_clear"] else "cannot tell"
     do = "find out why it falls" if falling else "rework it or give its place away" if little else ""
@@ -55,8 +58,18 @@ def _sales(row: dict[str, Any]) -> Evidence:
     return Evidence(subject=row["spec"], field="sales", figure=figure, sureness=sure, do=do, money=at_stake)
 
 
-def of_waste(summed: pl.DataFrame, allowed: float, currency: str) -> Iterator[Evidence]:
-    """Share lost of every preparation made in the period."""
+def of_waste(
+    summed: pl.DataFrame, batches: pl.DataFrame, rates: Rates, allowed: float, currency: str
+) -> Iterator[Evidence]:
+    """Share lost of every preparation made in the period.
+
+    Args:
+        summed: of the period, as `fate_by_preparation` gives it.
+        batches: made in the period: preparation, venue.
+        rates: as `rates_of_use` gives them.
+        allowed: share that may be lost.
+        currency: of the house.
+    """
     for row in summed.filter(pl.col("lost_share").is_not_null()).iter_rows(named=True):
         asks = row["lost_share"] > allowed and row["with_loss"] > 0
         cost = f", {money(row['cost_lost'], currency)}" if row["cost_lost"] else ""
@@ -66,7 +79,7 @@ def of_waste(summed: pl.DataFrame, allowed: float, currency: str) -> Iterator[Ev
             field="waste",
             figure=f"{percent(row['lost_share'])} lost{cost}",
             sureness=sure if asks else "sure",
-            do="smaller or fewer batches" if asks else "",
+            do=against_loss(row, batches.filter(preparation=row["preparation"]), rates)[1] if asks else "",
             money=row["cost_lost"] if asks else None,
         )
 

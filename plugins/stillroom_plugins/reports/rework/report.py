@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any, Final
 
 import polars as pl
@@ -17,14 +18,14 @@ SHOWN: Final = 8
 NOTES: Final = (
     "Nothing is added up: a sum of money is the largest single one of its row, and what it stands for is named beside "
     "it. Margin: what the drink's serves left over less than the average serve would have. Waste: lost, at cost. "
-    "Sales: a week's fall of the period's takings.",
+    "Sales: the fall, of a week or in a step, of the period's takings.",
     "Each figure is worked out as in its own report (season, expiry, keeping, panel); the doubts told there hold here.",
 )
 
 AT_STAKE: Final = {
     "margin": "It left {} less than as many average serves would have.",
     "waste": "{} was lost, at cost.",
-    "sales": "Another week's fall takes {} off such a period's sales.",
+    "sales": "Such a fall once more would take {} off such a period's sales.",
 }
 """What a field's money stands for, said where that field's is the largest."""
 
@@ -55,7 +56,6 @@ def build(inputs: ReportInputs) -> ReportResult:
 
 def evidence(inputs: ReportInputs) -> list[Evidence]:
     """All that is known of each drink and preparation."""
-    from stillroom.analysis.batches.waste import fate_by_preparation
     from stillroom.analysis.menu.season import season_figures
     from stillroom_plugins.reports.rework import evidence as gather
 
@@ -63,15 +63,29 @@ def evidence(inputs: ReportInputs) -> list[Evidence]:
     figures = season_figures(
         frames["daily_serves"], frames["current_spec"], frames["spec_cost"], period.first, period.last
     )
-    fate = frames["batch_fate"]
-    allowed = inputs.house.settings(LossSettings).allowed_loss
-    made = fate.filter(pl.col("made_on") <= period.last)
+    made = frames["batch_fate"].filter(pl.col("made_on") <= period.last)
     return [
         *gather.of_drinks(figures, period.last, currency),
-        *gather.of_waste(fate_by_preparation(fate, period.first, period.last), allowed, currency),
+        *_waste(inputs),
         *gather.of_keeping(made),
         *gather.of_panel(*_liking(inputs)),
     ]
+
+
+def _waste(inputs: ReportInputs) -> Iterator[Evidence]:
+    """Of what was made in the period, with the expiry report's advice."""
+    from stillroom.analysis.batches.use_ahead import house_wide
+    from stillroom.analysis.batches.use_rate import rates_of_use
+    from stillroom.analysis.batches.waste import fate_by_preparation
+    from stillroom_plugins.reports.rework import evidence as gather
+
+    frames, period = house_wide(inputs.frames, inputs.house.name), inputs.period
+    fate, allowed = frames["batch_fate"], inputs.house.settings(LossSettings).allowed_loss
+    if fate.height:
+        summed = fate_by_preparation(fate, period.first, period.last)
+        made = fate.filter(pl.col("made_on").is_between(period.first, period.last))
+        rates = rates_of_use(frames["preparation_use"], fate["last_day"][0])
+        yield from gather.of_waste(summed, made, rates, allowed, inputs.house.currency)
 
 
 def _liking(inputs: ReportInputs) -> tuple[pl.DataFrame, dict[str, int]]:

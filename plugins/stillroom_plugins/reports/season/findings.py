@@ -33,7 +33,7 @@ def findings(
     drinks = list(figures.drinks.with_columns(off_the_menu(period.last).alias("off")).iter_rows(named=True))
     said += [_total(figures, period, currency), _house_trend(figures.house)]
     said += [found for row in drinks if (found := _place(row, figures, currency))]
-    said += _near(drinks)
+    said += _near(drinks) + _sold_nothing(drinks)
     said += [_trend(row, currency) for row in drinks if row["going"] in (*MORE, *FEWER)]
     said += _cannot_tell(drinks) + _without_cost(drinks, currency)
     return tuple(said)
@@ -116,8 +116,7 @@ def _place(row: dict[str, Any], figures: SeasonFigures, currency: str) -> Findin
         f"{money(row['contribution'], currency)} contribution a serve. {advice}.",
         evidence=f"{percent(row['daily_share'], 1)} of the serves on its days ({percent(row['share_low'], 1)} to "
         f"{percent(row['share_high'], 1)}), the mark is {percent(row['share_mark'], 1)}; "
-        f"{money(row['contribution'], currency)} contribution a serve ({money(row['contribution_low'], currency)} to "
-        f"{money(row['contribution_high'], currency)}), the average is {money(average, currency)}; "
+        f"{_contribution(row, currency)}, the average is {money(average, currency)}; "
         f"{number(row['serves'])} serves in {counted(round(row['days']), 'day')} on the menu.",
         statistics="Jeffreys' interval for the share, with overdispersion; contribution by day-to-day takings and the "
         "range of cost; 95 %. Within 5 % of a mark is near it.",
@@ -134,10 +133,17 @@ def _place(row: dict[str, Any], figures: SeasonFigures, currency: str) -> Findin
     )
 
 
+def _contribution(row: dict[str, Any], currency: str) -> str:
+    """Of a serve, with its ends where they differ in print."""
+    said = f"{money(row['contribution'], currency)} contribution a serve"
+    low, high = money(row["contribution_low"], currency), money(row["contribution_high"], currency)
+    return said if low == high else f"{said} ({low} to {high})"
+
+
 def _advice(row: dict[str, Any]) -> str:
     """What to do with a drink in its place; one that falls is looked into before anything is built on what it sold."""
     if row["off"]:
-        return f"It left the menu after {row['last_day']}"
+        return f"It left the menu after {day_text(row['last_day'])}"
     if row["going"] in FEWER or _may_fall(row):
         return "Find out first why it sells less than it did"
     return ADVICE[row["does"]]
@@ -163,6 +169,22 @@ def _near(drinks: list[dict[str, Any]]) -> list[Finding]:
     ]
 
 
+def _sold_nothing(drinks: list[dict[str, Any]]) -> list[Finding]:
+    """Drinks that are on the menu by the spec book, of which the till knows nothing."""
+    return [
+        Finding(
+            sentence=f"{row['spec']} is on the menu and sold nothing.",
+            evidence=f"On the menu by the spec book since {day_text(row['first_day'])}; "
+            f"{'no till line is matched to it' if row['serves'] == 0 else 'more was taken back than sold'}.",
+            act=bool(row["mark_clear"]),
+            subject=row["spec"],
+            do="match the name that the till has for it, or give its place away",
+        )
+        for row in drinks
+        if row["sold"] == 0 and not row["off"]
+    ]
+
+
 def _at_stake(row: dict[str, Any], average: float) -> tuple[float, str]:
     """Money in the period, and what it is.
 
@@ -184,15 +206,17 @@ def _trend(row: dict[str, Any], currency: str) -> Finding:
     stepped = row["step_week"] is not None
     change = row["step_ratio"] - 1 if stepped else row["change"]
     do = f"find out what changed in the week of {row['step_week']:%-d %b}" if stepped else "find out why it falls"
+    asks = fewer and not row["off"] and not row["with_house"]
+    sentence = _stepped(row) if stepped else f"{row['spec']} is {row['going']} by {percent(abs(change), 1)} a week"
     return Finding(
-        sentence=_stepped(row) if stepped else f"{row['spec']} is {row['going']} by {percent(abs(change), 1)} a week.",
+        sentence=f"{sentence}{', maybe no more than the whole house' if row['with_house'] else ''}.",
         evidence=f"{_reach(row)}; {number(row['serves'])} serves in {counted(round(row['days']), 'day')} on the menu; "
         f"sales {money(row['net_amount'], currency)}.",
         statistics="Level, slope and steps compared by penalised likelihood, 95 % interval by quasi-Poisson fit; told "
         "where a permutation test, adjusted for the number of drinks (Holm), is below 5 %.",
-        act=fewer and not row["off"],
+        act=asks,
         subject=row["spec"],
-        do=do if fewer and not row["off"] else "",
+        do=do if asks else "",
         money=abs(change * row["net_amount"]),
         weight=abs(change * row["net_amount"]),
     )
@@ -200,7 +224,7 @@ def _trend(row: dict[str, Any], currency: str) -> Finding:
 
 def _stepped(row: dict[str, Any]) -> str:
     why = ", when its version or its price changed" if row["step_known"] else ""
-    return f"{row['spec']} sells {in_words(row)}{why}."
+    return f"{row['spec']} sells {in_words(row)}{why}"
 
 
 def _reach(row: dict[str, Any]) -> str:
@@ -213,7 +237,7 @@ def _reach(row: dict[str, Any]) -> str:
 
 
 def _cannot_tell(drinks: list[dict[str, Any]]) -> list[Finding]:
-    rows = [row for row in drinks if row["going"] == "cannot tell"]
+    rows = [row for row in drinks if row["going"] == "cannot tell" and row["sold"] > 0]
     if not rows:
         return []
     way = "rises or falls" if len(rows) == 1 else "rise or fall"

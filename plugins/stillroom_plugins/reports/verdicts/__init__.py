@@ -22,6 +22,7 @@ def register_reports() -> list[Report]:
                 "batch_fate",
                 "panel_scores",
                 "preparation_use",
+                "part_span",
             ),
             build="stillroom_plugins.reports.verdicts.report:build",
             place=28,

@@ -24,6 +24,8 @@ from stillroom.objects import Column, Finding, ReportInputs, ReportResult, Repor
 from stillroom.words import counted, day_text, listed, number
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from stillroom.analysis.menu.season import SeasonFigures
 
 ORDER: Final = ("drop", "rework", "keep")
@@ -74,7 +76,7 @@ def _standings(inputs: ReportInputs) -> Iterator[Standing]:
     fates = fate_by_preparation(frames["batch_fate"], period.first, last)
     lost = {row["preparation"]: row for row in fates.to_dicts()}
     on_menu = figures.drinks.filter(~off_the_menu(last))
-    takers = _takers(inputs, on_menu["spec"].to_list())
+    takers = _takers(inputs, figures.drinks, last)
     for row in on_menu.iter_rows(named=True):
         own = [name for name, drinks in takers.items() if drinks == {row["spec"]}]
         waste = sum(float(lost[name]["cost_lost"] or 0.0) for name in own if name in lost)
@@ -90,24 +92,42 @@ def _preparations(
     season: Season,
 ) -> Iterator[Standing]:
     """Of every preparation and garnish that was made or used in the period."""
-    left = dict(figures.drinks.select("spec", pl.col("total_contribution").fill_null(0.0)).rows())
+    sold = figures.drinks.filter(pl.col("serves") > 0)
+    left = dict(sold.select("spec", pl.col("total_contribution").fill_null(0.0)).rows())
     kinds = dict(inputs.frames["current_spec"].sort("version").select("spec", "kind").rows())
-    for name in sorted({*takers, *lost}):
-        worth = {drink: left.get(drink, 0.0) for drink in takers.get(name, ())}
+    use = inputs.frames["preparation_use"]
+    used = use.filter(pl.col("business_date").is_between(inputs.period.first, inputs.period.last))["preparation"]
+    for name in sorted({*used, *lost}):
+        worth = {drink: left.get(drink) for drink in takers.get(name, ())}
         yield preparation_standing(name, kinds.get(name, "preparation"), lost.get(name), worth, season)
 
 
-def _takers(inputs: ReportInputs, on_menu: list[str]) -> dict[str, set[str]]:
-    """Preparation used in the period -> drinks on the menu that take it, straight or inside others."""
-    from stillroom.analysis.menu.version_change import drinks_with
+def _takers(inputs: ReportInputs, drinks: pl.DataFrame, last: date) -> dict[str, set[str]]:
+    """Preparation -> drinks in service that take it, straight or inside others, by the spec book.
 
-    use = inputs.frames["preparation_use"].filter(
-        pl.col("business_date").is_between(inputs.period.first, inputs.period.last)
+    What sold has no say: returns alone, or an export that is lacking, take a drink off no menu.
+
+    Args:
+        drinks: of the season; those that left the menu in it take nothing any more.
+        last: the day that counts, but of a drink that left the menu a few days before.
+    """
+    from stillroom.analysis.menu.season import off_the_menu
+
+    gone = [name_key(name) for name in drinks.filter(off_the_menu(last))["spec"]]
+    days = {name_key(name): day for name, day in drinks.select("spec", "last_day").rows()}
+    day = pl.col("name_key").replace_strict(days, default=last, return_dtype=pl.Date)
+    holds = day.is_between(pl.col("first_day"), pl.col("last_day"))
+    made_of = inputs.frames["part_span"].filter(pl.col("item_kind").is_in(["preparation", "garnish"]), holds)
+    in_service = inputs.frames["version_span"].filter(pl.col("state") == "service", "in_service", holds)
+    named = inputs.frames["current_spec"].filter(pl.col("kind") == "drink")["spec"].unique().to_list()
+    drink_names = {name_key(name): name for name in named}
+    taken = made_of.join(in_service, on=["name_key", "version"], how="semi").filter(
+        pl.col("name_key").is_in(list(drink_names)), ~pl.col("name_key").is_in(gone)
     )
-    direct: dict[str, set[str]] = {}
-    for name, used_by in use.select("preparation", "used_by").unique().rows():
-        direct.setdefault(name, set()).add(used_by)
-    return {name: drinks_with(name, direct, set(on_menu)) for name in direct}
+    found: dict[str, set[str]] = {}
+    for item, key in taken.select("item", "name_key").unique().rows():
+        found.setdefault(item, set()).add(drink_names[key])
+    return found
 
 
 def _share(inputs: ReportInputs) -> Assumption:

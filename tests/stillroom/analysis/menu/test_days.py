@@ -57,12 +57,24 @@ def test_closed_days_do_not_count_and_weekdays_have_their_weight() -> None:
         MONDAY + timedelta(days=13),
     )
     days = days_on_menu(spans, sold)
-    total = {row[0]: row[1:] for row in days.group_by("spec").agg(pl.col("open_days", "weight").sum()).rows()}
+    total = {row[0]: row[1:] for row in days.group_by("spec").agg(pl.len(), pl.col("weight").sum()).rows()}
     assert total["old"] == pytest.approx((4, 4))
     assert total["new"] == pytest.approx((1, 1.5))
     weeks = weekly_serves(days, sold).filter(pl.col("spec") == "old")
     assert weeks["serves"].to_list() == [400, 340]
     assert weeks["weight"].to_list() == pytest.approx([2, 2])
+
+
+def test_a_day_counts_once_and_the_smaller_of_two_venues_weighs_less() -> None:
+    # Eight Mondays; the terrace sells a quarter of what the bar does, and closes after four.
+    sold = daily(
+        [("bar", 7 * week, "sour", 40) for week in range(8)] + [("terrace", 7 * week, "sour", 10) for week in range(4)]
+    )
+    days = days_on_menu(menu_spans(specs([]), sold, MONDAY, MONDAY + timedelta(days=60)), sold)
+    weeks = weekly_serves(days, sold)
+    assert weeks["serves_per_day"].to_list() == [50] * 4 + [40] * 4
+    # What it sells for its weight is the same before and after: the drink has not fallen off, nor risen.
+    assert (weeks["serves"] / weeks["weight"]).to_list() == pytest.approx([30] * 8)
 
 
 def test_no_sales_give_empty_frames() -> None:

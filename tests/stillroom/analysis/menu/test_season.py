@@ -87,3 +87,19 @@ def test_a_drink_lifted_by_its_new_version_is_told_to_have_stepped_then() -> Non
     # The new version came on a Thursday: its level shows in that week or from the next one on.
     assert row["step_week"] in (FIRST + timedelta(days=42), FIRST + timedelta(days=49))
     assert row["step_low"] < 14 / 8 < row["step_high"]
+
+
+@pytest.mark.parametrize(("steady", "with_house"), [(0.5, True), (1.0, False)])
+@pytest.mark.parametrize("slopes", [True, False])
+def test_a_drink_that_falls_as_the_whole_house_does_is_told_so(steady, slopes, with_house) -> None:
+    rows = []
+    for day in range(91):
+        past = day / 91 if slopes else float(day >= 49)
+        for name, mean, end in (("Rising", 20.0, 0.5), ("Steady", 60.0, steady), ("New", 60.0, steady)):
+            serves = round(mean * end**past) + (day % 3) - 1.0
+            rows.append(("here", FIRST + timedelta(days=day), name, 1, serves, 12 * serves))
+    sold = pl.DataFrame(rows, schema=house().schema, orient="row")
+    found = season_figures(sold, SPECS.head(2), COSTS, FIRST, LAST)
+    row = found.drinks.filter(pl.col("spec") == "Rising").row(0, named=True)
+    assert row["going"] == ("falling" if slopes else "stepped down")
+    assert row["with_house"] is with_house

@@ -56,3 +56,14 @@ def test_a_preparation_that_no_drink_takes_is_dropped_for_what_it_loses():
     assert (found.decision, found.a_season, found.sureness) == ("drop", 26.0, "sure")
     kept = preparation_standing("syrup", "preparation", lost, {"A": 700.0}, season())
     assert (kept.decision, kept.a_season, kept.would_change) == ("keep", 700.0, "A going")
+
+
+def test_what_sold_nothing_is_no_case_for_dropping_it():
+    nothing = drink_standing(drink(contribution=None, serves=0.0), 8.0, 0.0, season())
+    returned = drink_standing(drink(contribution=None, serves=-2.0), 8.0, 0.0, season())
+    assert {one.decision for one in (nothing, returned)} == {"keep"}
+    assert {one.sureness for one in (nothing, returned)} == {"cannot tell"}
+    assert (nothing.case, returned.case) == ("nothing sold", "more taken back than sold")
+    syrup = preparation_standing("syrup", "preparation", None, {"A": None}, season())
+    assert (syrup.decision, syrup.sureness, syrup.a_season) == ("keep", "cannot tell", None)
+    assert syrup.case == "none made; goes into A, which sold nothing"
