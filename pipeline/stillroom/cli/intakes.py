@@ -135,7 +135,10 @@ def aside(
         for file in dict.fromkeys(rows.filter(rule=RULE)["file"]):
             show(f"If a day is right though doubtful: 'stillroom confirm {for_a_shell(file)} ROW'.")
     if out is not None and not rows.is_empty():
-        for (intake_id,), group in rows.group_by("intake_id", maintain_order=True):
-            path = out / f"aside-{intake_id}-{Path(group['file'][0]).stem}.csv"
-            corrections.write(path, corrections.as_csv(group))
+        texts = {
+            f"aside-{intake_id}-{Path(group['file'][0]).stem}.csv": corrections.as_csv(group)
+            for (intake_id,), group in rows.group_by("intake_id", maintain_order=True)
+        }
+        corrections.write(out, texts)
+        for path in (out / name for name in texts):
             show(f"Wrote {path}: correct it, then 'stillroom intake {path}'.", err=as_json)

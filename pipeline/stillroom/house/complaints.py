@@ -37,7 +37,8 @@ class Written:
         if kind == "missing":
             return self.wrong(path, f"needs '{path[-1]}'" if path[:-1] else "is missing", of=path[:-1] or path)
         if kind == "value_error":
-            return self.wrong(path, str(faults[0]["ctx"]["error"]))
+            value = str(faults[0]["input"])
+            return self.wrong(path, str(faults[0]["ctx"]["error"]).replace(value, _short(value)))
         value = _value(self.raw, path, faults[0]["input"])
         return self.wrong(path, f"must be {wanted(part_of(schema, path))}, not {_as_written(value)}")
 
@@ -69,7 +70,7 @@ def _unknown(name: str, known: Iterable[str]) -> str:
         return f"has no setting '{name}'; it has none at all"
     near = nearest(name, known)
     there = f"did you mean '{near}'?" if near else f"there are: {', '.join(known)}"
-    return f"has no setting '{name}'; {there}"
+    return f"has no setting '{_short(name)}'; {there}"
 
 
 def line_of(text: str, raw: dict[str, Any], path: Sequence[str | int]) -> int | None:
@@ -115,7 +116,10 @@ def _value(raw: Any, path: Sequence[str | int], default: object) -> Any:
 
 
 def _as_written(value: object) -> str:
-    text = " ".join(toml(value).split())
+    return _short(" ".join(toml(value).split()))
+
+
+def _short(text: str) -> str:
     return text if len(text) <= LONGEST else text[:LONGEST] + " ..."
 
 
@@ -139,11 +143,11 @@ def _named(raw: Any, path: Sequence[str | int]) -> str:
         if isinstance(raw, list):
             number = int(rest.pop(0))
             name = raw[number].get("name")
-            of = f"'{name}'" if isinstance(name, str) else f"number {number + 1}"
+            of = f"'{_short(name)}'" if isinstance(name, str) else f"number {number + 1}"
             break
     table = ".".join(heading)
     words = [f"[[{table}]]", of] if of else [f"[{table}]"] if table else []
-    setting = ".".join(str(step) for step in rest if isinstance(step, str))
+    setting = ".".join(_short(step) for step in rest if isinstance(step, str))
     return " ".join([*words, *([setting] if setting else [])]) or "the file"
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import filecmp
-import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
 from itertools import count
@@ -11,7 +10,7 @@ from pathlib import Path
 from typing import Final
 
 from stillroom.errors import FileRefused
-from stillroom.files import real
+from stillroom.files import copy_all, real
 from stillroom.house.house import House
 
 FOLDER: Final = "by-hand"
@@ -35,16 +34,14 @@ def brought_in(house: House, path: Path, beside: tuple[Path, ...]) -> Iterator[P
         copies = {one: folder / one.relative_to(path.parent) for one in (path, *beside)}
         if all(not copy.exists() or filecmp.cmp(one, copy, shallow=False) for one, copy in copies.items()):
             break
-    made = [copy for copy in copies.values() if not copy.exists()]
+    made = {one: copy for one, copy in copies.items() if not copy.exists()}
     try:
-        for one, copy in copies.items():
-            if copy in made:
-                copy.parent.mkdir(parents=True, exist_ok=True)
-                shutil.copy2(one, copy)
+        copy_all(made)
+    except OSError as error:
+        raise FileRefused(f"{path}: cannot be copied into {root / FOLDER} ({error.strerror or error}).") from None
+    try:
         yield copies[path]
-    except BaseException as error:
-        for copy in made:
+    except BaseException:
+        for copy in made.values():
             copy.unlink(missing_ok=True)
-        if isinstance(error, OSError):
-            raise FileRefused(f"{path}: cannot be copied into {root / FOLDER} ({error.strerror or error}).") from None
         raise

@@ -17,6 +17,7 @@ import polars as pl
 
 from stillroom import reading
 from stillroom.errors import FileRefused
+from stillroom.files import existing_folder, replace_all
 from stillroom.house.decisions import Cells
 from stillroom.objects import SourceFile, TextBatch
 from stillroom.safecsv import as_rows, neutralised, restored
@@ -171,15 +172,13 @@ def _may_be_one(path: Path) -> bool:
         return False
 
 
-def write(path: Path, text: str) -> None:
-    """Write a correction file; one that is there already is never overwritten."""
+def write(folder: Path, texts: Mapping[str, str]) -> None:
+    """Write correction files, by their names: all or none; one that is there already is never overwritten."""
+    files = {existing_folder(folder) / name: text.encode() for name, text in texts.items()}
+    for path in files:
+        if path.exists():
+            raise FileRefused(f"{path}: is there already; move it away, or correct and take in what is in it.")
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        with path.open("x", encoding="utf-8", newline="") as file:
-            file.write(text)
-    except FileExistsError:
-        if not path.exists():  # its folder is a file
-            raise FileRefused(f"{path}: cannot be written: {path.parent} is no folder.") from None
-        raise FileRefused(f"{path}: is there already; move it away, or correct and take in what is in it.") from None
+        replace_all(files)
     except OSError as error:
-        raise FileRefused(f"{path}: cannot be written ({error.strerror}).") from None
+        raise FileRefused(f"{folder}: cannot be written to ({error.strerror}).") from None

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from stillroom.errors import SettingsError
-from stillroom.files import real
+from stillroom.files import is_litter, real
 from stillroom.house.house import House
 from stillroom.naming import on_one_line
 
@@ -58,7 +58,7 @@ def _seen(house: House, path: Path) -> Iterator[Found]:
 
 def _looked_at(house: House, path: Path) -> Iterator[Found]:
     root = real(house.folder)
-    if path.is_dir():
+    if path.is_dir() or is_litter(path.name):
         return
     if path.is_file():
         if real(path).is_relative_to(root):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import filecmp
-import shutil
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fnmatch import fnmatchcase
@@ -11,7 +10,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from stillroom.errors import FileRefused, StillroomError, UsageError
-from stillroom.files import existing_folder, real
+from stillroom.files import copy_all, is_litter, real
 from stillroom.house.decisions import DECISIONS_NAME
 from stillroom.house.house import SETTINGS_NAME, STORE_NAME, House
 from stillroom.house.json_schema import SCHEMA_NAME
@@ -105,7 +104,7 @@ def files_in(paths: Sequence[Path]) -> list[Path]:
 
 
 def _may_hold_rows(path: Path, folder: Path) -> bool:
-    hidden = any(part.startswith((".", "~$")) for part in path.relative_to(folder).parts)
+    hidden = any(part.startswith(".") for part in path.relative_to(folder).parts) or is_litter(path.name)
     return path.is_file() and not hidden and path.name not in OURS and path.suffix.casefold() not in NO_TABLES
 
 
@@ -175,11 +174,8 @@ def copied_in(house: House, paths: Sequence[Path]) -> list[Path]:
     for one, copy in wanted.items():
         if copy.exists() and not filecmp.cmp(one, copy, shallow=False):
             raise FileRefused(f"{one}: {copy} is there already and is another file; rename one of them.")
-    for one, copy in wanted.items():
-        if not copy.exists():
-            existing_folder(copy.parent)
-            try:
-                shutil.copy2(one, copy)
-            except OSError as error:
-                raise FileRefused(f"{one}: cannot be copied to {copy} ({error.strerror or error}).") from None
+    try:
+        copy_all({one: copy for one, copy in wanted.items() if not copy.exists()})
+    except OSError as error:
+        raise FileRefused(f"Nothing can be copied into {house.folder} ({error.strerror or error}).") from None
     return given

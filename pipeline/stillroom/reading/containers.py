@@ -12,6 +12,7 @@ from contextlib import contextmanager
 from typing import Any, BinaryIO, Final, cast
 
 from stillroom.errors import FileRefused
+from stillroom.files import is_litter
 from stillroom.objects import SourceFile
 
 GZIP: Final = b"\x1f\x8b"
@@ -19,7 +20,8 @@ ZIP: Final = (b"PK\x03\x04", b"PK\x05\x06")
 HARMLESS_BYTES: Final = 64 * 2**20  # so much may come out of any file, however small
 MOST_TIMES: Final = 200  # tables pack 5 to 50 times smaller; a bomb is packed up to 1 032 times smaller by deflate
 MOST_IN_MEMORY: Final = 256 * 2**20
-NOT_A_TABLE: Final = ("__MACOSX/", ".DS_Store", "Thumbs.db", "desktop.ini")  # what file managers add to a zip
+LITTER: Final = "__MACOSX/"
+"""What macOS adds to a zip."""
 
 
 @contextmanager
@@ -33,6 +35,10 @@ def opened(file: SourceFile) -> Iterator[io.BufferedReader]:
             with several files inside, or so that far more comes out than any table needs.
     """
     try:
+        if is_litter(file.path.name):
+            raise FileRefused(
+                f"{file.name}: is what a program leaves beside a file of yours, and holds none of its rows."
+            )
         if not (file.path.is_file() or file.path.is_dir()) and file.path.exists():
             raise FileRefused(f"{file.name}: is a pipe or a device; save what comes out of it as a file.")
         stream = file.path.open("rb")
@@ -91,7 +97,8 @@ def _directory(file: SourceFile, stream: BinaryIO) -> zipfile.ZipFile:
 
 def _only_member(file: SourceFile, stream: BinaryIO) -> BinaryIO:
     packed = _directory(file, stream)
-    members = [m for m in packed.infolist() if not m.is_dir() and not _is_litter(m.filename)]
+    inside = (m for m in packed.infolist() if not m.is_dir() and not m.filename.startswith(LITTER))
+    members = [m for m in inside if not is_litter(m.filename.rsplit("/", 1)[-1])]
     if not members:
         raise FileRefused(f"{file.name}: is an empty zip.")
     if len(members) > 1:
@@ -105,10 +112,6 @@ def _only_member(file: SourceFile, stream: BinaryIO) -> BinaryIO:
         return cast("BinaryIO", packed.open(members[0]))
     except (zipfile.BadZipFile, NotImplementedError, OSError, RuntimeError) as error:
         raise FileRefused(f"{file.name}: is a zip that cannot be unpacked here ({error}); unpack it first.") from None
-
-
-def _is_litter(name: str) -> bool:
-    return name.startswith(NOT_A_TABLE[0]) or name.rsplit("/", 1)[-1] in NOT_A_TABLE
 
 
 class Unpacked(io.RawIOBase):

@@ -128,6 +128,24 @@ def test_what_is_wrong_with_the_house_or_the_whole(tmp_path: Path, text: str, sa
     assert f"{tmp_path / 'stillroom.toml'}{said}" in str(refused.value)
 
 
+@pytest.mark.parametrize(
+    "text",
+    [
+        "{long} = 1",
+        'time_zone = "{long}"',
+        'standard_drink = "{long}"',
+        SOURCE + 'date_format = "{long}"',
+        SOURCE + 'encoding = "{long}"',
+        SOURCE + 'venue_in_name = "{long}"',
+        SOURCE.replace("till", "{long}", 1) + "year = 1",
+    ],
+)
+def test_a_value_of_thousands_of_characters_is_cut_off(tmp_path: Path, text: str) -> None:
+    with pytest.raises(SettingsError, match=f"{'x' * 60} [.]{{3}}'") as refused:
+        house_of(HOUSE + text.replace("{long}", "x" * 5000), tmp_path, plugins())
+    assert len(str(refused.value)) < 400
+
+
 def test_a_wrong_setting_of_a_report_is_no_fault_of_its_plugin(tmp_path: Path) -> None:
     house = make_house(tmp_path, HOUSE + SOURCES, sale=csv_text([good("sale")]))
     (tmp_path / "stillroom.toml").write_text(HOUSE + SOURCES + '[report.panel]\nmargin = "half"\n', encoding="utf-8")

@@ -225,3 +225,14 @@ def test_what_nobody_thought_of_stops_its_own_file_alone(tmp_path, monkeypatch):
         "please report it.\n"
     )
     assert "1 file of headings alone" in said.out
+
+
+def test_what_programs_leave_beside_files_is_none_of_the_users(tmp_path):
+    house = make_house(tmp_path, HOUSE + SOURCES.replace("sale/*.csv", "sale/*"), sale=[good("sale")])
+    names = ("~$sale.xlsx", ".~lock.sale.ods#", "._sale.csv", ".#sale.csv", ".DS_Store", ".0a.1.partial")
+    for name in names:
+        put(tmp_path, f"sale/{name}", b"\0\5\x16\7")
+    assert [(one.file, one.status) for one in take_in(house)] == [("sale/sale.csv", "landed")]
+    said = command("intake", tmp_path / "sale" / names[0], house=house)
+    assert said.code == 2
+    assert f"sale/{names[0]}: is what a program leaves beside a file of yours, and holds none of its rows." in said.err

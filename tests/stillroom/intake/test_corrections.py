@@ -212,7 +212,7 @@ def test_a_folder_that_is_a_file_is_one_clear_line(house):
     said = command("aside", "--out", house.folder / "stillroom.toml", house=house)
     assert said.code == 2
     assert said.err.count("\n") == 1
-    assert "is no folder" in said.err
+    assert "cannot be made: File exists" in said.err
 
 
 def test_corrections_hold_when_the_file_is_read_in_another_way(house, tmp_path):

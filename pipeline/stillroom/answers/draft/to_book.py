@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, Final
 from stillroom.analysis.specs.book import Line, SpecVersion
 from stillroom.answers.draft.cells import Quantity, Said, cells_for
 from stillroom.errors import FileRefused, StillroomError, UsageError
-from stillroom.files import replace_whole, scratch_folder
+from stillroom.files import replace_all, scratch_folder
 from stillroom.house.decisions import Decisions
 from stillroom.names import name_key
 from stillroom.store import frames
@@ -100,7 +100,11 @@ def write(con: duckdb.DuckDBPyConnection, house: House, registry: Registry, draf
         contents[file.path] = with_rows(file, contents.get(file.path) or file.path.read_bytes(), headings, rows)
     for part in (spec, lines):
         _refuse_other(part, house, contents[part.plan.file.path], _expected(part, spec, drafted, version))
-    _replace_all(contents, {part.plan.file.path: part.plan.file.name for part in (spec, lines)})
+    try:
+        replace_all(contents)
+    except OSError as error:
+        names = " and ".join(dict.fromkeys(part.plan.file.name for part in (spec, lines)))
+        raise FileRefused(f"{names}: cannot be written ({error.strerror}). Nothing was written.") from None
     return Written(
         spec=today.spec,
         version=version,
@@ -321,15 +325,3 @@ def _alike(one: Any, other: Any) -> bool:
     if isinstance(one, float) and isinstance(other, float):
         return abs(one - other) <= max(CLOSE * abs(other), 1e-9)
     return name_key(one) == name_key(other) if isinstance(one, str) and isinstance(other, str) else bool(one == other)
-
-
-def _replace_all(contents: Mapping[Path, bytes], names: Mapping[Path, str]) -> None:
-    """All of these files, or none of them."""
-    before = {path: path.read_bytes() for path in contents}
-    for place, (path, content) in enumerate(contents.items()):
-        try:
-            replace_whole(path, content)
-        except OSError as error:
-            for done in list(contents)[:place]:
-                replace_whole(done, before[done])
-            raise FileRefused(f"{names[path]}: cannot be written ({error.strerror}). Nothing was written.") from None

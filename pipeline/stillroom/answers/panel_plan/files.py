@@ -14,6 +14,7 @@ from stillroom.answers.panel_plan.ballots import render_ballots
 from stillroom.answers.panel_plan.drawing import KEY_COLUMNS, SCORES, Session
 from stillroom.answers.panel_plan.resolving import KEY_ENDING, KEY_FOLDER, SHEET_ENDING, SHEET_KINDS
 from stillroom.errors import UsageError
+from stillroom.files import replace_all
 from stillroom.safecsv import csv_text
 
 SCORE_SHEET = (
@@ -81,8 +82,7 @@ def write_session(
     }
     try:
         written.key.parent.mkdir(parents=True, exist_ok=True)
-        for path, content in contents.items():
-            path.write_bytes(content)
+        replace_all(contents)
     except OSError as error:
         raise UsageError(f"{folder} cannot be written to: {error.strerror or error}.") from None
     return written
