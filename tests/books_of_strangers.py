@@ -314,7 +314,6 @@ TASTINGS: Final = (
             ]
         },
         answers={"panelist": "Maistaja", "spec": "Juoma", "version": "Versio", "tasted_on": "Päivä", "session": "Päivä", "date_format": "%d.%m.%Y"},
-        left=1,
     ),
 )
 
@@ -369,7 +368,5 @@ TILLS: Final = (
 )
 
 STRANGERS: Final = (*SPEC_BOOKS, *PRICE_LISTS, *BATCH_BOOKS, *TASTINGS, *TILLS)
-NOT_READ: Final = frozenset(
-    {"counts by the day of the week, the week in the sheet's name, German", "half points with a comma, nobody's cell, a cross for absent, Finnish"}
-)
+NOT_READ: Final = frozenset({"counts by the day of the week, the week in the sheet's name, German"})
 """Books of which some rows are asked about or set aside, and not read."""

@@ -30,6 +30,7 @@ SPELLINGS: Final[dict[str, tuple[str, float]]] = {
     "quart": ("ml", 32 * US_FLUID_OUNCE),
     "gallon": ("ml", 128 * US_FLUID_OUNCE),
     "imp pint": ("ml", 20 * IMPERIAL_FLUID_OUNCE),
+    "imp quart": ("ml", 40 * IMPERIAL_FLUID_OUNCE),
     "imp gallon": ("ml", 160 * IMPERIAL_FLUID_OUNCE),
     "barspoon": ("ml", 5.0),  # common practice, no source
     "dash": ("ml", 0.8),  # common practice, no source
@@ -59,7 +60,8 @@ ALSO: Final[dict[str, str]] = {
     "us quarts": "quart", "qt": "quart", "qts": "quart", "gal": "gallon", "gals": "gallon",
     "gallons": "gallon", "us gallon": "gallon", "us gallons": "gallon", "us gal": "gallon",
     "imp gallons": "imp gallon", "imperial gallon": "imp gallon", "imperial gallons": "imp gallon",
-    "imp gal": "imp gallon",
+    "imp gal": "imp gallon", "imp qt": "imp quart", "imp quarts": "imp quart", "imperial quart": "imp quart",
+    "imperial quarts": "imp quart",
     "imp pints": "imp pint", "imperial pint": "imp pint", "imperial pints": "imp pint", "uk pint": "imp pint",
     "uk pints": "imp pint", "bar spoon": "barspoon", "barspoons": "barspoon", "bar spoons": "barspoon",
     "dashes": "dash", "drops": "drop", "piece": "each", "pieces": "each", "pcs": "each", "serves": "serve",

@@ -60,7 +60,7 @@ FILES: dict[str, tuple[str, str | bytes, tuple[int, int]]] = {
     "clean": ("till/clean.csv", CLEAN, (20, 0)),
     "semicolons, decimal commas, cp1252, a title, a total": ("till/march.csv", MESSY, (15, 1)),
     "day or month first": ("till/april.csv", AMBIGUOUS, (0, 8)),
-    "a column a panelist": ("sheets/wide.csv", WIDE, (5, 6)),
+    "a column a panelist": ("sheets/wide.csv", WIDE, (7, 3)),
     "a workbook": ("till/2026 lines.xlsx", as_xlsx(TYPED), (8, 0)),
     "totals": ("totals.csv", TOTALS, (8, 8)),
     "gzip": ("till/clean.csv.gz", gzip.compress(CLEAN.encode()), (20, 0)),
@@ -332,7 +332,6 @@ def test_what_else_to_think_of(tmp_path: Path) -> None:
     [
         ("Closed,Article,Qty,Unit price", "2026-03-02 20:00,Fig,1,9", "'Unit price' may be the price of one"),
         ("Closed (UTC),Article,Qty,Net", "2026-03-02 20:00,Fig,1,9", "'Closed (UTC)' may be on another clock"),
-        ("Business date,Time,Article,Qty,Net", "2026-03-02,01:05,Fig,1,9", "'Business date' may be the day on which"),
         ("Date,Article,Qty,Net", "2. kevätkuuta 2026 20:00,Fig,1,9", "'2. kevätkuuta 2026 20:00' is written in no way"),
     ],
 )

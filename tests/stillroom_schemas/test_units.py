@@ -69,7 +69,12 @@ def test_ounces_and_pounds_agree_with_scipy() -> None:
 def test_units_of_law_agree_with_pint() -> None:
     registry: pint.UnitRegistry[float] = pint.UnitRegistry(cache_folder=None)
     names = {"fl oz": "fluid_ounce", "tsp": "teaspoon", "tbsp": "tablespoon", "cup": "cup", "pint": "pint"}
-    names |= {"quart": "quart", "imp fl oz": "imperial_fluid_ounce", "imp pint": "imperial_pint"}
+    names |= {
+        "quart": "quart",
+        "imp fl oz": "imperial_fluid_ounce",
+        "imp pint": "imperial_pint",
+        "imp quart": "imperial_quart",
+    }
     names |= {"gallon": "gallon", "imp gallon": "imperial_gallon"}
     names |= {"oz": "ounce", "lb": "pound", "mg": "milligram", "kg": "kilogram", "cl": "centiliter", "dl": "deciliter"}
     for spelling, name in names.items():

@@ -173,6 +173,9 @@ class SourceSettings(Settings):
         description="what `oz` means in its files: a US, imperial or rounded (30 ml) fluid ounce, or, as unless set, "
         "the weight",
     )
+    gallon: Literal["US", "imperial"] | None = Field(
+        default=None, description="what `gallon`, `quart` and `pint` mean in its files: US, as unless set, or imperial"
+    )
     date_format: Annotated[Text, AfterValidator(_says_a_date)] | None = Field(
         default=None,
         description='such as `"%d/%m/%Y %H:%M"` or `"%m/%d/%Y %I:%M %p"`; `%B` and `%b` read the names of months in '
@@ -185,10 +188,10 @@ class SourceSettings(Settings):
         description="the clock that the file's times are on, if not the house's; in the doubled hour of autumn the "
         "earlier is taken",
     )
-    dates_are: Literal["business days"] | None = Field(
+    dates_are: Literal["business days", "calendar days"] | None = Field(
         default=None,
-        description="where the date beside a time is the day on which the evening began: times before "
-        "`day_starts_at` are then of the day after",
+        description="business days, where the date beside a time is the day on which the evening began: times before "
+        "`day_starts_at` are then of the day after; else calendar days, as unless set",
     )
     venue_in_name: Annotated[Text, AfterValidator(_holds_venue)] | None = Field(
         default=None,

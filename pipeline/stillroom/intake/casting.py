@@ -19,6 +19,9 @@ UNTIDY: Final = r"^$|^ | $|  |[^ -~]"
 
 DAYS: Final = "days?|d|tagen?|tage|jours?|j|d[ií]as?|giorn[io]|gg|dag|dage|dagar|dager|dagen|dni|dnů|dny|den|dzień"
 
+ABSENT: Final = r"(?i)^\s*(?:[-–—/.·?x×✗]|--|n\.?\s?/?\s?a\.?|abs(?:ent)?\.?|none|nil)\s*$"
+"""What people write in the place of a number or a day that there is not."""
+
 OUT_OF: Final = r"^(\d+(?:[.,]\d+)?)\s*/\s*(\d+)$"
 """A score with the top of its scale: '6/10'."""
 
@@ -61,6 +64,15 @@ def _mended(cells: pl.Series) -> pl.Series:
 def narrow(text: pl.Series) -> pl.Series:
     """Cells with full-width digits and signs as common ones: '４５' is 45."""
     return text.str.replace_many(list(FULL_WIDTH), list(FULL_WIDTH.values()))
+
+
+def are_absent(text: pl.Series) -> pl.Series:
+    """Which cells say that there is no number or day (a mask): '-', 'n/a', 'x', 'abs'.
+
+    >>> are_absent(pl.Series(["-", "n/a", "X", "abs", "n.a.", "6", "-6"])).to_list()
+    [True, True, True, True, True, False, False]
+    """
+    return text.str.contains(ABSENT).fill_null(False)
 
 
 def errors_in(text: pl.Series) -> pl.Series | None:

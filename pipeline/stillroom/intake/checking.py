@@ -72,6 +72,8 @@ def check(batch: TextBatch, wording: Wording, schema: Any, lines: TextBatch | No
         dtype = column.dtype.type
         text = apart.texts.get(name, nothing)
         values = nothing.cast(dtype)
+        if text is not nothing and dtype != pl.String and not fields.needed(column):
+            text = text.set(casting.are_absent(text), None)
         if text is not nothing:
             values, text = casting.read(text, name, dtype, wording.clock, wording.settings.decimal)
         allowed = wording.venues if name == "venue" else fields.allowed(column)

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Final
 import polars as pl
 
 from stillroom.intake import casting
-from stillroom.intake.parting import VERSION
+from stillroom.intake.parting import VERSION, quantity_in
 from stillroom.intake.shaping import KIND
 from stillroom.names import name_key
 from stillroom.objects import TextBatch
@@ -151,6 +151,22 @@ def preparations(rows: pl.DataFrame, spec: str, says: Sequence[str], read: Seque
         if cell and (key := name_key(cell.strip())) != name
     }
     return [name in said or name in inside for name in names]
+
+
+def lines_apart(batch: TextBatch, plan: Plan) -> TextBatch:
+    """A cell in which each line is an item with its amount, as a row for each of them."""
+    item = plan.layout.headings.get("item", ())
+    if len(item) != 1 or plan.layout.headings.get("amount") != item or item[0] not in batch.rows.columns:
+        return batch
+    decimal = plan.settings.decimal
+    cells = [[line for line in (cell or "").splitlines() if line.strip()] for cell in batch.rows[item[0]]]
+    apart = [some if len(some) > 1 and all(quantity_in(one, decimal)[0] for one in some) else [] for some in cells]
+    if not any(apart):
+        return batch
+    whole = batch.rows[item[0]].to_list()
+    lines = pl.Series(item[0], [some or [cell] for some, cell in zip(apart, whole, strict=True)])
+    rows = batch.rows.with_columns(lines, batch.row_numbers.alias(APART)).explode(item[0])
+    return replace(batch, rows=rows.drop(APART), row_numbers=rows[APART])
 
 
 def told_once(batch: TextBatch, plan: Plan) -> TextBatch:

@@ -98,6 +98,12 @@ def parted(texts: dict[str, pl.Series], layout: Layout, settings: SourceSettings
             _part_amount(name, unit, found, of_all, settings.decimal, may_share=may_share)
             if settings.oz is not None:
                 found.texts[unit] = found.texts[unit].replace({OUNCE: settings.oz})
+            if settings.gallon == "imperial":
+                bare = found.texts[unit].replace(IMPERIAL)
+                american = [texts[one].str.contains(AMERICAN).fill_null(False) for one in (name, unit) if one in texts]
+                for says_so in american:
+                    bare = pl.select(pl.when(says_so).then(found.texts[unit]).otherwise(bare)).to_series()
+                found.texts[unit] = bare
     return found
 
 
@@ -205,7 +211,8 @@ def _parts(
     elif "number" in by_kind:
         parts[by_kind["number"][0]], rest = rest, ""
     rest = " ".join(rest.split()).strip(EDGES)
-    if "amount" in by_kind and any(quantity_in(one, settings.decimal)[0] for one in re.split("[,;+]", rest)[1:]):
+    others = re.split(r"[,;+]|(?=\s\d)", rest)[1:]
+    if "amount" in by_kind and any(quantity_in(one, settings.decimal)[0] for one in others):
         return {}, "says several amounts: write a line for each"
     for name in by_kind.get("rest", []):
         parts[name] = rest or (text if "day" in by_kind else None)
@@ -246,6 +253,7 @@ def _part_amount(
 ) -> None:
     """Numbers and units out of an amount's cells; the cell's own unit goes before that of all rows."""
     cells = casting.tidy(found.texts[name])
+    cells = cells.set(casting.are_absent(cells), None)
     numbers = casting.cast(cells, pl.Float64(), NO_CLOCK, decimal)
     dressed = cells.filter(cells.is_not_null() & numbers.is_null()).unique()
     read = {text: amounts.read(text, decimal) for text in dressed}
@@ -274,6 +282,9 @@ def _part_amount(
 SHARE: Final = "is so many makings or packs: write how much that is"
 OUNCE: Final = "oz"
 """Which of the ounces it is, only who wrote it knows."""
+IMPERIAL: Final = {one: f"imp {one}" for one in ("pint", "quart", "gallon")}
+"""What these are in an imperial house; 'US gal' stays what it says."""
+AMERICAN: Final = r"(?i)\bu\.?s\b"
 NO_CLOCK: Final = Clock(date_format=None, house_zone="UTC", file_zone=None)
 
 

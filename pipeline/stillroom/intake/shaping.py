@@ -17,7 +17,7 @@ import polars as pl
 
 from stillroom.errors import FileRefused
 from stillroom.house.model import SourceSettings, Wide
-from stillroom.intake import amounts
+from stillroom.intake import amounts, casting, values
 from stillroom.objects import Malformed, SourceFile, TextBatch
 from stillroom.reading.blanks import blank, blank_rows
 from stillroom.reading.nameless import is_nameless
@@ -30,8 +30,6 @@ KIND, YIELD = "(kind)", "(yield)"
 """Of specs that are told apart by what their rows say."""
 COMMENT: Final = "(comment)"
 """What is said in words in a row of a wide file, for each of its people."""
-ABSENT: Final = r"(?i)^\s*(?:[-–—/.·?]|n/?a|abs)\s*$"
-"""What people write in the place of a number that there is not."""
 MINUS: Final = r"[-\u2010-\u2015\u2212(]"
 NAMES: Final = ("till_item", "item", "preparation", "panelist")
 """Columns of names that no sum has: a line whose name is a word for a sum is none."""
@@ -88,10 +86,12 @@ def shaped(batch: TextBatch, layout: Layout, settings: SourceSettings) -> TextBa
 def are_voids(rows: pl.DataFrame, layout: Layout) -> pl.Series:
     """Lines that a column beside those that are read marks as a void or refund (a mask)."""
     beside = [heading for heading in layout.unused if heading in rows.columns]
-    words = list(row_words("voids"))
+    words = row_words("voids")
     marked = pl.repeat(False, rows.height, eager=True)
     for heading in beside:
-        marked |= rows[heading].str.to_lowercase().str.strip_chars(" .:").is_in(words).fill_null(False)
+        asks = not {*words}.isdisjoint(re.findall(r"[^\W\d_]+", heading.casefold()))  # 'Void?' above Y and N
+        told = [*words, *values.spellings(["yes"]), "1"] if asks else list(words)
+        marked |= rows[heading].str.to_lowercase().str.strip_chars(" .:").is_in(told).fill_null(False)
     return marked
 
 
@@ -274,7 +274,7 @@ def _turned(batch: TextBatch, layout: Layout, settings: SourceSettings) -> TextB
     long = _with_units(long, settings.wide)
     long, remarks = _with_comments(long, kept, layout, settings.wide)
     cells = long[settings.wide.cells_are].fill_null("")
-    empty = (cells.str.strip_chars() == "") | ((settings.wide.cells_are == "score") & cells.str.contains(ABSENT))
+    empty = (cells.str.strip_chars() == "") | ((settings.wide.cells_are == "score") & casting.are_absent(cells))
     headings = long[settings.wide.headings_are]
     plain = headings.str.to_lowercase().str.strip_chars(" :")
     idle = empty | remarks | _is_word_for_total(headings, settings)

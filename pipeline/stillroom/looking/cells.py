@@ -11,7 +11,6 @@ import polars as pl
 from stillroom.intake import amounts, casting, months
 from stillroom.intake.amounts import Amount
 from stillroom.intake.moments import Clock
-from stillroom.intake.shaping import ABSENT
 
 MOST: Final = 0.6  # share of the cells that must be what a column holds: the rest may be what is set aside
 SOME: Final = 0.3  # share of the cells that must be amounts: what is written beside them may be anything
@@ -77,7 +76,7 @@ def cells_of(cells: pl.Series) -> Cells:
 def _cells_of(cells: tuple[str | None, ...]) -> Cells:
     tidy = casting.narrow(casting.tidy(pl.Series(cells, dtype=pl.String)))
     filled = tidy.filter(tidy.is_not_null() & ~tidy.is_in(casting.ERRORS))
-    absent = filled.str.contains(ABSENT) | (filled.str.to_lowercase() == "x")
+    absent = casting.are_absent(filled)
     filled = filled if absent.all() else filled.filter(~absent)
     clock = Clock(date_format=None, house_zone="UTC", file_zone=None)
     numbers = filled

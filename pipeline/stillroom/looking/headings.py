@@ -59,14 +59,17 @@ NUMBERED: Final = re.compile(
 """A heading of numbers or codes, which are no names."""
 NAMES: Final = ("item", "spec", "preparation", "till_item", "panelist")
 BY_PARTS: Final = 90.0  # below this a heading is likely by some of its words, and another with the same may be meant
+TAX: Final = r"(?:iva|tva|mwst|ust|moms|mva|btw|dph|vat|tax|gst|áfa|alv|kdv|φπα)\b"
 NET: Final = (
-    r"(?i)\bnet|n[eé]to\b|\bht\b|\bex|hors|ohne|(?:sin|sem|sans|senza|uden|utan|zonder|bez|before)\.? "
-    r"(?:iva|tva|mwst|ust|moms|mva|btw|dph|vat|tax)"
+    r"(?i)\bnet|n[eé]to\b|\bht\b|\bex|hors|ohne|s/ ?iva|(?:sin|sem|sans|senza|uden|utan|zonder|bez|before|fără)\.? "
+    + TAX
 )
 GROSS: Final = (
-    r"(?i)gross|brutto?\b|lordo|\bttc\b|\bin[ck]l?\b|\bin[ck]l|c/ ?iva|(?:con|com|avec|mit|med|met|inkl|s|z|with)\.? "
-    r"(?:iva|tva|mwst|ust|moms|mva|btw|dph|vat|tax)"
+    r"(?i)gross|brutto?\b|lordo|\bttc\b|\bin[ck]l?\b|\bin[ck]l|c/ ?iva"
+    r"|(?:con|com|avec|mit|med|met|inkl|s|z|with|cu)\.? " + TAX
 )
+MONEY: Final = ("net_amount", "pack_cost")
+TAXED: Final = 70.0  # 'Ex VAT', 'inkl. MwSt' alone: money, if no other word is nearer
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -273,8 +276,14 @@ def how_like(heading: str, column: str) -> float:
         return 0.0
     if column in AMOUNTS and amounts.unit_of(heading) is not None:
         return UNIT_ALONE
+    if column in MONEY and re.search(TAX, heading, re.I) and (re.search(NET, heading) or re.search(GROSS, heading)):
+        return max(TAXED, _likeness(heading, words))
     if column.endswith("unit") and plain(heading).rpartition(" ")[2] in words:
         return FIRST_WORD  # 'Gebinde Einheit'
+    return _likeness(heading, words)
+
+
+def _likeness(heading: str, words: Sequence[str]) -> float:
     return max(_likeness_of(said, words) for said in {plain(heading), plain(amounts.without_unit(heading))})
 
 

@@ -23,6 +23,13 @@ IN_A_CASE: Final = re.compile(
 )
 """A column of how many there are in what is bought."""
 AMOUNT_INSIDE: Final = re.compile(r"\d+\s*(?:ml|cl|dl|l|g|kg)\b")
+DIGIT: Final = re.compile(r"[\d½⅓⅔¼¾⅛]")
+"""Without one, 'l' beside a price means one litre, but beside what was made it is the unit alone."""
+KINDS: Final = (
+    *(("item", "item"), ("unit", "unit"), ("amount", "amount")),
+    *(("pack_amount", "amount"), ("pack_cost", "cost")),
+)
+"""Column -> which kind of nameless cells fill it."""
 CENTS: Final = 0.02  # by which a bottle's price may be rounded
 
 
@@ -31,13 +38,16 @@ def by_cells(found: Found) -> None:
     nameless = list(filter(is_nameless, found.rows.columns))
     if not nameless or any(not heading.startswith("(") for heading in found.rows.columns):
         return
-    kinds: dict[str, list[str]] = {"item": [], "amount": [], "cost": []}
+    kinds: dict[str, list[str]] = {"item": [], "amount": [], "cost": [], "unit": []}
     for heading in nameless:
         cells = found.cells(heading)
         if not cells:
             continue
         if len(nameless) == 1 and found.most(heading, _holds_amount):
             kinds["item"].append(heading)  # and the amount in the same cell
+            continue
+        if found.table.name != "ingredient" and found.most(heading, amounts.unit_of):
+            kinds["unit"].append(heading)
             continue
         with_unit = [
             cell for cell in cells if _is_amount(cell) and not cell.replace(",", ".").replace(".", "").isdecimal()
@@ -52,7 +62,9 @@ def by_cells(found: Found) -> None:
             "amount" if len(with_unit) >= MOST * len(cells) else "cost" if len(numbers) >= MOST * len(cells) else "item"
         )
         kinds[kind].append(heading)
-    for name, kind in (("item", "item"), ("amount", "amount"), ("pack_amount", "amount"), ("pack_cost", "cost")):
+    if kinds["unit"] and not kinds["amount"]:  # the numbers beside are the amounts
+        kinds |= {"amount": kinds["cost"], "cost": []}
+    for name, kind in KINDS:
         if name in found.schema.columns and name not in found.columns and len(kinds[kind]) == 1:
             found.columns[name] = (kinds[kind][0],)
 
@@ -73,8 +85,10 @@ def quantities(found: Found) -> None:
         unit = (column.metadata or {}).get("unit_in")
         if not unit or not found.lacks(name) or not fields.needed(column):
             continue
-        if unit in found.columns and found.most(found.columns[unit][0], _is_amount):
-            found.columns[name] = found.columns[unit]
+        units = found.columns.get(unit, ())
+        counted = name == "pack_amount" or any(found.some(heading, DIGIT.search) for heading in units)
+        if counted and units and found.most(units[0], _is_amount):
+            found.columns[name] = units
         elif "item" in found.columns and found.most(found.columns["item"][0], _holds_amount):
             found.columns[name] = found.columns["item"]
         elif name == "made_amount" and (counts := [h for h in found.free() if amounts.is_making(h)]):

@@ -10,7 +10,7 @@ from typing import Final
 from stillroom.errors import FileRefused, StillroomError, UsageError
 from stillroom.house.house import House
 from stillroom.house.model import SourceSettings
-from stillroom.intake import corrections, planning
+from stillroom.intake import corrections, how_read, planning
 from stillroom.intake.outcome import Progress
 from stillroom.intake.planning import Candidate, Plan
 from stillroom.intake.shaping import AROUND
@@ -22,7 +22,7 @@ from stillroom.looking.questions import answered
 from stillroom.looking.recognising import Recognised
 from stillroom.looking.seen import Look, incomplete, looked
 from stillroom.looking.surveyed import with_handwriting
-from stillroom.looking.unclear import unclear
+from stillroom.looking.unclear import of_evenings, unclear
 from stillroom.naming import without_sheet
 from stillroom.plugins.registry import Registry
 from stillroom_schemas import fields
@@ -148,6 +148,9 @@ def _look(house: House, registry: Registry, path: Path, asked_for: _AskedFor, ki
         if still := unclear(plan):
             return incomplete(house, registry, candidate, recognised, fit, settings, still)
     plan, told = with_handwriting(house, registry, candidate, plan, recognised)
+    evenings = of_evenings(plan, how_read.clock_of(plan.settings, house), house.day_starts_at)
+    if fit is not None and (still := tuple(evenings)):
+        return incomplete(house, registry, candidate, recognised, fit, plan.settings, still)
     if claimed is not None and fit is None and plan.settings != claimed:
         plan = replace(plan, settings=_named(house, registry, candidate, plan.settings, kin))
     if not plan.settings.book:

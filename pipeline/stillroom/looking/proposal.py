@@ -97,12 +97,6 @@ def _headings_that_tell(house: House, plan: Plan) -> Iterator[tuple[str, str]]:
     for heading in moments:
         if plan.settings.time_zone is None and house.time_zone != "UTC" and re.search(r"(?i)\b(utc|gmt)\b", heading):
             yield heading, "'{}' may be on another clock than the house: time_zone = \"UTC\" says so."
-        if plan.settings.dates_are is None and len(moments) > 1 and re.search(r"(?i)business|trading|shift", heading):
-            yield (
-                heading,
-                "'{}' may be the day on which the evening began: a time after midnight is then of the day after, and "
-                'lands a day early. If so, dates_are = "business days" puts it right.',
-            )
 
 
 def new_name(house: House, candidate: Candidate, wanted: str | None) -> str:

@@ -34,6 +34,7 @@ SETTINGS: Final[dict[str, Setter]] = {
     "year": int,
     "year_turns": lambda said: YES_OR_NO[said.casefold()],
     "oz": str,
+    "gallon": str,
     "tax_pct": float,
     "time_zone": str,
     "dates_are": str,
