@@ -86,6 +86,32 @@ def test_a_roll_out_is_counted_beside_the_drinks_that_had_one_version(facts, vie
     assert weeks["exposure"].sum() == serves.filter(~pl.col("own"))["serves"].sum()
 
 
+def test_a_drink_is_counted_in_a_house_from_the_first_day_to_the_last_on_which_it_sold():
+    """A week between them without it counts as one of nought; the weeks before and after say nothing of it."""
+    sold = [
+        {
+            "house": "a",
+            "run_id": "r",
+            "day": FIRST + timedelta(days=7 * week),
+            "drink": drink,
+            "drink_key": drink.lower(),
+        }
+        | {"version": version, "serves": serves, "net_takings": None, "net_price": None}
+        for drink, version, serves, weeks in (
+            ("Fig Sour", 1, 10.0, range(7)),
+            ("Hay Flip", 1, 2.0, (1, 2)),
+            ("Hay Flip", 2, 5.0, (4, 5)),
+        )
+        for week in weeks
+    ]
+    found = asked({"daily_serves": pl.DataFrame(sold)})(views.statement("rollout_weeks", PERIOD))
+    assert set(found["spec"]) == {"Hay Flip"}
+    place = ((found["week"] - FIRST).dt.total_days() // 7).to_list()
+    assert dict(zip(place, found.select("counted", "exposure").rows(), strict=True)) == {
+        1: (2.0, 10.0), 2: (2.0, 10.0), 3: (0.0, 10.0), 4: (5.0, 10.0), 5: (5.0, 10.0),
+    }  # fmt: skip
+
+
 def test_books_say_how_whole_they_are(view):
     books = view("house_books", PERIOD)
     silent = books.filter(pl.col("house") == "Pier 06").row(0, named=True)

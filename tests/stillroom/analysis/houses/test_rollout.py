@@ -102,6 +102,20 @@ def test_what_cannot_be_told_says_why(served, why):
     assert found.verdict == "cannot tell"
 
 
+@pytest.mark.parametrize(("before", "verdict"), [(1.0, "more"), (1.4, "cannot tell")])
+def test_of_houses_that_were_unlike_before_it_came_nothing_is_told(before, verdict):
+    """They sell 1.4 times as much with it; the second time they did so in the four weeks before already."""
+    served = np.repeat([14, 17, 20, NEVER], 5)
+    since = np.arange(32) - served[:, None]
+    mean = 60 * np.where(since >= 0, 1.4, np.where(since >= -4, before, 1.0))
+    counts = np.random.default_rng(3).poisson(mean).astype(float)
+    found = rollout(Panel(counts=counts, exposure=np.ones(counts.shape), served=served))
+    assert found.p_value is not None
+    assert found.p_value <= 0.05
+    assert found.before == pytest.approx(before, rel=0.1)
+    assert (found.unlike_before, found.verdict) == (before > 1, verdict)
+
+
 def test_false_alarms_are_one_in_twenty_in_a_dozen_houses():
     """The program of docs/simulations.md, in fewer roll-outs: between 5 % less and more three standard errors."""
     assert 0.01 <= told(12, KINDS["trends and seasons of their own"], 0.0, 0.0, groups=200) <= 0.1

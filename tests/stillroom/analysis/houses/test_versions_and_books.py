@@ -6,7 +6,7 @@ from datetime import date
 
 import polars as pl
 
-from stillroom.analysis.houses.adoption import adoption, rolled_out, served
+from stillroom.analysis.houses.adoption import adoption, rolled_out, served, without
 from stillroom.analysis.houses.assortment import assortment, differences
 from stillroom.analysis.houses.trust import doubtful, left_out_of
 
@@ -43,6 +43,15 @@ def test_a_house_that_began_with_the_new_version_did_not_change_to_it():
         ("north", date(2026, 1, 1), date(2026, 1, 1), date(2026, 3, 2)),
         ("south", date(2026, 1, 1), date(2026, 1, 1), None),
     ]
+
+
+def test_houses_that_have_an_earlier_version_still_are_without_the_new_one():
+    assert without(SPANS, "Slack Water", 2) == ["south"]
+    back = pl.DataFrame(
+        [("west", "Slack Water", 1, date(2026, 5, 2), date(2026, 6, 1))], schema=SPANS.schema, orient="row"
+    )
+    assert without(pl.concat([SPANS, back]), "Slack Water", 2) == ["south"]  # one that had it, and went back, is not
+    assert without(SPANS, "Slack Water", 1) == without(SPANS, "Old Ballast", 1) == []
 
 
 def test_what_one_house_alone_sells_is_its_own_and_what_most_others_sell_it_lacks():
