@@ -19,107 +19,43 @@ if TYPE_CHECKING:
 
 HOUSES: Final = "houses"
 
+
+def _columns(text: str) -> Mapping[str, str]:
+    """'day Date, drink String' -> column and type, as a statement that makes a table has them."""
+    return dict(one.split() for one in text.split(", "))
+
+
 COLUMNS: Final[Mapping[str, Mapping[str, str]]] = {
-    HOUSES: {
-        "house": "String",
-        "run_id": "String",
-        "state": "String",
-        "reason_code": "String",
-        "first_day": "Date",
-        "last_day": "Date",
-        "rows_read": "Int64",
-        "landed": "Int64",
-        "aside": "Int64",
-        "passed_over": "Int64",
-        "files_digest": "String",
-        "committed_at": "Datetime",
-    },
-    "daily_serves": {
-        "day": "Date",
-        "drink": "String",
-        "drink_key": "String",
-        "version": "Int64",
-        "serves": "Float64",
-        "net_takings": "Float64",
-        "net_price": "Float64",
-    },
-    "preparation_use": {
-        "week": "Date",
-        "preparation": "String",
-        "preparation_key": "String",
-        "version": "Int64",
-        "batches": "Int64",
-        "unit": "String",
-        "made": "Float64",
-        "used": "Float64",
-        "lost": "Float64",
-        "unexplained": "Float64",
-        "made_money": "Float64",
-        "lost_money": "Float64",
-    },
-    "batch_fates": {
-        "batch_number": "Int64",
-        "preparation": "String",
-        "preparation_key": "String",
-        "version": "Int64",
-        "made_on": "Date",
-        "use_by": "Date",
-        "ended_on": "Date",
-        "fate": "String",
-        "unit": "String",
-        "made": "Float64",
-        "used": "Float64",
-        "lost": "Float64",
-        "on_hand": "Float64",
-        "unexplained": "Float64",
-        "made_money": "Float64",
-        "lost_money": "Float64",
-    },
-    "panel_scores": {
-        "spec": "String",
-        "spec_key": "String",
-        "version": "Int64",
-        "session_number": "Int64",
-        "session_on": "Date",
-        "panelist_number": "Int64",
-        "attribute": "String",
-        "score": "Float64",
-        "scale_low": "Float64",
-        "scale_high": "Float64",
-        "scale_kind": "String",
-        "position": "Int64",
-        "replicate": "Int64",
-    },
-    "costs": {
-        "spec": "String",
-        "spec_key": "String",
-        "version": "Int64",
-        "from_day": "Date",
-        "cost": "Float64",
-        "per": "String",
-        "is_known": "Boolean",
-    },
-    "ledger": {
-        "file_number": "Int64",
-        "source": "String",
-        "table": "String",
-        "rows_read": "Int64",
-        "landed": "Int64",
-        "aside": "Int64",
-        "passed_over": "Int64",
-    },
-    "aside": {
-        "file_number": "Int64",
-        "table": "String",
-        "column": "String",
-        "rule": "String",
-        "rows": "Int64",
-    },
-    "open_days": {
-        "day": "Date",
-        "is_open": "Boolean",
-        "has_sales": "Boolean",
-    },
+    HOUSES: _columns(
+        "house String, run_id String, state String, reason_code String, first_day Date, last_day Date, "
+        "rows_read Int64, landed Int64, aside Int64, passed_over Int64, files_digest String, committed_at Datetime"
+    ),
+    "daily_serves": _columns(
+        "day Date, drink String, drink_key String, version Int64, serves Float64, net_takings Float64, "
+        "net_price Float64"
+    ),
+    "preparation_use": _columns(
+        "week Date, preparation String, preparation_key String, version Int64, batches Int64, unit String, "
+        "made Float64, used Float64, lost Float64, unexplained Float64, made_money Float64, lost_money Float64"
+    ),
+    "batch_fates": _columns(
+        "batch_number Int64, preparation String, preparation_key String, version Int64, made_on Date, use_by Date, "
+        "ended_on Date, fate String, unit String, made Float64, used Float64, lost Float64, on_hand Float64, "
+        "unexplained Float64, made_money Float64, lost_money Float64"
+    ),
+    "panel_scores": _columns(
+        "spec String, spec_key String, version Int64, session_number Int64, session_on Date, panelist_number Int64, "
+        "attribute String, score Float64, scale_low Float64, scale_high Float64, scale_kind String, position Int64, "
+        "replicate Int64"
+    ),
+    "costs": _columns(
+        "spec String, spec_key String, version Int64, from_day Date, cost Float64, per String, is_known Boolean"
+    ),
+    "ledger": _columns(
+        "file_number Int64, source String, table String, rows_read Int64, landed Int64, aside Int64, passed_over Int64"
+    ),
+    "aside": _columns("file_number Int64, table String, column String, rule String, rows Int64"),
+    "open_days": _columns("day Date, is_open Boolean, has_sales Boolean"),
 }
 """Table -> its columns and their polars types; all but `houses` have `house` and `run_id` before them.
 
