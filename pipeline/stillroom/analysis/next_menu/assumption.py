@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from dataclasses import dataclass
 from typing import Final
 
@@ -14,8 +15,26 @@ NARROWED: Final = 0.7
 """The data say something where what is left is narrower than this part of the range."""
 
 
+class Unsure(ABC):
+    """A figure of which only the distribution is known."""
+
+    @abstractmethod
+    def quantile(self, p: np.ndarray | float) -> np.ndarray:
+        """Its quantiles."""
+
+    @property
+    def low(self) -> float:
+        """8 times in 10 it is not below this, as often as not above `high`."""
+        return float(self.quantile(LOW))
+
+    @property
+    def high(self) -> float:
+        """The other end."""
+        return float(self.quantile(HIGH))
+
+
 @dataclass(frozen=True, kw_only=True)
-class Assumption:
+class Assumption(Unsure):
     """A range in which all is equally likely beforehand, and what the data say of it, if anything.
 
     The posterior of a uniform prior on the range with a normal likelihood is the normal cut off at both ends
@@ -43,16 +62,6 @@ class Assumption:
             return self.least + (self.most - self.least) * p
         ends = (np.array([self.least, self.most]) - self.estimate) / self.error
         return np.clip(self.estimate + self.error * cut_normal(p, *ends), self.least, self.most)
-
-    @property
-    def low(self) -> float:
-        """8 times in 10 it is not below this, as often as not above `high`."""
-        return float(self.quantile(LOW))
-
-    @property
-    def high(self) -> float:
-        """The other end."""
-        return float(self.quantile(HIGH))
 
     @property
     def stated(self) -> bool:

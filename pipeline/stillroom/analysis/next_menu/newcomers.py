@@ -17,7 +17,7 @@ import numpy as np
 
 from stillroom.analysis.demand.levels import WEEK
 from stillroom.analysis.demand.sales_history import History
-from stillroom.analysis.next_menu.assumption import HIGH, LOW
+from stillroom.analysis.next_menu.assumption import Unsure
 
 FIRST_SEASON: Final = 13 * WEEK
 LEAST_DAYS: Final = 2 * WEEK
@@ -33,7 +33,7 @@ BEFOREHAND: Final = 4.0
 
 
 @dataclass(frozen=True, kw_only=True)
-class Newcomer:
+class Newcomer(Unsure):
     """How much a new drink may sell, as a factor of the mean drink on the menu."""
 
     middle: float
@@ -51,16 +51,6 @@ class Newcomer:
         from scipy.special import stdtrit
 
         return np.asarray(np.exp(self.middle + self.scatter * stdtrit(self.degrees, p)))
-
-    @property
-    def low(self) -> float:
-        """8 times in 10 it is not below this, as often as not above `high`."""
-        return float(self.quantile(LOW))
-
-    @property
-    def high(self) -> float:
-        """The other end."""
-        return float(self.quantile(HIGH))
 
     def draws(self, number: int, generator: np.random.Generator) -> np.ndarray:
         """Factors evenly spread over the distribution but for its last hundredths, in random order."""
