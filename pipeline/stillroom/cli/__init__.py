@@ -8,6 +8,7 @@ import os
 import signal
 import sys
 import traceback
+from collections.abc import Callable
 from typing import Annotated, Final, NoReturn
 
 import typer
@@ -27,7 +28,7 @@ def _tell_version(wanted: bool) -> None:
 
 
 def app() -> typer.Typer:
-    """The command line with all its commands."""
+    """The command line with all its commands, in the order in which help lists them."""
     from stillroom.cli import (
         answers,
         deciding,
@@ -46,31 +47,35 @@ def app() -> typer.Typer:
         verifying,
     )
 
-    line = typer.Typer(
-        name="stillroom",
-        no_args_is_help=True,
-        pretty_exceptions_enable=False,
-        rich_markup_mode=None,
-    )
+    line = typer.Typer(name="stillroom", no_args_is_help=True, pretty_exceptions_enable=False, rich_markup_mode=None)
     line.callback()(_whole)
-    for module in (
-        houses,
-        looking,
-        intakes,
-        deciding,
-        doubts,
-        matching,
-        verifying,
-        answers,
-        prep_list,
-        specs,
-        draft,
-        menu,
-        verdict,
-        panel,
-        group,
-    ):
-        module.add_to(line)
+    commands: tuple[tuple[str, Callable[..., None], str], ...] = (
+        ("new", houses.new, "Start a house: settings, blank templates, a short guide."),
+        ("demo", houses.demo, "Write an invented house with a season of data to try things on."),
+        ("look", looking.look, "Go through your files: how each would be taken in, and the settings."),
+        ("intake", intakes.intake, "Take files in; bad rows are set aside with the reason."),
+        ("ledger", intakes.ledger, "List every intake: which file, how many rows."),
+        ("aside", intakes.aside, "List the rows set aside and why; write them out to correct."),
+        ("undo", deciding.undo, "Take an intake out of force."),
+        ("redo", deciding.redo, "Let a file count again that was undone."),
+        ("gone", deciding.gone, "Confirm that a missing file is gone for good."),
+        ("closed", deciding.closed, "Say that the house was closed on a day without sales."),
+        ("confirm", deciding.confirm, "Confirm rows that were set aside for a doubtful day."),
+        ("doubts", doubts.doubts, "List all that is in doubt in the data, and what mends it."),
+        ("match", matching.match, "Ask which drink each till name is that none explains."),
+        ("verify", verifying.verify, "Check every figure of the store against the files."),
+        ("report", answers.report, "Answer questions: findings, tables and charts on one page."),
+        ("show", answers.sheet, "Show the sheet of a drink, preparation or garnish."),
+        ("prep-list", prep_list.prep_list, "What to make today, and how much of it."),
+        ("spec", specs.spec, "Show a spec scaled: contents, cost, what to be careful of."),
+        ("draft", draft.draft, "Try the next version of a spec on paper: change lines, or aim and solve."),
+        ("menu", menu.menu, "The next menu: what if this goes and that comes."),
+        ("verdict", verdict.verdict, "Write down what was decided: keep, rework or drop."),
+    )
+    for name, command, short_help in commands:
+        line.command(name, short_help=short_help)(command)
+    line.add_typer(panel.app, name="panel")
+    line.add_typer(group.app, name="group")
     return line
 
 

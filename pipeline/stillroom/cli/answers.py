@@ -30,12 +30,6 @@ class Format(StrEnum):
     pdf = "pdf"
 
 
-def add_to(app: typer.Typer) -> None:
-    """Register the command."""
-    app.command("report", short_help="Answer questions: findings, tables and charts on one page.")(report)
-    app.command("show", short_help="Show the sheet of a drink, preparation or garnish.")(sheet)
-
-
 def report(
     asking: typer.Context,
     names: Annotated[list[str] | None, typer.Argument(help="Reports to build; else all of them.")] = None,

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from datetime import date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 
 import typer
 
 import stillroom
-from stillroom.cli.speaking import keep_to_ourselves, say, wants_colour
+from stillroom.cli.speaking import keep_to_ourselves, say, show, wants_colour, write_json
 from stillroom.errors import UsageError
 
 if TYPE_CHECKING:
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
 HouseOption = Annotated[
     Path, typer.Option("--house", help="The house's folder; else the one you are in, or the nearest above it.")
 ]
+Found = TypeVar("Found")
 JsonOption = Annotated[bool, typer.Option("--json", help="Write JSON for scripts.")]
 
 
@@ -29,6 +31,21 @@ def open_house(folder: Path) -> OpenHouse:
     for fault in house.plugin_faults:
         say(fault, err=True)
     return house
+
+
+def answer(
+    house: OpenHouse,
+    found: Found,
+    text: Callable[[Found, str], str],
+    values: Callable[[Found, str], Any],
+    *,
+    as_json: bool,
+) -> None:
+    """Show what was found, with money in the house's currency: in words, or as JSON."""
+    if as_json:
+        write_json(values(found, house.settings.currency))
+    else:
+        show(text(found, house.settings.currency), nl=False)
 
 
 def counted(number: int, one: str, many: str | None = None) -> str:

@@ -12,15 +12,6 @@ from stillroom.cli.outcomes import exit_code, tell
 from stillroom.cli.speaking import progress_bar, say
 
 
-def add_to(app: typer.Typer) -> None:
-    """Register the commands."""
-    app.command("undo", short_help="Take an intake out of force.")(undo)
-    app.command("redo", short_help="Let a file count again that was undone.")(redo)
-    app.command("gone", short_help="Confirm that a missing file is gone for good.")(gone)
-    app.command("closed", short_help="Say that the house was closed on a day without sales.")(closed)
-    app.command("confirm", short_help="Confirm rows that were set aside for a doubtful day.")(confirm)
-
-
 def undo(
     which: Annotated[str, typer.Argument(help="Number of the intake, as 'stillroom ledger' shows it, or the file.")],
     house: HouseOption = Path(),

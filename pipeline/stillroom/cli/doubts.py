@@ -15,11 +15,6 @@ if TYPE_CHECKING:
     from stillroom.answers.doubts.books import Doubt
 
 
-def add_to(app: typer.Typer) -> None:
-    """Register the command."""
-    app.command("doubts", short_help="List all that is in doubt in the data, and what mends it.")(doubts)
-
-
 def doubts(
     house: HouseOption = Path(),
     season: Annotated[str | None, typer.Option("--season", help="Count the money of this season.")] = None,

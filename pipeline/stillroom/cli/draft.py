@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from stillroom.cli.common import HouseOption, JsonOption, open_house
+from stillroom.cli.common import HouseOption, JsonOption, answer, open_house
 from stillroom.cli.speaking import show, write_json
 from stillroom.errors import UsageError
 
@@ -15,11 +16,6 @@ if TYPE_CHECKING:
     from stillroom.api import OpenHouse
 
 Texts = list[str] | None
-
-
-def add_to(app: typer.Typer) -> None:
-    """Register the command."""
-    app.command("draft", short_help="Try the next version of a spec on paper: change lines, or aim and solve.")(draft)
 
 
 def draft(
@@ -74,30 +70,17 @@ def draft(
         _correct(opened, spec, batch, aim or [], items, as_json=as_json)
         return
     found = opened.draft(
-        spec,
-        version=version,
-        edits=edits,
-        aims=aim or (),
-        free=items,
-        prefer="cheap" if cheap else "near",
+        spec, version=version, edits=edits, aims=aim or (), free=items, prefer="cheap" if cheap else "near"
     )
     written = opened.write_draft(found) if write else None
-    currency = opened.settings.currency
-    if as_json:
-        write_json(draft_values(found, currency, written))
-    else:
-        show(draft_text(found, currency, written), nl=False)
+    answer(opened, found, partial(draft_text, written=written), partial(draft_values, written=written), as_json=as_json)
 
 
 def _what_next(opened: OpenHouse, spec: str, how_many: int, step: float, items: list[str], *, as_json: bool) -> None:
     from stillroom.answers.draft.what_next_text import what_next_text, what_next_values
 
     found = opened.what_next(spec, how_many, step=step, free=items)
-    currency = opened.settings.currency
-    if as_json:
-        write_json(what_next_values(found, currency))
-    else:
-        show(what_next_text(found, currency), nl=False)
+    answer(opened, found, what_next_text, what_next_values, as_json=as_json)
 
 
 def _correct(opened: OpenHouse, spec: str, batch: str, aims: list[str], items: list[str], *, as_json: bool) -> None:

@@ -28,11 +28,6 @@ def group() -> None:
     """Many houses at once, on Apache Spark."""
 
 
-def add_to(main: typer.Typer) -> None:
-    """Register the commands."""
-    main.add_typer(app, name="group")
-
-
 @app.command("intake")
 def intake(folder: GroupOption = Path(), as_json: JsonOption = False) -> None:
     """Take in every house whose files have changed.

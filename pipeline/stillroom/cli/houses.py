@@ -11,12 +11,6 @@ from stillroom.api import demo_house, new_house
 from stillroom.cli.speaking import keep_to_ourselves, say, show
 
 
-def add_to(app: typer.Typer) -> None:
-    """Register the commands."""
-    app.command("new", short_help="Start a house: settings, blank templates, a short guide.")(new)
-    app.command("demo", short_help="Write an invented house with a season of data to try things on.")(demo)
-
-
 def new(folder: Annotated[Path, typer.Argument(help="The folder to write; it must be new or empty.")]) -> None:
     """Start a house: settings, a blank template for each table, a short guide."""
     keep_to_ourselves()

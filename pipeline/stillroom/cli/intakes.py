@@ -20,13 +20,6 @@ if TYPE_CHECKING:
     from stillroom.intake.outcome import Outcome
 
 
-def add_to(app: typer.Typer) -> None:
-    """Register the commands."""
-    app.command("intake", short_help="Take files in; bad rows are set aside with the reason.")(intake)
-    app.command("ledger", short_help="List every intake: which file, how many rows.")(ledger)
-    app.command("aside", short_help="List the rows set aside and why; write them out to correct.")(aside)
-
-
 def intake(
     files: Annotated[list[Path] | None, typer.Argument(help="Files to take in; else all the settings name.")] = None,
     house: HouseOption = Path(),

@@ -21,11 +21,6 @@ if TYPE_CHECKING:
     from stillroom.looking.seen import Look
 
 
-def add_to(app: typer.Typer) -> None:
-    """Register the command."""
-    app.command("look", short_help="Go through your files: how each would be taken in, and the settings.")(look)
-
-
 def look(
     files: Annotated[list[Path], typer.Argument(metavar="FILE...", help="Files to look at, or folders of files.")],
     house: HouseOption = Path(),

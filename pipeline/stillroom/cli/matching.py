@@ -24,11 +24,6 @@ SURE = 95.0
 STOP = ("s", "stop")
 
 
-def add_to(app: typer.Typer) -> None:
-    """Register the command."""
-    app.command("match", short_help="Ask which drink each till name is that none explains.")(match)
-
-
 def match(
     house: HouseOption = Path(),
     answer: AnswerOption = None,

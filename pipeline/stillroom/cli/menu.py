@@ -2,26 +2,15 @@
 
 from __future__ import annotations
 
-from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
-from stillroom.cli.common import HouseOption, JsonOption, day_option, open_house
-from stillroom.cli.speaking import show, write_json
-
-if TYPE_CHECKING:
-    from stillroom.answers.menu.choose import Wish
-    from stillroom.api import OpenHouse
-    from stillroom.objects import MenuChange
+from stillroom.cli.common import HouseOption, JsonOption, answer, day_option, open_house
+from stillroom.errors import UsageError
 
 Texts = list[str] | None
-
-
-def add_to(app: typer.Typer) -> None:
-    """Register the command."""
-    app.command("menu", short_help="The next menu: what if this goes and that comes.")(menu)
 
 
 def menu(
@@ -52,57 +41,27 @@ def menu(
     --ends, what goes with dropped drinks (or all) is run down to it. Nothing is written.
     """
     from stillroom.answers.menu.request import read_change
-    from stillroom.errors import UsageError
 
     change = read_change(drop=drop or (), add=add or (), prices=price or (), keeps=keep or (), makings=making or ())
     limits = (preparations, work, must, one_of)
     if choose is None and any(limit is not None for limit in limits):
         raise UsageError("--preparations, --work, --must and --one-of go with --choose, like --choose 10.")
+    if choose is None and last_day is None and not change.label:
+        raise UsageError("Say what is to change: --drop, --add, --price, --keep or --making; or --choose.")
+    opened = open_house(house)
     if choose is not None:
         from stillroom.answers.menu.choose import Wish
+        from stillroom.answers.menu.choose_text import choice_text, choice_values
 
         wish = Wish(
             drinks=choose, preparations=preparations, work=work, must=tuple(must or ()), one_of=tuple(one_of or ())
         )
-        _choose(open_house(house), wish, change, as_json=as_json)
-        return
-    if last_day is not None:
-        _last_days(open_house(house), day_option(last_day, "--ends"), change, as_json=as_json)
-        return
-    if not change.label:
-        raise UsageError("Say what is to change: --drop, --add, --price, --keep or --making; or --choose.")
-    _what_if(open_house(house), change, as_json=as_json)
+        answer(opened, opened.choose_menu(wish, change), choice_text, choice_values, as_json=as_json)
+    elif (day := day_option(last_day, "--ends")) is not None:
+        from stillroom.answers.menu.last_days import last_days_text, last_days_values
 
-
-def _last_days(opened: OpenHouse, day: date | None, change: MenuChange, *, as_json: bool) -> None:
-    from stillroom.answers.menu.last_days import last_days_text, last_days_values
-
-    assert day is not None
-    found = opened.last_days(day, change)
-    currency = opened.settings.currency
-    if as_json:
-        write_json(last_days_values(found, currency))
+        answer(opened, opened.last_days(day, change), last_days_text, last_days_values, as_json=as_json)
     else:
-        show(last_days_text(found, currency), nl=False)
+        from stillroom.answers.menu.text import what_if_text, what_if_values
 
-
-def _choose(opened: OpenHouse, wish: Wish, change: MenuChange, *, as_json: bool) -> None:
-    from stillroom.answers.menu.choose_text import choice_text, choice_values
-
-    found = opened.choose_menu(wish, change)
-    currency = opened.settings.currency
-    if as_json:
-        write_json(choice_values(found, currency))
-    else:
-        show(choice_text(found, currency), nl=False)
-
-
-def _what_if(opened: OpenHouse, change: MenuChange, *, as_json: bool) -> None:
-    from stillroom.answers.menu.text import what_if_text, what_if_values
-
-    found = opened.what_if(change)
-    currency = opened.settings.currency
-    if as_json:
-        write_json(what_if_values(found, currency))
-    else:
-        show(what_if_text(found, currency), nl=False)
+        answer(opened, opened.what_if(change), what_if_text, what_if_values, as_json=as_json)

@@ -27,11 +27,6 @@ def panel() -> None:
     """Draw up blind tasting sessions."""
 
 
-def add_to(main: typer.Typer) -> None:
-    """Register the commands."""
-    main.add_typer(app, name="panel")
-
-
 @app.command("plan")
 def plan(
     spec: Annotated[str, typer.Argument(help="The spec to taste.")],

@@ -26,11 +26,6 @@ class Format(StrEnum):
     pdf = "pdf"
 
 
-def add_to(app: typer.Typer) -> None:
-    """Register the command."""
-    app.command("prep-list", short_help="What to make today, and how much of it.")(prep_list)
-
-
 def prep_list(
     asking: typer.Context,
     day: Annotated[

@@ -11,11 +11,6 @@ from stillroom.cli.common import HouseOption, JsonOption, number_option, open_ho
 from stillroom.cli.speaking import show, write_json
 
 
-def add_to(app: typer.Typer) -> None:
-    """Register the command."""
-    app.command("spec", short_help="Show a spec scaled: contents, cost, what to be careful of.")(spec)
-
-
 def spec(
     name: Annotated[str, typer.Argument(help="A drink, preparation or garnish.")],
     version: Annotated[int | None, typer.Option("--version", help="Its version; else the one in service.")] = None,

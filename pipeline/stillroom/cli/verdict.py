@@ -11,11 +11,6 @@ from stillroom.cli.common import HouseOption, JsonOption, open_house
 from stillroom.cli.speaking import say, show, write_json
 
 
-def add_to(app: typer.Typer) -> None:
-    """Register the command."""
-    app.command("verdict", short_help="Write down what was decided: keep, rework or drop.")(verdict)
-
-
 def verdict(
     name: Annotated[str | None, typer.Argument(help="A drink, preparation or garnish; without, all are shown.")] = None,
     decision: Annotated[str | None, typer.Argument(help="keep, rework or drop.")] = None,

@@ -10,11 +10,6 @@ from stillroom.cli.common import HouseOption, JsonOption, counted, open_house
 from stillroom.cli.speaking import progress_bar, say, show, write_json
 
 
-def add_to(app: typer.Typer) -> None:
-    """Register the command."""
-    app.command("verify", short_help="Check every figure of the store against the files.")(verify)
-
-
 def verify(house: HouseOption = Path(), as_json: JsonOption = False) -> None:
     """Build the store once more beside the old one, and say whether every figure agrees.
 
