@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Sequence
 from typing import Any, Final
@@ -170,8 +171,9 @@ def _numbers(text: pl.Series, decimal: str | None) -> pl.Series:
     left = moments.unread(numbers, text)
     if len(left):
         numbers = numbers.scatter(left, _dressed_numbers(text.gather(left), decimal))
-    infinite = ~numbers.is_finite()
-    return numbers.set(infinite, None) if infinite.any() else numbers
+    if math.isfinite(numbers.sum()):  # then all are
+        return numbers
+    return numbers.set(~numbers.is_finite(), None)
 
 
 def _dressed_numbers(text: pl.Series, decimal: str | None) -> pl.Series:

@@ -67,6 +67,7 @@ def check(batch: TextBatch, wording: Wording, schema: Any, lines: TextBatch | No
     given = column_texts(rows, wording.layout, wording.settings)
     apart = parting.parted(given, wording.layout, wording.settings, schema)
     nothing = pl.Series([None], dtype=pl.String).new_from_index(0, rows.height)
+    none = pl.Series([False]).new_from_index(0, rows.height)
     texts, typed, unread, problems = {}, {}, {}, []
     for name, column in schema.columns.items():
         dtype = column.dtype.type
@@ -79,7 +80,8 @@ def check(batch: TextBatch, wording: Wording, schema: Any, lines: TextBatch | No
         allowed = wording.venues if name == "venue" else fields.allowed(column)
         if allowed and dtype == pl.String:
             values = text = casting.spelt_as(text, allowed)
-        lost = values.is_null() & text.is_not_null()
+        # No value stands where no text does.
+        lost = none if values.null_count() == text.null_count() else values.is_null() & text.is_not_null()
         if dtype == pl.String and (errors := casting.errors_in(text)) is not None:
             values, lost = values.set(errors, None), lost | errors
         why = apart.reasons.get(name)

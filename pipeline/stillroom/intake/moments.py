@@ -158,6 +158,8 @@ def _iso(text: pl.Series, dtype: pl.DataType, clock: Clock) -> pl.Series:
 
 def unread(days: pl.Series, text: pl.Series) -> pl.Series:
     """The places of filled cells that were not read."""
+    if days.null_count() == text.null_count():  # no cell is read that is not filled
+        return pl.Series([], dtype=pl.UInt32)
     return (days.is_null() & text.is_not_null()).arg_true()
 
 

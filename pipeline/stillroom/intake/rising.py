@@ -33,7 +33,7 @@ class Rising:
     def fallen(self, rows: pl.DataFrame) -> pl.Series:
         """Of a batch of typed rows, those whose identity is not above all before it (a mask)."""
         found = pl.zeros(rows.height, dtype=pl.Boolean, eager=True)
-        if not self.so_far or self._column is None:
+        if not self.so_far or self._column is None or rows[self._column].null_count() == rows.height:
             return found
         names = rows.with_row_index("place").select("place", pl.col(self._column).str.to_lowercase().alias("name"))
         names = names.drop_nulls("name").with_columns(pl.col("name").str.len_bytes().alias("length"))

@@ -41,7 +41,7 @@ class Books:
     """The views that doubts are worked out from, and the money of a period.
 
     Args:
-        frames: the views of `find.NEEDS`.
+        frames: the views of `find.NEEDS`; without `batch_fate` nothing is known of what batches cost.
         period: the days whose money counts.
     """
 
@@ -87,6 +87,8 @@ class Books:
         """Key of a batch -> what it cost to make; key of a preparation -> what a batch of it costs on average."""
         import polars as pl
 
+        if "batch_fate" not in self.frames:
+            return {}
         fate = self.frames["batch_fate"].filter(pl.col("cost_made").is_not_null())
         each = fate.group_by("preparation").agg(pl.col("cost_made").mean())
         pairs = [*each.iter_rows(), *fate.select("batch", "cost_made").iter_rows()]

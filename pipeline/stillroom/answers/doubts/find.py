@@ -23,8 +23,8 @@ NEEDS: Final = (
     *("current_batch_event", *VIEWS),
 )
 """Views that doubts are worked out from."""
-AT_ONCE: Final = ("unknown_name", "improbable_batch", "batch_happening", "spelling", "batch_fate", "till_item_day")
-"""Views that `at_once` reads."""
+AT_ONCE: Final = ("unknown_name", "improbable_batch", "batch_happening", "spelling")
+"""Views that `at_once` reads: none that tells money, of which it says nothing."""
 SHOWN: Final = 3
 OF_SPECS: Final = ("spec", "spec_line")
 LACKS: Final = " Cost, strength and allergens may be wrong."
