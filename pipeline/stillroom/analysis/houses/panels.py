@@ -16,6 +16,7 @@ import numpy as np
 import polars as pl
 
 from stillroom.analysis.houses.scatter import Floats
+from stillroom.analysis.roots import root
 
 LEAST_HOUSES: Final = 2
 LEAST_PANELISTS: Final = 2
@@ -74,7 +75,6 @@ def combined(differences: Sequence[float] | Floats, variances: Sequence[float] |
 
 def _paule_mandel(seen: Floats, own: Floats) -> float:
     """The variance between houses at which their weighted squares are as many as there are degrees of freedom."""
-    from scipy.optimize import brentq
 
     def over(between: float) -> float:
         weight = 1 / (own + between)
@@ -83,7 +83,7 @@ def _paule_mandel(seen: Floats, own: Floats) -> float:
     if over(0.0) <= 0:
         return 0.0
     most = 10 * float(np.var(seen)) * len(seen) + float(own.max())
-    return float(brentq(over, 0.0, most, xtol=1e-12))
+    return root(over, 0.0, most)
 
 
 def by_house(scores: pl.DataFrame, newer: int, older: int) -> pl.DataFrame:

@@ -11,9 +11,10 @@ from functools import cache
 from typing import Final
 
 import numpy as np
-from scipy import optimize, special
+from scipy import special
 
 from stillroom.analysis.panel.version_fit import Floats
+from stillroom.analysis.roots import root
 
 SPREAD: Final = 1.0
 """Standard deviation of the differences that the bet reckons with, in standard deviations of a difference."""
@@ -63,10 +64,11 @@ def look_levels(looks: int, alpha: float = 0.05) -> tuple[float, ...]:
     for look in range(1, looks + 1):
         aim = spent[look - 1] - (spent[look - 2] if look > 1 else 0.0)
 
-        def crossing(z: float, at: Floats = at, density: Floats = density, root: float = np.sqrt(look)) -> float:
-            return float(density @ (special.ndtr(at - z * root) + special.ndtr(-at - z * root)))
+        def beyond(z: float, aim: float = aim, at: Floats = at, density: Floats = density, look: int = look) -> float:
+            reach = z * np.sqrt(look)
+            return float(density @ (special.ndtr(at - reach) + special.ndtr(-at - reach))) - aim
 
-        bound = float(optimize.brentq(lambda z, aim=aim, crossing=crossing: crossing(z) - aim, 0.0, _REACH))
+        bound = root(beyond, 0.0, _REACH)
         bounds.append(bound)
         reach = bound * np.sqrt(look)
         inside = nodes * reach

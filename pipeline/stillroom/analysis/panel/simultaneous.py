@@ -7,15 +7,18 @@ both are integrated here by Gauss-Legendre quadrature over whole arrays. The tes
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable
 from functools import cache
 from typing import Final
 
 import numpy as np
 import numpy.typing as npt
-from scipy import optimize, special
+from scipy import special
 
 from stillroom.analysis.panel.version_fit import Floats
+from stillroom.analysis.roots import root
+from stillroom.analysis.tails import t_isf
 
 _TAIL: Final = 1e-17
 """Probability left out at either end of the distribution of the standard deviation."""
@@ -66,7 +69,8 @@ def studentized_range_sf(q: npt.ArrayLike, count: int, df: npt.ArrayLike) -> Flo
 @cache
 def studentized_range_critical(count: int, df: float, alpha: float = 0.05) -> float:
     """The q that the studentized range of `count` means exceeds with probability `alpha`."""
-    return _critical(lambda q: float(studentized_range_sf(q, count, df)[0]), alpha)
+    pairs = count * (count - 1) // 2
+    return 2**0.5 * _critical(lambda t: float(studentized_range_sf(2**0.5 * t, count, df)[0]), pairs, df, alpha)
 
 
 def many_to_one_sf(t: npt.ArrayLike, loadings: tuple[float, ...], df: npt.ArrayLike) -> Floats:
@@ -87,9 +91,10 @@ def many_to_one_sf(t: npt.ArrayLike, loadings: tuple[float, ...], df: npt.ArrayL
     for row, value in enumerate(t_flat):
         reach = (abs(value) * s[row])[:, None]
         inside = np.ones((s.shape[1], len(z)))
-        for loading in loadings:
+        for loading, times in Counter(loadings).items():
             own = np.sqrt(max(1 - loading**2, 1e-12))
-            inside *= special.ndtr((loading * z + reach) / own) - special.ndtr((loading * z - reach) / own)
+            below, above = special.ndtr((loading * z - reach) / own), special.ndtr((loading * z + reach) / own)
+            inside *= (above - below) ** times
         tail[row] = 1 - s_weights[row] @ (inside @ density)
     return np.clip(tail, 0.0, 1.0)
 
@@ -97,7 +102,7 @@ def many_to_one_sf(t: npt.ArrayLike, loadings: tuple[float, ...], df: npt.ArrayL
 @cache
 def many_to_one_critical(loadings: tuple[float, ...], df: float, alpha: float = 0.05) -> float:
     """The |t| that the largest of several comparisons with one control exceeds with probability `alpha`."""
-    return _critical(lambda t: float(many_to_one_sf(t, loadings, df)[0]), alpha)
+    return _critical(lambda t: float(many_to_one_sf(t, loadings, df)[0]), len(loadings), df, alpha)
 
 
 def product_loadings(correlation: Floats) -> tuple[float, ...]:
@@ -121,8 +126,15 @@ def product_loadings(correlation: Floats) -> tuple[float, ...]:
     return tuple(float(round(x, 6)) for x in loadings)
 
 
-def _critical(tail: Callable[[float], float], alpha: float) -> float:
-    high = 4.0
-    while tail(high) > alpha and high < 1e9:
-        high *= 2
-    return float(optimize.brentq(lambda x: tail(x) - alpha, 1e-6, high, xtol=1e-8))
+def _critical(tail: Callable[[float], float], comparisons: int, df: float, alpha: float) -> float:
+    """The |t| that the largest of several exceeds with probability `alpha`: beyond that of one, within Bonferroni's.
+
+    It is sought on the scale of t, where a tail is next to a straight line: a few steps do.
+    """
+    alone, apart = (float(t_isf(alpha / 2 / count, df)) for count in (1, comparisons))
+    if comparisons == 1:
+        return apart
+    try:
+        return root(lambda t: float(t_isf(tail(t) / 2 / comparisons, df)) - apart, alone, apart)
+    except ValueError:  # so small a risk at so few degrees of freedom that quadrature cannot tell
+        return apart

@@ -6,7 +6,9 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy import optimize, special
+from scipy import special
+
+from stillroom.analysis.roots import root
 
 MOST_GLASSES: Final = 200
 STEPS: Final = 5
@@ -87,8 +89,8 @@ def _odds(hits: int, a: int, said: int, other: int) -> tuple[float, float | None
         of_all = stats.nchypergeom_fisher(a + other, a, said, float(np.exp(log_odds)))
         return float(of_all.sf(hits - 1) if upper else of_all.cdf(hits)) - 0.05
 
-    low = 0.0 if hits <= least else float(np.exp(optimize.brentq(lambda at: tail(at, True), -20, 20)))
-    high = None if hits >= most else float(np.exp(optimize.brentq(lambda at: tail(at, False), -20, 20)))
+    low = 0.0 if hits <= least else float(np.exp(root(lambda at: tail(at, True), -20, 20)))
+    high = None if hits >= most else float(np.exp(root(lambda at: tail(at, False), -20, 20)))
     return low, high
 
 
@@ -100,7 +102,7 @@ def _distance(odds: float, a: int, other: int, said: int) -> float:
     def surplus(alarms: float) -> float:
         return a * _hits(alarms, odds) + other * alarms - said
 
-    alarms = float(optimize.brentq(surplus, 1e-12, 1 - 1e-12))
+    alarms = root(surplus, 1e-12, 1 - 1e-12)
     return float(special.ndtri(_hits(alarms, odds)) - special.ndtri(alarms))
 
 

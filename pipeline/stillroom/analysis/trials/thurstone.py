@@ -13,8 +13,9 @@ from typing import Final
 
 import numpy as np
 import numpy.typing as npt
-from scipy import optimize, special
+from scipy import special
 
+from stillroom.analysis.roots import root
 from stillroom.analysis.trials.discrimination import GUESSING, right_share_limits
 
 Floats = npt.NDArray[np.float64]
@@ -109,7 +110,7 @@ def d_prime_at(right: float, method: str) -> float:
         return 0.0
     if right >= share_right(LARGEST, method):
         return LARGEST
-    return float(optimize.brentq(lambda d: share_right(d, method) - right, 0.0, LARGEST, xtol=1e-10))
+    return root(lambda d: share_right(d, method) - right, 0.0, LARGEST)
 
 
 def d_prime(correct: float, answers: float, method: str) -> DPrime:

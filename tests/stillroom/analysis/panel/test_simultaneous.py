@@ -62,3 +62,18 @@ def test_loadings_of_three_comparisons_are_exact() -> None:
     assert product_loadings(np.outer(loadings, loadings) + np.diag(1 - loadings**2)) == pytest.approx(
         loadings, abs=1e-5
     )
+
+
+def test_critical_values_are_exceeded_as_often_as_they_should_be() -> None:
+    rng = np.random.default_rng(20261129)
+    for _ in range(40):
+        df, alpha = float(rng.uniform(2, 300)), float(rng.choice([0.05, 0.01, 1e-3]))
+        loadings = tuple(rng.uniform(0, 0.95, rng.integers(1, 7)).tolist())
+        assert many_to_one_sf(many_to_one_critical(loadings, df, alpha), loadings, df)[0] == pytest.approx(alpha, 1e-6)
+        count = int(rng.integers(2, 9))
+        range_at = studentized_range_critical(count, df, alpha)
+        assert studentized_range_sf(range_at, count, df)[0] == pytest.approx(alpha, 1e-6)
+
+
+def test_where_quadrature_cannot_tell_bonferronis_bound_stands() -> None:
+    assert many_to_one_critical((0.7,) * 3, 1.0, 1e-9) == pytest.approx(stats.t.isf(1e-9 / 6, 1))
