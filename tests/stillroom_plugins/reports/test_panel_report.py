@@ -11,9 +11,12 @@ from typing import Any
 import numpy as np
 import polars as pl
 import pytest
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
 
 from panel_frames import TRIALS, drawn_scores, panel
 from spec_frames import spec_views
+from stillroom.analysis.panel.attributes import _linked
 from stillroom.house.report_settings import PanelSettings
 from stillroom.objects import HouseFacts, Period, ReportInputs, ReportResult
 from stillroom.plugins.registry import load_registry
@@ -380,6 +383,16 @@ def test_versions_linked_by_a_third_are_compared_and_it_says_so() -> None:
     assert any("only through versions that were in both" in note for note in result.notes)
     differences = next(table.frame for table in result.tables if table.name == "differences")
     assert differences.filter("never_met").select("against", "version").rows() == [(1, 3)]
+
+
+def test_sessions_hang_together_as_a_graph_says() -> None:
+    rng = np.random.default_rng(20261129)
+    for _ in range(30):
+        rows = {(int(rng.integers(8)), int(rng.integers(10))) for _ in range(int(rng.integers(2, 14)))}
+        session, version = np.array(sorted(rows)).T
+        of = connected_components(coo_array((np.ones(len(rows)), (session, version + 8)), shape=(18, 18)))[1][session]
+        parts = _linked(pl.DataFrame({"session": [f"{number}" for number in session], "version": version}))
+        assert sorted(part.height for part in parts) == sorted(np.unique(of, return_counts=True)[1])
 
 
 @pytest.mark.parametrize(

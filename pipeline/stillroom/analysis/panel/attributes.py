@@ -102,18 +102,19 @@ def parts_of(scores: pl.DataFrame) -> Iterator[Part]:
 
 def _linked(group: pl.DataFrame) -> Iterator[pl.DataFrame]:
     """Take apart what no chain of shared versions links: versions there cannot be compared."""
-    from scipy.sparse import coo_array
-    from scipy.sparse.csgraph import connected_components
-
     if group["session"].n_unique() == 1:
         yield group
         return
-    session = codes(group["session"])
-    version = codes(group["version"]) + session.max() + 1
-    size = int(version.max()) + 1
-    part = connected_components(coo_array((np.ones(len(session)), (session, version)), shape=(size, size)))[1]
-    for number in sorted(set(part[session].tolist())):
-        yield group.filter(pl.Series(part[session] == number))
+    session, version = codes(group["session"]), codes(group["version"])
+    part, before = session, None
+    while before is None or (part != before).any():  # each takes the least number that reaches it
+        before = part
+        for shared in (version, session):
+            least = np.full(len(part), len(part))
+            np.minimum.at(least, shared, part)
+            part = least[shared]
+    for number in sorted(set(part.tolist())):
+        yield group.filter(pl.Series(part == number))
 
 
 def codes(column: pl.Series) -> npt.NDArray[np.intp]:

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy import optimize
 
+from stillroom.analysis.lowest import lowest
 from stillroom.analysis.panel.version_fit import CannotTell, Floats
 
 LARGEST_SHARE: Final = 1 - 1e-6
@@ -102,18 +102,8 @@ def _best_ratios(sums: _Sums) -> Floats:
         at = _profile(sums, shares / (1 - shares))
         return at.deviance, at.slope / (1 - shares) ** 2
 
-    fits = [
-        optimize.minimize(
-            target,
-            np.full(2, start),
-            jac=True,
-            method="L-BFGS-B",
-            bounds=[(0.0, LARGEST_SHARE)] * 2,
-            options={"ftol": 1e-15, "gtol": 1e-8, "maxiter": 500},
-        )
-        for start in STARTS
-    ]
-    shares = np.asarray(min(fits, key=lambda fit: float(fit.fun)).x)
+    fits = [lowest(target, np.full(2, start), np.zeros(2), np.full(2, LARGEST_SHARE)) for start in STARTS]
+    shares, _ = min(fits, key=lambda fit: fit[1])
     if shares.max() > 1 - 2 * (1 - LARGEST_SHARE):
         raise CannotTell("the scores leave no scatter to measure agreement by")
     return shares / (1 - shares)

@@ -6,7 +6,6 @@ from itertools import permutations
 from typing import Final
 
 import numpy as np
-from scipy import optimize
 
 from stillroom.analysis.panel.version_fit import Floats
 
@@ -61,6 +60,8 @@ def _circles(samples: int) -> list[list[Order]]:
 
 def _chosen(counted: list[Floats], often: int) -> list[int] | None:
     """How often each circle is taken, `often` in all, so that no two counts of a kind differ by more than one."""
+    from scipy import optimize
+
     circles = len(counted[0])
     constraints = [optimize.LinearConstraint(np.ones((1, circles)), often, often)]
     for table in counted:

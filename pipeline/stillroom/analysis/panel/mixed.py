@@ -13,8 +13,8 @@ from typing import Final
 
 import numpy as np
 import numpy.typing as npt
-from scipy import optimize
 
+from stillroom.analysis.lowest import lowest
 from stillroom.analysis.panel.block_anova import refuse_without_scatter
 from stillroom.analysis.panel.version_fit import CannotTell, FirstGlass, Floats, VersionFit
 from stillroom.analysis.tails import f_sf
@@ -200,15 +200,9 @@ def _variances(blocks: _Blocks) -> Floats:
         return state.deviance, state.gradient
 
     count = len(blocks.shapes)
-    found = optimize.minimize(
-        target,
-        np.full(count, 1.0 / count),
-        jac=True,
-        method="L-BFGS-B",
-        bounds=[(1e-10, LARGEST)] + [(0.0, LARGEST)] * (count - 1),
-        options={"ftol": 1e-15, "gtol": 1e-8, "maxiter": 500},
-    )
-    return np.where(np.asarray(found.x) < 1e-8, np.append(1e-10, np.zeros(count - 1)), found.x)
+    low = np.append(1e-10, np.zeros(count - 1))
+    found, _ = lowest(target, np.full(count, 1.0 / count), low, np.full(count, LARGEST))
+    return np.where(found < 1e-8, low, found)
 
 
 def _variance_covariance(blocks: _Blocks, phi: Floats) -> Floats:

@@ -6,7 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import optimize, special
+from scipy import special
+
+from stillroom.analysis.lowest import lowest
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -38,18 +40,18 @@ def worth_of(right: Sequence[int], answers: Sequence[int]) -> Worth:
 
 
 def _correlation(x: np.ndarray, n: np.ndarray) -> float:
-    def deviance(at: np.ndarray) -> float:
+    def deviance(at: np.ndarray) -> tuple[float, np.ndarray]:
         mean, correlation = special.expit(at[0]), at[1]
         spread = (1 - correlation) / correlation
         a, b = mean * spread, (1 - mean) * spread
-        return float(-(special.betaln(x + a, n - x + b) - special.betaln(a, b)).sum())
+        value = -(special.betaln(x + a, n - x + b) - special.betaln(a, b)).sum()
+        both = special.digamma(n + a + b) - special.digamma(a + b)
+        by_a = (both - special.digamma(x + a) + special.digamma(a)).sum()
+        by_b = (both - special.digamma(n - x + b) + special.digamma(b)).sum()
+        by_mean = (by_a - by_b) * mean * (1 - mean) * spread
+        return float(value), np.array([by_mean, -(by_a * mean + by_b * (1 - mean)) / correlation**2])
 
     share = np.clip(x.sum() / n.sum(), 0.02, 0.98)
-    bounds = [(-6.0, 6.0), (1e-6, 0.99)]
-    fits = [
-        optimize.minimize(deviance, np.array([special.logit(share), start]), method="L-BFGS-B", bounds=bounds)
-        for start in (0.05, 0.5)
-    ]
-    best = min(fits, key=lambda fit: float(fit.fun))
-    found = float(best.x[1])
+    fits = [lowest(deviance, [special.logit(share), start], [-6.0, 1e-6], [6.0, 0.99]) for start in (0.05, 0.5)]
+    found = float(min(fits, key=lambda fit: fit[1])[0][1])
     return 0.0 if found < 1e-4 else found

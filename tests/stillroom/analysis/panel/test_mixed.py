@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import statsmodels.api as sm
-from scipy import stats
+from scipy import optimize, stats
 
 from stillroom.analysis.panel.block_anova import fit_complete_blocks
-from stillroom.analysis.panel.mixed import _blocks, _restricted_likelihood, fit_mixed
+from stillroom.analysis.panel.mixed import _Blocks, _blocks, _restricted_likelihood, _variances, fit_mixed
 from stillroom.analysis.panel.version_fit import CannotTell
 
 Floats = np.ndarray[tuple[int, ...], np.dtype[np.float64]]
@@ -209,3 +209,25 @@ def test_repeats_that_never_differ_count_as_one_score() -> None:
     copied = fit_mixed(y[twice], version[twice], panelist[twice], np.zeros_like(version[twice]))
     blocks = fit_complete_blocks(table)
     assert (copied.f, copied.p, copied.f_df_within) == pytest.approx((blocks.f, blocks.p, 18.0), rel=1e-6)
+
+
+def test_the_variances_are_as_likely_as_scipys_search_makes_them() -> None:
+    rng = np.random.default_rng(20261129)
+    for _ in range(15):
+        rows = np.array([(v, p, s) for v in range(3) for p in range(6) for s in range(2) if rng.random() < 0.7])
+        version, panelist, session = (np.unique(column, return_inverse=True)[1] for column in rows.T)
+        own = rng.normal(0, rng.choice([0, 1, 3]), 6)[panelist]
+        y = own + rng.normal(0, rng.choice([0, 1]), (6, 2))[panelist, session] + rng.normal(size=len(rows))
+        blocks = _blocks((y - y.mean()) / y.std(), version, panelist, session)
+
+        def target(phi: Floats, blocks: _Blocks = blocks) -> tuple[float, Floats]:
+            state = _restricted_likelihood(blocks, phi)
+            return state.deviance, state.gradient
+
+        count = len(blocks.shapes)
+        theirs = optimize.minimize(
+            target, np.full(count, 1 / count), jac=True, bounds=[(1e-10, 1e4)] + [(0, 1e4)] * (count - 1), tol=1e-12
+        )
+        found = _variances(blocks)
+        assert target(found)[0] <= theirs.fun + 1e-9
+        np.testing.assert_allclose(found, theirs.x, atol=1e-4)
