@@ -20,7 +20,6 @@ if TYPE_CHECKING:
     from stillroom.answers.matching.said import Answer
     from stillroom.api import OpenHouse
 
-SURE = 95.0
 STOP = ("s", "stop")
 
 
@@ -82,14 +81,14 @@ def _values(name: OpenName) -> dict[str, Any]:
 
 def _decided(place: OpenHouse, names: list[OpenName], said: dict[str, str], accept: float | None) -> list[Answer]:
     """What the answers say, and where they say nothing the guesses that are to be taken."""
-    from stillroom.answers.matching.said import read, read_all
+    from stillroom.answers.matching.said import answer_key, read, read_all
 
     drinks = [drink.spec for drink in place.drinks()]
     decided, idle = read_all(said, names, drinks)
     if idle:
         say(f"No open till name: {', '.join(idle)}.", err=True)
-    keys = {" ".join(key.split()).casefold() for key in said}
-    sure = [n for n in names if accept is not None and n.till_item.casefold() not in keys and n.is_sure(accept)]
+    keys = {answer_key(key) for key in said}
+    sure = [n for n in names if accept is not None and answer_key(n.till_item) not in keys and n.is_sure(accept)]
     return [*decided, *(one for name in sure if (one := read("yes", name, drinks)))]
 
 
@@ -138,12 +137,12 @@ def _ask_modifiers(place: OpenHouse, found: Modifiers) -> OpenHouse:
 
 
 def _ask_all(place: OpenHouse, names: list[OpenName], decided: list[Answer]) -> None:
-    from stillroom.answers.matching.open_names import taught
+    from stillroom.answers.matching.open_names import SURE, taught
     from stillroom.answers.matching.said import read
 
     known = place.drinks()
     drinks = [drink.spec for drink in known]
-    sure = [name for name in names if name.is_sure(SURE)]
+    sure = [name for name in names if name.is_sure()]
     if len(sure) > 1:
         say("")
         for name in sure:

@@ -111,6 +111,13 @@ def test_answers_without_a_terminal(tmp_path):
     assert command("match", house=house).out == "Every till name has its match.\n"
 
 
+def test_what_was_left_for_later_is_not_accepted_however_it_was_spelt(tmp_path):
+    house = a_house(tmp_path, ("Marsh Fizz!", 13.5))
+    said = command("match", "--answer", "Mársh  Fizz!=later", "--accept", 95, house=house)
+    assert "Marsh Fizz! (1 line): perhaps Marsh Fizz" in said.out
+    assert ask(house, SERVES) == [("Fig Sour", 1.0)]
+
+
 @pytest.mark.parametrize(
     ("answer", "words"),
     [

@@ -43,7 +43,9 @@ def write_decided(house: House, decided: Sequence[Answer]) -> Path:
     headings += [heading for heading in ("serves",) if heading not in headings]
     for one in decided:
         row = {"till_item": one.till_item, "spec": one.spec or "", "serves": f"{one.serves:g}"}
-        open_ones = [r for r in rows if name_key(r["till_item"]) == name_key(one.till_item) and _is_open(r)]
+        open_ones = [
+            r for r in rows if name_key(r["till_item"]) == name_key(one.till_item) and r["spec"].strip() == UNDECIDED
+        ]
         if open_ones:
             open_ones[0].update(row, **({"venue": ""} if "venue" in headings else {}))
             rows = [r for r in rows if r not in open_ones[1:]]
@@ -51,10 +53,6 @@ def write_decided(house: House, decided: Sequence[Answer]) -> Path:
             rows.append(row)
     _replace(path, headings, rows)
     return path
-
-
-def _is_open(row: dict[str, str]) -> bool:
-    return row["spec"].strip() == UNDECIDED
 
 
 def match_file(house: House) -> Path:

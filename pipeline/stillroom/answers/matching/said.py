@@ -46,9 +46,8 @@ def read(said: str, name: OpenName, drinks: Sequence[str]) -> Answer | None:
         return Answer(till_item=name.till_item, spec=None)
     if word in YES or re.fullmatch(SERVES, word):
         return _guessed(said, name)
-    for spec in drinks:  # before numbers are read off: a drink may have one in its name
-        if plain(spec) == plain(said):
-            return Answer(till_item=name.till_item, spec=spec, serves=_serves_of(spec, name))
+    if spec := _named(said, drinks):  # before numbers are read off: a drink may have one in its name
+        return Answer(till_item=name.till_item, spec=spec, serves=_serves_of(spec, name))
     for pattern, drink, serves in ((IN_FRONT, 2, 1), (BEHIND, 1, 2)):
         if (found := pattern.fullmatch(said)) and (named := _named(found[drink], drinks)):
             return Answer(till_item=name.till_item, spec=named, serves=_number(found[serves], name))
@@ -92,14 +91,19 @@ def _perhaps(said: str, drinks: Sequence[str]) -> str:
     return f"; did you mean '{near[0]}'?" if near else ""
 
 
+def answer_key(name: str) -> str:
+    """What a till name, and the key of an answer about it, are compared by."""
+    return name_key(" ".join(name.split()))
+
+
 def read_all(
     answers: Mapping[str, str], names: Sequence[OpenName], drinks: Sequence[str]
 ) -> tuple[list[Answer], list[str]]:
     """What answers say of the names that are open, and the keys of those that are about none of them."""
-    by_key = {name_key(name.till_item): name for name in names}
+    by_key = {answer_key(name.till_item): name for name in names}
     decided, idle = [], []
     for key, said in answers.items():
-        name = by_key.get(name_key(" ".join(key.split())))
+        name = by_key.get(answer_key(key))
         if name is None:
             idle.append(key)
         elif (one := read(said, name, drinks)) is not None:
