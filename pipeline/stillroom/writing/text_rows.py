@@ -12,7 +12,7 @@ from stillroom.objects import SourceFile
 from stillroom.reading import delimited
 from stillroom.reading.containers import GZIP, ZIP
 from stillroom.safecsv import neutralised
-from stillroom.writing.rows import BY_HAND, Cell, NewRow, number_text
+from stillroom.writing.new_row import BY_HAND, Cell, NewRow, number_text
 
 CTRL_Z = b"\x1a"
 

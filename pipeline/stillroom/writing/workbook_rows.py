@@ -21,7 +21,7 @@ from stillroom.errors import FileRefused
 from stillroom.naming import column_letters
 from stillroom.objects import SourceFile
 from stillroom.reading.containers import ZIP
-from stillroom.writing.rows import BY_HAND, Cell, NewRow
+from stillroom.writing.new_row import BY_HAND, Cell, NewRow
 
 BOOK: Final = "xl/workbook.xml"
 ROW: Final = re.compile(r"<((?:\w+:)?)row\b[^>]*?(?:/>|>.*?</\1row\s*>)", re.DOTALL)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from stillroom.errors import UsageError
-from stillroom.writing.rows import Cell, number_text
+from stillroom.writing.new_row import Cell, number_text
 from stillroom_schemas.units import conversions
 
 if TYPE_CHECKING:

@@ -19,7 +19,8 @@ from stillroom.files import replace_all, scratch_folder
 from stillroom.house.decisions import Decisions
 from stillroom.names import name_key
 from stillroom.store import frames
-from stillroom.writing.rows import NewRow, with_rows
+from stillroom.writing.new_row import NewRow
+from stillroom.writing.rows import with_rows
 from stillroom_schemas.units import ALSO, conversions
 
 if TYPE_CHECKING:

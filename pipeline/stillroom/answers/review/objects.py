@@ -4,15 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING, Literal
 
+from stillroom.answers.review.sheet_objects import Sheet, Tone
 from stillroom.objects import Sureness
-
-if TYPE_CHECKING:
-    from stillroom.answers.review.sheet_objects import Sheet
-
-Tone = Literal["quiet", "dated", "decide"]
-"""What a word of the picture is: an ordinary fact, a change with its day, or what a decision waits on."""
 
 
 @dataclass(frozen=True, kw_only=True)

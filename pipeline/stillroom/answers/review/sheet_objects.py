@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from typing import Literal
 
-from stillroom.answers.review.objects import Tone
+Tone = Literal["quiet", "dated", "decide"]
+"""What a word of the picture is: an ordinary fact, a change with its day, or what a decision waits on."""
 
 
 @dataclass(frozen=True, kw_only=True)
