@@ -13,6 +13,7 @@ import polars as pl
 import pytest
 from typer.testing import CliRunner
 
+from house_builder import HOUSE, ask, make_house, plugins, take_in
 from panel_frames import drawn_scores, panel
 from stillroom.answers.panel_plan.advice import Aim, advice, not_in_the_book
 from stillroom.answers.panel_plan.ballots import render_ballots
@@ -22,10 +23,9 @@ from stillroom.answers.panel_plan.resolving import resolve_answers, resolve_code
 from stillroom.answers.panel_plan.slips import typed_elsewhere
 from stillroom.cli.panel import app
 from stillroom.errors import UsageError
+from stillroom.house.house import House
 from stillroom.house.settings import load_house
-from stillroom.intake import run
-from stillroom.plugins.registry import load_registry
-from stillroom.store import frames, opening
+from stillroom.intake.outcome import Outcome
 
 LIKING = Attribute(name="liking", kind="liking")
 REQUEST = Request(
@@ -37,11 +37,7 @@ REQUEST = Request(
     attributes=(LIKING, Attribute(name="sweet enough", kind="just-about-right")),
     seed=7,
 )
-SETTINGS = """
-[house]
-name = "A house"
-currency = "EUR"
-
+SETTINGS = f"""{HOUSE}
 [[source]]
 name = "tastings"
 plugin = "tasting-sheet"
@@ -448,8 +444,14 @@ def test_a_ballot_asks_for_balance_in_its_own_words_and_names_a_round_only_of_se
 
 @pytest.fixture
 def home(tmp_path: Path) -> Path:
-    (tmp_path / "stillroom.toml").write_text(SETTINGS)
-    return tmp_path
+    return make_house(tmp_path, SETTINGS).folder
+
+
+def _taken_in(home: Path, *paths: Path, source: str | None = None) -> tuple[House, Outcome]:
+    """The house once its sheet has been taken in, and what became of that."""
+    house = load_house(home, plugins())
+    (outcome,) = take_in(house, *paths, source=source)
+    return house, outcome
 
 
 def _plan(home: Path, *arguments: str) -> str:
@@ -477,15 +479,11 @@ def test_a_filled_sheet_is_taken_in_with_its_versions(home: Path) -> None:
     _fill(sheet, "score", lambda row: "" if row["panelist"] == "P04" else "8" if version[row["code"]] == "3" else "4")
     _fill(sheet, "code", lambda row: "999" if row["panelist"] == "P03" and row["position"] == "1" else row["code"])
 
-    registry = load_registry()
-    house = load_house(home, registry)
-    (outcome,) = run.run(house, registry)
+    house, outcome = _taken_in(home)
     assert (outcome.rows_read, outcome.rows_landed, outcome.rows_set_aside, outcome.rows_passed_over) == (8, 5, 1, 2)
-    with opening.reading(house, registry.tables.values()) as con:
-        scores = frames.fetch(con, "SELECT spec, version, score FROM panel_scores ORDER BY version, score")
-        problems = frames.fetch(con, "SELECT problem FROM set_aside")["problem"].to_list()
-    assert set(scores.rows()) == {("Harbour Light", 2, 4.0), ("Harbour Light", 3, 8.0)}
-    assert problems == ["code 999 is not in the key of session 'first'"]
+    scores = ask(house, "SELECT spec, version, score FROM panel_scores ORDER BY version, score")
+    assert set(scores) == {("Harbour Light", 2, 4.0), ("Harbour Light", 3, 8.0)}
+    assert ask(house, "SELECT problem FROM set_aside") == [("code 999 is not in the key of session 'first'",)]
 
 
 def test_a_filled_workbook_is_taken_in_as_well(home: Path) -> None:
@@ -496,15 +494,9 @@ def test_a_filled_workbook_is_taken_in_as_well(home: Path) -> None:
     path = home / "books" / "book-sheet.xlsx"
     typed = pl.read_excel(path, infer_schema_length=0).with_columns(score=pl.lit("6"))
     typed.write_excel(path)
-    registry = load_registry()
-    house = load_house(home, registry)
-    (outcome,) = run.run(house, registry, [path], "tastings")
+    house, outcome = _taken_in(home, path, source="tastings")
     assert (outcome.rows_landed, outcome.rows_set_aside) == (8, 0)
-    with opening.reading(house, registry.tables.values()) as con:
-        versions = frames.fetch(
-            con, "SELECT version, count(*) AS n FROM panel_scores GROUP BY version ORDER BY version"
-        )
-    assert versions.rows() == [(2, 4), (3, 4)]
+    assert ask(house, "SELECT version, count(*) FROM panel_scores GROUP BY ALL ORDER BY ALL") == [(2, 4), (3, 4)]
 
 
 def test_a_workbook_is_the_same_again_and_holds_no_formula(tmp_path: Path) -> None:
@@ -525,27 +517,21 @@ def test_a_filled_test_sheet_is_taken_in_with_right_and_wrong(home: Path) -> Non
     key = pl.read_csv(home / "tests" / "keys" / "tri-key.csv", infer_schema=False)
     right = dict(key.filter(pl.col("right") == "yes").select("panelist", "code").rows())
     _fill(home / "tests" / "tri-sheet.csv", "answer", lambda row: right[row["panelist"]])
-    registry = load_registry()
-    house = load_house(home, registry)
-    (outcome,) = run.run(house, registry)
+    house, outcome = _taken_in(home)
     assert (outcome.rows_landed, outcome.rows_set_aside) == (6, 0)
     assert outcome.unused == ()
-    with opening.reading(house, registry.tables.values()) as con:
-        trials = frames.fetch(con, "SELECT DISTINCT method, spec, version_a, version_b, correct FROM current_trial")
-    assert trials.rows() == [("triangle", "Harbour Light", 2, 3, "yes")]
+    trials = ask(house, "SELECT DISTINCT method, spec, version_a, version_b, correct FROM current_trial")
+    assert trials == [("triangle", "Harbour Light", 2, 3, "yes")]
 
 
 def test_a_sheet_without_its_key_says_which_key_it_needs(home: Path) -> None:
     _plan(home, "Harbour Light", "v2", "v3", "--panelists", "2", "--session", "First", "--attributes", "liking")
     (home / "panels" / "keys" / "first-key.csv").unlink()
     _fill(home / "panels" / "first-sheet.csv", "score", lambda row: "5")
-    registry = load_registry()
-    house = load_house(home, registry)
-    (outcome,) = run.run(house, registry)
+    house, outcome = _taken_in(home)
     assert (outcome.rows_landed, outcome.rows_set_aside) == (0, 4)
-    with opening.reading(house, registry.tables.values()) as con:
-        problems = frames.fetch(con, "SELECT DISTINCT problem FROM set_aside")["problem"].to_list()
-    assert problems == ["its code needs the key keys/first-key.csv beside the sheet"]
+    problems = ask(house, "SELECT DISTINCT problem FROM set_aside")
+    assert problems == [("its code needs the key keys/first-key.csv beside the sheet",)]
 
 
 def test_a_key_that_lost_its_first_line_refuses_its_sheet_in_one_sentence(home: Path) -> None:
@@ -553,8 +539,7 @@ def test_a_key_that_lost_its_first_line_refuses_its_sheet_in_one_sentence(home: 
     key = home / "panels" / "keys" / "first-key.csv"
     key.write_text(key.read_text(encoding="utf-8").replace("version", "versions", 1), encoding="utf-8")
     _fill(home / "panels" / "first-sheet.csv", "score", lambda row: "5")
-    registry = load_registry()
-    (outcome,) = run.run(load_house(home, registry), registry)
+    outcome = _taken_in(home)[1]
     assert outcome.status == "refused"
     assert outcome.problem == (
         "panels/first-sheet.csv: its key first-key.csv has no column version; put back the key that 'stillroom panel "
@@ -566,9 +551,7 @@ def test_a_score_typed_a_column_to_the_right_is_set_aside_not_passed_over(home: 
     _plan(home, "Harbour Light", "2", "3", "--panelists", "2", "--session", "Shifted", "--attributes", "liking")
     sheet = home / "panels" / "shifted-sheet.csv"
     _fill(sheet, "scale_low", lambda row: "6")
-    registry = load_registry()
-    house = load_house(home, registry)
-    (outcome,) = run.run(house, registry)
+    outcome = _taken_in(home)[1]
     assert (outcome.rows_landed, outcome.rows_set_aside, outcome.rows_passed_over) == (0, 4, 0)
 
 
@@ -576,11 +559,7 @@ def test_the_looks_that_were_planned_go_into_the_sheet_and_the_store(home: Path)
     _plan(home, "Harbour Light", "2", "3", "--panelists", "4", "--session", "One", "--attributes", "liking",
           "--looks", "3")  # fmt: skip
     _fill(home / "panels" / "one-sheet.csv", "score", lambda row: "6")
-    registry = load_registry()
-    house = load_house(home, registry)
-    list(run.run(house, registry))
-    with opening.reading(house, registry.tables.values()) as con:
-        assert frames.fetch(con, "SELECT DISTINCT looks FROM panel_scores").rows() == [(3,)]
+    assert ask(_taken_in(home)[0], "SELECT DISTINCT looks FROM panel_scores") == [(3,)]
 
 
 def test_names_come_from_a_file(home: Path) -> None:
