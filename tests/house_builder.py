@@ -206,11 +206,8 @@ def command(*arguments: object, house: House | Path | None = None) -> Said:
             contextlib.redirect_stderr(err),
             patch.object(typer.main, "get_command", lambda app: line),
         ):
-            cli.main()
-    except SystemExit as stop:
-        code = stop.code
+            code = cli.answered()
     finally:
         sys.argv = before
-    assert isinstance(code, int)
     assert "Traceback" not in err.getvalue()
     return Said(code, out.getvalue(), err.getvalue())

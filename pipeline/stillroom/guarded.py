@@ -6,13 +6,17 @@ holds nobody up.
 
 from __future__ import annotations
 
+import io
+import os
 import queue
+import sys
 import threading
+import warnings
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, wait
-from contextlib import closing
+from contextlib import closing, contextmanager, suppress
 from time import monotonic
-from typing import Any, Final, TypeVar
+from typing import Any, Final, TextIO, TypeVar
 
 from stillroom.errors import StillroomError, in_one_line
 
@@ -51,10 +55,11 @@ class Hand:
         """
         seconds = INSTANT if seconds is None else seconds
         done: Future[Result] = Future()
-        self._jobs.put((done, work))
-        end = monotonic() + seconds
-        while not done.done() and (left := end - monotonic()) > 0:
-            wait([done], min(left, LOOK_EVERY))
+        with put_back():
+            self._jobs.put((done, work))
+            end = monotonic() + seconds
+            while not done.done() and (left := end - monotonic()) > 0:
+                wait([done], min(left, LOOK_EVERY))
         if not done.done():
             self.given_up = True
             self._begin()  # what comes next is done in another thread
@@ -64,6 +69,40 @@ class Hand:
     def close(self) -> None:
         """Let the thread end, once it has done what it was given."""
         self._jobs.put(None)
+
+
+@contextmanager
+def put_back() -> Iterator[None]:
+    """What is changed within it of the process itself, on which all others rely, is afterwards as it was.
+
+    It is where relative paths begin, how deep calls may go, what is done of warnings and of faults that nobody caught,
+    where prints go (nowhere, once that is closed), and places of modules, but for those that were added.
+    """
+    streams = sys.stdout, sys.stderr
+    where, deep, wrong, wrong_there = _where(), sys.getrecursionlimit(), sys.excepthook, threading.excepthook
+    paths, filters = list(sys.path), list(warnings.filters)
+    try:
+        yield
+    finally:
+        if where is not None and _where() != where:
+            with suppress(OSError):  # it is gone by now
+                os.chdir(where)
+        sys.stdout, sys.stderr = map(_open_still, streams)
+        sys.setrecursionlimit(max(deep, sys.getrecursionlimit()))
+        sys.excepthook, threading.excepthook = wrong, wrong_there
+        sys.path += [path for path in paths if path not in sys.path]
+        if any(one[0] == "error" and one not in filters for one in warnings.filters):
+            warnings.filters[:] = filters  # type: ignore[index]
+
+
+def _where() -> str | None:
+    with suppress(OSError):
+        return os.getcwd()
+    return None
+
+
+def _open_still(stream: TextIO) -> TextIO:
+    return io.StringIO() if stream is not None and stream.closed else stream
 
 
 def _work_off(jobs: queue.SimpleQueue[Job | None]) -> None:

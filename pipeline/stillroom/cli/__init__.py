@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 import gc
 import io
 import os
@@ -9,6 +10,7 @@ import signal
 import sys
 import traceback
 from collections.abc import Callable
+from contextlib import suppress
 from typing import Annotated, Final, NoReturn
 
 import typer
@@ -16,6 +18,7 @@ import typer
 from stillroom import __version__
 from stillroom.cli import speaking
 from stillroom.errors import StillroomError, in_one_line
+from stillroom.guarded import INSTANT, Failed, called
 
 NOTHING_DONE: Final = 2
 INTERRUPTED: Final = 130
@@ -87,7 +90,20 @@ def _whole(
     """Which house preparations sell, go to waste, or need reworking."""
 
 
-def main() -> None:
+def main() -> NoReturn:
+    """Run the command line as a program, which ends with its command, whatever a plugin has begun that does not."""
+    code = answered()
+    for child in sys.modules["multiprocessing"].active_children() if "multiprocessing" in sys.modules else ():
+        child.kill()  # the interpreter would wait for it, and for threads of pools
+    with suppress(Failed):
+        called(atexit._run_exitfuncs, INSTANT)
+    for stream in (sys.stdout, sys.stderr):
+        with suppress(OSError, ValueError, AttributeError):  # it is closed, or there is none
+            stream.flush()
+    os._exit(code)
+
+
+def answered() -> int:
     """Run the command line; every expected fault is one line on standard error and exit code 2."""
     choose_threads_and_memory()
     # Importing makes hundreds of thousands of objects that stay: to search them for cycles all the while takes a tenth
@@ -101,7 +117,7 @@ def main() -> None:
             code = INTERRUPTED if pressed or isinstance(error, typer.Abort) else _explained(error)
     if code == INTERRUPTED:  # typer, too, turns Ctrl-C into this code without a word
         speaking.say("Stopped. What had been finished stays; nothing was left half-written.", err=True)
-    sys.exit(code if isinstance(code, int) else 0)
+    return code if isinstance(code, int) else 0
 
 
 def choose_threads_and_memory() -> None:

@@ -31,6 +31,9 @@ PLAIN: Final = bytes.maketrans(NO_XML + bytes(range(128, 256)), b" " * len(NO_XM
 CHILD: Final = Path(__file__).with_name("workbook_child.py")
 MOST_SECONDS: Final = 60.0
 ENCRYPTED: Final = "EncryptedPackage".encode("utf-16-le")
+ODS_PARTS: Final = "META-INF/manifest.xml"
+ENCRYPTED_PART: Final = b"encryption-data"
+"""The element that ODF 1.3, part 2, 4.4 puts beside a part that is encrypted."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -86,8 +89,12 @@ def _open(edition: _Edition) -> Book:
     if content[:4] in ZIP:
         _refuse_absurd(file, content)
     elif ENCRYPTED in content:
-        raise FileRefused(f"{file.name}: is a workbook with a password; save it without one.")
+        raise _with_a_password(file)
     return Book(content=content, sheets=_child().read(file, content))
+
+
+def _with_a_password(file: SourceFile) -> FileRefused:
+    return FileRefused(f"{file.name}: is a workbook with a password; save it without one.")
 
 
 def _refuse_absurd(file: SourceFile, content: bytes) -> None:
@@ -95,6 +102,8 @@ def _refuse_absurd(file: SourceFile, content: bytes) -> None:
     with zipfile.ZipFile(io.BytesIO(content)) as parts:
         if sum(part.file_size for part in parts.infolist()) > MOST_UNPACKED:
             raise FileRefused(f"{file.name}: unpacks to more than {MOST_UNPACKED // 2**30} GB; nothing was taken in.")
+        if ODS_PARTS in parts.namelist() and ENCRYPTED_PART in parts.read(ODS_PARTS):
+            raise _with_a_password(file)
         if not any(re.match(r"xl/|content\.xml$", part.filename) for part in parts.infolist()):
             raise FileRefused(f"{file.name}: is an office document of another kind, with no sheets in it.")
         if broken := parts.testzip():

@@ -78,14 +78,14 @@ def whole(file: SourceFile) -> bytes:
 
 
 def is_workbook(file: SourceFile, stream: BinaryIO) -> bool:
-    """Whether a zip is a workbook (XLSX or ODS); the stream is left at its beginning.
+    """Whether a zip is an office document (XLSX, ODS; one with a password may lack all else); left at its beginning.
 
     Raises:
         FileRefused: the zip's directory of contents is damaged or missing.
     """
     names = set(_directory(file, stream).namelist())
     stream.seek(0)
-    return "[Content_Types].xml" in names or {"mimetype", "content.xml"} <= names
+    return not names.isdisjoint(("[Content_Types].xml", "mimetype"))
 
 
 def _directory(file: SourceFile, stream: BinaryIO) -> zipfile.ZipFile:

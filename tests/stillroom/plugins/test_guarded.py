@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import io
+import json
 import os
 import signal
+import subprocess
 import sys
+import threading
 import time
+import warnings
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -14,7 +19,7 @@ import polars as pl
 import pytest
 
 from house_builder import GOOD, HOUSE, SOURCES, command, current, good, make_house, put, take_in
-from stillroom import guarded
+from stillroom import cli, guarded
 from stillroom.objects import Finding, Malformed, ReportInputs, ReportResult, ReportTable
 from strangers import batch, install, report, source
 
@@ -119,6 +124,63 @@ def test_what_a_report_does_to_its_frames_no_other_sees(taken_in, monkeypatch):
     install(monkeypatch, stranger={"register_reports": [report("a", spoils, view), report("b", looks, view)]})
     said = command("report", "a", "b", "--format", "json", *DAYS, house=taken_in)
     assert "It has True." in said.out
+
+
+def test_what_a_plugin_changes_of_the_process_is_put_back(taken_in, monkeypatch, tmp_path):
+    def spoils(inputs: ReportInputs) -> ReportResult:
+        os.chdir("/")
+        sys.path.clear()
+        sys.path.append("/added")
+        sys.setrecursionlimit(400)
+        sys.excepthook = threading.excepthook = None  # type: ignore[assignment]
+        warnings.simplefilter("error")
+        return ReportResult()
+
+    def state() -> tuple[object, ...]:
+        hooks = sys.excepthook, threading.excepthook
+        return os.getcwd(), sys.getrecursionlimit(), hooks, list(warnings.filters), set(sys.path) - {"/added"}
+
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr(sys, "path", list(sys.path))
+    before = state()
+    install(monkeypatch, stranger={"register_reports": [report("spoils", spoils), report("well", well)]})
+    said = command("report", "spoils", "well", "--out", "page.html", *DAYS, house=taken_in)
+    assert (said.code, state()) == (0, before)
+    assert (tmp_path / "page.html").exists()
+    assert "/added" in sys.path
+
+
+def test_a_plugin_that_closes_standard_error_is_no_fault_of_ours(taken_in, monkeypatch):
+    def closes(inputs: ReportInputs) -> ReportResult:
+        sys.stderr.close()
+        raise ValueError
+
+    monkeypatch.setattr(sys, "stderr", io.StringIO())
+    install(monkeypatch, stranger={"register_reports": [report("closes", closes), report("well", well)]})
+    out = io.StringIO()
+    monkeypatch.setattr(sys, "stdout", out)
+    monkeypatch.setattr(sys, "argv", ["stillroom", "report", "closes", "well", *DAYS, "--house", str(taken_in)])
+    assert cli.answered() == 0
+    assert "All is well." in out.getvalue()
+
+
+ENDLESS = """
+import multiprocessing, threading, time
+from concurrent.futures import ThreadPoolExecutor
+threading.Thread(target=time.sleep, args=(600,), daemon=False).start()
+ThreadPoolExecutor(1).submit(time.sleep, 600)
+multiprocessing.get_context("fork").Process(target=time.sleep, args=(600,)).start()
+"""
+
+
+def test_the_program_ends_whatever_a_plugin_has_begun(taken_in, tmp_path):
+    (tmp_path / "endless.py").write_text(ENDLESS)
+    put(tmp_path, "endless-1.dist-info/METADATA", "Metadata-Version: 2.1\nName: endless\nVersion: 1\n")
+    put(tmp_path, "endless-1.dist-info/entry_points.txt", "[stillroom]\nendless = endless\n")
+    paths = os.pathsep.join([str(tmp_path), *sys.path])
+    words = [sys.executable, "-m", "stillroom", "ledger", "--json", "--house", str(taken_in)]
+    said = subprocess.run(words, capture_output=True, env={**os.environ, "PYTHONPATH": paths}, timeout=60, check=True)
+    assert json.loads(said.stdout)[0]["file"] == "sale/sale.csv"
 
 
 def test_ctrl_c_inside_a_report_ends_cleanly(taken_in, monkeypatch):
