@@ -17,6 +17,7 @@ from typing import Final
 import numpy as np
 
 from stillroom.analysis.batches.shelf import Shelf
+from stillroom.analysis.special import normal_below
 
 WEEK: Final = 7
 LEVELS: Final = 60
@@ -242,14 +243,12 @@ class _Backwards:
 
     def _later_lost(self) -> np.ndarray:
         """What an amount that may be used for 2, 3 ... days is expected to lose, were use normal; days by those."""
-        from scipy.special import ndtr
-
         begins = np.arange(self.length)[:, None]
         ends = np.minimum(begins + np.arange(2, self.days.keeps), self.length)
         mean, variance = (sums[ends] - sums[begins] for sums in (self.means, self.variances))
         spread = np.sqrt(variance + 1e-9)[:, :, None]
         apart = (self.amounts - mean[:, :, None]) / spread
-        lost = spread * (apart * ndtr(apart) + np.exp(-(apart**2) / 2) / np.sqrt(2 * np.pi))
+        lost = spread * (apart * normal_below(apart) + np.exp(-(apart**2) / 2) / np.sqrt(2 * np.pi))
         return np.asarray(np.clip(lost, 0.0, self.amounts))
 
     def _top(self) -> float:

@@ -90,7 +90,7 @@ class UseAhead:
 
     def __init__(self, ahead: DemandAhead, gap: int) -> None:
         self.need = ahead.need
-        self._straight = ahead.draws[:, : gap + LONGEST_LOOK]
+        self._straight = ahead.draws[:, : gap + LONGEST_LOOK].astype(float)
         self._gap = gap
         self._use: dict[str, np.ndarray] = {}
         self._there: dict[str, float] = {}

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Final
 
 import numpy as np
+
+from stillroom.analysis.special import log_gamma
 
 GRID: Final = np.array([0.001, 0.005, 0.01, 0.02, 0.04, 0.07, 0.12, 0.2, 0.35, 0.6, 1.0, 1.8, 3.0, 6.0])
 """Squared coefficients of variation, beyond Poisson, that a drink's day may have."""
@@ -49,6 +52,15 @@ class Forecasted:
     unsure: np.ndarray
     """For each drink, squared coefficient of variation of its expectation."""
 
+    @cached_property
+    def likelihoods(self) -> np.ndarray:
+        """Log-likelihood of each spread of the `GRID` for each drink (negative binomial), but for what all share."""
+        there = ~np.isnan(self.serves) & (self.means > 0)
+        y, m = np.where(there, self.serves, 0.0), np.where(there, self.means, 1.0)
+        size = 1 / ((1 + GRID[:, None]) * (1 + self.unsure) - 1)[:, None, :]
+        each = log_gamma(y + size) - log_gamma(size) + size * np.log(size / (size + m)) + y * np.log(m / (size + m))
+        return np.asarray(np.where(there, each, 0.0).sum(axis=1))
+
 
 def assumed_spread(drinks: int) -> Spread:
     """What is assumed while there is no past to measure it by."""
@@ -80,16 +92,9 @@ def measured_spread(weeks: Sequence[Forecasted]) -> Spread | None:
 
 def _of_each_drink(weeks: Sequence[Forecasted]) -> np.ndarray:
     """Posterior mean of each drink's squared coefficient of variation."""
-    from scipy.special import gammaln
-
     score = np.zeros((len(GRID), weeks[0].serves.shape[1]))
     for back, week in enumerate(reversed(weeks)):
-        fade = TRUST * 0.5 ** (back / MEMORY)
-        there = ~np.isnan(week.serves) & (week.means > 0)
-        y, m = np.where(there, week.serves, 0.0), np.where(there, week.means, 1.0)
-        size = 1 / ((1 + GRID[:, None]) * (1 + week.unsure) - 1)[:, None, :]
-        each = gammaln(y + size) - gammaln(size) + size * np.log(size / (size + m)) + y * np.log(m / (size + m))
-        score += fade * np.where(there, each, 0.0).sum(axis=1)
+        score += TRUST * 0.5 ** (back / MEMORY) * week.likelihoods
     common = np.full(len(GRID), 1 / len(GRID))
     score = np.exp(score - score.max(axis=0))
     for _ in range(ROUNDS):
