@@ -18,11 +18,30 @@ from typing import Final
 
 from docs.making import commands, ingredients, licences, methods, objects, settings, tables, views
 
+from stillroom.group.settings import BookTable, GroupTable, HousesTable
+from stillroom.house.model import HouseTable, Season, SourceSettings
+from stillroom.house.report_settings import MenuSettings
+
 PAGES: Final = Path(__file__).parent.parent
 PARTS: Final[dict[str, Callable[[], str]]] = {
-    name: make
-    for module in (settings, tables, views, commands, methods, objects, ingredients, licences)
-    for name, make in module.PARTS.items()
+    "commands": commands.commands,
+    "facts": lambda: views.views("facts"),
+    "ingredients": ingredients.ingredients,
+    "licences": licences.licences,
+    "methods": methods.methods,
+    "objects of plugins": objects.all_objects,
+    "plugins of sources": settings.plugins,
+    "settings of a group": lambda: settings.settings_table(GroupTable),
+    "settings of a group's houses": lambda: settings.settings_table(HousesTable),
+    "settings of a season": lambda: settings.settings_table(Season),
+    "settings of a shared book": lambda: settings.settings_table(BookTable),
+    "settings of a source": lambda: settings.settings_table(SourceSettings),
+    "settings of reports": settings.reports,
+    "settings of the house": lambda: settings.settings_table(HouseTable),
+    "settings of the menu": lambda: settings.settings_table(MenuSettings),
+    "staging": lambda: views.views("staging"),
+    "tables": tables.tables,
+    "tables of facts": settings.facts,
 }
 """Name -> what makes it, as Markdown."""
 MARKED: Final = re.compile(r"(<!-- made: (.+?) -->\n).*?(<!-- end -->)", re.DOTALL)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from typing import Any, Final
+from collections.abc import Iterator
+from typing import Any
 
 import typer
 from docs.making.markdown import table
@@ -39,6 +39,3 @@ def _written(parameter: Any) -> str:
     if parameter.param_type_name == "argument":
         return parameter.name.upper()
     return ", ".join(parameter.opts)
-
-
-PARTS: Final[dict[str, Callable[[], str]]] = {"commands": commands}

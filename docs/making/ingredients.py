@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Callable
-from typing import Final
 
 from docs.making.markdown import table
 
@@ -34,6 +32,3 @@ def _range(row: dict[str, str], name: str) -> str:
     value, low, high = (row[f"{name}_{end}"] for end in ("pct", "low", "high"))
     between = f" ({low or '?'} to {high or '?'})" if low or high else ""
     return f"{value}{between}"
-
-
-PARTS: Final[dict[str, Callable[[], str]]] = {"ingredients": ingredients}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from importlib.metadata import Distribution, distribution
 from pathlib import Path
 from typing import Final
@@ -53,6 +53,3 @@ def _licence(found: Distribution) -> str:
         names = [m[1] for line in about.get_all("Classifier") or [] if (m := _CLASSIFIER.match(line))]
         said = ", ".join(names)
     return said or "see the package"
-
-
-PARTS: Final[dict[str, Callable[[], str]]] = {"licences": licences}

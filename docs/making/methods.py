@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import ast
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Final
 
@@ -51,6 +51,3 @@ def _test(path: Path) -> str:
     if test.is_file():
         return f"`{test.relative_to(ROOT).as_posix()}`"
     return "with those that use it"
-
-
-PARTS: Final[dict[str, Callable[[], str]]] = {"methods": methods}

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import ast
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
-from typing import Final
 
 from docs.making.markdown import table
 
@@ -37,6 +36,3 @@ def _fields(node: ast.ClassDef) -> Iterator[tuple[str, str, str]]:
             default = ast.unparse(one.value) if one.value else "field("
             unset = "" if default.startswith("field(") else f" (`{default}` unless given)"
             yield f"`{one.target.id}`", f"`{ast.unparse(one.annotation)}`", f"{said}{unset}"
-
-
-PARTS: Final[dict[str, Callable[[], str]]] = {"objects of plugins": all_objects}

@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from functools import cache
 from typing import Any, Final
 
 from docs.making.markdown import table
 
 from stillroom.group.facts import COLUMNS
-from stillroom.group.settings import BookTable, GroupTable, HousesTable
 from stillroom.house.base import Settings
 from stillroom.house.complaints import part_of, wanted
-from stillroom.house.model import HouseTable, Season, SourceSettings, report_tables
-from stillroom.house.report_settings import MenuSettings
+from stillroom.house.model import report_tables
 from stillroom.house.toml import toml
 from stillroom.plugins.registry import Registry, load_registry
 
@@ -63,17 +60,3 @@ def facts() -> str:
         for name, columns in COLUMNS.items()
     )
     return table(("table", "columns, besides `house` and `run_id`"), rows)
-
-
-PARTS: Final[dict[str, Callable[[], str]]] = {
-    "settings of the house": lambda: settings_table(HouseTable),
-    "settings of a season": lambda: settings_table(Season),
-    "settings of a source": lambda: settings_table(SourceSettings),
-    "settings of the menu": lambda: settings_table(MenuSettings),
-    "settings of reports": reports,
-    "plugins of sources": plugins,
-    "settings of a group": lambda: settings_table(GroupTable),
-    "settings of a group's houses": lambda: settings_table(HousesTable),
-    "settings of a shared book": lambda: settings_table(BookTable),
-    "tables of facts": facts,
-}

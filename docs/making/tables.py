@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any, Final
+from typing import Any
 
 from docs.making.markdown import table
 from docs.making.settings import registry
@@ -35,6 +34,3 @@ def _need(column: Any) -> str:
     if default is not None:
         return f"means {default:g}" if isinstance(default, float) else f"means {default}"
     return "may be" if column.nullable else "never"
-
-
-PARTS: Final[dict[str, Callable[[], str]]] = {"tables": tables}

@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Callable
 from functools import cache
 from pathlib import Path
-from typing import Final
 
 from docs.making.markdown import table
 
@@ -41,9 +39,3 @@ def _of(view: model.View) -> str:
     rows = ((f"`{column}`", kind, view.meaning(column)) for column, kind in _columns()[view.name])
     reads = ", ".join(f"`{name}`" for name in sorted(view.reads & {*model.names(), *_columns()}))
     return f"### {view.name}\n\n{view.about}\n\nReads: {reads}.\n\n" + table(("column", "type", "meaning"), rows)
-
-
-PARTS: Final[dict[str, Callable[[], str]]] = {
-    "facts": lambda: views("facts"),
-    "staging": lambda: views("staging"),
-}

@@ -118,13 +118,7 @@ class Decisions:
             DecisionsError: the file cannot be read, a line of it is damaged, or contradicts those before it.
         """
         path = folder / DECISIONS_NAME
-        try:
-            text = path.read_text(encoding="utf-8-sig")
-        except FileNotFoundError:
-            text = ""
-        except (OSError, UnicodeDecodeError) as error:
-            raise DecisionsError(f"{path} cannot be read ({error}): put back an earlier copy of it.") from None
-        return cls(path, [line for line in text.split("\n") if line.strip()])
+        return cls(path, [line for line in written_in(path).split("\n") if line.strip()])
 
     def _work_out(self) -> None:
         self._places: dict[Edition, int] = {}
@@ -290,19 +284,41 @@ class Decisions:
         Raises:
             DecisionsError: the file cannot be written.
         """
-        if not self.unsaved:
-            return
-        try:
-            replace_whole(self.path, "".join(f"{line}\n" for line in self._lines).encode())
-        except OSError as error:
-            raise DecisionsError(f"{self.path} cannot be written: {error.strerror or error}.") from None
-        self._saved = len(self._lines)
+        if self.unsaved:
+            write_into(self.path, "".join(f"{line}\n" for line in self._lines))
+            self._saved = len(self._lines)
 
     def forget_unsaved(self) -> None:
         """Take back what was added since they were last saved."""
         if self.unsaved:
             del self._lines[self._saved :]
             self._work_out()
+
+
+def written_in(path: Path) -> str:
+    """What a file of what was decided says; nothing where there is none.
+
+    Raises:
+        DecisionsError: it cannot be read.
+    """
+    try:
+        return path.read_text(encoding="utf-8-sig")
+    except FileNotFoundError:
+        return ""
+    except (OSError, UnicodeDecodeError) as error:
+        raise DecisionsError(f"{path} cannot be read ({error}): put back an earlier copy of it.") from None
+
+
+def write_into(path: Path, text: str) -> None:
+    """Make it all that the file says.
+
+    Raises:
+        DecisionsError: it cannot be written; it is as it was.
+    """
+    try:
+        replace_whole(path, text.encode())
+    except OSError as error:
+        raise DecisionsError(f"{path} cannot be written: {error.strerror or error}.") from None
 
 
 def said_by(cells: Cells) -> str:

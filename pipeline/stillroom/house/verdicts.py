@@ -13,8 +13,7 @@ from pathlib import Path
 from typing import Any, Final, get_args
 
 from stillroom.errors import DecisionsError
-from stillroom.files import replace_whole
-from stillroom.house.decisions import is_text
+from stillroom.house.decisions import is_text, write_into, written_in
 from stillroom.objects import Decision, MenuVerdict
 
 VERDICTS_NAME: Final = "verdicts.jsonl"
@@ -27,7 +26,7 @@ def taken(folder: Path) -> tuple[MenuVerdict, ...]:
         DecisionsError: the file cannot be read, or a line of it is damaged.
     """
     path = folder / VERDICTS_NAME
-    lines = _text(path).split("\n")
+    lines = written_in(path).split("\n")
     return tuple(_verdict(path, number, line) for number, line in enumerate(lines, 1) if line.strip())
 
 
@@ -39,23 +38,11 @@ def take(folder: Path, verdict: MenuVerdict) -> Path:
     """
     path = folder / VERDICTS_NAME
     taken(folder)
-    text = _text(path)
+    text = written_in(path)
     line = json.dumps({**asdict(verdict), "day": verdict.day.isoformat()}, ensure_ascii=False)
     begin = text if not text or text.endswith("\n") else f"{text}\n"
-    try:
-        replace_whole(path, f"{begin}{line}\n".encode())
-    except OSError as error:
-        raise DecisionsError(f"{path} cannot be written: {error.strerror or error}.") from None
+    write_into(path, f"{begin}{line}\n")
     return path
-
-
-def _text(path: Path) -> str:
-    try:
-        return path.read_text(encoding="utf-8-sig")
-    except FileNotFoundError:
-        return ""
-    except (OSError, UnicodeDecodeError) as error:
-        raise DecisionsError(f"{path} cannot be read ({error}): put back an earlier copy of it.") from None
 
 
 def _verdict(path: Path, number: int, line: str) -> MenuVerdict:
