@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import zipfile
 from dataclasses import dataclass, field
 from datetime import date, datetime
@@ -63,7 +64,7 @@ class Book:
         if not self.sheets:
             path.write_bytes(self.text.encode(self.encoding))
         elif path.suffix == ".ods":
-            write_ods(path, self.sheets)
+            path.write_bytes(open_document({name: _ods(grid) for name, grid in self.sheets.items()}))
         else:
             self._write_workbook(path)
         return path
@@ -94,25 +95,25 @@ def _write_cell(book: Any, sheet: Any, number: int, place: int, cell: Any) -> No
         (sheet.write_string if isinstance(cell, str) else sheet.write)(number, place, cell, looks)
 
 
-def write_ods(path: Path, sheets: dict[str, Grid]) -> None:
-    """An open document that says what repeats once, as OpenDocument 1.3 has it (names of elements from memory)."""
+def open_document(sheets: dict[str, str]) -> bytes:
+    """A spreadsheet as OpenDocument 1.3 has it (names of elements from memory), of each sheet's rows in XML."""
     kind = "application/vnd.oasis.opendocument.spreadsheet"
     names = " ".join(
         f'xmlns:{name}="urn:oasis:names:tc:opendocument:xmlns:{name}:1.0"' for name in ("office", "table", "text")
     )
     entry = f'<m:file-entry m:full-path="/" m:media-type="{kind}"/>'
-    tables = "".join(
-        f'<table:table table:name="{escape(name)}">{_ods(grid)}</table:table>' for name, grid in sheets.items()
-    )
-    with zipfile.ZipFile(path, "w") as pack:
+    manifest = "urn:oasis:names:tc:opendocument:xmlns:manifest:1.0"
+    tables = "".join(f'<table:table table:name="{escape(name)}">{rows}</table:table>' for name, rows in sheets.items())
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w") as pack:
         pack.writestr("mimetype", kind)
-        manifest = "urn:oasis:names:tc:opendocument:xmlns:manifest:1.0"
         pack.writestr("META-INF/manifest.xml", f'<m:manifest xmlns:m="{manifest}">{entry}</m:manifest>')
         pack.writestr(
             "content.xml",
             f"<office:document-content {names}><office:body><office:spreadsheet>{tables}"
             "</office:spreadsheet></office:body></office:document-content>",
         )
+    return out.getvalue()
 
 
 def _ods(grid: Grid) -> str:

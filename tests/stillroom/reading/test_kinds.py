@@ -21,6 +21,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from house_builder import HOUSE, current, make_house, put, reasons, take_in
+from kept_books import open_document
 from stillroom.errors import FileRefused
 from stillroom.objects import SourceFile
 from stillroom.reading import books, containers, delimited, read_batches, read_headings
@@ -382,25 +383,8 @@ DAY = (
 
 
 def ods(path: Path, *lines: str) -> SourceFile:
-    """A sheet as OpenDocument 1.3 writes it (its names of elements from memory)."""
-    body = "".join(f"<table:table-row>{line}</table:table-row>" for line in lines)
-    spaces = " ".join(
-        f'xmlns:{name}="urn:oasis:names:tc:opendocument:xmlns:{name}:1.0"' for name in ("office", "table", "text")
-    )
-    out = io.BytesIO()
-    with zipfile.ZipFile(out, "w") as pack:
-        kind = "application/vnd.oasis.opendocument.spreadsheet"
-        pack.writestr("mimetype", kind)
-        manifest = "urn:oasis:names:tc:opendocument:xmlns:manifest:1.0"
-        entry = f'<m:file-entry m:full-path="/" m:media-type="{kind}"/>'
-        pack.writestr("META-INF/manifest.xml", f'<m:manifest xmlns:m="{manifest}">{entry}</m:manifest>')
-        pack.writestr(
-            "content.xml",
-            f"<office:document-content {spaces}><office:body><office:spreadsheet>"
-            f'<table:table table:name="S">{body}</table:table>'
-            "</office:spreadsheet></office:body></office:document-content>",
-        )
-    return source(path, out.getvalue())
+    """A sheet of an open document, of the cells of each row."""
+    return source(path, open_document({"S": "".join(f"<table:table-row>{line}</table:table-row>" for line in lines)}))
 
 
 def test_an_ods_sheet_is_read(tmp_path):
