@@ -64,3 +64,12 @@ def as_rows(rows: Iterable[Iterable[str]]) -> str:
         cells = list(row)
         (quoted if any("\r" in cell for cell in cells) else bare).writerow(cells)
     return text.getvalue()
+
+
+def number_text(value: float, decimal: str | None) -> str:
+    """A number as the file writes numbers.
+
+    >>> number_text(22.5, ","), number_text(3.0, None)
+    ('22,5', '3')
+    """
+    return f"{value:.12g}".replace(".", decimal or ".")

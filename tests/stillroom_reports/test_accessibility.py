@@ -6,9 +6,6 @@ from pathlib import Path
 import pytest
 
 from browser import show
-from sample_document import sample_document
-from stillroom.files import write_whole
-from stillroom_reports.page import render_page
 
 AXE = Path(sys.prefix) / "axe-core" / "axe.min.js"
 """Where `make test` puts it."""
@@ -27,13 +24,6 @@ axe.run(document, {resultTypes: ['violations']}).then((found) => done(
   found.violations.flatMap((rule) => rule.nodes.map((node) => `${rule.id}: ${node.html.slice(0, 120)}`))
 ));
 """
-
-
-@pytest.fixture(scope="module")
-def page(tmp_path_factory):
-    path = tmp_path_factory.mktemp("page") / "page.html"
-    write_whole(path, render_page(sample_document()))
-    return path
 
 
 @pytest.mark.skipif(not AXE.is_file(), reason=f"axe-core is not at {AXE}: 'make test' fetches it where npm is")

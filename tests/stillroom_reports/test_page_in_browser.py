@@ -14,13 +14,6 @@ from stillroom_reports import theme
 from stillroom_reports.page import render_page
 
 
-@pytest.fixture(scope="module")
-def page(tmp_path_factory):
-    path = tmp_path_factory.mktemp("page") / "page.html"
-    write_whole(path, render_page(sample_document()))
-    return path
-
-
 def _colour(driver, selector, name="color"):
     script = "return getComputedStyle(document.querySelector(arguments[0]))[arguments[1]]"
     red, green, blue = driver.execute_script(script, selector, name).removeprefix("rgb(").removesuffix(")").split(", ")

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Final
 
 import polars as pl
 
+from stillroom.intake.moments import in_year
 from stillroom_schemas.table import Table
 
 if TYPE_CHECKING:
@@ -225,7 +226,7 @@ def _may_slip_at_an_end(book: _Book, start: int, end: int) -> bool:
 
 def _fits(own: Sequence[date], years: int, beside: Sequence[date], taken_on: date) -> bool:
     """Whether some days, moved by years, stand between their neighbours and not ahead."""
-    moved = [day for one in (own[0], own[-1]) if (day := _in_year(one, one.year + years)) is not None]
+    moved = [day for one in (own[0], own[-1]) if (day := in_year(one, one.year + years)) is not None]
     return (
         len(moved) == 2
         and max(moved) <= taken_on
@@ -289,7 +290,7 @@ def _likely(day: date, beside: Sequence[date], taken_on: date) -> date | None:
 def _other_years(day: date, beside: Sequence[date], taken_on: date) -> list[date]:
     """The same day of the years of its neighbours, and of the intake's."""
     years = {one.year for one in beside} | {taken_on.year, taken_on.year - 1}
-    return [one for year in sorted(years - {day.year}) if (one := _in_year(day, year)) is not None]
+    return [one for year in sorted(years - {day.year}) if (one := in_year(day, year)) is not None]
 
 
 def _turned(day: date, beside: Sequence[date]) -> list[date]:
@@ -308,10 +309,3 @@ def _digits(day: date) -> Iterator[date]:
                 yield date(day.year, int(other[:2]), int(other[2:]))
             except ValueError:
                 continue
-
-
-def _in_year(day: date, year: int) -> date | None:
-    try:
-        return day.replace(year=year)
-    except ValueError:  # the 29th of February
-        return None

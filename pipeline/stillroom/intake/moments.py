@@ -108,14 +108,15 @@ def over_the_year(days: pl.Series) -> pl.Series:
 
 
 def _nearest(day: date, above: date) -> date:
-    near = [moved for year in (-1, 0, 1) if (moved := _in_year(day, above.year + year)) is not None]
+    near = [moved for year in (-1, 0, 1) if (moved := in_year(day, above.year + year)) is not None]
     return min(near, key=lambda one: abs(one - above), default=day)
 
 
-def _in_year(day: date, year: int) -> date | None:
+def in_year(day: date, year: int) -> date | None:
+    """The same day of another year; None of a 29th of February that it has not."""
     try:
         return day.replace(year=year)
-    except ValueError:  # the 29th of February
+    except ValueError:
         return None
 
 

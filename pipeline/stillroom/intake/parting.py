@@ -19,6 +19,7 @@ from stillroom.intake import amounts, casting, values
 from stillroom.intake.amounts import Amount, Unread
 from stillroom.intake.moments import Clock
 from stillroom.intake.shaping import AROUND, Layout
+from stillroom.safecsv import number_text
 from stillroom_schemas import fields, units
 
 VERSION: Final = re.compile(
@@ -271,7 +272,7 @@ def _part_amount(
     if reasons.is_not_null().any():
         earlier = found.reasons.get(name)
         found.reasons[name] = reasons if earlier is None else earlier.fill_null(reasons)
-    plain = {text: _as_text(one.value, decimal) for text, one in read.items() if isinstance(one, Amount)}
+    plain = {text: number_text(one.value, decimal) for text, one in read.items() if isinstance(one, Amount)}
     found.texts[name] = cells.replace(plain) if plain else cells
     own = own.fill_null(said)
     if of_all is not None:
@@ -294,8 +295,3 @@ def _unit_of(read: Amount | Unread | None) -> str | None:
 
 def _known(word: str) -> str:
     return amounts.unit_of(word) or (units.MAKING if amounts.is_making(word) else word)
-
-
-def _as_text(value: float, decimal: str | None) -> str:
-    """A number as the file writes numbers."""
-    return f"{value:.12g}".replace(".", decimal or ".")

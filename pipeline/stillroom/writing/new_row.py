@@ -18,12 +18,3 @@ class NewRow:
     """Number of the row that it is like."""
     cells: Mapping[str, Cell]
     """Heading -> what stands there instead."""
-
-
-def number_text(value: float, decimal: str | None) -> str:
-    """A number as the file writes numbers.
-
-    >>> number_text(22.5, ","), number_text(3.0, None)
-    ('22,5', '3')
-    """
-    return f"{value:.12g}".replace(".", decimal or ".")

@@ -11,8 +11,8 @@ from stillroom.errors import FileRefused
 from stillroom.objects import SourceFile
 from stillroom.reading import delimited
 from stillroom.reading.containers import GZIP, ZIP
-from stillroom.safecsv import neutralised
-from stillroom.writing.new_row import BY_HAND, Cell, NewRow, number_text
+from stillroom.safecsv import neutralised, number_text
+from stillroom.writing.new_row import BY_HAND, Cell, NewRow
 
 CTRL_Z = b"\x1a"
 

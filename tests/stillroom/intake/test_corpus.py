@@ -12,21 +12,15 @@ import sys
 from collections.abc import Callable
 from pathlib import Path
 
-import polars as pl
 import pytest
 
 from house_builder import HOUSE, SOURCES, command, csv_text, current, good, make_house, put, reasons, take_in
 from stillroom.intake import file_intake
 from stillroom.intake.checking import check
 from stillroom.intake.finding import found
+from written import as_parquet
 
 NO_SUCH_DAY = good("sale", sold_at="9999-12-31 23:00-12:00")
-
-
-def parquet(rows: list[dict[str, object]]) -> bytes:
-    out = io.BytesIO()
-    pl.DataFrame(rows).write_parquet(out)
-    return out.getvalue()
 
 
 def linked(folder: Path) -> None:
@@ -87,9 +81,9 @@ def test_rows_with_values_beyond_all_bounds_are_set_aside_and_the_others_land(tm
     plum = good("sale", till_item="Plum")
     put(tmp_path, "sale/a.csv", [NO_SUCH_DAY, good("sale")])
     put(tmp_path, "sale/b.csv", "\n".join(map(json.dumps, [good("sale", till_item="\udc00"), plum])))
-    put(tmp_path, "sale/c.csv", parquet([{**good("sale", till_item="Fig Fizz"), "photo": b"\xff\0"}]))
-    put(tmp_path, "sale/d.csv", parquet([good("sale", till_item=b"\xff\0"), good("sale", till_item=b"Quince")]))
-    put(tmp_path, "sale/e.csv", parquet([good("sale", till_item=["Fig", "Plum"], mixers=["ice"])]))
+    put(tmp_path, "sale/c.csv", as_parquet([{**good("sale", till_item="Fig Fizz"), "photo": b"\xff\0"}]))
+    put(tmp_path, "sale/d.csv", as_parquet([good("sale", till_item=b"\xff\0"), good("sale", till_item=b"Quince")]))
+    put(tmp_path, "sale/e.csv", as_parquet([good("sale", till_item=["Fig", "Plum"], mixers=["ice"])]))
     assert [one.status for one in take_in(house)] == ["landed"] * 5
     assert current(house, "sale", "till_item") == [("Fig Fizz",), ("Fig Sour",), ("Plum",), ("Quince",)]
     assert {(column, problem.partition(" (written")[0]) for _, column, problem, _ in reasons(house)} == {

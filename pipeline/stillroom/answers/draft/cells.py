@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from stillroom.errors import UsageError
-from stillroom.writing.new_row import Cell, number_text
+from stillroom.safecsv import number_text
+from stillroom.writing.new_row import Cell
 from stillroom_schemas.units import conversions
 
 if TYPE_CHECKING:
