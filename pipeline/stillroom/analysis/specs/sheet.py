@@ -11,11 +11,10 @@ import polars as pl
 from stillroom.analysis.specs.book import Line, SpecVersion
 from stillroom.analysis.specs.composition import Composition, Making
 from stillroom.analysis.specs.contents import Contents, converted
-from stillroom.analysis.specs.costing import Cost, cost_of
+from stillroom.analysis.specs.costing import Cost, PartCosts
 from stillroom.analysis.specs.figures import Figures, Yield, figures, glass, yield_of
 from stillroom.analysis.specs.liquids import WATER_DENSITY
 from stillroom.analysis.specs.scaling import weighable
-from stillroom.names import name_key
 from stillroom_schemas.units import conversions
 
 UNFIXED: Final = frozenset({"bar oz", "barspoon", "dash"})
@@ -95,7 +94,7 @@ class SpecSheet:
 
 def spec_sheet(
     composition: Composition,
-    costs: pl.DataFrame,
+    costs: PartCosts,
     spec: SpecVersion,
     *,
     priced_on: date | None = None,
@@ -114,7 +113,7 @@ def spec_sheet(
     """
     making = composition.making(spec)
     poured = glass(spec, making)
-    cost = cost_of(costs, spec.spec, spec.version)
+    cost = costs.of(spec)
     return SpecSheet(
         spec=spec,
         factor=factor,
@@ -129,7 +128,7 @@ def spec_sheet(
         priced_on=priced_on,
         net_per_serve=net_per_serve,
         comes_out=yield_of(spec, making),
-        serves=_serves_of(composition, spec),
+        serves=serves_given(composition, spec).drop("preparation", "version"),
         used_in=tuple((one.spec, through) for one, through in composition.book.used_in(spec.spec)),
         assumptions=(
             *assumptions(making, poured.water.said if poured.water else _no_dilution(spec)),
@@ -179,7 +178,7 @@ def assumptions(making: Making, about_water: str) -> tuple[str, ...]:
     return tuple(said)
 
 
-def _line(composition: Composition, costs: pl.DataFrame, spec: SpecVersion, line: Line, factor: float) -> SheetLine:
+def _line(composition: Composition, costs: PartCosts, spec: SpecVersion, line: Line, factor: float) -> SheetLine:
     base_amount = line.base_amount * factor
     day = composition.book.day_of(spec)
     inner = composition.book.version_on(line.item, day) if composition.book.is_spec(line.item) else None
@@ -207,35 +206,24 @@ def _density(composition: Composition, line: Line, inner: SpecVersion | None, da
 
 
 def _line_cost(
-    composition: Composition, costs: pl.DataFrame, spec: SpecVersion, line: Line, inner: SpecVersion | None
+    composition: Composition, costs: PartCosts, spec: SpecVersion, line: Line, inner: SpecVersion | None
 ) -> Cost:
     """The cost of one line of one making."""
     if inner is not None:
-        making = cost_of(costs, inner.spec, inner.version)
+        making = costs.of(inner)
         density = _density(composition, line, inner, composition.book.day_of(spec))
         gives = converted(inner.yield_amount, inner.yield_base, line.base, density)
         if inner.kind == "drink" and inner.yield_base == "each":
             gives = 1.0  # costs of a drink are of one serve
         return making.times(line.base_amount / gives) if gives else Cost(known=0.0, missing=(line.item,))
-    return priced_line(costs, spec, line)
+    return costs.of_line(spec, line)
 
 
-def priced_line(costs: pl.DataFrame, spec: SpecVersion, line: Line) -> Cost:
-    """The cost of a bought line: its amount at what the ingredient costs in the spec."""
-    name, version = spec.key
-    own = costs.filter(
-        (pl.col("name_key") == name)
-        & (pl.col("version") == version)
-        & (pl.col("item_key") == name_key(line.item))
-        & (pl.col("unit") == line.base)
-    )
-    if own.is_empty() or own["cost"][0] is None or not own["amount"][0]:
-        return Cost(known=0.0, missing=(line.item,))
-    return Cost(known=own["cost"][0] / own["amount"][0] * line.base_amount)
-
-
-def serves_given(composition: Composition) -> pl.DataFrame:
+def serves_given(composition: Composition, only: SpecVersion | None = None) -> pl.DataFrame:
     """How many serves of each drink one making of each preparation in it gives; a drink as it was last in service.
+
+    Args:
+        only: a version to look at alone.
 
     Returns:
         preparation, version, drink, drink_version, amount, unit (what a serve takes), serves.
@@ -249,6 +237,8 @@ def serves_given(composition: Composition) -> pl.DataFrame:
                 continue
             day = book.day_of(drink)
             part = book.version_on(line.item, day)
+            if only and part.key != only.key:
+                continue
             density = composition.making(part, day).contents.density_g_ml
             gives = converted(part.yield_amount, part.yield_base, line.base, density)
             takes = line.base_amount / drink.serves
@@ -264,8 +254,3 @@ def serves_given(composition: Composition) -> pl.DataFrame:
         "serves": pl.Float64,
     }
     return pl.DataFrame(rows, schema=schema, orient="row").sort("preparation", "version", "drink")
-
-
-def _serves_of(composition: Composition, spec: SpecVersion) -> pl.DataFrame:
-    own = (pl.col("preparation") == spec.spec) & (pl.col("version") == spec.version)
-    return serves_given(composition).filter(own).drop("preparation", "version")

@@ -10,7 +10,7 @@ import polars as pl
 
 from stillroom.analysis.specs.book import Line, SpecBook, SpecVersion
 from stillroom.analysis.specs.composition import Composition
-from stillroom.analysis.specs.costing import costs_on, net_per_serve
+from stillroom.analysis.specs.costing import PartCosts, costs_on, net_per_serve
 from stillroom.analysis.specs.ingredients import Ingredient
 from stillroom.analysis.specs.sheet import SpecSheet, spec_sheet
 from stillroom.analysis.specs.versions import LAST_OF_DAYS
@@ -30,7 +30,7 @@ class Book:
     """A spec book with its costs, as the store has it or as it would have it."""
 
     composition: Composition
-    costs: pl.DataFrame
+    costs: PartCosts
     daily_serves: pl.DataFrame
 
     def spelling(self, item: str) -> str | None:

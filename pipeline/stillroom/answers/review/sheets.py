@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from stillroom.analysis.next_menu.assumption import Assumption
     from stillroom.analysis.specs.book import SpecVersion
     from stillroom.analysis.specs.composition import Composition
+    from stillroom.analysis.specs.costing import PartCosts
     from stillroom.analysis.specs.facts import BatchHistory
     from stillroom.analysis.specs.sheet import SpecSheet
     from stillroom.answers.prep_list import PrepList
@@ -65,7 +66,7 @@ class Bench:
         return price_response(self.house, self.frames, self.composition.book, self.season.upto)
 
     @cached_property
-    def costs(self) -> pl.DataFrame:
+    def costs(self) -> PartCosts:
         """What each part of each version costs, on the last day looked at or the day of its service nearest to it."""
         from stillroom.analysis.specs.costing import costs_in
 
@@ -95,19 +96,25 @@ class Bench:
                 found.setdefault(name_key(spec), []).append(key)
         return {name: tuple(keys) for name, keys in found.items()}
 
+    @cached_property
+    def _spec_sheets(self) -> dict[tuple[str, int], SpecSheet]:
+        return {}
+
     def spec_sheet(self, spec: SpecVersion) -> SpecSheet:
-        """What goes in, what it costs and what is in the glass."""
+        """What goes in, what it costs and what is in the glass; worked out once a version."""
         from stillroom.analysis.specs.sheet import spec_sheet
         from stillroom.analysis.specs.standard_drinks import STANDARD_DRINKS
 
-        standard = STANDARD_DRINKS.get(self.house.standard_drink or "")
-        return spec_sheet(
-            self.composition,
-            self.costs,
-            spec,
-            priced_on=self.season.upto,
-            standard_drink_g=standard.alcohol_g if standard else None,
-        )
+        if spec.key not in self._spec_sheets:
+            standard = STANDARD_DRINKS.get(self.house.standard_drink or "")
+            self._spec_sheets[spec.key] = spec_sheet(
+                self.composition,
+                self.costs,
+                spec,
+                priced_on=self.season.upto,
+                standard_drink_g=standard.alcohol_g if standard else None,
+            )
+        return self._spec_sheets[spec.key]
 
 
 def sheets(bench: Bench) -> tuple[Sheet, ...]:

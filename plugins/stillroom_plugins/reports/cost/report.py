@@ -9,7 +9,7 @@ import polars as pl
 from stillroom.analysis.menu.earnings import earnings
 from stillroom.analysis.menu.sales_cost import cost_of_sales, price_changes, price_effects
 from stillroom.analysis.specs.book import SpecVersion
-from stillroom.analysis.specs.costing import cost_of, costs_in
+from stillroom.analysis.specs.costing import PartCosts, costs_in
 from stillroom.answers.advice import Advice
 from stillroom.objects import ReportInputs, ReportResult
 from stillroom_plugins.reports import _spec_inputs
@@ -40,7 +40,7 @@ def build(inputs: ReportInputs) -> ReportResult:
     drinks = drink_costs(current, costs, sales, earnings(sold, frames["spec_cost"]), advice)
     parts = dearest_parts(sales)
     changes = price_changes(frames["price_change"], period.last)
-    effects = price_effects(changes, costs, daily)
+    effects = price_effects(changes, costs.frame, daily)
     all_tables = (
         tables.drinks_table(drinks, currency),
         tables.parts_table(parts, currency),
@@ -59,7 +59,7 @@ def build(inputs: ReportInputs) -> ReportResult:
 
 def drink_costs(
     current: list[SpecVersion],
-    costs: pl.DataFrame,
+    costs: PartCosts,
     sales: pl.DataFrame,
     earned: pl.DataFrame,
     advice: dict[tuple[str, int], tuple[Advice, ...]],
@@ -73,7 +73,7 @@ def drink_costs(
     """
     rows = []
     for spec in _spec_inputs.drinks(current):
-        cost = cost_of(costs, spec.spec, spec.version)
+        cost = costs.of(spec)
         rows.append(
             {
                 "spec": spec.spec,

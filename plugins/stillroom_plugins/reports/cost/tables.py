@@ -8,7 +8,7 @@ import polars as pl
 
 from stillroom.analysis.specs.book import SpecVersion
 from stillroom.analysis.specs.composition import Composition
-from stillroom.analysis.specs.costing import Cost, cost_of
+from stillroom.analysis.specs.costing import Cost, PartCosts
 from stillroom.analysis.specs.sheet import serves_given
 from stillroom.answers.advice import DEFERRAL, Advice
 from stillroom.glossary import named
@@ -101,7 +101,7 @@ def effects_table(effects: pl.DataFrame, currency: str) -> ReportTable:
 def makings_table(
     composition: Composition,
     preparations: list[SpecVersion],
-    costs: pl.DataFrame,
+    costs: PartCosts,
     advice: dict[tuple[str, int], tuple[Advice, ...]],
     currency: str,
 ) -> ReportTable:
@@ -111,7 +111,7 @@ def makings_table(
     for row in serves_given(composition).iter_rows(named=True):
         given.setdefault((row["preparation"], row["version"]), []).append(f"{row['drink']}: {row['serves']:.0f}")
     for spec in preparations:
-        cost = cost_of(costs, spec.spec, spec.version)
+        cost = costs.of(spec)
         hundred = 100 if spec.yield_base in ("ml", "g") else 1
         serves = "; ".join(given.get((spec.spec, spec.version), ()))
         rows.append(_making_row(spec, cost, hundred, serves, _spec_inputs.titles(advice[spec.key])))
@@ -152,11 +152,11 @@ def _making_row(spec: SpecVersion, cost: Cost, hundred: int, serves: str, carefu
     }
 
 
-def serve_parts_table(current: list[SpecVersion], costs: pl.DataFrame, currency: str) -> ReportTable:
+def serve_parts_table(current: list[SpecVersion], costs: PartCosts, currency: str) -> ReportTable:
     """The parts of the cost of a serve."""
     held = [(s.spec, s.version) for s in _spec_inputs.drinks(current)]
     drinks = pl.DataFrame(held, schema={"spec": pl.String, "version": pl.Int64}, orient="row")
-    own = costs.join(drinks, on=["spec", "version"])
+    own = costs.frame.join(drinks, on=["spec", "version"])
     return ReportTable(
         name="serve-parts",
         title="What is in the cost of a serve",

@@ -56,7 +56,7 @@ def test_a_price_change_and_what_it_does_to_a_serve() -> None:
             "change": pytest.approx(0.25),
         }
     ]
-    costs = costs_on(views()["part_cost"], date(2026, 3, 31))
+    costs = costs_on(views()["part_cost"], date(2026, 3, 31)).frame
     (effect,) = price_effects(changes, costs, sales((5, 90.0), (10, 4.0), (25, 6.0))).to_dicts()
     assert effect["per_serve"] == pytest.approx(0.25)  # 50 ml at 0.005 more
     assert effect["serves"] == 10  # since the day of the change

@@ -6,10 +6,11 @@ import polars as pl
 import pytest
 
 from spec_frames import Book
-from stillroom.analysis.specs.costing import Cost, cost_of, costs_on
+from stillroom.analysis.specs.book import SpecBook
+from stillroom.analysis.specs.costing import Cost, costs_on
+from stillroom.analysis.specs.views import VIEWS
 
 DAY = date(2026, 6, 1)
-VIEWS = ("part_cost", "spec_cost", "price_span")
 
 
 def priced() -> Book:
@@ -38,11 +39,11 @@ def priced() -> Book:
 @pytest.fixture(scope="module")
 def views() -> dict[str, pl.DataFrame]:
     """What the store makes of the book: it unfolds, and costs in SQL."""
-    return priced().views(*VIEWS)
+    return priced().views(*VIEWS, "part_cost", "spec_cost", "price_span")
 
 
 def cost(views: dict[str, pl.DataFrame], spec: str, day: date = DAY) -> Cost:
-    return cost_of(costs_on(views["part_cost"], day), spec, 1)
+    return costs_on(views["part_cost"], day).of(SpecBook(views, day).specs[spec, 1])
 
 
 def test_a_pack_costs_its_price_over_its_usable_share(views: dict[str, pl.DataFrame]) -> None:
