@@ -48,6 +48,8 @@ def tidy(text: pl.Series) -> pl.Series:
     are many, nearly always composed, and in few different cells.
     """
     places = text.str.contains(UNTIDY).arg_true()
+    if places.is_empty():
+        return text
     cells = text.gather(places)
     different = cells.unique()
     odd = different.filter(_mended(different).ne_missing(different))

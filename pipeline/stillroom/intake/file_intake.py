@@ -122,11 +122,14 @@ class _Intake:
                 return self._outcome("undone", problem=f"was undone on {day}: 'stillroom redo' brings it back")
             if self.by_hand:
                 self._note_by_hand()
+            known = self.decisions.place(edition) is not None
             was = self._note(edition)
             if self.now_corrected:
                 self.decisions.add("corrected", edition, rows=dict(sorted(self.now_corrected.items())))
             self.corrected = self.decisions.corrections(edition)
-            return replace(self._taken_in(edition, idle=idle), was=was)
+            # Nothing stands in the ledger that no decision knows of.
+            readings = ledger.readings(self.con, edition) if known else []
+            return replace(self._taken_in(edition, readings, idle=idle), was=was)
 
     def _note_by_hand(self) -> None:
         source, plugin = self.plan.settings.name, self.plan.source.name
@@ -153,8 +156,7 @@ class _Intake:
         self.decisions.add("taken", edition, day=day, reading=self.reading)
         return ""
 
-    def _taken_in(self, edition: Edition, *, idle: bool) -> Outcome:
-        readings = ledger.readings(self.con, edition)
+    def _taken_in(self, edition: Edition, readings: Sequence[ledger.Entry], *, idle: bool) -> Outcome:
         standing = ledger.chosen(readings, self.decisions.corrections_id(edition))
         alike = standing is not None and self._is_read_alike(standing)
         if standing is not None and alike and (idle or not self._partners_changed(standing)):

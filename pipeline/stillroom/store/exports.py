@@ -40,40 +40,31 @@ ALL_OF_IT: Final = timedelta(hours=1, microseconds=-1)
 
 DAY: Final = "CAST({} - to_minutes($day_starts) AS DATE)"
 
-ENDS: Final = 'SELECT min("{at}"), max("{at}") FROM "{table}" AS t WHERE intake_id = $intake GROUP BY {venue}'
-
 SPAN: Final = """
 INSERT INTO span
-WITH whole AS (
+WITH part AS (
+    -- Identities by their length first: as numbers go that are written without zeros in front.
     SELECT
-        {venue} AS venue, min("{at}") AS begins, max("{at}") AS ends,
-        list_contains($doubled::TIMESTAMP[], date_trunc('hour', begins)) AS begins_doubled,
-        list_contains($doubled::TIMESTAMP[], date_trunc('hour', ends)) AS ends_doubled
-    FROM "{table}" AS t WHERE intake_id = $intake GROUP BY 1
-),
-names AS (
-    -- The lowest and the highest identity, by length first: as numbers go that are written without zeros in front.
-    SELECT {venue} AS venue, length("{identity}") AS letters, min({name}) AS low, max({name}) AS high
-    FROM "{table}" AS t WHERE intake_id = $intake AND "{identity}" IS NOT NULL GROUP BY ALL
-),
-range AS (
-    SELECT
-        venue, min(printf('%09d', letters) || low) AS lowest_name, max(printf('%09d', letters) || high) AS highest_name
-    FROM names GROUP BY venue
+        {venue} AS venue, {day} AS business_date, length("{identity}") AS letters,
+        min("{at}") AS first_at, max("{at}") AS last_at, min({name}) AS low, max({name}) AS high
+    FROM "{table}" AS t WHERE intake_id = $intake GROUP BY 1, 2, 3
 ),
 days AS (
     SELECT
-        {venue} AS venue, {day} AS business_date, min("{at}") AS first_at, max("{at}") AS last_at,
-        count("{identity}") < count(*) AS has_nameless
-    FROM "{table}" AS t WHERE intake_id = $intake GROUP BY 1, 2
+        venue, business_date, min(first_at) AS first_at, max(last_at) AS last_at,
+        bool_or(letters IS NULL) AS has_nameless,
+        min(printf('%09d', letters) || low) AS low, max(printf('%09d', letters) || high) AS high
+    FROM part GROUP BY 1, 2
 )
 SELECT
-    $intake, venue, business_date, first_at, last_at, has_nameless, lowest_name, highest_name,
-    CASE WHEN begins_doubled THEN date_trunc('hour', begins) ELSE begins END,
-    CASE WHEN begins_doubled THEN date_trunc('hour', begins) + $all_of_it ELSE begins END,
-    CASE WHEN ends_doubled THEN date_trunc('hour', ends) ELSE ends END,
-    CASE WHEN ends_doubled THEN date_trunc('hour', ends) + $all_of_it ELSE ends END
-FROM days JOIN whole USING (venue) LEFT JOIN range USING (venue)
+    $intake, venue, business_date, first_at, last_at, has_nameless, min(low) OVER here, max(high) OVER here,
+    min(first_at) OVER here, min(first_at) OVER here, max(last_at) OVER here, max(last_at) OVER here
+FROM days WINDOW here AS (PARTITION BY venue)
+RETURNING begins_from, ends_from
+"""
+IN_DOUBLED_HOURS: Final = """
+UPDATE span SET {end}_from = date_trunc('hour', {end}_from), {end}_until = date_trunc('hour', {end}_from) + $all_of_it
+WHERE intake_id = $intake AND list_contains($doubled, date_trunc('hour', {end}_from))
 """
 
 PAIRS: Final = """
@@ -256,10 +247,11 @@ def counting(con: duckdb.DuckDBPyConnection, table: Table, at: str = "") -> str:
 def _complete_spans(con: duckdb.DuckDBPyConnection, table: Table, files: Sequence[int]) -> None:
     """Work out what those files tell of whose spans are not known yet."""
     for file, day_starts, time_zone in con.execute(WITHOUT_SPAN, [files]).fetchall():
-        ends = con.execute(_for(table, ENDS), {"intake": file}).fetchall()
-        doubled = doubled_hours((at for both in ends for at in both), time_zone)
-        facts = {"intake": file, "day_starts": day_starts, "doubled": doubled, "all_of_it": ALL_OF_IT}
-        con.execute(_for(table, SPAN), facts)
+        ends = con.execute(_for(table, SPAN), {"intake": file, "day_starts": day_starts}).fetchall()
+        doubled = doubled_hours({at for both in ends for at in both}, time_zone)
+        for end in ("begins", "ends") if doubled else ():
+            facts = {"intake": file, "doubled": doubled, "all_of_it": ALL_OF_IT}
+            con.execute(IN_DOUBLED_HOURS.format(end=end), facts)
 
 
 def _compare(con: duckdb.DuckDBPyConnection, table: Table, newer: list[int]) -> int:
