@@ -214,10 +214,10 @@ def unbroken(text: str) -> str:
     return _SPACE_AT_UNIT.sub(NO_BREAK, _SPACE_IN_NUMBER.sub(THIN_SPACE, text))
 
 
-def wrapped(text: str, width: int, first: str, then: str) -> list[str]:
+def wrapped(text: str, first: str = "", then: str = "", width: int = WIDTH) -> list[str]:
     """Lines for a terminal, of at most `width`, that part no number from its unit; every space a plain one.
 
-    >>> wrapped("about 1\u2009250 ml on hand", 12, "", "  ")
+    >>> wrapped("about 1\u2009250 ml on hand", then="  ", width=12)
     ['about', '  1 250 ml', '  on hand']
     """
     lines = textwrap.wrap(

@@ -9,7 +9,7 @@ from typing import Any
 from stillroom.analysis.specs.buying import ToBuy
 from stillroom.answers.prep_list import PrepLine, PrepList
 from stillroom.safecsv import csv_text
-from stillroom.words import WIDTH, amount, counted, money, of_unit, short_day, unbroken, wrapped
+from stillroom.words import amount, counted, money, of_unit, short_day, unbroken, wrapped
 from stillroom.words import listed as listed_names
 from stillroom_reports.figures import plain_value
 
@@ -143,7 +143,7 @@ def render_text(listed: PrepList) -> str:
 def _wrapped(text: str, indent: int, then: int | None = None) -> list[str]:
     """Lines of at most `WIDTH`; those after the first begin at `then`."""
     after = " " * (then if then is not None else indent + 2 if indent else 0)
-    return wrapped(text, WIDTH, " " * indent, after)
+    return wrapped(text, " " * indent, after)
 
 
 def record(line: PrepLine, listed: PrepList) -> dict[str, Any]:

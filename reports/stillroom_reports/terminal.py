@@ -67,7 +67,7 @@ def _laid_out(lines: Sequence[str], ink: Ink) -> str:
 
 
 def _wrap(text: str, first: str = "", then: str | None = None, width: int = WIDTH) -> list[str]:
-    return wrapped(harmless(text), width, first, " " * len(first) if then is None else then)
+    return wrapped(harmless(text), first, " " * len(first) if then is None else then, width)
 
 
 def _figure(figure: Figure, currency: str, ink: Ink) -> str:

@@ -46,4 +46,4 @@ def _finding(number: int, finding: Finding, title: str, width: int) -> list[str]
 
 
 def _wrapped(text: str, width: int, *, first: str, then: str) -> list[str]:
-    return wrapped(harmless(text), max(width, 20), first, then)
+    return wrapped(harmless(text), first, then, max(width, 20))

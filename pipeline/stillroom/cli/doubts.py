@@ -41,9 +41,9 @@ def _lines(found: Sequence[Doubt], currency: str) -> Iterator[str]:
         worth = money(doubt.money, currency) if doubt.money is not None and doubt.money >= 0.5 else ""
         worth += f", {percent(doubt.share, 1)}" if worth and doubt.share is not None else ""
         title = f"{doubt.subject}: {doubt.do}" if doubt.subject else f"{doubt.do[:1].upper()}{doubt.do[1:]}"
-        first, *more = wrapped(title, WIDTH - 4 - len(worth), "  ", "    ")
+        first, *more = wrapped(title, "  ", "    ", WIDTH - 4 - len(worth))
         yield ""
         yield f"{first}{worth.rjust(WIDTH - len(first))}" if worth else first
         yield from more
-        yield from wrapped(doubt.what, WIDTH, "    ", "    ")
-        yield from wrapped(f"Mend: {doubt.mend}", WIDTH, "    ", "          ")
+        yield from wrapped(doubt.what, "    ", "    ")
+        yield from wrapped(f"Mend: {doubt.mend}", "    ", "          ")

@@ -41,4 +41,4 @@ def verdict(
         say("No verdict has been taken yet: stillroom verdict NAME keep|rework|drop --by WHO --why TEXT.")
     for one in found:
         text = f"{day_text(one.day)}  {one.subject}: {one.decision} ({one.by}). {one.why}"
-        show("\n".join(wrapped(text, 80, "", "  ")))
+        show("\n".join(wrapped(text, then="  ")))

@@ -153,9 +153,9 @@ def _usual_ph(frames: Mapping[str, pl.DataFrame], row: Mapping[str, Any], versio
     return (median(measured), len(measured)) if measured else None
 
 
-def correction_text(found: Correction, width: int = 80) -> str:
+def correction_text(found: Correction) -> str:
     """The correction for people."""
-    return "\n".join(line for text in _sentences(found) for line in wrapped(text, width, "", "  ")) + "\n"
+    return "\n".join(line for text in _sentences(found) for line in wrapped(text, then="  ")) + "\n"
 
 
 def _sentences(found: Correction) -> Iterator[str]:

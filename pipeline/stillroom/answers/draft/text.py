@@ -8,7 +8,6 @@ from shlex import quote
 from typing import Any, Final
 
 from stillroom.analysis.specs.acids import ACIDS
-from stillroom.analysis.specs.costing import Cost
 from stillroom.analysis.specs.sheet import SheetLine, SpecSheet
 from stillroom.answers.advice import DEFERRAL, Advice
 from stillroom.answers.draft.build import Draft
@@ -16,7 +15,7 @@ from stillroom.answers.draft.careful import Turned
 from stillroom.answers.draft.effects import SEASON_WEEKS, DrinkEffect
 from stillroom.answers.draft.to_book import Written
 from stillroom.names import name_key
-from stillroom.words import THIN_SPACE, WIDTH, shortest, wrapped
+from stillroom.words import THIN_SPACE, shortest, wrapped
 
 _LABEL: Final = 30
 _CELL: Final = 15
@@ -137,11 +136,12 @@ def _figures(draft: Draft, currency: str) -> Iterator[str]:
         yield _row(
             "  comes out", *(f"{shortest(round(s.makes, 1))} {s.makes_unit}" for s in (draft.before, draft.after))
         )
-        today = _keeps(draft.before)
+        today = f"{draft.before.spec.keeps_days:g} days" if draft.before.spec.keeps_days else "not said"
         yield _row("  keeps", today, f"{today}?" if draft.before.spec.keeps_days else today, "not tested")
     of = "a serve" if drink else "a litre" if draft.before.makes_unit == "ml" else "a making"
-    costs = [_of(sheet, of) for sheet in (draft.before, draft.after)]
-    yield _row(f"  {of} costs", *(_money(cost, currency) for cost in costs))
+    of_a_litre = (sheet.cost.times(1000 / sheet.makes) for sheet in (draft.before, draft.after))
+    costs = of_a_litre if of == "a litre" else (draft.before.cost, draft.after.cost)
+    yield _row(f"  {of} costs", *(f"{'> ' if cost.missing else ''}{currency} {cost.known:.2f}" for cost in costs))
     if drink and draft.before.left is not None:
         of_what = f"of {draft.before.taken:.2f} {'net' if draft.before.net_per_serve else 'with tax'}"
         yield _row("  left of a serve", _left(draft.before, currency), _left(draft.after, currency), of_what)
@@ -174,41 +174,29 @@ def _left(sheet: SpecSheet, currency: str) -> str:
     return "-" if sheet.left is None else f"{currency} {sheet.left:.2f}"
 
 
-def _keeps(sheet: SpecSheet) -> str:
-    return f"{sheet.spec.keeps_days:g} days" if sheet.spec.keeps_days else "not said"
-
-
-def _of(sheet: SpecSheet, of: str) -> Cost:
-    return sheet.cost.times(1000 / sheet.makes) if of == "a litre" else sheet.cost
-
-
-def _money(cost: Cost, currency: str) -> str:
-    return f"{'> ' if cost.missing else ''}{currency} {cost.known:.2f}"
-
-
 def _aims(draft: Draft) -> Iterator[str]:
     for one in draft.aims:
         said = "aim met" if one.met else "aim missed"
         yield _row(f"  {one.aim.text}", "", _known(one.value, ".4g"), said)
         if between := _between(one.ends, ".3g"):
-            yield from _wrapped(f"as fruit differs: {between}", "    ", "    ")
+            yield from wrapped(f"as fruit differs: {between}", "    ", "    ")
     if draft.at_odds:
         said = ", ".join(aim.text for aim in draft.at_odds)
         what = "exclude one another" if len(draft.at_odds) > 1 else "cannot be met"
-        yield from _wrapped(
+        yield from wrapped(
             f"With what may change, these aims {what}: {said}. The draft is the nearest that can be had."
         )
     rounded = [f"{item} {shortest(round(amount, 2))}" for item, amount in draft.exact.items()]
     if rounded:
-        yield from _wrapped(f"Before rounding to what can be measured: {', '.join(rounded)}.", "  ")
+        yield from wrapped(f"Before rounding to what can be measured: {', '.join(rounded)}.", "  ")
 
 
 def _contains(draft: Draft) -> Iterator[str]:
     """Allergens, come and gone, with the usual caution."""
     before, after = set(draft.before.allergens), set(draft.after.allergens)
-    yield from _wrapped(f"Allergens stated: {', '.join(sorted(after)) or 'none'}{_come_and_gone(before, after)}.")
+    yield from wrapped(f"Allergens stated: {', '.join(sorted(after)) or 'none'}{_come_and_gone(before, after)}.")
     if draft.before.spec.kind != "drink":
-        yield from _wrapped(
+        yield from wrapped(
             "Keeping: not tested. Keep the draft as the shorter of today's version and of what is in it. " + DEFERRAL
         )
 
@@ -216,17 +204,13 @@ def _contains(draft: Draft) -> Iterator[str]:
 def _careful(turned: Turned) -> Iterator[str]:
     """Cautions that come and go; those that stay are counted."""
     for one in turned.come:
-        yield from _wrapped(f"Comes: {_caution(one)}", "  ! ", "    ")
+        yield from wrapped(f"Comes: {one.title}: {one.text} [{one.source}]", "  ! ", "    ")
     for one in turned.gone:
-        yield from _wrapped(f"Goes: {one.title}.", "    ", "    ")
+        yield from wrapped(f"Goes: {one.title}.", "    ", "    ")
     if turned.stay:
-        yield from _wrapped(
+        yield from wrapped(
             f"Stays: {', '.join(one.title for one in turned.stay)} (stillroom spec tells them).", "    ", "    "
         )
-
-
-def _caution(one: Advice) -> str:
-    return f"{one.title}: {one.text} [{one.source}]"
 
 
 def _come_and_gone(before: set[str], after: set[str], new: str = "new", gone: str = "gone") -> str:
@@ -240,7 +224,7 @@ def _drinks(drinks: Iterable[DrinkEffect], currency: str) -> Iterator[str]:
     for place, one in enumerate(drinks):
         if not place:
             yield "In the drinks that use it"
-        yield from _wrapped(f"{one.drink}: {_effect(one, currency)}.", "  ", "    ")
+        yield from wrapped(f"{one.drink}: {_effect(one, currency)}.", "  ", "    ")
 
 
 def _effect(one: DrinkEffect, currency: str) -> str:
@@ -272,15 +256,11 @@ def _rests_on(draft: Draft) -> Iterator[str]:
     if said:
         yield "The draft's figures rest on:"
     for text in said:
-        yield from _wrapped(text, "  - ", "    ")
+        yield from wrapped(text, "  - ", "    ")
 
 
 def _written(draft: Draft, written: Written) -> Iterator[str]:
     where = " and ".join(written.files)
-    yield from _wrapped(f"Written: {written.spec}, version {written.version}, not in service, into {where}.")
+    yield from wrapped(f"Written: {written.spec}, version {written.version}, not in service, into {where}.")
     versions = f"{draft.before.spec.version} {written.version}"
-    yield from _wrapped(f"Next: stillroom intake; then stillroom panel plan {quote(written.spec)} {versions}")
-
-
-def _wrapped(text: str, first: str = "", rest: str = "") -> list[str]:
-    return wrapped(text, WIDTH, first, rest)
+    yield from wrapped(f"Next: stillroom intake; then stillroom panel plan {quote(written.spec)} {versions}")

@@ -11,7 +11,7 @@ from stillroom.analysis.bench.next_versions import TELLS
 from stillroom.analysis.specs.sheet import SpecSheet
 from stillroom.answers.draft.what_next import Proposal, WhatNext
 from stillroom.names import name_key
-from stillroom.words import THIN_SPACE, WIDTH, counted, listed, number, percent, shortest, signed, wrapped
+from stillroom.words import THIN_SPACE, counted, listed, number, percent, shortest, signed, wrapped
 
 _LABEL: Final = 25
 _CELL: Final = 11
@@ -83,7 +83,7 @@ def _scales(found: WhatNext) -> Iterator[str]:
             text += f"; they like it {number(row['drop'], 1)} less"
             text += "" if row["low"] is None else f" ({number(row['low'], 1)} to {number(row['high'], 1)})"
             text += f", {number(row['penalty'], 1)} points over all"
-        yield from wrapped(f"{text}.", WIDTH, "  ", "    ")
+        yield from wrapped(f"{text}.", "  ", "    ")
 
 
 def _tried(found: WhatNext) -> Iterator[str]:
@@ -160,4 +160,4 @@ def _how(found: WhatNext) -> Iterator[str]:
 
 
 def _said(text: str) -> list[str]:
-    return wrapped(text, WIDTH, "", "  ")
+    return wrapped(text, then="  ")

@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from stillroom.analysis.next_menu.choosing import REDRAWN, Menu
 from stillroom.answers.menu.choose import MenuChoice
-from stillroom.words import THIN_SPACE, WIDTH, counted, listed, money, number, signed, wrapped
+from stillroom.words import THIN_SPACE, counted, listed, money, number, signed, wrapped
 
 NOT_LINEAR: Final = (
     "Guests of drinks left out return in proportion to what the others sell; to choose, that was put into a line about "
@@ -35,30 +35,25 @@ def _menu(found: MenuChoice, currency: str) -> Iterator[str]:
         f"{money(scored.left, currency, 0)} left a week, after what is poured away, missed by running out, and the "
         f"work of makings; all {found.found.today} of today's leave {money(found.today.left, currency, 0)}, "
         "reckoned alike.",
-        WIDTH, "", "",
-    )  # fmt: skip
+    )
     for place in chosen:
-        yield f"  {found.found.names[place]:<32}{_firm(found, place)}"
+        yield f"  {found.found.names[place]:<32}in {number(100 * found.choice.firm[place]):>3} of 100 demands"
     left_out = [place for place in range(len(found.found.names)) if place not in chosen]
     if left_out:
         said = [f"{found.found.names[place]} ({number(100 * found.choice.firm[place])})" for place in left_out]
-        yield from wrapped(f"Left out: {', '.join(said)}.", WIDTH, "", "  ")
+        yield from wrapped(f"Left out: {', '.join(said)}.", then="  ")
     yield from wrapped(
         f"It needs {counted(len(scored.preparations), 'preparation')} and {number(scored.makings, 1)} makings a week"
         f"{f', {number(scored.minutes)} minutes of work' if scored.minutes else ''}.",
-        WIDTH, "", "  ",
-    )  # fmt: skip
-
-
-def _firm(found: MenuChoice, place: int) -> str:
-    return f"in {number(100 * found.choice.firm[place]):>3} of 100 demands"
+        then="  ",
+    )
 
 
 def _next_best(found: MenuChoice, currency: str) -> Iterator[str]:
     if found.choice.next_best:
         yield f"{'Next best':<60}{f'{currency} a week':>20}"
     for menu in found.choice.next_best:
-        lines = wrapped(_beside(found, menu), 58, "  ", "    ")
+        lines = wrapped(_beside(found, menu), "  ", "    ", 58)
         more = signed(menu.scored.left - found.choice.best.scored.left, 2).replace(THIN_SPACE, " ")
         yield f"{lines[0]:<60}{more:>20}"
         yield from lines[1:]
@@ -92,7 +87,7 @@ def _rests_on(found: MenuChoice) -> Iterator[str]:
         *found.notes,
     ]
     for text in said:
-        yield from wrapped(text, WIDTH, "  - ", "    ")
+        yield from wrapped(text, "  - ", "    ")
 
 
 def choice_values(found: MenuChoice, currency: str) -> dict[str, Any]:

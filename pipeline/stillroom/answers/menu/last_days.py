@@ -18,7 +18,7 @@ from stillroom.answers.menu.request import asked
 from stillroom.answers.menu.today import Today, Venue, earning_of
 from stillroom.errors import UsageError
 from stillroom.objects import MenuChange
-from stillroom.words import WIDTH, amount, money, percent, short_day, wrapped
+from stillroom.words import amount, money, percent, short_day, wrapped
 
 DRAWS: Final = 200
 UNTIL: Final = "Until then as the prep list says, but never for more than will still be used."
@@ -133,15 +133,14 @@ def last_days_text(found: LastDays, currency: str) -> str:
     lines = wrapped(
         f"Last day {short_day(found.last_day)}: {money(wasted, currency)} less poured away than when all is made as "
         f"usual to the end; {money(saves, currency)} saved, work and what runs out counted.",
-        WIDTH, "", "",
-    )  # fmt: skip
+    )
     several = len({one.venue for one in found.lines}) > 1
     for one in found.lines:
-        lines += ["", *wrapped(_line(one, currency, several), WIDTH, "  ", "    ")]
+        lines += ["", *wrapped(_line(one, currency, several), "  ", "    ")]
     if found.untold:
         said = f"Not told, as nobody says how they are made: {', '.join(found.untold)}."
-        lines += ["", *wrapped(said, WIDTH, "", "  ")]
-    lines += ["", *wrapped(f"{UNTIL} {KEEPING}", WIDTH, "", "")]
+        lines += ["", *wrapped(said, then="  ")]
+    lines += ["", *wrapped(f"{UNTIL} {KEEPING}")]
     return "\n".join(lines) + "\n"
 
 

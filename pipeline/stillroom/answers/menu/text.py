@@ -9,7 +9,7 @@ from typing import Any, Final
 from stillroom.analysis.next_menu.assumption import Assumption
 from stillroom.analysis.next_menu.menu_week import SEASON_WEEKS, Range
 from stillroom.answers.menu.what_if import Coming, DrinkChange, WhatIf
-from stillroom.words import THIN_SPACE, WIDTH, amount, counted, listed, money, number, signed, wrapped
+from stillroom.words import THIN_SPACE, amount, counted, listed, money, number, signed, wrapped
 
 TOLD: Final = 0.5
 """A drink whose serves a week change by less is not named."""
@@ -32,7 +32,7 @@ _DECIMALS: Final = {"wasted": 2, "missed": 2, "makings": 1}
 def what_if_text(found: WhatIf, currency: str) -> str:
     """The whole what-if for people: the answer first."""
     blocks = [
-        wrapped(answer(found, currency), WIDTH, "", ""),
+        wrapped(answer(found, currency)),
         list(_figures(found, currency)),
         list(_preparations(found, currency)),
         list(_drinks(found.drinks)),
@@ -177,7 +177,7 @@ def _tenths(share: float) -> str:
 
 
 def _said(text: str, first: str = "") -> list[str]:
-    return wrapped(text, WIDTH, first, " " * max(len(first), 2))
+    return wrapped(text, first, " " * max(len(first), 2))
 
 
 def what_if_values(found: WhatIf, currency: str) -> dict[str, Any]:
