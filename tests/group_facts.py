@@ -40,13 +40,14 @@ def group(houses: int = 12, seed: int = 1, gain: float = 0.3) -> dict[str, pl.Da
     size = np.exp(rng.normal(np.log(20), 0.6, houses))
     came = [6 + at if at < houses * 3 // 4 else None for at in range(houses)]
     order = rng.permutation(houses)
-    tables: dict[str, list[dict[str, object]]] = {name: [] for name in facts.COLUMNS}
+    tables: dict[str, list[tuple[object, ...]]] = {name: [] for name in facts.COLUMNS}
+    """Rows whose cells stand in the order of `facts.COLUMNS`, house and run before them."""
     for at, house in enumerate(names):
-        key = {"house": house, "run_id": "r1"}
+        key = (house, "r1")
         sold = [*DRINKS, *(["Tomato Leaf Fizz"] if at == 2 else [])]
         for day in range(7 * WEEKS):
             on = FIRST + timedelta(days=day)
-            tables["open_days"].append({**key, "day": on, "is_open": True, "has_sales": not (at == 5 and day % 4 == 0)})
+            tables["open_days"].append((*key, on, True, not (at == 5 and day % 4 == 0)))
             if at == 5 and day % 4 == 0:
                 continue
             for place, drink in enumerate(sold):
@@ -56,18 +57,9 @@ def group(houses: int = 12, seed: int = 1, gain: float = 0.3) -> dict[str, pl.Da
                 new = drink == "Slack Water" and week is not None and day >= 7 * week + 2
                 mean = size[at] / (1 + place) * (1 + gain * new)
                 serves = float(rng.negative_binomial(10, 10 / (10 + mean)))
-                tables["daily_serves"].append(
-                    {
-                        **key,
-                        "day": on,
-                        "drink": drink.upper() if at == 4 else drink,
-                        "drink_key": drink.lower(),
-                        "version": 2 if new else 1,
-                        "serves": serves,
-                        "net_takings": 12 * serves,
-                        "net_price": 12.0,
-                    }
-                )
+                spelt = drink.upper() if at == 4 else drink
+                sold_as = (spelt, drink.lower(), 2 if new else 1)
+                tables["daily_serves"].append((*key, on, *sold_as, serves, 12 * serves, 12.0))
         for week in range(WEEKS):
             for preparation in PREPARATIONS:
                 batches = max(1, int(size[at] / 10))
@@ -75,58 +67,17 @@ def group(houses: int = 12, seed: int = 1, gain: float = 0.3) -> dict[str, pl.Da
                 lost = 1000.0 * rng.binomial(batches, share)
                 unexplained = 300.0 * batches if at == 6 else 0.0
                 made = 1000.0 * batches
-                tables["preparation_use"].append(
-                    {
-                        **key,
-                        "week": FIRST + timedelta(weeks=week),
-                        "preparation": preparation,
-                        "preparation_key": preparation.lower(),
-                        "version": 1,
-                        "batches": batches,
-                        "unit": "ml",
-                        "made": made,
-                        "used": max(0.0, made - lost - unexplained),
-                        "lost": lost,
-                        "unexplained": min(unexplained, made - lost),
-                        "made_money": 0.01 * made,
-                        "lost_money": 0.01 * lost,
-                    }
-                )
+                of = (FIRST + timedelta(weeks=week), preparation, preparation.lower(), 1, batches, "ml")
+                gone = (max(0.0, made - lost - unexplained), lost, min(unexplained, made - lost))
+                tables["preparation_use"].append((*key, *of, made, *gone, 0.01 * made, 0.01 * lost))
         if at < 4:
             for panelist in range(8):
                 level = rng.normal(6, 1)
                 for version in (1, 2):
-                    tables["panel_scores"].append(
-                        {
-                            **key,
-                            "spec": "Slack Water",
-                            "spec_key": "slack water",
-                            "version": version,
-                            "session_number": 1,
-                            "session_on": FIRST,
-                            "panelist_number": panelist,
-                            "attribute": "liking",
-                            "score": level + 0.8 * (version == 2) + rng.normal(0, 0.5),
-                            "scale_low": 1.0,
-                            "scale_high": 9.0,
-                            "scale_kind": "liking",
-                            "position": 1,
-                            "replicate": 1,
-                        }
-                    )
-        tables["houses"].append(
-            {
-                **key,
-                "state": "failed" if at == 7 else "landed",
-                "reason_code": "no-sales" if at == 7 else None,
-                "first_day": FIRST,
-                "last_day": FIRST + timedelta(days=7 * WEEKS - 1),
-                "rows_read": 1000,
-                "landed": 990,
-                "aside": 8,
-                "passed_over": 2,
-                "files_digest": "0",
-                "committed_at": None,
-            }
-        )
-    return {name: pl.DataFrame(rows, schema=facts.schema(name)) for name, rows in tables.items()}
+                    score = level + 0.8 * (version == 2) + rng.normal(0, 0.5)
+                    asked_of = ("Slack Water", "slack water", version, 1, FIRST, panelist, "liking")
+                    tables["panel_scores"].append((*key, *asked_of, score, 1.0, 9.0, "liking", 1, 1))
+        state = ("failed", "no-sales") if at == 7 else ("landed", None)
+        days = (FIRST, FIRST + timedelta(days=7 * WEEKS - 1))
+        tables["houses"].append((house, "r1", *state, *days, 1000, 990, 8, 2, "0", None))
+    return {name: pl.DataFrame(rows, schema=facts.schema(name), orient="row") for name, rows in tables.items()}

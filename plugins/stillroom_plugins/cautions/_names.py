@@ -19,15 +19,7 @@ LOOKS_LIKE: Final[dict[str, tuple[tuple[str, ...], tuple[str, ...], tuple[str, .
     "egg": (EGG, (), ("egg",)),
     "nuts": (
         (
-            "almond",
-            "orgeat",
-            "hazelnut",
-            "walnut",
-            "pistachio",
-            "cashew",
-            "pecan",
-            "macadamia",
-            "brazil nut",
+            *("almond", "orgeat", "hazelnut", "walnut", "pistachio", "cashew", "pecan", "macadamia", "brazil nut"),
             "marzipan",
         ),
         (),
@@ -59,19 +51,8 @@ LOOKS_LIKE: Final[dict[str, tuple[tuple[str, ...], tuple[str, ...], tuple[str, .
 """Allergen -> words in a name that suggest it, words that do not, and beginnings by which the price list states it."""
 LOW_ACID_IN_OIL: Final = (
     *("garlic", "onion", "leek", "truffle", "mushroom", "ginger", "chilli", "chili", "herb", "basil", "bay leaf"),
-    *(
-        "coriander",
-        "dill",
-        "lemongrass",
-        "mint",
-        "oregano",
-        "parsley",
-        "rosemary",
-        "sage",
-        "shiso",
-        "tarragon",
-        "thyme",
-    ),
+    *("coriander", "dill", "lemongrass", "mint", "oregano", "parsley", "rosemary", "sage", "shiso", "tarragon"),
+    "thyme",
 )
 """Plants that are not acid, some of them with spores from the soil, and that people put in oil."""
 RISKY: Final = {
