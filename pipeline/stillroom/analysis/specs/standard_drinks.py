@@ -22,32 +22,13 @@ class StandardDrink:
 
 
 STANDARD_DRINKS: Final = {
-    drink.code: drink
-    for drink in (
-        StandardDrink(
-            code="AU", word="Australian standard drinks", alcohol_g=10.0, source="NHMRC: 10 g of alcohol (from memory)"
-        ),
-        StandardDrink(
-            code="CA",
-            word="Canadian standard drinks",
-            alcohol_g=13.45,
-            source="Canada's guidance: 17.05 ml or 13.45 g of alcohol (from memory)",
-        ),
-        StandardDrink(
-            code="IE", word="Irish standard drinks", alcohol_g=10.0, source="HSE: 10 g of alcohol (from memory)"
-        ),
-        StandardDrink(
-            code="UK",
-            word="UK units",
-            alcohol_g=10 * ETHANOL_DENSITY,
-            source="UK Chief Medical Officers: 10 ml of alcohol (from memory)",
-        ),
-        StandardDrink(
-            code="US",
-            word="US standard drinks",
-            alcohol_g=14.0,
-            source="NIAAA: 14 g (0.6 fl oz) of alcohol (from memory)",
-        ),
+    code: StandardDrink(code=code, word=word, alcohol_g=grams, source=f"{source} (from memory)")
+    for code, word, grams, source in (
+        ("AU", "Australian standard drinks", 10.0, "NHMRC: 10 g of alcohol"),
+        ("CA", "Canadian standard drinks", 13.45, "Canada's guidance: 17.05 ml or 13.45 g of alcohol"),
+        ("IE", "Irish standard drinks", 10.0, "HSE: 10 g of alcohol"),
+        ("UK", "UK units", 10 * ETHANOL_DENSITY, "UK Chief Medical Officers: 10 ml of alcohol"),
+        ("US", "US standard drinks", 14.0, "NIAAA: 14 g (0.6 fl oz) of alcohol"),
     )
 }
 """By the code in the settings. There is no default: without a setting only grams are given."""
