@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from stillroom.names import name_key
 from stillroom.objects import Finding, ReportTable
 from stillroom_reports.document import Document, by_rank, safe_name
-from stillroom_reports.sections import Chart, Section, Table, chart_on_page, table_on_page
-from stillroom_reports.tables import PAGE_ROWS
+from stillroom_reports.sections import Chart, Section, Table, chart_on_page
+from stillroom_reports.tables import PAGE_ROWS, TableFault, cells_of, shown_columns
 
 if TYPE_CHECKING:
     import polars as pl
@@ -47,10 +47,8 @@ class Contributed:
     def __init__(self, document: Document, sections: Sequence[Section], before: Drawings) -> None:
         self._entries = list(zip(document.entries, sections, strict=True))
         self._before = before
-        self._rows = [
-            (section, table, _rows_by_subject(table))
-            for entry, section in self._entries
-            for table in entry.result.tables
+        self._tables = [
+            _by_subject(section, table) for entry, section in self._entries for table in entry.result.tables
         ]
 
     def said(self, name: str) -> tuple[Said, ...]:
@@ -74,21 +72,53 @@ class Contributed:
     def tables(self, name: str, sheet_id: str, most: int = PAGE_ROWS) -> tuple[tuple[str, tuple[Table, ...]], ...]:
         """Title of a report, and its tables' rows about a thing, so many of each at most."""
         found: dict[str, list[Table]] = {}
-        for place, (section, table, rows) in enumerate(self._rows):
-            own = rows.get(name_key(name))
-            if own is None or table.statistics:
-                continue
-            rest = {column: shown for column, shown in table.columns.items() if column != table.subjects}
-            about = replace(table, frame=own, columns=rest)
-            found.setdefault(section.title, []).append(table_on_page(about, f"{sheet_id}-table-{place}", most))
+        for place, about in enumerate(self._tables):
+            if name_key(name) in about.rows:
+                table = about.on_page(name_key(name), f"{sheet_id}-table-{place}", most)
+                found.setdefault(about.section.title, []).append(table)
         return tuple((title, tuple(tables)) for title, tables in found.items())
 
 
-def _rows_by_subject(table: ReportTable) -> dict[str, pl.DataFrame]:
-    """The rows of a table by what they are about; the whole table where it is about one thing."""
-    if table.subject:
-        return {name_key(table.subject): table.frame}
-    if not table.subjects or table.subjects not in getattr(table.frame, "columns", ()):
-        return {}
-    parts = table.frame.partition_by(table.subjects, as_dict=True, maintain_order=True)
-    return {name_key(str(name)): rows for (name,), rows in parts.items() if name is not None}
+@dataclass(frozen=True, kw_only=True)
+class _BySubject:
+    """A table whose rows are about things, without the column that says of which."""
+
+    section: Section
+    table: ReportTable
+    rows: Mapping[str, Sequence[tuple[object, ...]]]
+    """By the key of a thing's name."""
+    shown: pl.DataFrame | None
+    """None where the table cannot be shown."""
+    fault: str
+
+    def on_page(self, key: str, table_id: str, most: int) -> Table:
+        rows, cells = self.rows[key], None
+        if self.shown is not None:
+            cells = cells_of(self.table, self.shown, rows[:most], max(len(rows) - most, 0))
+        one = self.table
+        return Table(id=table_id, title=one.title, note=one.note, statistics=False, cells=cells, fault=self.fault)
+
+
+def _by_subject(section: Section, table: ReportTable) -> _BySubject:
+    """The rows of a table by what they are about; all of them where it is about one thing."""
+    rest = {column: heading for column, heading in table.columns.items() if column != table.subjects}
+    about, shown, fault = replace(table, columns=rest), None, ""
+    try:
+        shown = shown_columns(about)
+    except TableFault as failed:
+        fault = str(failed)
+    rows: dict[str, list[tuple[object, ...]]] = {}
+    if table.subject and not table.statistics:
+        rows[name_key(table.subject)] = []  # it stands there without rows, too
+    shown_rows = [()] * table.frame.height if shown is None else shown.rows()
+    for name, row in zip(_subjects(table), shown_rows, strict=True):
+        if name is not None:
+            rows.setdefault(name_key(str(name)), []).append(row)
+    return _BySubject(section=section, table=about, rows=rows, shown=shown, fault=fault)
+
+
+def _subjects(table: ReportTable) -> Sequence[object]:
+    """What each row of a table is about; None where it does not say, or is for the statistician."""
+    if table.statistics or not (table.subject or table.subjects in table.frame.columns):
+        return [None] * table.frame.height
+    return [table.subject] * table.frame.height if table.subject else table.frame[table.subjects].to_list()

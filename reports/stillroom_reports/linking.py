@@ -23,6 +23,8 @@ class Links:
     def __init__(self, addresses: Mapping[str, str]) -> None:
         self._addresses = {name_key(name): address for name, address in addresses.items()}
         names = sorted((re.escape(name) for name in addresses), key=len, reverse=True)
+        self._cells: dict[str, Markup] = {}
+        """Those that were asked for: most cells of a page say what another says."""
         self._names = re.compile(rf"(?<!\w)(?:{'|'.join(names)})(?!\w)") if names else None
 
     def to(self, name: str) -> str:
@@ -33,8 +35,10 @@ class Links:
         """A table's cell: a link where it is a name and nothing else."""
         from markupsafe import Markup, escape
 
-        address = self.to(text)
-        return Markup('<a href="#{}">{}</a>').format(address, text) if address else escape(text)
+        if text not in self._cells:
+            address = self.to(text)
+            self._cells[text] = Markup('<a href="#{}">{}</a>').format(address, text) if address else escape(text)
+        return self._cells[text]
 
     def text(self, text: str, but_not: str = "") -> Markup:
         """A sentence with a link in place of every name, kept together where a line must not break.

@@ -20,6 +20,7 @@ from stillroom_reports.glance import MAKINGS, ON_A_PHONE, glance
 from stillroom_reports.linking import Links
 from stillroom_reports.sections import Section, sections
 from stillroom_reports.sheets import SheetOnPage, addresses, sheets_on_page
+from stillroom_reports.tables import filled
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -72,6 +73,7 @@ def render_page(document: Document) -> str:
             houses=houses,
             together=group.first_screen(document) if houses else None,
             links=Links(ids),
+            filled=filled,
             names=_names(things, houses, parts),
             amount=short_amount,
             day=day_text,

@@ -9,7 +9,12 @@ from stillroom.objects import ReportTable
 from stillroom_reports.figures import heading_unit, value_text
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     import polars as pl
+    from markupsafe import Markup
+
+    from stillroom_reports.linking import Links
 
 LONG: Final = 12
 """Rows beyond which a table is folded, and then shows fewer of them."""
@@ -58,22 +63,47 @@ def table_cells(table: ReportTable, most: int = PAGE_ROWS) -> Cells:
     Raises:
         TableFault: it names no column, or one that its frame lacks.
     """
+    shown = shown_columns(table)
+    return cells_of(table, shown, shown.head(most).rows(), max(shown.height - most, 0))
+
+
+def shown_columns(table: ReportTable) -> pl.DataFrame:
+    """What the table shows of its frame.
+
+    Raises:
+        TableFault: it names no column, or one that its frame lacks.
+    """
     missing = [name for name in table.columns if name not in table.frame.columns]
     if missing or not table.columns:
         raise TableFault(f"it has no column '{missing[0]}'" if missing else "it names no column to show")
-    shown = table.frame.select(*table.columns)
-    rows = tuple(
-        tuple(value_text(value, column) for value, column in zip(row, table.columns.values(), strict=True))
-        for row in shown.head(most).iter_rows()
-    )
+    return table.frame.select(*table.columns)
+
+
+def cells_of(table: ReportTable, shown: pl.DataFrame, rows: Sequence[tuple[object, ...]], left_out: int) -> Cells:
+    """Rows of what a table shows, as text."""
+    columns = table.columns.values()
+    texts = tuple(tuple(value_text(value, column) for value, column in zip(row, columns, strict=True)) for row in rows)
     return Cells(
         headings=tuple(
-            Heading(label=column.label, unit=heading_unit(column), kind=_kind(dtype, [row[at] for row in rows]))
-            for at, (column, dtype) in enumerate(zip(table.columns.values(), shown.dtypes, strict=True))
+            Heading(label=column.label, unit=heading_unit(column), kind=_kind(dtype, [row[at] for row in texts]))
+            for at, (column, dtype) in enumerate(zip(columns, shown.dtypes, strict=True))
         ),
-        rows=rows,
-        left_out=max(shown.height - most, 0),
+        rows=texts,
+        left_out=left_out,
     )
+
+
+def filled(rows: Sequence[Sequence[str]], headings: Sequence[Heading], links: Links) -> Markup:
+    """Rows of a table's body, with a link where a cell is a name; all at once, since a page has tens of thousands."""
+    from markupsafe import Markup, escape
+
+    kinds = [heading.kind for heading in headings]
+    tags = [(f'<td class="{kind}">', "</td>", escape if kind == "number" else links.cell) for kind in kinds]
+    if kinds[0] != "number":
+        tags[0] = (f'<th scope="row" class="{kinds[0]}">', "</th>", links.cell)
+    lines = ("".join([f"{a}{cell(text)}{z}" for (a, z, cell), text in zip(tags, row, strict=True)]) for row in rows)
+    # Every text of the data was escaped above.
+    return Markup("".join([f"<tr>{line}</tr>\n" for line in lines]))
 
 
 def _kind(dtype: pl.DataType, cells: list[str]) -> Kind:
