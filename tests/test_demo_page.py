@@ -98,7 +98,7 @@ def test_the_change_that_moved_sales_is_told_from_the_one_that_did_not(words: st
 
 
 def test_the_drink_that_falls_and_the_missing_price_are_named(words: str) -> None:
-    assert f"{truths.FALLING[0]} is falling by" in words
+    assert f"{truths.FALLING[0]} is falling " in words
     assert f"no price for {truths.NO_PRICE[0]}" in words
 
 

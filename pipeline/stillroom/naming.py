@@ -63,6 +63,16 @@ def for_a_shell(path: str) -> str:
     return "$'" + on_one_line(path.replace("\\", "\\\\").replace("'", "\\'")) + "'"
 
 
+def typed(command: str) -> str:
+    """A command to copy, as it stands in a sentence: in quotes that it has not inside.
+
+    >>> print(typed("stillroom gone a.csv"), typed("stillroom gone 'a b.csv'"))
+    'stillroom gone a.csv' "stillroom gone 'a b.csv'"
+    """
+    mark = '"' if "'" in command else "'"
+    return f"{mark}{command}{mark}"
+
+
 def with_sheet(name: str, sheet: str) -> str:
     """The name of one sheet of a workbook.
 

@@ -20,7 +20,7 @@ from stillroom.intake.file_intake import Desk
 from stillroom.intake.outcome import Progress
 from stillroom.intake.planning import Plan
 from stillroom.intake.run import jobs_of
-from stillroom.naming import for_a_shell
+from stillroom.naming import for_a_shell, typed
 from stillroom.plugins.registry import Registry
 from stillroom.store import frames, in_force, layout, ledger, opening
 from stillroom_schemas.table import Table
@@ -134,7 +134,7 @@ def _built(
         mend = (
             "'stillroom intake' takes it anew"
             if edition.file in names
-            else f"put it back, or say that it is gone for good: 'stillroom gone {for_a_shell(edition.file)}'"
+            else f"put it back, or say that it is gone for good: {typed(f'stillroom gone {for_a_shell(edition.file)}')}"
         )
         yield f"{who} intake {expected[edition].intake_id} took it in: {mend}."
 

@@ -89,14 +89,14 @@ def percent(share: float, decimals: int = 0) -> str:
 def amount(value: float, unit: str) -> str:
     """An amount of a preparation, with as many figures as a person would measure.
 
-    >>> amount(1234, "ml") == f"1{THIN_SPACE}230 ml", amount(7.26, "ml"), amount(3, "each"), amount(1, "each")
-    (True, '7.3 ml', '3 pieces', '1 piece')
+    >>> amount(1234, "ml") == f"1{THIN_SPACE}230 ml", amount(7.26, "ml"), amount(0, "ml"), amount(1, "each")
+    (True, '7.3 ml', '0 ml', '1 piece')
     """
     size = abs(value)
     if unit in COUNTED:
         return of_unit(number(value, 0 if size >= 10 or value == round(value) else 1), unit)
     step = 10 if size >= 1000 else 5 if size >= 100 else 1
-    return of_unit(number(round(value / step) * step, 0) if size >= 10 else number(value, 1), unit)
+    return of_unit(number(round(value / step) * step, 0) if size >= 10 else number(value, 1 if value else 0), unit)
 
 
 def of_unit(figures: str, unit: str) -> str:

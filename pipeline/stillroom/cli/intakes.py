@@ -12,7 +12,7 @@ import typer
 from stillroom.cli.common import HouseOption, JsonOption, open_house
 from stillroom.cli.outcomes import exit_code, found_nothing_new, sum_up, tell
 from stillroom.cli.speaking import filled, noting, progress_bar, say, show, write_json
-from stillroom.naming import for_a_shell
+from stillroom.naming import for_a_shell, typed
 
 if TYPE_CHECKING:
     from stillroom.api import OpenHouse
@@ -126,7 +126,7 @@ def aside(
         for row in rows.iter_rows(named=True):
             show(filled(f"{row['file']}, row {row['row_number']}: {reason_text(row)}"))
         for file in dict.fromkeys(rows.filter(rule=RULE)["file"]):
-            show(f"If a day is right though doubtful: 'stillroom confirm {for_a_shell(file)} ROW'.")
+            show(f"If a day is right though doubtful: {typed(f'stillroom confirm {for_a_shell(file)} ROW')}.")
     if out is not None and not rows.is_empty():
         texts = {
             f"aside-{intake_id}-{Path(group['file'][0]).stem}.csv": corrections.as_csv(group)

@@ -12,6 +12,7 @@ from stillroom.cli.common import counted
 from stillroom.cli.look_asking import Way, ask, confirmed, table_asked
 from stillroom.cli.speaking import progress_bar, say, show
 from stillroom.errors import StillroomError
+from stillroom.words import listed
 
 if TYPE_CHECKING:
     from stillroom.api import OpenHouse
@@ -118,7 +119,7 @@ def _settled(place: OpenHouse, way: Way, seen: Look, group: Alike | None = None)
 
     show(facts_text(seen))
     if group and len(group.looks) > 1:
-        say(f"  Read alike: {', '.join(one.file for one in group.looks[1:])}.\n")
+        say(f"  Read alike: {listed([one.file for one in group.looks[1:]], 3)}.\n")
     place, seen, done = _asked_and_written(place, way, seen)
     if done and seen.sheets_left:
         place, done = _other_sheets(place, way, seen.sheets_left)

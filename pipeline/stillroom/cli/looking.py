@@ -14,8 +14,11 @@ from stillroom.cli.common import HouseOption, JsonOption, open_house
 from stillroom.cli.speaking import progress_bar, say, show, write_json
 from stillroom.errors import SettingsError, UsageError
 from stillroom.naming import for_a_shell
+from stillroom.words import listed
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from stillroom.api import OpenHouse
     from stillroom.house.house import House
     from stillroom.looking.seen import Look
@@ -63,7 +66,8 @@ def look(
         write_json({**card_values(seen), "written": written})
     else:
         show(card_text(seen))
-        show(_next_step(place.settings, seen, write and _write(place, seen, source)))
+        written = write and _write(place, seen, source)
+        show(_next_step(place.settings, seen, written, answers_for(files[0], said)))
     raise typer.Exit(seen.exit_code)
 
 
@@ -83,8 +87,8 @@ def _several(place: OpenHouse, files: list[Path], said: dict[str, object], *, wr
         shown.append({**card_values(seen), "alike": names[1:], "written": written})
         if not as_json:
             show(card_text(seen))
-            say(f"Read alike: {', '.join(names[1:])}." if names[1:] else "", err=False)
-            show(_next_step(place.settings, seen, written) + "\n")
+            say(f"Read alike: {listed(names[1:], 3)}." if names[1:] else "", err=False)
+            show(_next_step(place.settings, seen, written, group.said) + "\n")
     if as_json:
         write_json({"files": shown, "refused": found.refused})
     else:
@@ -114,9 +118,14 @@ def _adopted(house: OpenHouse, seen: Look) -> OpenHouse:
     return house if other is None or other.missing else house.adopt(other)
 
 
-def _next_step(house: House, seen: Look, written: bool) -> str:
+def _next_step(house: House, seen: Look, written: bool, said: Mapping[str, str]) -> str:
     take = f"stillroom intake {for_a_shell(str(seen.path))}"
     take += "" if seen.named else f" --source {shlex.quote(seen.source)}"
+    if seen.there_already and said:
+        return (
+            f"Source '{seen.source}' reads it as {house.folder / 'stillroom.toml'} says, and what was answered changes "
+            "nothing: change it there."
+        )
     if seen.there_already:
         return (
             f"Next: answer what is asked, in {house.folder / 'stillroom.toml'}." if seen.questions else f"Next: {take}"

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from stillroom.cli.common import counted
 from stillroom.cli.speaking import say
-from stillroom.naming import for_a_shell
+from stillroom.naming import for_a_shell, typed
 
 if TYPE_CHECKING:
     from stillroom.answers.matching.open_names import OpenName
@@ -36,7 +36,8 @@ def tell(outcome: Outcome) -> None:
     if outcome.status == "refused":
         say(outcome.problem, err=True)
     elif outcome.status == "missing":
-        say(f"{outcome.file} {outcome.problem}. Is it gone for good? 'stillroom gone {for_a_shell(outcome.file)}'.")
+        gone = typed(f"stillroom gone {for_a_shell(outcome.file)}")
+        say(f"{outcome.file} {outcome.problem}. Is it gone for good? {gone}.")
     elif outcome.status == "landed":
         _tell_landed(outcome)
     elif not _only_counted(outcome):
@@ -76,7 +77,8 @@ def _tell_landed(outcome: Outcome) -> None:
         say(f"  Set aside, {row}")
     if outcome.doubtful:
         rows = "they are" if len(outcome.doubtful) > 1 else "it is"
-        say(f"  If {rows} right{_and_more(outcome.doubtful)}: 'stillroom confirm {for_a_shell(outcome.file)}'.")
+        confirm = typed(f"stillroom confirm {for_a_shell(outcome.file)}")
+        say(f"  If {rows} right{_and_more(outcome.doubtful)}: {confirm}.")
     if outcome.unused:
         say(f"  Not used: {', '.join(outcome.unused)}.")
 

@@ -84,4 +84,5 @@ def _shown(table: Table) -> str:
 
 def _said(table: Table, first_row: str) -> str:
     names = " and ".join(table.key) if len(table.key) < 3 else ", ".join(table.key)
-    return f"'the same {names} stand on row ' || {first_row} || ' already'"
+    stand = "stands" if len(table.key) == 1 else "stand"
+    return f"'the same {names} {stand} on row ' || {first_row} || ' already'"

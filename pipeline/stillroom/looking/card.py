@@ -74,9 +74,11 @@ def _facts(look: Look) -> Iterator[str]:
     if look.unused:
         more = f" and {len(look.unused) - SHOWN_HEADINGS} more" if len(look.unused) > SHOWN_HEADINGS else ""
         yield from _fact("not used", ", ".join(look.unused[:SHOWN_HEADINGS]) + more)
-    if missing := [name for name in look.missing if name not in SETTINGS]:
-        yield from _fact("MISSING", f"{', '.join(missing)}: every row needs them, and no heading fits")
-    if still := [name for name in look.missing if name in SETTINGS]:
+    still = [name for name in look.missing if name in SETTINGS or name in look.columns]
+    if missing := [name for name in look.missing if name not in still]:
+        needs = "it" if len(missing) == 1 else "them"
+        yield from _fact("MISSING", f"{', '.join(missing)}: every row needs {needs}, and no heading fits")
+    if still:
         yield from _fact("OPEN", f"{', '.join(still)}: no row can land before it is said")
     for name, words in look.unfit.items():
         yield from _fact("", f"{name} may be {words}")

@@ -47,6 +47,17 @@ def test_a_file_with_headings_of_its_own(tmp_path: Path) -> None:
     assert again.code == 1
     assert "stillroom.toml has all that it needs." in again.out
     assert [source.name for source in load_house(tmp_path, plugins()).sources] == ["t"]
+    late = " ".join(command("look", path, "--answer", "tax_pct=19", "--write", house=house).out.split())
+    assert "Source 't' reads it as" in late
+    assert "what was answered changes nothing: change it there." in late
+    assert [source.tax_pct for source in load_house(tmp_path, plugins()).sources] == [None]
+
+
+def test_a_heading_that_fits_once_its_tax_is_said_is_open_and_not_missing(tmp_path: Path) -> None:
+    house = make_house(tmp_path, HOUSE)
+    said = command("look", put(tmp_path, "t.csv", MAPPED.replace("Net", "Gross")), house=house)
+    assert "OPEN      net_amount: no row can land before it is said" in said.out
+    assert "MISSING" not in said.out
 
 
 def test_as_json(tmp_path: Path) -> None:

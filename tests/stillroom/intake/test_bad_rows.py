@@ -111,7 +111,7 @@ RULES: dict[str, list[tuple[dict[str, str], str, str]]] = {
         ({"storage": "cellar"}, "storage", STORAGE),
         ({"brix": "101"}, "brix", "must not be above 100"),
         ({"ph": "15"}, "ph", "must not be above 14"),
-        ({"batch": "fc-1 7"}, "batch", "the same batch stand on row 2 already"),
+        ({"batch": "fc-1 7"}, "batch", "the same batch stands on row 2 already"),
     ],
     "batch_event": [
         ({"event": "drunk"}, "event", "is not one of: used up, poured away, spoiled, counted"),

@@ -25,6 +25,8 @@ MORE: Final = (RISING, STEPPED_UP)
 """How a drink goes that sells more than it did."""
 FEWER: Final = (FALLING, STEPPED_DOWN)
 """The same of less."""
+WITH_HOUSE: Final = ", maybe no more than the whole house"
+"""Said of a drink that sells less, where that may be so."""
 
 TRENDS: Final = pl.Schema(
     {
@@ -51,18 +53,19 @@ class HouseTrend:
 
 
 def in_words(row: Mapping[str, Any]) -> str:
-    """Which way a drink goes, of a row with the columns of `TRENDS`; '' where that cannot be told.
+    """Which way a drink goes, of a row of `SeasonFigures.drinks`; '' where that cannot be told.
 
-    >>> in_words({"going": "falling", "change": -0.032, "step_week": None})
-    'falling 3.2 % a week'
-    >>> in_words({"going": "stepped up", "step_week": date(2026, 9, 7), "step_ratio": 1.4})
+    >>> in_words({"going": "falling", "change": -0.032, "step_week": None, "with_house": True})
+    'falling 3.2 % a week, maybe no more than the whole house'
+    >>> in_words({"going": "stepped up", "step_week": date(2026, 9, 7), "step_ratio": 1.4, "with_house": False})
     '40 % more since 7 Sep'
     """
+    so = WITH_HOUSE if row["with_house"] else ""
     if row["step_week"] is not None:
         change = row["step_ratio"] - 1
-        return f"{100 * abs(change):.0f} % {'more' if change > 0 else 'less'} since {row['step_week']:%-d %b}"
+        return f"{100 * abs(change):.0f} % {'more' if change > 0 else 'less'} since {row['step_week']:%-d %b}{so}"
     if row["going"] in (RISING, FALLING):
-        return f"{row['going']} {100 * abs(row['change']):.1f} % a week"
+        return f"{row['going']} {100 * abs(row['change']):.1f} % a week{so}"
     return ""
 
 

@@ -15,7 +15,7 @@ from stillroom.answers.draft.careful import Turned
 from stillroom.answers.draft.effects import SEASON_WEEKS, DrinkEffect
 from stillroom.answers.draft.to_book import Written
 from stillroom.names import name_key
-from stillroom.words import THIN_SPACE, shortest, wrapped
+from stillroom.words import THIN_SPACE, listed, shortest, wrapped
 
 _LABEL: Final = 30
 _CELL: Final = 15
@@ -142,6 +142,8 @@ def _figures(draft: Draft, currency: str) -> Iterator[str]:
     of_a_litre = (sheet.cost.times(1000 / sheet.makes) for sheet in (draft.before, draft.after))
     costs = of_a_litre if of == "a litre" else (draft.before.cost, draft.after.cost)
     yield _row(f"  {of} costs", *(f"{'> ' if cost.missing else ''}{currency} {cost.known:.2f}" for cost in costs))
+    if draft.after.cost.missing:
+        yield from wrapped(f"No price for {listed(draft.after.cost.missing)}.", "    ", "    ")
     if drink and draft.before.left is not None:
         of_what = f"of {draft.before.taken:.2f} {'net' if draft.before.net_per_serve else 'with tax'}"
         yield _row("  left of a serve", _left(draft.before, currency), _left(draft.after, currency), of_what)
@@ -236,7 +238,7 @@ def _effect(one: DrinkEffect, currency: str) -> str:
         old, new = getattr(one.before.served, name), getattr(one.after.served, name)
         if old is not None and new is not None and abs(new - old) >= 0.05:
             said.append(f"{word} {old:.1f} to {new:.1f}")
-    said.append(f"{one.serves_a_week:.0f} serves a week")
+    said.append(f"{one.serves_a_week:.0f} serves a week lately")
     if one.a_season is not None and round(one.a_season):
         more = "saves" if one.a_season > 0 else "costs"
         said.append(f"{more} {currency} {abs(one.a_season):.0f} over {SEASON_WEEKS} weeks at these serves")

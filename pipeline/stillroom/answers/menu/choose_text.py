@@ -40,7 +40,8 @@ def _menu(found: MenuChoice, currency: str) -> Iterator[str]:
         yield f"  {found.found.names[place]:<32}in {number(100 * found.choice.firm[place]):>3} of 100 demands"
     left_out = [place for place in range(len(found.found.names)) if place not in chosen]
     if left_out:
-        said = [f"{found.found.names[place]} ({number(100 * found.choice.firm[place])})" for place in left_out]
+        firm = [f"in {number(100 * found.choice.firm[place])} of 100" for place in left_out]
+        said = [f"{found.found.names[place]} ({often})" for place, often in zip(left_out, firm, strict=True)]
         yield from wrapped(f"Left out: {', '.join(said)}.", then="  ")
     yield from wrapped(
         f"It needs {counted(len(scored.preparations), 'preparation')} and {number(scored.makings, 1)} makings a week"

@@ -154,7 +154,7 @@ def _line(one: LastLine, currency: str, several: bool) -> str:
     else:
         what = f"make no more; {amount(one.on_hand, one.unit)} on hand"
         if one.stop_after is not None:
-            what += f" (up to {amount(plan.up_to, one.unit)} by {short_day(one.stop_after)} if less is there)"
+            what += f" (if some is lost, up to {amount(plan.up_to, one.unit)} by {short_day(one.stop_after)})"
     return (
         f"{one.preparation}{where}: {what}. Left at the end {amount(plan.left, one.unit)}, as usual "
         f"{amount(plan.left_usual, one.unit)}; runs out {percent(plan.chance_short)} of the time; saves "

@@ -139,7 +139,7 @@ def on_menu(option: str, name: str, menu: Sequence[str]) -> str:
     if found is None:
         meant = nearest(name, menu)
         hint = f" Did you mean '{meant}'?" if meant else f" There are: {', '.join(menu)}."
-        raise UsageError(f"{option} '{name}': there is no such drink on the menu.{hint}")
+        raise UsageError(f"{option} '{name}': there is no such drink on the menu, or it sells nothing.{hint}")
     return found
 
 

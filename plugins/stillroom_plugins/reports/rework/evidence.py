@@ -48,7 +48,6 @@ def _sales(row: dict[str, Any]) -> Evidence:
     figure = f"{number(row['serves_per_day'], 1)} serves a day"
     goes = in_words(row)
     figure += f", {goes}" if goes else ""
-    figure += ", as the whole house may" if row["with_house"] else ""
     falling = row["going"] in FEWER and not row["with_house"]
     little = row["does"] == "sells little, earns little"
     sure: Sureness = "sure" if falling or row["mark_clear"] else "cannot tell"

@@ -207,9 +207,8 @@ def _trend(row: dict[str, Any], currency: str) -> Finding:
     change = row["step_ratio"] - 1 if stepped else row["change"]
     do = f"find out what changed in the week of {row['step_week']:%-d %b}" if stepped else "find out why it falls"
     asks = fewer and not row["off"] and not row["with_house"]
-    sentence = _stepped(row) if stepped else f"{row['spec']} is {row['going']} by {percent(abs(change), 1)} a week"
     return Finding(
-        sentence=f"{sentence}{', maybe no more than the whole house' if row['with_house'] else ''}.",
+        sentence=_stepped(row) if stepped else f"{row['spec']} is {in_words(row)}.",
         evidence=f"{_reach(row)}; {number(row['serves'])} serves in {counted(round(row['days']), 'day')} on the menu; "
         f"sales {money(row['net_amount'], currency)}.",
         statistics="Level, slope and steps compared by penalised likelihood, 95 % interval by quasi-Poisson fit; told "
@@ -224,7 +223,7 @@ def _trend(row: dict[str, Any], currency: str) -> Finding:
 
 def _stepped(row: dict[str, Any]) -> str:
     why = ", when its version or its price changed" if row["step_known"] else ""
-    return f"{row['spec']} sells {in_words(row)}{why}"
+    return f"{row['spec']} sells {in_words(row)}{why}."
 
 
 def _reach(row: dict[str, Any]) -> str:

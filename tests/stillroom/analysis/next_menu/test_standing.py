@@ -13,7 +13,15 @@ def season(share=HALF, asks=None):
 
 
 def drink(contribution=6.0, serves=130.0, **more):
-    row = {"spec": "A", "serves": serves, "contribution": contribution, "going": "", "step_week": None, "missing": None}
+    row = {
+        "spec": "A",
+        "serves": serves,
+        "contribution": contribution,
+        "going": "",
+        "step_week": None,
+        "missing": None,
+        "with_house": False,
+    }
     return row | {"contribution_low": contribution, "contribution_high": contribution} | more
 
 
