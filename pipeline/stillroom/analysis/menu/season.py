@@ -73,6 +73,8 @@ def season_figures(
     )
 
 
+SOLD_NOTHING: Final = "sold nothing"
+"""What a drink does that was on the menu and of which the till knows nothing."""
 OFF_AFTER: Final = 7
 """Days before the period's end from which a drink that no longer sells counts as taken off."""
 
@@ -104,10 +106,15 @@ def placed_drinks(
     )
     items = joined.rename({"days": "open_days"}).rename({"exposure": "days"})
     mixed = menu_mix(items).rename({"days": "exposure", "open_days": "days"})
+    nothing = (pl.col("serves") == 0) & (pl.col("net_amount") == 0)  # left nothing over, whatever it costs
     return mixed.with_columns(
         (pl.col("serves") / pl.col("days")).alias("serves_per_day"),
         (pl.col("exposure") < pl.col("exposure").max()).alias("part_season"),
-    ).with_columns(*_sure_places(mixed, found, shares))
+        *_sure_places(mixed, found, shares),
+    ).with_columns(
+        pl.when(nothing).then(pl.lit(SOLD_NOTHING)).otherwise("does").alias("does"),
+        pl.when(nothing).then(0.0).otherwise("total_contribution").alias("total_contribution"),
+    )
 
 
 def _sure_places(mixed: pl.DataFrame, found: Choices, shares: np.ndarray) -> list[pl.Series]:

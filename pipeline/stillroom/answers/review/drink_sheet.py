@@ -81,8 +81,10 @@ def _glass(own: SpecSheet) -> str:
 
 
 def _way(row: dict[str, Any]) -> str:
-    if row["going"] in ("rising", "falling"):
-        return f"is {row['going']} by {100 * abs(row['change']):.1f} % a week"
+    from stillroom.analysis.menu.going import in_words
+
+    if goes := in_words(row):
+        return f"{'is' if row['step_week'] is None else 'sells'} {goes}"
     return str(row["does"])
 
 
@@ -100,7 +102,7 @@ def _notes(row: dict[str, Any], own: SpecSheet, currency: str) -> tuple[Note, ..
             small="no price for " + row["missing"]
             if left is None and row["missing"]
             else f"{currency} {row['contribution']:.2f} a serve"
-            if left is not None
+            if row["contribution"] is not None
             else "",
         ),
         Note(

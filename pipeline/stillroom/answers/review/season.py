@@ -38,6 +38,8 @@ class Season:
     """What the picture and the figures are worked out from."""
 
     period: Period
+    since: date
+    """The first day looked at: the period's, or the first with a sale in the data where that is later."""
     upto: date
     """The last day looked at: the period's, or the last in the data where that is earlier."""
     figures: SeasonFigures
@@ -48,8 +50,8 @@ class Season:
 
     @property
     def weeks_long(self) -> float:
-        """Weeks that the period has run, as a number."""
-        return ((self.upto - self.period.first).days + 1) / 7
+        """Weeks that the period has run, as far as the data tell, as a number."""
+        return ((self.upto - self.since).days + 1) / 7
 
 
 def season(frames: Mapping[str, pl.DataFrame], period: Period) -> Season:
@@ -63,14 +65,17 @@ def season(frames: Mapping[str, pl.DataFrame], period: Period) -> Season:
 
     last_day: date | None = frames["last_day"].item()
     upto = min(period.last, last_day) if last_day and last_day >= period.first else period.last
+    since = max(period.first, min(frames["daily_serves"]["business_date"].to_list(), default=period.first))
+    since = period.first if since > upto else since
     return Season(
         period=period,
+        since=since,
         upto=upto,
         figures=season_figures(
             frames["daily_serves"], frames["current_spec"], frames["spec_cost"], period.first, period.last
         ),
-        weeks=mondays(period.first, upto),
-        whole=whole_weeks(period.first, upto),
+        weeks=mondays(since, upto),
+        whole=whole_weeks(since, upto),
         frames=frames,
     )
 
@@ -198,7 +203,7 @@ def _per_week(one: Season, weeks: Mapping[date, float]) -> tuple[float | None, .
     """Each week as if it had seven days, so that a week cut off at an end does not look like a fall."""
     shown = []
     for week in one.weeks:
-        first, last = max(week, one.period.first), min(week + timedelta(days=6), one.upto)
+        first, last = max(week, one.since), min(week + timedelta(days=6), one.upto)
         shown.append(weeks[week] * 7 / ((last - first).days + 1))
     return tuple(shown)
 
@@ -217,8 +222,8 @@ def drink_rows(one: Season, deciding: Mapping[str, str]) -> tuple[DrinkRow, ...]
 def _drink(
     one: Season, row: dict[str, Any], dated: Sequence[tuple[date, str]], deciding: Mapping[str, str]
 ) -> DrinkRow:
-    whole = row["contribution"] is not None
     left = row["total_contribution"]
+    whole = left is not None
     if not whole and row["cost_at_least"] is not None:
         left = row["net_amount"] - row["cost_at_least"] * max(row["serves"], 0.0)
     low, high = _range(one, row, left if whole else None)
@@ -276,9 +281,12 @@ def _words(
 ) -> tuple[Word, ...]:
     """What happened to a drink: what to decide, what is in doubt, where it goes, dated changes."""
     from stillroom.analysis.menu.going import in_words
+    from stillroom.analysis.menu.season import SOLD_NOTHING
 
     words = [Word(text=decision, tone="decide")] if decision else []
-    if row["contribution"] is None:
+    if row["does"] == SOLD_NOTHING:
+        words.append(Word(text=SOLD_NOTHING))
+    elif row["contribution"] is None:
         words.append(Word(text=_not_whole(row["missing"])))
     if (goes := in_words(row)) and not decision:
         words.append(Word(text=goes))

@@ -65,10 +65,12 @@ def _standings(inputs: ReportInputs) -> Iterator[Standing]:
     from stillroom_plugins.reports.rework.report import evidence
 
     frames, period = inputs.frames, inputs.period
-    last = min(period.last, max([period.first, *frames["daily_serves"]["business_date"].to_list()]))
+    sold_on = frames["daily_serves"]["business_date"].to_list()
+    last = min(period.last, max([period.first, *sold_on]))
+    first = min(last, max(period.first, min(sold_on, default=period.first)))
     figures = season_figures(frames["daily_serves"], frames["current_spec"], frames["spec_cost"], period.first, last)
     season = Season(
-        weeks=((last - period.first).days + 1) / 7,
+        weeks=((last - first).days + 1) / 7,
         share=_share(inputs),
         currency=inputs.house.currency,
         asks={row["subject"]: row for row in shortlist(evidence(inputs)).to_dicts()},

@@ -58,6 +58,7 @@ def test_known_truths_of_a_season() -> None:
     assert rows["Rising"]["contribution"] == pytest.approx(9)
     assert rows["Unsold"]["serves"] == 0
     assert not rows["Unsold"]["sells_well"]
+    assert (rows["Unsold"]["does"], rows["Unsold"]["total_contribution"]) == ("sold nothing", 0)
     # Of all that was sold the new drink has little, per day on the menu it has its due.
     assert rows["New"]["share"] < rows["New"]["share_mark"] < rows["New"]["daily_share"]
     assert found.drinks["serves"].sum() == house()["serves"].sum()

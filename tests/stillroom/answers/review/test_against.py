@@ -10,7 +10,7 @@ from stillroom.api import OpenHouse
 SEASONS = """
 [[season]]
 name = "Winter"
-from = 2026-01-05
+from = 2025-11-10
 to = 2026-02-01
 [[season]]
 name = "Spring"
@@ -21,7 +21,7 @@ to = 2026-04-26
 
 @pytest.fixture(scope="module")
 def house(tmp_path_factory):
-    """Winter: 4 weeks of 2 serves a day at 9; spring: 8 weeks of 3 serves a day of it, beside another drink."""
+    """Winter: 8 weeks without an export, 4 of 2 serves a day at 9; spring: 8 of 3 a day, beside another drink."""
     folder = tmp_path_factory.mktemp("house")
     made = make_house(folder, HOUSE + SEASONS + SOURCES)
     put(folder, "spec/spec.csv", [good("spec"), good("spec", spec="Pear Fizz"), good("spec", spec="Hay Flip")])
@@ -43,7 +43,7 @@ def house(tmp_path_factory):
 
 
 def test_the_season_before_is_held_beside_it_per_week(house):
-    """Spring 1 521 in 8 weeks, winter 513 in 4: (1521 / 8) / (513 / 4) - 1."""
+    """Spring 1 521 in 8 weeks, winter 513 in the 4 that the till tells of: (1521 / 8) / (513 / 4) - 1."""
     review = house.document(season="Spring").review
     found = review.against
     assert found.label == "Winter"
