@@ -183,13 +183,15 @@ class _Intake:
 
     def _partners_changed(self, standing: ledger.Entry) -> bool:
         """Rows were set aside for want of a partner, or of a word, which may be there by now; or a partner is gone."""
-        if landing.confirmed_since(self.con, standing.intake_id, self.decisions.confirmed(standing.edition)):
+        waits = standing.rows_set_aside > 0
+        confirmed = self.decisions.confirmed(standing.edition)
+        if waits and landing.confirmed_since(self.con, standing.intake_id, confirmed):
             return True
         if landing.without_partner(self.con, self.tables, self.table, standing.intake_id).height:
             return True
         if any(one.have_changed(self.con, self.tables, self.table, standing.intake_id) for one in (labels, makings)):
             return True
-        return looked_for.others_are_there(self.con, self.tables, self.table, standing.intake_id)
+        return waits and looked_for.others_are_there(self.con, self.tables, self.table, standing.intake_id)
 
     def _gains_nothing(self, standing: ledger.Entry, outcome: Outcome) -> bool:
         columns = ", ".join(f'"{name}"' for name in self.schema.columns)

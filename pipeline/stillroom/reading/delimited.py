@@ -14,12 +14,11 @@ from dataclasses import dataclass, replace
 from itertools import chain, islice
 from typing import BinaryIO, Final
 
-import numpy as np
 import polars as pl
 
 from stillroom.errors import FileRefused
 from stillroom.objects import Malformed, SourceFile, TextBatch
-from stillroom.reading import looks, records
+from stillroom.reading import records
 from stillroom.reading.blanks import blank_rows
 from stillroom.reading.containers import opened
 from stillroom.reading.nameless import called
@@ -145,13 +144,22 @@ def _last_record_end(block: bytes, quotes: int) -> int:
     end = block.rfind(b"\n") + 1
     if b'"' not in block and not quotes:
         return end
-    quotes += looks.count(block, looks.QUOTE) - block.count(b'"', end)
+    quotes += _quotes(block) - block.count(b'"', end)
     candidate, looked = end, 0
     while quotes % 2 and candidate and looked < LONGEST_RECORD_LINES:
         previous = block.rfind(b"\n", 0, candidate - 1) + 1
         quotes -= block.count(b'"', previous, candidate)
         candidate, looked = previous, looked + 1
     return end if quotes % 2 and candidate else candidate
+
+
+def _quotes(block: bytes) -> int:
+    """How many there are. Of headings alone they are counted without NumPy, which is otherwise not loaded for them."""
+    if len(block) <= HEAD_BYTES:
+        return block.count(b'"')
+    from stillroom.reading import looks
+
+    return looks.count(block, looks.QUOTE)
 
 
 def _utf8_blocks(file: SourceFile, stream: BinaryIO, size: int) -> Iterator[bytes]:
@@ -226,6 +234,10 @@ def named(file: SourceFile, cells: list[str]) -> list[str]:
 
 def _parse_piece(file: SourceFile, piece: bytes, headings: list[str], row_number: int) -> tuple[TextBatch, int]:
     """A batch, and how many rows the piece holds (blank and malformed ones too)."""
+    import numpy as np
+
+    from stillroom.reading import looks
+
     separator = file.separator or SEPARATORS[0]
     frame = _parse_at_once(piece, headings, separator)
     if frame is not None:
@@ -249,9 +261,11 @@ def _parse_piece(file: SourceFile, piece: bytes, headings: list[str], row_number
 
 def _parse_at_once(piece: bytes, headings: list[str], separator: str) -> pl.DataFrame | None:
     """The piece parsed by polars; None unless every row certainly has as many cells as there are headings."""
+    from stillroom.reading import looks
+
     if b"\r" in piece and looks.count(piece, ord("\r")) != piece.count(b"\r\n"):
         return None  # a carriage return alone ends a line in files of old, and may stand in a quoted cell
-    quotes = looks.places(piece, looks.QUOTE) if b'"' in piece else np.empty(0, dtype=np.int64)
+    quotes = looks.places(piece if b'"' in piece else b"", looks.QUOTE)
     if not looks.quotes_enclose_cells(piece, ord(separator), quotes):
         return None
     try:

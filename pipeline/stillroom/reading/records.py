@@ -10,14 +10,15 @@ import csv
 import io
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
-import numpy as np
 import polars as pl
 
 from stillroom.errors import FileRefused
 from stillroom.objects import Malformed, SourceFile
-from stillroom.reading.looks import Places
+
+if TYPE_CHECKING:
+    from stillroom.reading.looks import Places
 
 SEPARATORS: Final = (",", ";", "\t", "|")
 LONGEST_RECORD_LINES: Final = 200  # a quote that is still open after so many lines is a stray one
@@ -46,6 +47,8 @@ def mended(file: SourceFile, piece: bytes, width: int, row_number: int, ends: Pl
         ends: where each line ends.
         odd: which lines are no plain records (`looks.odd_lines`).
     """
+    import numpy as np
+
     ends = np.append(0, ends)  # the n-th line begins where the one before it ends
     last = len(ends) - 1
     text: list[bytes] = []
