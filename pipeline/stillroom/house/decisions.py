@@ -127,8 +127,8 @@ class Decisions:
         self.undone: dict[Edition, str] = {}
         """Editions that are undone, and since which day."""
         self.gone: set[Edition] = set()
-        self.moved: set[Edition] = set()
-        """Editions under a name that is no longer the file's."""
+        self.moved: dict[Edition, Edition] = {}
+        """Editions under a name that is no longer the file's -> under the one it had next."""
         self.latest: dict[tuple[str, str], Edition] = {}
         """(source, file) -> the edition that was taken in last under that name."""
         self.by_hand: dict[str, tuple[str, str]] = {}
@@ -196,8 +196,8 @@ class Decisions:
 
     def _take(self, edition: Edition, record: dict[str, Any], number: int) -> None:
         self.gone.discard(edition)
-        self.moved.discard(edition)
-        if self.latest.get((edition.source, edition.file)) != edition:
+        moved = self.moved.pop(edition, None)
+        if moved is not None or self.latest.get((edition.source, edition.file)) != edition:
             self._places[edition] = number
         self.latest[edition.source, edition.file] = edition
         self.first_days.setdefault(edition, date.fromisoformat(record["day"]))
@@ -205,10 +205,11 @@ class Decisions:
             before = Edition(record["was_source"], record["was"], edition.content)
             if before not in self._places:
                 self._refuse(number, f"it says 'renamed' of {before.file}, which was never taken in")
-            self.moved.add(before)
+            if before != edition:
+                self.moved[before] = edition
             self._places[edition] = self._places[before]
             self.first_days[edition] = self.first_days[before]
-            self._corrections[edition] = {**self.corrections(before), **self.corrections(edition)}
+            self._corrections[edition] = self.corrections(before)
             self._confirmed.setdefault(edition[:2], set()).update(self._confirmed.get(before[:2], ()))
 
     # What follows --------------------------------------------------------------------------------------
@@ -229,6 +230,15 @@ class Decisions:
     def stands(self, edition: Edition) -> bool:
         """Whether its rows may count: it is neither undone, nor gone, nor under another name by now."""
         return edition in self._places and not (edition in self.undone or edition in self.gone or edition in self.moved)
+
+    def replaces_older(self, edition: Edition) -> bool:
+        """Whether older editions of its file do not count beside it: unless it is undone, under whatever name it has.
+
+        So it is with one that is gone, too: what was gone before it does not come back.
+        """
+        while edition in self.moved:
+            edition = self.moved[edition]
+        return edition in self._places and edition not in self.undone
 
     def elsewhere(self, edition: Edition) -> list[Edition]:
         """Editions of the same content under other names or of other sources, that stand."""

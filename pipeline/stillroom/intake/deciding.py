@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
-from stillroom.errors import UsageError
+from stillroom.errors import StoreError, UsageError
 from stillroom.house.decisions import Decisions, Edition
 from stillroom.house.house import House
 from stillroom.intake import doubtful, landing, parting, planning
@@ -195,13 +195,23 @@ def _taken_in(desk: Desk, tell: Callable[[Outcome], None]) -> list[Outcome]:
 
 @contextmanager
 def _open(house: House, registry: Registry, progress: Progress = lambda name, done, about: None) -> Iterator[Desk]:
-    """Where to decide; what was decided and not settled is forgotten."""
-    with opening.writing(house, registry.tables.values()) as con:
-        decisions = Decisions.load(house.folder)
-        try:
-            yield Desk(con=con, house=house, registry=registry, decisions=decisions, progress=progress)
-        finally:
-            decisions.forget_unsaved()
+    """Where to decide; what was decided and not settled is forgotten.
+
+    Raises:
+        StoreError: as `opening.writing`; it says so where what was decided is kept all the same.
+    """
+    before = Decisions.load(house.folder).digest
+    try:
+        with opening.writing(house, registry.tables.values()) as con:
+            decisions = Decisions.load(house.folder)
+            try:
+                yield Desk(con=con, house=house, registry=registry, decisions=decisions, progress=progress)
+            finally:
+                decisions.forget_unsaved()
+    except StoreError as error:
+        if Decisions.load(house.folder).digest == before:
+            raise
+        raise StoreError(f"{error} What was decided is kept, and counts as soon as the store can be written.") from None
 
 
 def _settle(desk: Desk, what: str) -> None:

@@ -149,7 +149,8 @@ class _Intake:
             if one[:2] not in self.desk.there and one.source not in others
         ]
         day = self.desk.house.today().isoformat()
-        if before is None and same:
+        as_before = before == edition and edition in self.decisions.moved  # it has its old name again
+        if (before is None or as_before) and same:
             was = same[-1]
             self.decisions.add("renamed", edition, day=day, reading=self.reading, was_source=was.source, was=was.file)
             return was.file

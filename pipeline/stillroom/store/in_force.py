@@ -69,15 +69,16 @@ def states(
     found: dict[int, str] = {}
     newest: dict[tuple[str, str], ledger.Entry] = {}
     there = []
-    for edition, entry in _by_edition(entries, decisions, found):
-        if not decisions.stands(edition):
-            why = (("undone", decisions.undone), ("gone", decisions.gone), ("renamed", decisions.moved))
-            found[entry.intake_id] = next((state for state, editions in why if edition in editions), "replaced")
+    in_order = sorted(_by_edition(entries, decisions, found), key=lambda one: decisions.place(one[0]) or 0)
+    for edition, entry in in_order:
+        if decisions.replaces_older(edition):
+            newest[entry.source, entry.path] = entry
+        if decisions.stands(edition):
+            there.append(entry)
             continue
-        there.append((decisions.place(edition) or 0, entry))
-    for _, entry in sorted(there, key=lambda one: one[0]):
-        newest[entry.source, entry.path] = entry
-    for _, entry in there:
+        why = (("undone", decisions.undone), ("gone", decisions.gone), ("renamed", decisions.moved))
+        found[entry.intake_id] = next((state for state, editions in why if edition in editions), "replaced")
+    for entry in there:
         last = newest[entry.source, entry.path]
         outdated = kept(entry.source, entry.table_name) and entry.content != last.content
         found[entry.intake_id] = "replaced" if outdated else "in force"

@@ -25,7 +25,8 @@ if TYPE_CHECKING:
 MEMORY_TO_TAKE_IN: Final = "400MB"
 """Of the database alone; to read, and to work out the use of batches, it has `worked_out.MEMORY`."""
 
-FULL: Final = "No space left"
+FULL: Final = "No space left", "Disk quota exceeded"
+"""What an operating system says of a disk that is full, or of one's share of it."""
 REMEDY: Final = (
     "The source files are the truth: if the store is damaged, move it away and take them in with 'stillroom intake'."
 )
@@ -78,7 +79,15 @@ def _prepared(house: House, tables: Mapping[str, Table]) -> Iterator[duckdb.Duck
 def _refuse_unless_whole(house: House, copy: Path) -> None:
     """A log beside it, once it is closed, holds what could not be written into it."""
     if copy.with_name(f"{copy.name}.wal").exists():
-        raise StoreError(f"{house.store_path} cannot be written: the disk is full. It is as it was.")
+        raise _no_room(house)
+
+
+def _no_room(house: House) -> StoreError:
+    return StoreError(f"{house.store_path} cannot be written: the disk is full. It is as it was.")
+
+
+def _is_full(error: BaseException) -> bool:
+    return any(text in str(error) for text in FULL)
 
 
 @contextmanager
@@ -112,8 +121,8 @@ def _clear_faults(house: House) -> Iterator[None]:
     try:
         yield
     except duckdb.Error as error:
-        if FULL in str(error):
-            raise StoreError(f"{house.store_path} cannot be written: the disk is full. It is as it was.") from None
+        if _is_full(error):
+            raise _no_room(house) from None
         if not is_of_the_store(error):
             raise
         raise StoreError(
@@ -127,7 +136,7 @@ def is_of_the_store(error: BaseException) -> bool:
 
     kinds = duckdb.IOException, duckdb.FatalException, duckdb.InternalException, duckdb.SerializationException
     damaged = type(error) is duckdb.Error  # so it says that a checksum does not match
-    return isinstance(error, kinds) or damaged or (isinstance(error, duckdb.Error) and FULL in str(error))
+    return isinstance(error, kinds) or damaged or (isinstance(error, duckdb.Error) and _is_full(error))
 
 
 def _connect(house: House, file: Path, *, read_only: bool) -> duckdb.DuckDBPyConnection:
@@ -148,6 +157,8 @@ def _connect(house: House, file: Path, *, read_only: bool) -> duckdb.DuckDBPyCon
         return duckdb.connect(str(file), read_only=read_only, config=config)
     except duckdb.IOException as error:
         text = str(error)
+        if _is_full(error):
+            raise _no_room(house) from None
         holder = re.search(r"PID (\d+)", text)
         if "lock" in text.lower():
             who = f"process {holder.group(1)}" if holder else "another process"

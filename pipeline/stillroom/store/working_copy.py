@@ -112,5 +112,5 @@ def _faults_named(store: Path) -> Iterator[None]:
     try:
         yield
     except OSError as error:
-        what = "the disk is full" if error.errno == errno.ENOSPC else error.strerror or str(error)
+        what = "the disk is full" if error.errno in (errno.ENOSPC, errno.EDQUOT) else error.strerror or str(error)
         raise StoreError(f"{store} cannot be written: {what}. It is as it was.") from None

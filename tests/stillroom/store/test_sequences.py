@@ -8,6 +8,7 @@ from __future__ import annotations
 import csv
 import io
 import random
+import shutil
 from collections import Counter
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -15,7 +16,9 @@ from pathlib import Path
 import pytest
 
 from house_builder import HOUSE, SOURCES, command, csv_text, current, good, make_house, put, take_in
+from stillroom.errors import StoreError
 from stillroom.house.house import House
+from stillroom.store import opening
 
 pytestmark = pytest.mark.usefixtures("rows_alone")
 
@@ -34,6 +37,8 @@ class Edition:
     rows: dict[int, Row]
     undone: bool = False
     gone: bool = False
+    was: list[str] = field(default_factory=list)
+    """Names that it had before."""
     corrected: dict[int, Row] = field(default_factory=dict)
 
     def good(self, table: str) -> list[Row]:
@@ -70,9 +75,9 @@ class Model:
         self.table, self.kept, self.editions = table, kept, list[Edition]()
 
     def standing(self) -> list[Edition]:
-        there = [one for one in self.editions if not (one.undone or one.gone)]
-        last = {one.file: one for one in there}
-        return [one for one in there if not self.kept or last[one.file] is one]
+        there = [one for one in self.editions if not one.undone]
+        last = {name: one for one in there for name in (*one.was, one.file)}
+        return [one for one in there if not one.gone and (not self.kept or last[one.file] is one)]
 
     def in_force(self) -> Counter[tuple[str, ...]]:
         files, counted = [one.good(self.table) for one in self.standing()], Counter[tuple[str, ...]]()
@@ -101,6 +106,23 @@ def corrected(rng: random.Random, house: House, model: Model, edition: Edition, 
             take_in(house, put(house.folder, f"corrections/{name}.csv", csv_text(chosen)))
 
 
+def moved_or_gone(rng: random.Random, house: House, model: Model, edition: Edition, name: str) -> None:
+    """A file has another name, or its last one again; or it is deleted, and said to be gone."""
+    path = house.folder / edition.file
+    last = next(one for one in reversed(model.editions) if one.file == edition.file)
+    if path.exists() and last is edition and rng.random() < 0.6:
+        if edition.was and not (house.folder / edition.was[-1]).exists() and rng.random() < 0.5:
+            name = edition.was[-1]
+        path.rename(house.folder / name)
+        edition.was, edition.file = [*edition.was, edition.file], name
+    else:
+        path.unlink(missing_ok=True)
+        for one in model.editions:
+            one.gone |= one.file == edition.file and one in model.standing()
+        assert command("gone", edition.file, house=house).code == 0
+    take_in(house)
+
+
 def settle(house: House, model: Model) -> None:
     found = current(house, model.table, *SHOWN[model.table])
     assert Counter(tuple(map(str, one)) for one in found) == model.in_force()
@@ -117,14 +139,16 @@ def test_any_sequence_leaves_in_force_what_the_naive_model_says(
     house = make_house(tmp_path / "house", HOUSE + SOURCES.replace(said, f"{said}kept = {str(kept).lower()}\n"))
     put(house.folder, "batch/b.csv", [good("batch", batch=label) for label in "xy"])
     take_in(house)
-    for step in range(7):
+    for step in range(9):
         standing, chance = model.standing(), rng.random()
-        on_disk = {one.file: one for one in model.editions}
-        waiting = [one for one in standing if one.waiting(table) and on_disk[one.file] is one]
+        on_disk = {one.file: one for one in model.editions if (house.folder / one.file).exists()}
+        waiting = [one for one in standing if one.waiting(table) and on_disk.get(one.file) is one]
         if chance < 0.3 and waiting:
             corrected(rng, house, model, rng.choice(waiting), str(step))
-        elif chance < 0.45 and standing:
-            chosen = rng.choice([one for one in standing if on_disk[one.file] is one] or standing[-1:])
+        elif chance < 0.4 and standing:
+            moved_or_gone(rng, house, model, rng.choice(standing), f"{table}/{step}.csv")
+        elif chance < 0.5 and standing:
+            chosen = rng.choice([one for one in standing if on_disk.get(one.file) is one] or standing[-1:])
             assert command("undo", chosen.file, house=house).code == 0
             chosen.undone = True
         elif chance < 0.6 and any(one.undone for one in on_disk.values()):
@@ -139,12 +163,38 @@ def test_any_sequence_leaves_in_force_what_the_naive_model_says(
             take_in(house, put(house.folder, name, rows))
             model.editions.append(Edition(name, dict(enumerate(rows, start=2))))
         settle(house, model)
-    lost = {one.file for one in model.editions if on_disk_now(model)[one.file] is not one and one in model.standing()}
-    if not lost:
+    on_disk = {one.file: one for one in model.editions if (house.folder / one.file).exists()}
+    if all(on_disk.get(one.file) is one for one in model.standing()):  # else an edition is lost with the store
         house.store_path.unlink()
         take_in(house)
         settle(house, model)
 
 
-def on_disk_now(model: Model) -> dict[str, Edition]:
-    return {one.file: one for one in model.editions}
+def test_a_file_that_is_copied_back_to_the_name_it_had_counts_once(tmp_path: Path) -> None:
+    house = make_house(tmp_path, batch=csv_text([good("batch")]))
+    event = put(tmp_path, "batch_event/a.csv", [good("batch_event")])
+    take_in(house)
+    copy = event.rename(tmp_path / "batch_event/c.csv")
+    take_in(house)
+    shutil.copy2(copy, event)
+    take_in(house)
+    assert current(house, "batch_event", "file") == [("batch_event/a.csv",)]
+    copy.unlink()
+    assert [one.problem for one in take_in(house)][-1] == "is not there any more; 0 rows of it still count"
+
+
+def test_what_is_decided_while_the_store_cannot_be_written_is_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    house = make_house(tmp_path, batch=csv_text([good("batch")]))
+    take_in(house)
+
+    def full(copy: Path, store: Path) -> None:
+        raise StoreError("no room.")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(opening, "take_its_place", full)
+        said = command("undo", "1", house=house)
+    assert (said.code, said.out) == (2, "")
+    assert said.err == "no room. What was decided is kept, and counts as soon as the store can be written.\n"
+    assert current(house, "batch", "batch") == []
