@@ -108,6 +108,15 @@ def advice_on_small_batches(lost_as: str) -> str:
     return next(f.sentence for f in found.findings if f.sentence.startswith("Fig cordial: 60 %"))
 
 
+def test_where_the_till_tells_of_no_sale_what_was_lost_cannot_be_told() -> None:
+    given = inputs()
+    none = given.frames["daily_serves"].with_columns(serves=pl.lit(-1.0))
+    found = build(replace(given, frames={**given.frames, "daily_serves": none}))
+    said = [f for f in found.findings if f.subject == "Fig cordial"]
+    assert any("The till tells of no sale in these days" in f.sentence for f in said)
+    assert {(f.sureness, f.act) for f in said if f.do} == {("cannot tell", False)}
+
+
 def test_a_batch_that_is_not_too_big_is_made_too_often() -> None:
     said = advice_on_small_batches("poured_away")
     assert (

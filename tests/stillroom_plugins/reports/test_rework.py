@@ -1,5 +1,8 @@
 """The rework report on a small house with known answers."""
 
+from dataclasses import replace
+
+import polars as pl
 import pytest
 
 from rework_frames import PERIOD, inputs
@@ -34,6 +37,14 @@ def test_what_the_money_stands_for_is_said(result: ReportResult) -> None:
     said = {f.subject: f.sentence for f in result.findings}
     assert said["Dear Sour"].endswith("less than as many average serves would have.")
     assert said["Shrub"] == f"Shrub: {CHEAPEST_SIZE}. EUR 37.75 was lost, at cost."
+
+
+def test_where_the_till_tells_of_no_sale_what_was_lost_cannot_be_told() -> None:
+    some = inputs()
+    none = some.frames["daily_serves"].with_columns(serves=pl.lit(-1.0))
+    found = build(replace(some, frames={**some.frames, "daily_serves": none}))
+    (finding,) = [f for f in found.findings if f.subject == "Shrub"]
+    assert (finding.do, finding.sureness, finding.act) == ("take in the till's export", "cannot tell", False)
 
 
 def test_evidence_stands_side_by_side(result: ReportResult) -> None:

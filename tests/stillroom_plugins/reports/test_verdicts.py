@@ -78,6 +78,19 @@ def test_a_preparation_is_not_dropped_because_its_drink_sold_nothing() -> None:
         assert (found["Dear Sour"]["decision"], found["Dear Sour"]["sureness"]) == ("keep", "cannot tell")
 
 
+def test_where_the_till_tells_of_no_sale_no_loss_is_told_for_sure() -> None:
+    some = house()
+    returned = some.frames["daily_serves"].with_columns(serves=pl.lit(-1.0))
+    row = rows(replace(some, frames={**some.frames, "daily_serves": returned}))["Shrub"]
+    assert (row["decision"], row["sureness"]) == ("keep", "cannot tell")
+
+
+def test_less_than_a_week_tells_nothing_of_a_season() -> None:
+    some = house()
+    one_day = replace(some, period=replace(some.period, first=LAST))
+    assert {row["sureness"] for row in rows(one_day).values()} == {"cannot tell"}
+
+
 def test_a_preparation_goes_with_the_version_that_takes_it() -> None:
     some = house()
     before = some.frames["part_span"].with_columns(last_day=pl.lit(LAST - timedelta(days=20)))

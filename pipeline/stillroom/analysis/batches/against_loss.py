@@ -3,25 +3,46 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import date
 from typing import Any, Final
 
 import polars as pl
 
 from stillroom.analysis.batches.use_rate import Rates, UseRate
+from stillroom.objects import Sureness
 from stillroom.words import amount, counted, listed
 
 NOT_TO_RUN_OVER: Final = 0.1
 """A batch of the size that is named leaves nothing over with a chance of 1 less this."""
 
 
-def against_loss(row: Mapping[str, Any], batches: pl.DataFrame, rates: Rates) -> tuple[str, str]:
+def any_sold(daily: pl.DataFrame, first: date, last: date) -> bool:
+    """Whether the till tells of a sale in first..last; where it tells of none, what was used is not known.
+
+    Args:
+        daily: business_date, serves.
+    """
+    return daily.filter(pl.col("business_date").is_between(first, last), pl.col("serves") > 0).height > 0
+
+
+def sure_of_loss(row: Mapping[str, Any], allowed: float, *, sold: bool) -> Sureness:
+    """How sure it is that of a row of `fate_by_preparation` more is lost than is allowed."""
+    if not sold or row["low"] is None:
+        return "cannot tell"
+    return "sure" if row["low"] > allowed else "likely"
+
+
+def against_loss(row: Mapping[str, Any], batches: pl.DataFrame, rates: Rates, *, sold: bool) -> tuple[str, str]:
     """What would be used before its use-by, per venue that makes it, as a sentence; and what to do of that in short.
 
     Args:
         row: of `fate_by_preparation`.
         batches: of that preparation: venue.
         rates: as `rates_of_use` gives them.
+        sold: whether anything was, as `any_sold` tells.
     """
+    if not sold:
+        return "The till tells of no sale in these days, so what was used is not known.", "take in the till's export"
     if row["keep_days"] is None:
         return (
             "How long it keeps is not in its spec, so no batch size can be advised.",

@@ -71,7 +71,7 @@ def price_effects(changes: pl.DataFrame, costs: pl.DataFrame, daily: pl.DataFram
     sold = (
         daily.join(changes.select("item_key", "changed_on"), how="cross")
         .group_by("item_key", "spec", "version")
-        .agg(since.cast(pl.Float64))
+        .agg(since.cast(pl.Float64).clip(lower_bound=0))  # more taken back than sold adds nothing and saves nothing
     )
     return (
         costs.join(changes.select("item_key", "change"), on="item_key")

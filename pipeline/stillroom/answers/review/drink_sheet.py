@@ -93,7 +93,9 @@ def _notes(row: dict[str, Any], own: SpecSheet, currency: str) -> tuple[Note, ..
     cost = own.cost
     share = "" if own.cost_share is None else f"{100 * own.cost_share:.0f} % of the price"
     return (
-        Note(label="Sold", value=number(row["serves"]), unit="serves", small=f"{row['serves_per_day']:.1f} a day"),
+        Note(
+            label="Sold", value=number(row["serves"]), unit="serves", small=f"{number(row['serves_per_day'], 1)} a day"
+        ),
         Note(label="Sales, net", value=number(row["net_amount"]), unit=currency, small=_net(row, currency)),
         Note(
             label="Left over",

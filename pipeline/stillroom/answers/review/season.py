@@ -128,10 +128,11 @@ def _left_over(one: Season) -> Figure:
     known = one.figures.drinks.filter(pl.col("cost_per_serve").is_not_null())
     sold = float(known["net_amount"].sum())
     unknown = one.figures.drinks.filter(pl.col("contribution").is_null() & (pl.col("serves") > 0)).height
+    if known.is_empty():
+        found = replace(found, value=None, low=None, high=None)
     return replace(
         found,
-        value=found.value if known.height else None,
-        share=found.value / sold if found.value is not None and sold > 0 and known.height else None,
+        share=found.value / sold if found.value is not None and sold > 0 else None,
         share_of="of their sales" if unknown else "of sales",
         note=f"without {unknown} drink{'s' if unknown > 1 else ''}" if unknown else "",
     )

@@ -55,7 +55,7 @@ def _price_changes(changes: pl.DataFrame, effects: pl.DataFrame, total: float, c
     found: list[Finding] = []
     in_all = effects.group_by("item").agg(pl.col("in_all").sum()).sort(pl.col("in_all").abs(), "item", descending=True)
     for item, weight in in_all.iter_rows():
-        if weight is None or abs(weight) < WORTH_SAYING * total:
+        if not weight or abs(weight) < WORTH_SAYING * total:
             continue
         change = changes.filter(pl.col("item") == item).row(0, named=True)
         latest = effects.filter(pl.col("item") == item).sort("version").unique("spec", keep="last", maintain_order=True)

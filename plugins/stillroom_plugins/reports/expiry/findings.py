@@ -8,7 +8,7 @@ from typing import Any, Final
 
 import polars as pl
 
-from stillroom.analysis.batches.against_loss import against_loss
+from stillroom.analysis.batches.against_loss import against_loss, sure_of_loss
 from stillroom.analysis.batches.on_hand import LIKELY, NO_USE, SURE
 from stillroom.analysis.batches.use_rate import Rates
 from stillroom.analysis.batches.waste import LOST
@@ -52,6 +52,8 @@ def preparations(
     allowed: float,
     currency: str,
     period: Period,
+    *,
+    sold: bool,
 ) -> list[Finding]:
     """Preparations that lose more than is allowed, each with what is used in time."""
     said = []
@@ -60,7 +62,7 @@ def preparations(
             batches = fate.filter(
                 pl.col("preparation") == row["preparation"], pl.col("made_on").is_between(period.first, period.last)
             )
-            said.append(_preparation(row, batches, rates, events, allowed, currency))
+            said.append(_preparation(row, batches, rates, events, allowed, currency, sold=sold))
         if row["made"] and abs(row["unexplained"]) > SMALL_UNEXPLAINED * row["made"]:
             said.append(_unexplained(row, currency))
     return said
@@ -73,9 +75,11 @@ def _preparation(
     events: pl.DataFrame,
     allowed: float,
     currency: str,
+    *,
+    sold: bool,
 ) -> Finding:
     way = max(LOST, key=lambda name: float(row[name]))
-    sure = row["low"] is not None and row["low"] > allowed
+    sureness = sure_of_loss(row, allowed, sold=sold)
     parts = [f"{amount(row[name], row['unit'])} {WAYS[name]}" for name in LOST if row[name] > 0]
     evidence = [
         f"{row['with_loss']} of {counted(row['finished'], 'finished batch', 'finished batches')} lost something",
@@ -86,12 +90,12 @@ def _preparation(
         evidence.append(f"reasons logged: {reasons}")
     lost = f", {money(row['cost_lost'], currency)} at cost" if row["cost_lost"] is not None else ""
     verb = WAYS[way] if row[way] > 0.9 * row["lost"] else "lost"
-    advice, do = against_loss(row, batches, rates)
+    advice, do = against_loss(row, batches, rates, sold=sold)
     return Finding(
         sentence=f"{row['preparation']}: {percent(row['lost_share'])} of what is made is {verb}{lost}. {advice}",
         evidence="; ".join(evidence) + ".",
-        sureness="sure" if sure else "likely" if row["low"] is not None else "cannot tell",
-        act=row["low"] is not None,
+        sureness=sureness,
+        act=sureness != "cannot tell",
         subject=row["preparation"],
         do=do,
         money=row["cost_lost"],
@@ -137,8 +141,8 @@ def _unexplained(row: dict[str, Any], currency: str) -> Finding:
     )
 
 
-def on_hand(ahead: pl.DataFrame, last_day: date, currency: str) -> list[Finding]:
-    """Batches on hand that will not be used in time by the forecast."""
+def on_hand(ahead: pl.DataFrame, last_day: date, currency: str, *, sold: bool) -> list[Finding]:
+    """Batches on hand that will not be used in time by the forecast; `sold`: the till tells of sales of late."""
     said = []
     for row in ahead.filter(pl.col("verdict").is_in([SURE, LIKELY, NO_USE])).iter_rows(named=True):
         unit, until = row["unit"], f"{day_text(row['use_by'])}, {counted(row['days_left'], 'day')} away"
@@ -161,8 +165,8 @@ def on_hand(ahead: pl.DataFrame, last_day: date, currency: str) -> list[Finding]
             Finding(
                 sentence=sentence,
                 evidence=evidence,
-                sureness="likely" if row["verdict"] == LIKELY else "sure",
-                act=row["verdict"] != LIKELY or row["left"] > MUCH_LEFT * row["on_hand"],
+                sureness="cannot tell" if not sold else "likely" if row["verdict"] == LIKELY else "sure",
+                act=sold and (row["verdict"] != LIKELY or row["left"] > MUCH_LEFT * row["on_hand"]),
                 subject=row["preparation"],
                 do=f"find a use for {amount(row['left'], unit)} of batch {row['batch']} by {short_day(row['use_by'])}",
                 money=row["cost_left"],

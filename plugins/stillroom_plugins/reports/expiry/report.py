@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import Final
 
 import polars as pl
 
+from stillroom.analysis.batches.against_loss import any_sold
 from stillroom.analysis.batches.on_hand import outlook
 from stillroom.analysis.batches.use_ahead import house_wide, use_of_stock
 from stillroom.analysis.batches.use_rate import WINDOW, rates_of_use
@@ -38,11 +40,13 @@ def build(inputs: ReportInputs[LossSettings]) -> ReportResult:
     rates = rates_of_use(frames["preparation_use"], last_day)
     summed = fate_by_preparation(fate, period.first, period.last)
     ahead = outlook(fate, use_of_stock(frames, last_day, inputs.house.settings(DemandSettings).calendar()))
-    events = frames["batch_happening"]
+    events, daily = frames["batch_happening"], frames["daily_serves"]
+    sold = any_sold(daily, period.first, period.last)
+    sold_lately = any_sold(daily, last_day - timedelta(days=WINDOW - 1), last_day)
     said = (
         findings.total(summed, period, currency),
-        *findings.preparations(summed, fate, rates, events, allowed, currency, period),
-        *findings.on_hand(ahead, last_day, currency),
+        *findings.preparations(summed, fate, rates, events, allowed, currency, period, sold=sold),
+        *findings.on_hand(ahead, last_day, currency, sold=sold_lately),
         *findings.unlogged(fate, period),
         *findings.cannot_be(events, fate, period),
     )

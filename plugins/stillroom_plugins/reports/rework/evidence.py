@@ -8,7 +8,7 @@ from typing import Any, Final
 
 import polars as pl
 
-from stillroom.analysis.batches.against_loss import against_loss
+from stillroom.analysis.batches.against_loss import against_loss, sure_of_loss
 from stillroom.analysis.batches.keeping import batch_lives
 from stillroom.analysis.batches.kept import kept_by_preparation, kept_now
 from stillroom.analysis.batches.use_rate import Rates
@@ -58,7 +58,7 @@ def _sales(row: dict[str, Any]) -> Evidence:
 
 
 def of_waste(
-    summed: pl.DataFrame, batches: pl.DataFrame, rates: Rates, allowed: float, currency: str
+    summed: pl.DataFrame, batches: pl.DataFrame, rates: Rates, allowed: float, currency: str, *, sold: bool
 ) -> Iterator[Evidence]:
     """Share lost of every preparation made in the period.
 
@@ -68,17 +68,18 @@ def of_waste(
         rates: as `rates_of_use` gives them.
         allowed: share that may be lost.
         currency: of the house.
+        sold: whether anything was, as `any_sold` tells.
     """
     for row in summed.filter(pl.col("lost_share").is_not_null()).iter_rows(named=True):
         asks = row["lost_share"] > allowed and row["with_loss"] > 0
         cost = f", {money(row['cost_lost'], currency)}" if row["cost_lost"] else ""
-        sure: Sureness = "cannot tell" if row["low"] is None else "sure" if row["low"] > allowed else "likely"
+        own = batches.filter(preparation=row["preparation"])
         yield Evidence(
             subject=row["preparation"],
             field="waste",
             figure=f"{percent(row['lost_share'])} lost{cost}",
-            sureness=sure if asks else "sure",
-            do=against_loss(row, batches.filter(preparation=row["preparation"]), rates)[1] if asks else "",
+            sureness=sure_of_loss(row, allowed, sold=sold) if asks else "sure",
+            do=against_loss(row, own, rates, sold=sold)[1] if asks else "",
             money=row["cost_lost"] if asks else None,
         )
 

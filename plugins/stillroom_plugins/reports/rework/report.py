@@ -74,6 +74,7 @@ def evidence(inputs: ReportInputs) -> list[Evidence]:
 
 def _waste(inputs: ReportInputs) -> Iterator[Evidence]:
     """Of what was made in the period, with the expiry report's advice."""
+    from stillroom.analysis.batches.against_loss import any_sold
     from stillroom.analysis.batches.use_ahead import house_wide
     from stillroom.analysis.batches.use_rate import rates_of_use
     from stillroom.analysis.batches.waste import fate_by_preparation
@@ -85,7 +86,8 @@ def _waste(inputs: ReportInputs) -> Iterator[Evidence]:
         summed = fate_by_preparation(fate, period.first, period.last)
         made = fate.filter(pl.col("made_on").is_between(period.first, period.last))
         rates = rates_of_use(frames["preparation_use"], fate["last_day"][0])
-        yield from gather.of_waste(summed, made, rates, allowed, inputs.house.currency)
+        sold = any_sold(frames["daily_serves"], period.first, period.last)
+        yield from gather.of_waste(summed, made, rates, allowed, inputs.house.currency, sold=sold)
 
 
 def _liking(inputs: ReportInputs) -> tuple[pl.DataFrame, dict[str, int]]:

@@ -174,7 +174,7 @@ def _sold_nothing(drinks: list[dict[str, Any]]) -> list[Finding]:
     return [
         Finding(
             sentence=f"{row['spec']} is on the menu and sold nothing.",
-            evidence=f"On the menu by the spec book since {day_text(row['first_day'])}; "
+            evidence="On the menu by the spec book; "
             f"{'no till line is matched to it' if row['serves'] == 0 else 'more was taken back than sold'}.",
             act=bool(row["mark_clear"]),
             subject=row["spec"],

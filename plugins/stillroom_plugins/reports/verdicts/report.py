@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import asdict
-from typing import TYPE_CHECKING, Final
+from dataclasses import asdict, replace
+from typing import TYPE_CHECKING, Any, Final
 
 import polars as pl
 
@@ -58,7 +58,8 @@ def _place(one: Standing) -> tuple[int, bool, float, str]:
     return ORDER.index(one.decision), one.kind != "drink", -(one.a_season or 0.0), one.subject
 
 
-def _standings(inputs: ReportInputs) -> Iterator[Standing]:
+def _standings(inputs: ReportInputs) -> list[Standing]:
+    """Every row; nothing can be told of a season from less than a week, which has other weekdays than all."""
     from stillroom.analysis.batches.waste import fate_by_preparation
     from stillroom.analysis.menu.rework import shortlist
     from stillroom.analysis.menu.season import off_the_menu, season_figures
@@ -75,15 +76,22 @@ def _standings(inputs: ReportInputs) -> Iterator[Standing]:
         currency=inputs.house.currency,
         asks={row["subject"]: row for row in shortlist(evidence(inputs)).to_dicts()},
     )
-    fates = fate_by_preparation(frames["batch_fate"], period.first, last)
+    fates = fate_by_preparation(frames["batch_fate"], period.first, period.last)
     lost = {row["preparation"]: row for row in fates.to_dicts()}
     on_menu = figures.drinks.filter(~off_the_menu(last))
     takers = _takers(inputs, figures.drinks, last)
+    found = [*_drinks(on_menu, takers, lost, season), *_preparations(inputs, figures, takers, lost, season)]
+    return found if season.weeks >= 1 else [replace(one, sureness="cannot tell") for one in found]
+
+
+def _drinks(
+    on_menu: pl.DataFrame, takers: dict[str, set[str]], lost: dict[str, dict[str, Any]], season: Season
+) -> Iterator[Standing]:
+    """Of every drink that is on the menu still."""
     for row in on_menu.iter_rows(named=True):
         own = [name for name, drinks in takers.items() if drinks == {row["spec"]}]
         waste = sum(float(lost[name]["cost_lost"] or 0.0) for name in own if name in lost)
         yield drink_standing(row, mean_of_others(on_menu, row["spec"]), waste, season)
-    yield from _preparations(inputs, figures, takers, lost, season)
 
 
 def _preparations(

@@ -61,6 +61,8 @@ def test_a_price_change_and_what_it_does_to_a_serve() -> None:
     assert effect["per_serve"] == pytest.approx(0.25)  # 50 ml at 0.005 more
     assert effect["serves"] == 10  # since the day of the change
     assert effect["in_all"] == pytest.approx(2.5)
+    (returned,) = price_effects(changes, costs, sales((5, 90.0), (25, -6.0))).to_dicts()
+    assert returned["in_all"] == 0  # a dearer price saves nothing on what was taken back
 
 
 def test_before_the_change_there_is_none() -> None:
