@@ -11,9 +11,10 @@ from __future__ import annotations
 from datetime import date, datetime
 from typing import Final
 
-from kept_books import Book, batches, lines, packs, sales, scores, spec
+from kept_books import Book, batches, lines, packs, rows, sales, scores, spec
 
 D = date
+M = datetime
 
 SPEC_BOOKS: Final = (
     Book(
@@ -22,7 +23,7 @@ SPEC_BOOKS: Final = (
         text="Cocktail,Ingredient,Amount\nHarbor Sour,gin,1 1/2 oz\nHarbor Sour,kelp tea,3/4 oz\nHarbor Sour,lemon juice,.75 oz\nDune Fizz,rum,2 oz\nDune Fizz,soda,4 oz\n",
         truth={
             "spec_line": lines("Harbor Sour", ("gin", 1.5, "fl oz"), ("kelp tea", 0.75, "fl oz"), ("lemon juice", 0.75, "fl oz"))
-            + lines("Dune Fizz", ("rum", 2, "fl oz"), ("soda", 4, "fl oz"))
+            + lines("Dune Fizz", ("rum", 2, "fl oz"), ("soda", 4, "fl oz")),
         },
         answers={"oz": "fl oz"},
     ),
@@ -38,27 +39,23 @@ SPEC_BOOKS: Final = (
         file="fichas.xlsx",
         sheets={
             "Fichas": [
-                ["Nombre", "Agrio de dunas", "Fizz de sal", "Té de alga"],
-                ["Tipo", "cóctel", "cóctel", "preparación"],
-                ["Rinde", "1 porción", "1 porción", "1,5 l"],
-                ["Conserva (días)", None, None, 5],
-                ["Precio", "9,50 €", "8,00 €", None],
-            ]
+                ["Nombre", "Agrio de dunas", "Fizz de sal", "Té de alga"], ["Tipo", "cóctel", "cóctel", "preparación"], ["Rinde", "1 porción", "1 porción", "1,5 l"],
+                ["Conserva (días)", None, None, 5], ["Precio", "9,50 €", "8,00 €", None],
+            ],
         },
         truth={
             "spec": [
-                spec("Agrio de dunas", price=9.5, keeps_days=None),
-                spec("Fizz de sal", price=8, keeps_days=None),
+                spec("Agrio de dunas", price=9.5, keeps_days=None), spec("Fizz de sal", price=8, keeps_days=None),
                 spec("Té de alga", kind="preparation", makes=(1.5, "l"), price=None, keeps_days=5),
-            ]
+            ],
         },
     ),
     Book(
         name="method and note rows below the lines of each spec, Italian",
         file="ricette.csv",
         text=(
-            "Ricetta;Ingrediente;Quantità\nAgro di duna;gin;45 ml\n;tè d'alga;20 ml\n;Metodo: shakerare e filtrare;\n;Nota: servire subito;\n"
-            "Fizz di sale;rum;50 ml\n;soda;100 ml\n;Metodo;costruire nel bicchiere\n"
+            "Ricetta;Ingrediente;Quantità\nAgro di duna;gin;45 ml\n;tè d'alga;20 ml\n;Metodo: shakerare e filtrare;\n;Nota: servire subito;\nFizz di sale;rum;50 ml\n;soda;100 ml\n"
+            ";Metodo;costruire nel bicchiere\n"
         ),
         truth={"spec_line": lines("Agro di duna", ("gin", 45, "ml"), ("tè d'alga", 20, "ml")) + lines("Fizz di sale", ("rum", 50, "ml"), ("soda", 100, "ml"))},
     ),
@@ -67,12 +64,9 @@ SPEC_BOOKS: Final = (
         file="menu book.xlsx",
         sheets={
             "Book": [
-                ["Drink", "Glass", "Price", "Ingredient", "Amount"],
-                ["Estuary Sour", "coupe", 12.5, "gin", "45 ml"],
-                [None, None, None, "lemon juice", "22.5 ml"],
-                ["Salt Fizz", "highball", 11, "rum", "50 ml"],
-                [None, None, None, "soda", "100 ml"],
-            ]
+                ["Drink", "Glass", "Price", "Ingredient", "Amount"], ["Estuary Sour", "coupe", 12.5, "gin", "45 ml"], [None, None, None, "lemon juice", "22.5 ml"],
+                ["Salt Fizz", "highball", 11, "rum", "50 ml"], [None, None, None, "soda", "100 ml"],
+            ],
         },
         truth={
             "spec_line": lines("Estuary Sour", ("gin", 45, "ml"), ("lemon juice", 22.5, "ml")) + lines("Salt Fizz", ("rum", 50, "ml"), ("soda", 100, "ml")),
@@ -91,11 +85,12 @@ SPEC_BOOKS: Final = (
         name="as much as is needed is no amount, French",
         file="fiches techniques.csv",
         text=(
-            "Aigre des dunes;;\nIngrédient;Quantité;Unité\ngin;4,5;cl\njus de citron;2,25;cl\namers;2;traits\nglace;QS;\n;;\n"
-            "Fizz de sel;;\nIngrédient;Quantité;Unité\nrhum;5;cl\ncitron;1/2;pièce\n"
+            "Aigre des dunes;;\nIngrédient;Quantité;Unité\ngin;4,5;cl\njus de citron;2,25;cl\namers;2;traits\nglace;QS;\n;;\nFizz de sel;;\nIngrédient;Quantité;Unité\nrhum;5;cl\n"
+            "citron;1/2;pièce\n"
         ),
         truth={
-            "spec_line": lines("Aigre des dunes", ("gin", 4.5, "cl"), ("jus de citron", 2.25, "cl"), ("amers", 2, "dash")) + lines("Fizz de sel", ("rhum", 5, "cl"), ("citron", 0.5, "each"))
+            "spec_line": lines("Aigre des dunes", ("gin", 4.5, "cl"), ("jus de citron", 2.25, "cl"), ("amers", 2, "dash"))
+            + lines("Fizz de sel", ("rhum", 5, "cl"), ("citron", 0.5, "each")),
         },
         left=1,
     ),
@@ -104,10 +99,7 @@ SPEC_BOOKS: Final = (
         file="rutenett.csv",
         text="Ingrediens (cl);Strandsur;Saltfizz\ngin;4,5;\nrom;;5\nsitronsaft;2,25;\nsoda;;10\n",
         truth={
-            "spec_line": [
-                {"spec": s, "version": 1, "item": i, "amount": a, "unit": "cl"}
-                for s, i, a in (("Strandsur", "gin", 4.5), ("Saltfizz", "rom", 5), ("Strandsur", "sitronsaft", 2.25), ("Saltfizz", "soda", 10))
-            ]
+            "spec_line": rows("spec item amount", ("Strandsur", "gin", 4.5), ("Saltfizz", "rom", 5), ("Strandsur", "sitronsaft", 2.25), ("Saltfizz", "soda", 10), version=1, unit="cl"),
         },
     ),
     Book(
@@ -115,22 +107,12 @@ SPEC_BOOKS: Final = (
         file="rezeptbuch.xlsx",
         sheets={
             "Dünensauer": [
-                ["Dünensauer v3", None, None],
-                [None, None, None],
-                ["Zutat", "Menge", "Einheit"],
-                ["Basis", None, None],
-                ["Gin", "4,5", "cl"],
-                ["Säure", None, None],
-                ["Zitronensaft", "2,25", "cl"],
-                ["Summe", "6,75", "cl"],
-                [None, None, None],
-                ["Zubereitung:", "schütteln", None],
+                ["Dünensauer v3", None, None], [None, None, None], ["Zutat", "Menge", "Einheit"], ["Basis", None, None], ["Gin", "4,5", "cl"], ["Säure", None, None],
+                ["Zitronensaft", "2,25", "cl"], ["Summe", "6,75", "cl"], [None, None, None], ["Zubereitung:", "schütteln", None],
             ],
             "Salzfizz": [["Salzfizz", None, None], [None, None, None], ["Zutat", "Menge", "Einheit"], ["Rum", 5, "cl"], ["Soda", 10, "cl"], ["Summe", 15, "cl"]],
         },
-        truth={
-            "spec_line": lines("Dünensauer", ("Gin", 4.5, "cl"), ("Zitronensaft", 2.25, "cl"), version=3) + lines("Salzfizz", ("Rum", 5, "cl"), ("Soda", 10, "cl"))
-        },
+        truth={"spec_line": lines("Dünensauer", ("Gin", 4.5, "cl"), ("Zitronensaft", 2.25, "cl"), version=3) + lines("Salzfizz", ("Rum", 5, "cl"), ("Soda", 10, "cl"))},
     ),
 )
 
@@ -138,9 +120,7 @@ PRICE_LISTS: Final = (
     Book(
         name="currency in cells, empty columns, a note between the rows, Dutch",
         file="leverancier.csv",
-        text=(
-            "Artikel;;Inhoud;;Prijs;\nGin huis;;70 cl;;€ 18,50;\nLET OP: nieuwe leverancier per 1 april;;;;;\nVat cider;;30 l;;1.249,00 €;\nSuiker;;1 kg;;€ 1,09;\n"
-        ),
+        text="Artikel;;Inhoud;;Prijs;\nGin huis;;70 cl;;€ 18,50;\nLET OP: nieuwe leverancier per 1 april;;;;;\nVat cider;;30 l;;1.249,00 €;\nSuiker;;1 kg;;€ 1,09;\n",
         truth={"ingredient": packs(("Gin huis", 70, "cl", 18.5), ("Vat cider", 30, "l", 1249), ("Suiker", 1, "kg", 1.09))},
     ),
     Book(
@@ -159,14 +139,7 @@ PRICE_LISTS: Final = (
     Book(
         name="headings in two rows, German",
         file="preisblatt.xlsx",
-        sheets={
-            "Preise": [
-                ["Artikel", "Gebinde", None, "Preis", None],
-                [None, "Menge", "Einheit", "netto", "brutto"],
-                ["Gin", 0.7, "l", 18.4, 21.9],
-                ["Algen", 100, "g", 3.2, 3.42],
-            ]
-        },
+        sheets={"Preise": [["Artikel", "Gebinde", None, "Preis", None], [None, "Menge", "Einheit", "netto", "brutto"], ["Gin", 0.7, "l", 18.4, 21.9], ["Algen", 100, "g", 3.2, 3.42]]},
         truth={"ingredient": packs(("Gin", 0.7, "l", 18.4), ("Algen", 100, "g", 3.2))},
     ),
     Book(
@@ -180,15 +153,13 @@ PRICE_LISTS: Final = (
         file="appunti.xlsx",
         sheets={
             "Foglio1": [
-                ["Articolo", "Formato", "Prezzo", None, "Voce di cassa", "Ricetta"],
-                ["gin", "70 cl", 18.9, None, "AGRO DUNA", "Agro di duna"],
-                ["rum", "1 l", 17.9, None, "FIZZ SALE", "Fizz di sale"],
-                ["zucchero", "1 kg", 1.25],
-            ]
+                ["Articolo", "Formato", "Prezzo", None, "Voce di cassa", "Ricetta"], ["gin", "70 cl", 18.9, None, "AGRO DUNA", "Agro di duna"],
+                ["rum", "1 l", 17.9, None, "FIZZ SALE", "Fizz di sale"], ["zucchero", "1 kg", 1.25],
+            ],
         },
         truth={
             "ingredient": packs(("gin", 70, "cl", 18.9), ("rum", 1, "l", 17.9), ("zucchero", 1, "kg", 1.25)),
-            "till_match": [{"till_item": "AGRO DUNA", "spec": "Agro di duna"}, {"till_item": "FIZZ SALE", "spec": "Fizz di sale"}],
+            "till_match": rows("till_item spec", ("AGRO DUNA", "Agro di duna"), ("FIZZ SALE", "Fizz di sale")),
         },
     ),
 )
@@ -199,9 +170,7 @@ BATCH_BOOKS: Final = (
         file="prep log winter.csv",
         text="Day,Prep,Made\n27/12,Kelp Tea,1.5 l\n30/12,Plum Shrub,700 ml\n2/1,Kelp Tea,1 l\n5/1,Kelp Tea,1.5 l\n",
         truth={
-            "batch": batches(
-                ("Kelp Tea", D(2025, 12, 27), 1.5, "l"), ("Plum Shrub", D(2025, 12, 30), 700, "ml"), ("Kelp Tea", D(2026, 1, 2), 1, "l"), ("Kelp Tea", D(2026, 1, 5), 1.5, "l")
-            )
+            "batch": batches(("Kelp Tea", D(2025, 12, 27), 1.5, "l"), ("Plum Shrub", D(2025, 12, 30), 700, "ml"), ("Kelp Tea", D(2026, 1, 2), 1, "l"), ("Kelp Tea", D(2026, 1, 5), 1.5, "l")),
         },
         answers={"year": "2025", "year_turns": "yes", "date_format": "%d/%m"},
     ),
@@ -210,18 +179,16 @@ BATCH_BOOKS: Final = (
         file="ansatzbuch.xlsx",
         sheets={
             "Ansätze": [
-                ["Etikett", "Ansatz", "Datum", "Menge", "Verbleib"],
-                ["A-01", "Algentee", D(2026, 3, 13), "1,5 l", "aufgebraucht 16.3.2026"],
-                ["A-02", "Algentee", D(2026, 3, 14), "1,5 l", None],
-                ["A-03", "Pflaumenshrub", D(2026, 3, 14), "700 ml", "200 ml weggeschüttet 28.3.2026"],
-            ]
+                ["Etikett", "Ansatz", "Datum", "Menge", "Verbleib"], ["A-01", "Algentee", D(2026, 3, 13), "1,5 l", "aufgebraucht 16.3.2026"],
+                ["A-02", "Algentee", D(2026, 3, 14), "1,5 l", None], ["A-03", "Pflaumenshrub", D(2026, 3, 14), "700 ml", "200 ml weggeschüttet 28.3.2026"],
+            ],
         },
         truth={
-            "batch": [{**row, "batch": label} for row, label in zip(batches(("Algentee", D(2026, 3, 13), 1.5, "l"), ("Algentee", D(2026, 3, 14), 1.5, "l"), ("Pflaumenshrub", D(2026, 3, 14), 700, "ml")), ("A-01", "A-02", "A-03"), strict=True)],
-            "batch_event": [
-                {"batch": "A-01", "happened_on": D(2026, 3, 16), "event": "used up", "amount": None, "unit": None},
-                {"batch": "A-03", "happened_on": D(2026, 3, 28), "event": "poured away", "amount": 200, "unit": "ml"},
-            ],
+            "batch": rows(
+                "preparation made_on made_amount made_unit batch", ("Algentee", D(2026, 3, 13), 1.5, "l", "A-01"), ("Algentee", D(2026, 3, 14), 1.5, "l", "A-02"),
+                ("Pflaumenshrub", D(2026, 3, 14), 700, "ml", "A-03"),
+            ),
+            "batch_event": rows("batch happened_on event amount unit", ("A-01", D(2026, 3, 16), "used up", None, None), ("A-03", D(2026, 3, 28), "poured away", 200, "ml")),
         },
     ),
     Book(
@@ -230,18 +197,15 @@ BATCH_BOOKS: Final = (
         text="Préparation;Date;Quantité;Devenu\nThé d'algue;14/03/2026;1 l;fini 17/03/2026\nThé d'algue;14/03/2026;1 l;jeté 19/03/2026\nSirop de prune;15/03/2026;700 ml;\n",
         truth={
             "batch": batches(("Thé d'algue", D(2026, 3, 14), 1, "l"), ("Thé d'algue", D(2026, 3, 14), 1, "l"), ("Sirop de prune", D(2026, 3, 15), 700, "ml")),
-            "batch_event": [
-                {"batch": "Thé d'algue 14/03/2026", "happened_on": D(2026, 3, 17), "event": "used up", "amount": None, "unit": None},
-                {"batch": "Thé d'algue 14/03/2026 #2", "happened_on": D(2026, 3, 19), "event": "poured away", "amount": None, "unit": None},
-            ],
+            "batch_event": rows("batch happened_on event", ("Thé d'algue 14/03/2026", D(2026, 3, 17), "used up"), ("Thé d'algue 14/03/2026 #2", D(2026, 3, 19), "poured away"), amount=None, unit=None),
         },
     ),
     Book(
         name="a page's heading and sum on every page, Portuguese",
         file="registo.csv",
         text=(
-            "Casa das Dunas — registo de lotes;;;\nData;Preparação;Quantidade;Feito por\n02/03/2026;Chá de alga;1,5 l;Ana\n13/03/2026;Xarope de ameixa;700 ml;Rui\nTotal da página;;2,2 l;\n"
-            "Página 2;;;\nData;Preparação;Quantidade;Feito por\n20/03/2026;Chá de alga;1 l;Ana\nTotal da página;;1 l;\n"
+            "Casa das Dunas — registo de lotes;;;\nData;Preparação;Quantidade;Feito por\n02/03/2026;Chá de alga;1,5 l;Ana\n13/03/2026;Xarope de ameixa;700 ml;Rui\n"
+            "Total da página;;2,2 l;\nPágina 2;;;\nData;Preparação;Quantidade;Feito por\n20/03/2026;Chá de alga;1 l;Ana\nTotal da página;;1 l;\n"
         ),
         truth={"batch": batches(("Chá de alga", D(2026, 3, 2), 1.5, "l"), ("Xarope de ameixa", D(2026, 3, 13), 700, "ml"), ("Chá de alga", D(2026, 3, 20), 1, "l"))},
     ),
@@ -256,9 +220,7 @@ BATCH_BOOKS: Final = (
         file="vecka 10.csv",
         text="Beredning;mån 2/3;tis 3/3;ons 4/3;fre 13/3\nTångte;1,5 l;;1 l;\nPlommonshrub;;7 dl;;7 dl\n",
         truth={
-            "batch": batches(
-                ("Tångte", D(2026, 3, 2), 1.5, "l"), ("Tångte", D(2026, 3, 4), 1, "l"), ("Plommonshrub", D(2026, 3, 3), 7, "dl"), ("Plommonshrub", D(2026, 3, 13), 7, "dl")
-            )
+            "batch": batches(("Tångte", D(2026, 3, 2), 1.5, "l"), ("Tångte", D(2026, 3, 4), 1, "l"), ("Plommonshrub", D(2026, 3, 3), 7, "dl"), ("Plommonshrub", D(2026, 3, 13), 7, "dl")),
         },
         answers={"year": "2026"},
     ),
@@ -267,26 +229,13 @@ BATCH_BOOKS: Final = (
         file="prep.xlsx",
         sheets={
             "March": [
-                ["Batches"],
-                ["Label", "Prep", "Made on", "Amount"],
-                ["K1", "Kelp Tea", D(2026, 3, 13), "1.5 l"],
-                ["P1", "Plum Shrub", D(2026, 3, 14), "700 ml"],
-                [],
-                ["What happened"],
-                ["Label", "Date", "Event", "How much"],
-                ["K1", D(2026, 3, 16), "used up", None],
-                ["P1", D(2026, 3, 20), "poured away", "200 ml"],
-            ]
+                ["Batches"], ["Label", "Prep", "Made on", "Amount"], ["K1", "Kelp Tea", D(2026, 3, 13), "1.5 l"], ["P1", "Plum Shrub", D(2026, 3, 14), "700 ml"], [], ["What happened"],
+                ["Label", "Date", "Event", "How much"], ["K1", D(2026, 3, 16), "used up", None], ["P1", D(2026, 3, 20), "poured away", "200 ml"],
+            ],
         },
         truth={
-            "batch": [
-                {"batch": "K1", "preparation": "Kelp Tea", "made_on": D(2026, 3, 13), "made_amount": 1.5, "made_unit": "l"},
-                {"batch": "P1", "preparation": "Plum Shrub", "made_on": D(2026, 3, 14), "made_amount": 700, "made_unit": "ml"},
-            ],
-            "batch_event": [
-                {"batch": "K1", "happened_on": D(2026, 3, 16), "event": "used up", "amount": None, "unit": None},
-                {"batch": "P1", "happened_on": D(2026, 3, 20), "event": "poured away", "amount": 200, "unit": "ml"},
-            ],
+            "batch": rows("batch preparation made_on made_amount made_unit", ("K1", "Kelp Tea", D(2026, 3, 13), 1.5, "l"), ("P1", "Plum Shrub", D(2026, 3, 14), 700, "ml")),
+            "batch_event": rows("batch happened_on event amount unit", ("K1", D(2026, 3, 16), "used up", None, None), ("P1", D(2026, 3, 20), "poured away", 200, "ml")),
         },
     ),
     Book(
@@ -295,29 +244,21 @@ BATCH_BOOKS: Final = (
         text="Data;Przetwór;Co się stało;Ile\n16.03.2026;Herbata z alg;zużyte;\n25.03.2026;Shrub śliwkowy;wylane;200 ml\n18.03.2026;Syrop z buraka;zużyte;\n",
         beside={
             "batch/batch.csv": (
-                "batch,preparation,made_on,made_amount,made_unit\nH1,Herbata z alg,2026-03-13,1.5,l\nS1,Shrub śliwkowy,2026-03-14,700,ml\n"
-                "B1,Syrop z buraka,2026-03-14,1,l\nB2,Syrop z buraka,2026-03-15,1,l\n"
-            )
+            "batch,preparation,made_on,made_amount,made_unit\nH1,Herbata z alg,2026-03-13,1.5,l\nS1,Shrub śliwkowy,2026-03-14,700,ml\nB1,Syrop z buraka,2026-03-14,1,l\n"
+            "B2,Syrop z buraka,2026-03-15,1,l\n"
+        ),
         },
-        truth={
-            "batch_event": [
-                {"batch": "H1", "happened_on": D(2026, 3, 16), "event": "used up", "amount": None, "unit": None},
-                {"batch": "S1", "happened_on": D(2026, 3, 25), "event": "poured away", "amount": 200, "unit": "ml"},
-            ]
-        },
+        truth={"batch_event": rows("batch happened_on event amount unit", ("H1", D(2026, 3, 16), "used up", None, None), ("S1", D(2026, 3, 25), "poured away", 200, "ml"))},
         left=1,
     ),
     Book(
         name="what is left on a day, Italian",
         file="inventario.csv",
         text="Lotto;Data;Rimasto\nT1;16/03/2026;0,5 l\nS1;16/03/2026;300 ml\n",
-        beside={"batch/batch.csv": "batch,preparation,made_on,made_amount,made_unit\nT1,Tè d'alga,2026-03-13,1.5,l\nS1,Shrub di prugna,2026-03-14,700,ml\n"},
-        truth={
-            "batch_event": [
-                {"batch": "T1", "happened_on": D(2026, 3, 16), "event": "counted", "amount": 0.5, "unit": "l"},
-                {"batch": "S1", "happened_on": D(2026, 3, 16), "event": "counted", "amount": 300, "unit": "ml"},
-            ]
+        beside={
+            "batch/batch.csv": "batch,preparation,made_on,made_amount,made_unit\nT1,Tè d'alga,2026-03-13,1.5,l\nS1,Shrub di prugna,2026-03-14,700,ml\n",
         },
+        truth={"batch_event": rows("batch amount unit", ("T1", 0.5, "l"), ("S1", 300, "ml"), happened_on=D(2026, 3, 16), event="counted")},
         answers={"event": "counted", "amount": "Rimasto"},
     ),
 )
@@ -328,24 +269,15 @@ TASTINGS: Final = (
         file="smagning.xlsx",
         sheets={
             "2026-03-12": [
-                ["Strandsur v1"],
-                ["Egenskab", "Ida", "Bo"],
-                ["sødme", 5, 6],
-                ["syre", 4, 5],
-                ["Kommentar", "lidt flad", "god duft"],
-                [],
-                ["Strandsur v2"],
-                ["Egenskab", "Ida", "Bo"],
-                ["sødme", 6, 6],
-                ["syre", 5, 6],
-                ["Kommentar", None, "bedre"],
-            ]
+                ["Strandsur v1"], ["Egenskab", "Ida", "Bo"], ["sødme", 5, 6], ["syre", 4, 5], ["Kommentar", "lidt flad", "god duft"], [], ["Strandsur v2"], ["Egenskab", "Ida", "Bo"],
+                ["sødme", 6, 6], ["syre", 5, 6], ["Kommentar", None, "bedre"],
+            ],
         },
         truth={
             "tasting": scores("Strandsur", D(2026, 3, 12), ["sødme", "syre"], {(1, "Ida"): [5, 4]}, comment="lidt flad")
             + scores("Strandsur", D(2026, 3, 12), ["sødme", "syre"], {(1, "Bo"): [6, 5]}, comment="god duft")
             + scores("Strandsur", D(2026, 3, 12), ["sødme", "syre"], {(2, "Ida"): [6, 5]}, comment=None)
-            + scores("Strandsur", D(2026, 3, 12), ["sødme", "syre"], {(2, "Bo"): [6, 6]}, comment="bedre")
+            + scores("Strandsur", D(2026, 3, 12), ["sødme", "syre"], {(2, "Bo"): [6, 6]}, comment="bedre"),
         },
     ),
     Book(
@@ -353,22 +285,15 @@ TASTINGS: Final = (
         file="panel notes.xlsx",
         sheets={
             "March 12 2026": [
-                ["Harbor Sour v1"],
-                ["Taster", "Sweetness", "Liking", "Comments"],
-                ["Ann", 5, 6, "flat"],
-                ["Bob", 4, 7, None],
-                [],
-                ["Harbor Sour v2"],
-                ["Taster", "Sweetness", "Liking", "Comments"],
-                ["Ann", 6, 8, "brighter"],
-                ["Bob", 5, 7, "a bit sweet"],
-            ]
+                ["Harbor Sour v1"], ["Taster", "Sweetness", "Liking", "Comments"], ["Ann", 5, 6, "flat"], ["Bob", 4, 7, None], [], ["Harbor Sour v2"],
+                ["Taster", "Sweetness", "Liking", "Comments"], ["Ann", 6, 8, "brighter"], ["Bob", 5, 7, "a bit sweet"],
+            ],
         },
         truth={
             "tasting": scores("Harbor Sour", D(2026, 3, 12), ["Sweetness", "Liking"], {(1, "Ann"): [5, 6]}, comment="flat")
             + scores("Harbor Sour", D(2026, 3, 12), ["Sweetness", "Liking"], {(1, "Bob"): [4, 7]}, comment=None)
             + scores("Harbor Sour", D(2026, 3, 12), ["Sweetness", "Liking"], {(2, "Ann"): [6, 8]}, comment="brighter")
-            + scores("Harbor Sour", D(2026, 3, 12), ["Sweetness", "Liking"], {(2, "Bob"): [5, 7]}, comment="a bit sweet")
+            + scores("Harbor Sour", D(2026, 3, 12), ["Sweetness", "Liking"], {(2, "Bob"): [5, 7]}, comment="a bit sweet"),
         },
         answers={"tasted_on": "2026-03-12"},
     ),
@@ -379,15 +304,7 @@ TASTINGS: Final = (
             "doçura": [["Azedo das dunas"], ["Data", "05/03/2026"], ["Provador", "v1", "v2"], ["Ana", 5, 6], ["Rui", "4,5", 6]],
             "agrado": [["Azedo das dunas"], ["Data", "05/03/2026"], ["Provador", "v1", "v2"], ["Ana", 7, 8], ["Rui", 6, 7]],
         },
-        truth={
-            "tasting": [
-                {"tasted_on": D(2026, 3, 5), "spec": "Azedo das dunas", "version": v, "panelist": p, "attribute": a, "score": s}
-                for a, p, v, s in (
-                    ("doçura", "Ana", 1, 5), ("doçura", "Ana", 2, 6), ("doçura", "Rui", 1, 4.5), ("doçura", "Rui", 2, 6),
-                    ("agrado", "Ana", 1, 7), ("agrado", "Ana", 2, 8), ("agrado", "Rui", 1, 6), ("agrado", "Rui", 2, 7),
-                )
-            ]
-        },
+        truth={"tasting": scores("Azedo das dunas", D(2026, 3, 5), ["doçura", "agrado"], {(1, "Ana"): [5, 7], (2, "Ana"): [6, 8], (1, "Rui"): [4.5, 6], (2, "Rui"): [6, 7]})},
         answers={"attribute": "(sheet)", "date_format": "%d/%m/%Y", "session": "prova 1"},
     ),
     Book(
@@ -398,10 +315,10 @@ TASTINGS: Final = (
             "T1;16/03/2026;Cleo;triangle;Agrio de dunas;1;2;sí\n"
         ),
         truth={
-            "trial": [
-                {"session": "T1", "tasted_on": D(2026, 3, 16), "panelist": p, "method": "triangle", "spec": "Agrio de dunas", "version_a": 1, "version_b": 2, "correct": c}
-                for p, c in (("Ana", "yes"), ("Bo", "no"), ("Cleo", "yes"))
-            ]
+            "trial": rows(
+                "panelist correct", ("Ana", "yes"), ("Bo", "no"), ("Cleo", "yes"), session="T1", tasted_on=D(2026, 3, 16), method="triangle", spec="Agrio de dunas", version_a=1,
+                version_b=2,
+            ),
         },
         answers={"correct": "Acertó", "method": "Prueba"},
     ),
@@ -412,13 +329,10 @@ TILLS: Final = (
         name="currency behind the numbers, thousands and a column that nobody fills, German",
         file="journal.csv",
         text=(
-            "Datum;Uhrzeit;Artikel;Menge;Rabatt;Umsatz netto\n13.03.2026;21:05;Dünensauer;2;;21,00 €\n13.03.2026;22:40;Salzfizz;1;;7,56 €\n14.03.2026;19:30;Feier;100;;1.050,00 €\nSumme;;;103;;1.078,56 €\n"
+            "Datum;Uhrzeit;Artikel;Menge;Rabatt;Umsatz netto\n13.03.2026;21:05;Dünensauer;2;;21,00 €\n13.03.2026;22:40;Salzfizz;1;;7,56 €\n14.03.2026;19:30;Feier;100;;1.050,00 €\n"
+            "Summe;;;103;;1.078,56 €\n"
         ),
-        truth={
-            "sale": sales(
-                (datetime(2026, 3, 13, 21, 5), "Dünensauer", 2, 21), (datetime(2026, 3, 13, 22, 40), "Salzfizz", 1, 7.56), (datetime(2026, 3, 14, 19, 30), "Feier", 100, 1050)
-            )
-        },
+        truth={"sale": sales((M(2026, 3, 13, 21, 5), "Dünensauer", 2, 21), (M(2026, 3, 13, 22, 40), "Salzfizz", 1, 7.56), (M(2026, 3, 14, 19, 30), "Feier", 100, 1050))},
     ),
     Book(
         name="kinds of drink and a day's total between the rows, refunds in brackets, French",
@@ -427,29 +341,22 @@ TILLS: Final = (
             "Date et heure;Article;Qté;Montant HT\nCOCKTAILS;;;\n13/03/2026 21:05;Aigre des dunes;2;20,00\n13/03/2026 21:30;Aigre des dunes;-1;(10,00)\nTotal 13/03;;1;10,00\n"
             "SANS ALCOOL;;;\n13/03/2026 22:40;Fizz de sel;1;8,50\n"
         ),
-        truth={
-            "sale": sales(
-                (datetime(2026, 3, 13, 21, 5), "Aigre des dunes", 2, 20), (datetime(2026, 3, 13, 21, 30), "Aigre des dunes", -1, -10), (datetime(2026, 3, 13, 22, 40), "Fizz de sel", 1, 8.5)
-            )
-        },
+        truth={"sale": sales((M(2026, 3, 13, 21, 5), "Aigre des dunes", 2, 20), (M(2026, 3, 13, 21, 30), "Aigre des dunes", -1, -10), (M(2026, 3, 13, 22, 40), "Fizz de sel", 1, 8.5))},
     ),
     Book(
         name="the day above its rows, only times beside them, British",
         file="till roll.csv",
-        text="Friday 13 March 2026,,,\nTime,Item,Qty,Net\n21:05,Estuary Sour,2,20.83\n22:40,Salt Fizz,1,9.17\n,,,\nSaturday 14 March 2026,,,\nTime,Item,Qty,Net\n20:10,Salt Fizz,3,27.50\n",
-        truth={
-            "sale": sales((datetime(2026, 3, 13, 21, 5), "Estuary Sour", 2, 20.83), (datetime(2026, 3, 13, 22, 40), "Salt Fizz", 1, 9.17), (datetime(2026, 3, 14, 20, 10), "Salt Fizz", 3, 27.5))
-        },
+        text=(
+            "Friday 13 March 2026,,,\nTime,Item,Qty,Net\n21:05,Estuary Sour,2,20.83\n22:40,Salt Fizz,1,9.17\n,,,\nSaturday 14 March 2026,,,\nTime,Item,Qty,Net\n"
+            "20:10,Salt Fizz,3,27.50\n"
+        ),
+        truth={"sale": sales((M(2026, 3, 13, 21, 5), "Estuary Sour", 2, 20.83), (M(2026, 3, 13, 22, 40), "Salt Fizz", 1, 9.17), (M(2026, 3, 14, 20, 10), "Salt Fizz", 3, 27.5))},
     ),
     Book(
         name="till names with how many each serves, American",
         file="pos names.csv",
         text="POS name,Drink,Serves\nHARBOR SR,Harbor Sour,1\nHARBOR SR PITCHER,Harbor Sour,4\nSODA,,\n",
-        truth={
-            "till_match": [
-                {"till_item": "HARBOR SR", "spec": "Harbor Sour", "serves": 1}, {"till_item": "HARBOR SR PITCHER", "spec": "Harbor Sour", "serves": 4}, {"till_item": "SODA", "spec": None, "serves": 1},
-            ]
-        },
+        truth={"till_match": rows("till_item spec serves", ("HARBOR SR", "Harbor Sour", 1), ("HARBOR SR PITCHER", "Harbor Sour", 4), ("SODA", None, 1))},
     ),
     Book(
         name="a spec sheet with labels in place of headings, Danish",
@@ -462,7 +369,9 @@ TILLS: Final = (
         file="satser.csv",
         text="Datum;Beredning;Mängd\n2026-03-13;Tångte;1 sats\n2026-03-14;Tångte;halv sats\n2026-03-15;Tångte;2 satser\n2026-03-15;Plommonshrub;1 sats\n",
         beside={
-            "spec/spec.csv": "spec,version,kind,yield_amount,yield_unit,in_service_from\nTångte,1,preparation,1.5,l,2026-01-01\nPlommonshrub,1,preparation,700,ml,\nPlommonshrub,2,preparation,900,ml,\n"
+            "spec/spec.csv": (
+            "spec,version,kind,yield_amount,yield_unit,in_service_from\nTångte,1,preparation,1.5,l,2026-01-01\nPlommonshrub,1,preparation,700,ml,\nPlommonshrub,2,preparation,900,ml,\n"
+        ),
         },
         truth={"batch": batches(("Tångte", D(2026, 3, 13), 1.5, "l"), ("Tångte", D(2026, 3, 14), 0.75, "l"), ("Tångte", D(2026, 3, 15), 3, "l"))},
         left=1,

@@ -24,8 +24,7 @@ SPEC_BOOKS: Final = (
             "Fen Fizz": [["Ingredient", "Amount"], ["rum", "50 ml"], ["plum shrub", "15 ml"]],
         },
         truth={
-            "spec_line": lines("Marsh Sour", ("gin", 45, "ml"), ("kelp tea", 20, "ml"), ("lemon juice", 22.5, "ml"))
-            + lines("Fen Fizz", ("rum", 50, "ml"), ("plum shrub", 15, "ml")),
+            "spec_line": lines("Marsh Sour", ("gin", 45, "ml"), ("kelp tea", 20, "ml"), ("lemon juice", 22.5, "ml")) + lines("Fen Fizz", ("rum", 50, "ml"), ("plum shrub", 15, "ml")),
             "spec": [spec("Marsh Sour"), spec("Fen Fizz")],
         },
         answers={"kind": "drink"},
@@ -46,9 +45,7 @@ SPEC_BOOKS: Final = (
     Book(
         name="a long sheet with the name on the first row alone, French",
         file="fiches.csv",
-        text=(
-            "Cocktail;Ingrédient;Quantité\nAigre du marais;gin;4,5 cl\n;thé d'algue;2 cl\n;jus de citron;2,25 cl\nFizz des joncs;rhum;5 cl\n;sirop de prune;1,5 cl\n"
-        ),
+        text="Cocktail;Ingrédient;Quantité\nAigre du marais;gin;4,5 cl\n;thé d'algue;2 cl\n;jus de citron;2,25 cl\nFizz des joncs;rhum;5 cl\n;sirop de prune;1,5 cl\n",
         truth={
             "spec_line": lines("Aigre du marais", ("gin", 4.5, "cl"), ("thé d'algue", 2, "cl"), ("jus de citron", 2.25, "cl"))
             + lines("Fizz des joncs", ("rhum", 5, "cl"), ("sirop de prune", 1.5, "cl")),
@@ -59,12 +56,12 @@ SPEC_BOOKS: Final = (
         name="name and version in one cell, no line numbers, fractions",
         file="book/spec lines.csv",
         text=(
-            "Drink,Ingredient,Amount,Unit\nMarsh Sour v2,gin,1 1/2,fl oz\nMarsh Sour v2,kelp tea,¾,fl oz\nMarsh Sour v2,bitters,2,dashes\n"
-            "Marsh Sour v1,gin,2,fl oz\nFen Fizz,rum,1.75,fl oz\n"
+            "Drink,Ingredient,Amount,Unit\nMarsh Sour v2,gin,1 1/2,fl oz\nMarsh Sour v2,kelp tea,¾,fl oz\nMarsh Sour v2,bitters,2,dashes\nMarsh Sour v1,gin,2,fl oz\n"
+            "Fen Fizz,rum,1.75,fl oz\n"
         ),
         truth={
-            "spec_line": lines("Marsh Sour", ("gin", 1.5, "fl oz"), ("kelp tea", 0.75, "fl oz"), ("bitters", 2, "dash"), version=2)
-            + lines("Marsh Sour", ("gin", 2, "fl oz")) + lines("Fen Fizz", ("rum", 1.75, "fl oz")),
+            "spec_line": lines("Marsh Sour", ("gin", 1.5, "fl oz"), ("kelp tea", 0.75, "fl oz"), ("bitters", 2, "dash"), version=2) + lines("Marsh Sour", ("gin", 2, "fl oz"))
+            + lines("Fen Fizz", ("rum", 1.75, "fl oz")),
         },
         answers={"kind": "drink"},
     ),
@@ -73,8 +70,8 @@ SPEC_BOOKS: Final = (
         file="recetas.xlsx",
         sheets={
             "Carta": [
-                ["Agrio de marisma", None, None, "Fizz del junco", None], ["Ingrediente", "Cantidad", None, "Ingrediente", "Cantidad"],
-                ["ginebra", "45 ml", None, "ron", "50 ml"], ["té de alga", "20 ml", None, "jarabe de ciruela", "15 ml"], ["zumo de limón", "22,5 ml"],
+                ["Agrio de marisma", None, None, "Fizz del junco", None], ["Ingrediente", "Cantidad", None, "Ingrediente", "Cantidad"], ["ginebra", "45 ml", None, "ron", "50 ml"],
+                ["té de alga", "20 ml", None, "jarabe de ciruela", "15 ml"], ["zumo de limón", "22,5 ml"],
             ],
         },
         truth={
@@ -86,10 +83,7 @@ SPEC_BOOKS: Final = (
     Book(
         name="specs and lines in one sheet, preparations, Italian",
         file="preparazioni.csv",
-        text=(
-            "Preparazione;Resa;Conserva giorni;Ingrediente;Quantità\nTè d'alga;1 l;5;acqua;1 l\n;;;alga;20 g\nCordiale di prugna;700 ml;21;prugne;500 g\n"
-            ";;;zucchero;0,4 kg\n"
-        ),
+        text="Preparazione;Resa;Conserva giorni;Ingrediente;Quantità\nTè d'alga;1 l;5;acqua;1 l\n;;;alga;20 g\nCordiale di prugna;700 ml;21;prugne;500 g\n;;;zucchero;0,4 kg\n",
         truth={
             "spec_line": lines("Tè d'alga", ("acqua", 1, "l"), ("alga", 20, "g")) + lines("Cordiale di prugna", ("prugne", 500, "g"), ("zucchero", 0.4, "kg")),
             "spec": [spec("Tè d'alga", kind="preparation", makes=(1, "l"), keeps_days=5), spec("Cordiale di prugna", kind="preparation", makes=(700, "ml"), keeps_days=21)],
@@ -99,9 +93,7 @@ SPEC_BOOKS: Final = (
     Book(
         name="blocks one below another, Dutch",
         file="recepten.csv",
-        text=(
-            "Moeraszuur v1;\nIngrediënt;Hoeveelheid\ngin;45 ml\nzeewierthee;20 ml\nSchudden en zeven.;\n;\nVeenfizz;\nIngrediënt;Hoeveelheid\nrum;50 ml\nsoda;1 dl\n"
-        ),
+        text="Moeraszuur v1;\nIngrediënt;Hoeveelheid\ngin;45 ml\nzeewierthee;20 ml\nSchudden en zeven.;\n;\nVeenfizz;\nIngrediënt;Hoeveelheid\nrum;50 ml\nsoda;1 dl\n",
         truth={"spec_line": lines("Moeraszuur", ("gin", 45, "ml"), ("zeewierthee", 20, "ml")) + lines("Veenfizz", ("rum", 50, "ml"), ("soda", 1, "dl"))},
         answers={"kind": "drink"},
     ),
@@ -109,10 +101,7 @@ SPEC_BOOKS: Final = (
         name="a grid of drinks and ingredients, Portuguese",
         file="grelha.csv",
         text="Ingrediente;Azedo do paul;Fizz do junco\ngin;45 ml;\nrum;;50 ml\nsumo de limão;22,5 ml;15 ml\n",
-        truth={
-            "spec_line": lines("Azedo do paul", ("gin", 45, "ml"), ("sumo de limão", 22.5, "ml"))
-            + lines("Fizz do junco", ("rum", 50, "ml"), ("sumo de limão", 15, "ml")),
-        },
+        truth={"spec_line": lines("Azedo do paul", ("gin", 45, "ml"), ("sumo de limão", 22.5, "ml")) + lines("Fizz do junco", ("rum", 50, "ml"), ("sumo de limão", 15, "ml"))},
         answers={"kind": "drink"},
     ),
     Book(
@@ -127,8 +116,8 @@ SPEC_BOOKS: Final = (
         file="opskrifter.xlsx",
         sheets={
             "Bog": [
-                ["Opskrifter 2026"], [], ["Drink", "Ingrediens", "Mængde", "Enhed"], ["Mosesur", "gin", 4.5, "cl"], [None, "tangte", 2, "cl"],
-                ["Kærfizz", "rom", 5, "cl"], [None, "sukkerlage", 1.5, "cl"],
+                ["Opskrifter 2026"], [], ["Drink", "Ingrediens", "Mængde", "Enhed"], ["Mosesur", "gin", 4.5, "cl"], [None, "tangte", 2, "cl"], ["Kærfizz", "rom", 5, "cl"],
+                [None, "sukkerlage", 1.5, "cl"],
             ],
         },
         truth={"spec_line": lines("Mosesur", ("gin", 4.5, "cl"), ("tangte", 2, "cl")) + lines("Kærfizz", ("rom", 5, "cl"), ("sukkerlage", 1.5, "cl"))},
@@ -207,29 +196,20 @@ BATCH_BOOKS: Final = (
     Book(
         name="a row a batch, no labels, English",
         file="batches.csv",
-        text=(
-            "Date,Prep,Made,Use by\n13/03/2026,Kelp Tea,1.5 l,18/03/2026\n13/03/2026,Plum Shrub,700 ml,\n14/03/2026,Kelp Tea,1 l,19/03/2026\n"
-            "14/03/2026,Kelp Tea,500 ml,\n"
-        ),
+        text="Date,Prep,Made,Use by\n13/03/2026,Kelp Tea,1.5 l,18/03/2026\n13/03/2026,Plum Shrub,700 ml,\n14/03/2026,Kelp Tea,1 l,19/03/2026\n14/03/2026,Kelp Tea,500 ml,\n",
         truth={
-            "batch": batches(
-                ("Kelp Tea", D(2026, 3, 13), 1.5, "l"), ("Plum Shrub", D(2026, 3, 13), 700, "ml"), ("Kelp Tea", D(2026, 3, 14), 1, "l"),
-                ("Kelp Tea", D(2026, 3, 14), 500, "ml"),
-            ),
+            "batch": batches(("Kelp Tea", D(2026, 3, 13), 1.5, "l"), ("Plum Shrub", D(2026, 3, 13), 700, "ml"), ("Kelp Tea", D(2026, 3, 14), 1, "l"), ("Kelp Tea", D(2026, 3, 14), 500, "ml")),
         },
     ),
     Book(
         name="what became of it in the same row, German",
         file="ansätze.csv",
         text=(
-            "Datum;Was;Menge;Verbleib\n13.03.2026;Algentee;1,5 l;aufgebraucht 16.03.2026\n14.03.2026;Pflaumenshrub;700 ml;300 ml weggeschüttet 20.03.2026\n"
-            "15.03.2026;Algentee;2 l;\n16.03.2026;Algentee;1 l;verdorben 19.03.2026\n"
+            "Datum;Was;Menge;Verbleib\n13.03.2026;Algentee;1,5 l;aufgebraucht 16.03.2026\n14.03.2026;Pflaumenshrub;700 ml;300 ml weggeschüttet 20.03.2026\n15.03.2026;Algentee;2 l;\n"
+            "16.03.2026;Algentee;1 l;verdorben 19.03.2026\n"
         ),
         truth={
-            "batch": batches(
-                ("Algentee", D(2026, 3, 13), 1.5, "l"), ("Pflaumenshrub", D(2026, 3, 14), 700, "ml"), ("Algentee", D(2026, 3, 15), 2, "l"),
-                ("Algentee", D(2026, 3, 16), 1, "l"),
-            ),
+            "batch": batches(("Algentee", D(2026, 3, 13), 1.5, "l"), ("Pflaumenshrub", D(2026, 3, 14), 700, "ml"), ("Algentee", D(2026, 3, 15), 2, "l"), ("Algentee", D(2026, 3, 16), 1, "l")),
             "batch_event": events((D(2026, 3, 16), "used up", None, None), (D(2026, 3, 20), "poured away", 300, "ml"), (D(2026, 3, 19), "spoiled", None, None)),
         },
     ),
@@ -289,23 +269,18 @@ TASTINGS: Final = (
         name="panelists down, attributes across, versions in blocks, date above, German",
         file="verkostung.csv",
         text=(
-            "Verkostung;V3;;\nDatum;12.03.2026;;\n;;;\nMoorsauer v1;;;\nVerkoster;Süße;Säure;Gefallen\nAda;5;6;7\nBen;4;7;6\n;;;\nMoorsauer v2;;;\n"
-            "Verkoster;Süße;Säure;Gefallen\nAda;6;5;8\nBen;5;6;7\n"
+            "Verkostung;V3;;\nDatum;12.03.2026;;\n;;;\nMoorsauer v1;;;\nVerkoster;Süße;Säure;Gefallen\nAda;5;6;7\nBen;4;7;6\n;;;\nMoorsauer v2;;;\nVerkoster;Süße;Säure;Gefallen\n"
+            "Ada;6;5;8\nBen;5;6;7\n"
         ),
         truth={
-            "tasting": scores("Moorsauer", D(2026, 3, 12), ["Süße", "Säure", "Gefallen"], {
-                (1, "Ada"): [5, 6, 7], (1, "Ben"): [4, 7, 6], (2, "Ada"): [6, 5, 8], (2, "Ben"): [5, 6, 7],
-            }),
+            "tasting": scores("Moorsauer", D(2026, 3, 12), ["Süße", "Säure", "Gefallen"], {(1, "Ada"): [5, 6, 7], (1, "Ben"): [4, 7, 6], (2, "Ada"): [6, 5, 8], (2, "Ben"): [5, 6, 7]}),
         },
         answers={"date_format": "%d.%m.%Y"},
     ),
     Book(
         name="versions across in blocks, French",
         file="dégustation.csv",
-        text=(
-            "Séance;D7;;;;;\nDate;15/03/2026;;;;;\nCocktail;Aigre du marais;;;;;\n;v1;;;v2;;\nCritère;Ada;Ben;Cid;Ada;Ben;Cid\nsucré;5;4;6;6;5;6\n"
-            "acide;6;7;5;5;6;5\n"
-        ),
+        text="Séance;D7;;;;;\nDate;15/03/2026;;;;;\nCocktail;Aigre du marais;;;;;\n;v1;;;v2;;\nCritère;Ada;Ben;Cid;Ada;Ben;Cid\nsucré;5;4;6;6;5;6\nacide;6;7;5;5;6;5\n",
         truth={
             "tasting": scores("Aigre du marais", D(2026, 3, 15), ["sucré", "acide"], {
                 (1, "Ada"): [5, 6], (1, "Ben"): [4, 7], (1, "Cid"): [6, 5], (2, "Ada"): [6, 5], (2, "Ben"): [5, 6], (2, "Cid"): [6, 5],
@@ -361,8 +336,7 @@ TILLS: Final = (
         file="kasse.xlsx",
         sheets={
             "Salg": [
-                ["Salg marts"], ["Tidspunkt", "Vare", "Antal", "Beløb ekskl. moms"], [M(2026, 3, 13, 21, 5), "Mosesur", 2, 168.5],
-                [M(2026, 3, 14, 22, 10), "Selskab", 20, "1.685,00"],
+                ["Salg marts"], ["Tidspunkt", "Vare", "Antal", "Beløb ekskl. moms"], [M(2026, 3, 13, 21, 5), "Mosesur", 2, 168.5], [M(2026, 3, 14, 22, 10), "Selskab", 20, "1.685,00"],
             ],
         },
         truth={"sale": sales((M(2026, 3, 13, 21, 5), "Mosesur", 2, 168.5), (M(2026, 3, 14, 22, 10), "Selskab", 20, 1685))},
@@ -375,8 +349,7 @@ OTHER_SHAPES: Final = (
         file="m1.xlsx",
         sheets={
             "Fen Fizz": [
-                ["Fen Fizz"], ["Glass", "highball"], ["Method", "built"], [], ["Ingredient", "Amount", "Unit"], ["rum", 50, "ml"], ["soda", 100, "ml"], [],
-                ["Notes", "serve long"],
+                ["Fen Fizz"], ["Glass", "highball"], ["Method", "built"], [], ["Ingredient", "Amount", "Unit"], ["rum", 50, "ml"], ["soda", 100, "ml"], [], ["Notes", "serve long"],
             ],
             "Marsh Sour": [
                 ["Marsh Sour"], ["Glass", "coupe"], ["Method", "shaken"], [], ["Ingredient", "Amount", "Unit"], ["gin", 45, "ml"], ["lemon juice", 22.5, "ml"], [],
@@ -394,25 +367,14 @@ OTHER_SHAPES: Final = (
     Book(
         name="blocks with method line directly followed by next",
         file="m3.csv",
-        text=(
-            "Marsh Sour v2;;\nZutat;Menge;Einheit\nGin;4,5;cl\nZitrone;2;cl\nSchütteln, doppelt abseihen;;\n;;\nFenwasser;;\nZutat;Menge;Einheit\nRum;5;cl\n"
-            "Soda;10;cl\nBauen;;\n"
-        ),
+        text="Marsh Sour v2;;\nZutat;Menge;Einheit\nGin;4,5;cl\nZitrone;2;cl\nSchütteln, doppelt abseihen;;\n;;\nFenwasser;;\nZutat;Menge;Einheit\nRum;5;cl\nSoda;10;cl\nBauen;;\n",
         truth={"spec_line": lines("Marsh Sour", ("Gin", 4.5, "cl"), ("Zitrone", 2, "cl"), version=2) + lines("Fenwasser", ("Rum", 5, "cl"), ("Soda", 10, "cl"))},
     ),
     Book(
         name="side by side no headings",
         file="m4.xlsx",
-        sheets={
-            "Sheet1": [
-                ["Marsh Sour", None, None, "Fen Fizz"], ["gin", "45 ml", None, "rum", "50 ml"], ["lemon juice", "22.5 ml", None, "soda", "100 ml"],
-                ["kelp tea", "20 ml"],
-            ],
-        },
-        truth={
-            "spec_line": lines("Marsh Sour", ("gin", 45, "ml"), ("lemon juice", 22.5, "ml"), ("kelp tea", 20, "ml"))
-            + lines("Fen Fizz", ("rum", 50, "ml"), ("soda", 100, "ml")),
-        },
+        sheets={"Sheet1": [["Marsh Sour", None, None, "Fen Fizz"], ["gin", "45 ml", None, "rum", "50 ml"], ["lemon juice", "22.5 ml", None, "soda", "100 ml"], ["kelp tea", "20 ml"]]},
+        truth={"spec_line": lines("Marsh Sour", ("gin", 45, "ml"), ("lemon juice", 22.5, "ml"), ("kelp tea", 20, "ml")) + lines("Fen Fizz", ("rum", 50, "ml"), ("soda", 100, "ml"))},
     ),
     Book(
         name="side by side two rows of blocks",
@@ -451,9 +413,7 @@ OTHER_SHAPES: Final = (
         name="price list italian per litre heading cols",
         file="m9.csv",
         text="Articolo;Formato;Prezzo conf.;Alcol\nGin;70 cl;18,90;40%\nRum;1 l;15,50;37,5%\nLimoni;1 kg;2,20;\n",
-        truth={
-            "ingredient": rows("item pack_amount pack_unit pack_cost abv_pct", ("Gin", 70, "cl", 18.9, 40), ("Rum", 1, "l", 15.5, 37.5), ("Limoni", 1, "kg", 2.2, None)),
-        },
+        truth={"ingredient": rows("item pack_amount pack_unit pack_cost abv_pct", ("Gin", 70, "cl", 18.9, 40), ("Rum", 1, "l", 15.5, 37.5), ("Limoni", 1, "kg", 2.2, None))},
     ),
     Book(
         name="price list swedish unit col",
@@ -477,9 +437,7 @@ OTHER_SHAPES: Final = (
                 ["suiker", "per kg", 1.09, D(2026, 3, 1)], ["limoen", "stuk", 0.35, D(2026, 3, 1)],
             ],
         },
-        truth={
-            "ingredient": rows("item pack_amount pack_unit pack_cost", ("gin", 0.7, "l", 18.95), ("suiker", 1, "kg", 1.09), ("limoen", 1, "each", 0.35), priced_on=D(2026, 3, 1)),
-        },
+        truth={"ingredient": rows("item pack_amount pack_unit pack_cost", ("gin", 0.7, "l", 18.95), ("suiker", 1, "kg", 1.09), ("limoen", 1, "each", 0.35), priced_on=D(2026, 3, 1))},
     ),
     Book(
         name="batch book polish",
@@ -513,8 +471,8 @@ OTHER_SHAPES: Final = (
         text="Batch;Opskrift;Lavet;Mængde (l);Holdbar til\nA1;Tangte;02.03.2026;1,5;07.03.2026\nA2;Blommeshrub;03.03.2026;0,7;03.04.2026\n",
         truth={
             "batch": rows(
-                "batch preparation made_on made_amount use_by", ("A1", "Tangte", D(2026, 3, 2), 1.5, D(2026, 3, 7)),
-                ("A2", "Blommeshrub", D(2026, 3, 3), 0.7, D(2026, 4, 3)), made_unit="l",
+                "batch preparation made_on made_amount use_by", ("A1", "Tangte", D(2026, 3, 2), 1.5, D(2026, 3, 7)), ("A2", "Blommeshrub", D(2026, 3, 3), 0.7, D(2026, 4, 3)),
+                made_unit="l",
             ),
         },
         answers={"date_format": "%d.%m.%Y"},
@@ -524,9 +482,7 @@ OTHER_SHAPES: Final = (
         file="m17.csv",
         text="Assaggiatore;Versione;Dolcezza;Acidità;Gradimento\nAda;1;5;6;7\nAda;2;6;5;8\nBea;1;4;6;6\nBea;2;5;5;7\n",
         truth={
-            "tasting": scores("Agro", D(2026, 3, 4), ["Dolcezza", "Acidità", "Gradimento"], {
-                (1, "Ada"): [5, 6, 7], (2, "Ada"): [6, 5, 8], (1, "Bea"): [4, 6, 6], (2, "Bea"): [5, 5, 7],
-            }),
+            "tasting": scores("Agro", D(2026, 3, 4), ["Dolcezza", "Acidità", "Gradimento"], {(1, "Ada"): [5, 6, 7], (2, "Ada"): [6, 5, 8], (1, "Bea"): [4, 6, 6], (2, "Bea"): [5, 5, 7]}),
         },
         answers={"spec": "Agro", "tasted_on": "2026-03-04", "session": "A1"},
     ),
@@ -540,10 +496,7 @@ OTHER_SHAPES: Final = (
     Book(
         name="tasting long portuguese",
         file="m19.csv",
-        text=(
-            "Sessão;Data;Provador;Bebida;Atributo;Nota\nP1;05/03/2026;Ana;Azedo v1;doçura;5\nP1;05/03/2026;Ana;Azedo v2;doçura;6,5\n"
-            "P1;25/03/2026;Rui;Azedo v1;doçura;4\n"
-        ),
+        text="Sessão;Data;Provador;Bebida;Atributo;Nota\nP1;05/03/2026;Ana;Azedo v1;doçura;5\nP1;05/03/2026;Ana;Azedo v2;doçura;6,5\nP1;25/03/2026;Rui;Azedo v1;doçura;4\n",
         truth={
             "tasting": scores("Azedo", D(2026, 3, 5), ["doçura"], {(1, "Ana"): [5], (2, "Ana"): [6.5]}, session="P1")
             + scores("Azedo", D(2026, 3, 25), ["doçura"], {(1, "Rui"): [4]}, session="P1"),
@@ -559,20 +512,15 @@ OTHER_SHAPES: Final = (
         name="till english us",
         file="m21.csv",
         text=(
-            "Report: sales\nPrinted 4/1/2026\n\nCheck #,Closed,Item,Qty,Net Sales\n100,3/13/2026 9:05 PM,Marsh Sour,2,$27.00\n"
-            "101,3/13/2026 11:40 PM,Marsh Sour,-1,($13.50)\n,,,Total,$13.50\n"
+            "Report: sales\nPrinted 4/1/2026\n\nCheck #,Closed,Item,Qty,Net Sales\n100,3/13/2026 9:05 PM,Marsh Sour,2,$27.00\n101,3/13/2026 11:40 PM,Marsh Sour,-1,($13.50)\n"
+            ",,,Total,$13.50\n"
         ),
         truth={"sale": sales((M(2026, 3, 13, 21, 5), "Marsh Sour", 2, 27), (M(2026, 3, 13, 23, 40), "Marsh Sour", -1, -13.5))},
     ),
     Book(
         name="till dutch xlsx",
         file="m22.xlsx",
-        sheets={
-            "Verkoop": [
-                ["Datum en tijd", "Artikel", "Aantal", "Omzet excl. btw"], [M(2026, 3, 13, 21, 5), "Moeraszuur", 2, 19.83],
-                [M(2026, 3, 13, 21, 9), "Veenfizz", 1, 9.17],
-            ],
-        },
+        sheets={"Verkoop": [["Datum en tijd", "Artikel", "Aantal", "Omzet excl. btw"], [M(2026, 3, 13, 21, 5), "Moeraszuur", 2, 19.83], [M(2026, 3, 13, 21, 9), "Veenfizz", 1, 9.17]]},
         truth={"sale": sales((M(2026, 3, 13, 21, 5), "Moeraszuur", 2, 19.83), (M(2026, 3, 13, 21, 9), "Veenfizz", 1, 9.17))},
     ),
     Book(
