@@ -40,8 +40,6 @@ class Pooled:
     """Parameters of the beta distribution with these moments."""
     group: float
     """Mean share of a house."""
-    group_low: float
-    group_high: float
     spread: float
     """Standard deviation of houses' true shares."""
 
@@ -62,8 +60,6 @@ def pool(part: Floats, whole: Floats) -> Pooled:
     group = float(mean @ weight)
     size = np.maximum(own * (1 - own) / np.maximum(scatter, 1e-300) - 1, 1e-3)
     ends = special.betaincinv(own * size, (1 - own) * size, np.array([[0.025], [0.975]]))
-    order = np.argsort(mean)
-    summed = np.cumsum(weight[order])
     return Pooled(
         mean=own,
         low=ends[0],
@@ -71,8 +67,6 @@ def pool(part: Floats, whole: Floats) -> Pooled:
         a=own * size,
         b=(1 - own) * size,
         group=group,
-        group_low=float(np.interp(0.025, summed, mean[order])),
-        group_high=float(np.interp(0.975, summed, mean[order])),
         spread=float(np.sqrt((mean * (1 - mean) / (1 + precision)) @ weight)),
     )
 
