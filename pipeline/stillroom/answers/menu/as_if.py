@@ -7,7 +7,7 @@ from contextlib import contextmanager
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
-from stillroom.names import name_key
+from stillroom.names import key_of, name_key
 from stillroom.store import frames
 from stillroom.store.what_if import what_if
 
@@ -34,7 +34,7 @@ def changed_book(spec: pl.DataFrame, found: WhatIf) -> pl.DataFrame:
     """
     import polars as pl
 
-    key, since, until = pl.col("spec").str.to_lowercase(), pl.col("in_service_from"), pl.col("in_service_until")
+    key, since, until = key_of(pl.col("spec")), pl.col("in_service_from"), pl.col("in_service_until")
     last, change = found.last_day, found.change
     serving = until.is_null() | (until > last)
     dropped = key.is_in([name_key(name) for name in change.drop]) & serving

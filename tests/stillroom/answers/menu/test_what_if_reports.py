@@ -7,6 +7,7 @@ import polars as pl
 import pytest
 
 from house_builder import command, plugins
+from stillroom.answers.menu.as_if import changed_book
 from stillroom.answers.menu.request import read_what_if
 from stillroom.api import OpenHouse
 from stillroom.errors import UsageError
@@ -60,6 +61,15 @@ def test_a_strangers_report_is_handed_the_book_as_the_what_if_has_it(document):
     assert float(rows["Plain Gin"]["price"]) == 9
     assert rows["fig syrup"]["keeps_days"] == 5
     assert rows["Harbour Sour"]["in_service_until"] is None
+
+
+def test_names_are_found_however_they_are_written(menu_house):
+    found = menu_house.what_if(read_what_if("drop Long Fig; price Plain Gin=9"))
+    accented = pl.col("spec").replace({"Long Fig": "LÓNG FIG", "Plain Gin": "Pläin Gin"})
+    book = changed_book(menu_house.view("current_spec").with_columns(accented), found)
+    rows = {row["spec"]: row for row in book.to_dicts()}
+    assert str(rows["LÓNG FIG"]["in_service_until"]) == "2026-04-30"
+    assert float(rows["Pläin Gin"]["price"]) == 9
 
 
 def test_the_store_says_afterwards_what_it_said_before(house, document):
