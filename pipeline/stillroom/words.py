@@ -112,13 +112,11 @@ def short_amount(value: float, unit: str) -> str:
     """An amount where there is little room, as beside a chart: litres and kilograms from a thousand on.
 
     >>> short_amount(2020.0, "ml"), short_amount(60.0, "each"), short_amount(120.0, "ml")
-    ('2.0 l', '60', '120 ml')
+    ('2.0 l', '60 pieces', '120 ml')
     """
-    if unit == "each":
-        return number(value)
     if value >= 1000 and unit in ("ml", "g"):
         return f"{number(value / 1000, 1)} {'l' if unit == 'ml' else 'kg'}"
-    return f"{number(round(value / 5) * 5 if value >= 100 else value)} {unit}"
+    return of_unit(number(round(value / 5) * 5 if value >= 100 and unit != "each" else value), unit)
 
 
 def counted(count: int, singular: str, plural: str = "") -> str:

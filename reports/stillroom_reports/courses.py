@@ -104,7 +104,8 @@ def _line(course: Course, days: _Days) -> Panel:
     parts += [_made(batch, days, height) for batch in course.batches if days.holds(batch.made_on)]
     parts += [_use_by(batch, days, height) for batch in course.batches if batch.use_by and days.holds(batch.use_by)]
     parts += _marks(course, days, height)
-    labels = _labels(on, TOP, lambda value: short_amount(value, course.unit) if course.unit else f"{value:g}")
+    bare = course.unit in ("", "each")  # of pieces the heading says so: the word is too wide for a phone
+    labels = _labels(on, TOP, lambda value: f"{value:g}" if bare else short_amount(value, course.unit))
     return Panel(labels=_svg(height + 4, labels), plot=_svg(height + 4, parts), height=height + 4)
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from stillroom.answers.review import sheets, versions
 from stillroom.answers.review.sheet_objects import BatchMark, Course, Note, Sheet, SizeRow
-from stillroom.words import short_day
+from stillroom.words import amount, short_day
 
 if TYPE_CHECKING:
     import polars as pl
@@ -148,7 +148,7 @@ def _money(value: float) -> str:
 
 def _amount(value: float, unit: str) -> str:
     if unit == "each":
-        return f"{value:.0f}" if value >= 10 else f"{value:.1f}"
+        return amount(value, unit)
     if value >= 1000:
         return f"{value / 1000:.1f} {'l' if unit == 'ml' else 'kg'}"
     return f"{value:.0f} {unit}"
@@ -171,7 +171,7 @@ def _course(
         first=first,
         last=last,
         unit=shown[-1].unit,
-        label="On hand, day by day",
+        label="On hand, day by day" + (", pieces" if shown[-1].unit == "each" else ""),
         line=tuple(stock_course(fate, use, first, last)),
         marks=sheets.marks(several, first, last, bench.house.currency),
         batches=tuple(shown),
