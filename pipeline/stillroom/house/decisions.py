@@ -236,9 +236,20 @@ class Decisions:
 
         So it is with one that is gone, too: what was gone before it does not come back.
         """
+        now = self._now(edition)
+        return now in self._places and now not in self.undone
+
+    def with_older(self, edition: Edition) -> list[Edition]:
+        """It, and those of its file before it that stand, under whatever names the file had: all that goes with it."""
+        names = {one[:2] for one in self.moved if self._now(one) == edition} | {edition[:2]}
+        before = [one for one, place in self._places.items() if place <= self._places[edition]]
+        return [one for one in before if one[:2] in names and self.stands(one)]
+
+    def _now(self, edition: Edition) -> Edition:
+        """The edition under the name that it has by now."""
         while edition in self.moved:
             edition = self.moved[edition]
-        return edition in self._places and edition not in self.undone
+        return edition
 
     def elsewhere(self, edition: Edition) -> list[Edition]:
         """Editions of the same content under other names or of other sources, that stand."""

@@ -97,8 +97,9 @@ def gone(house: House, registry: Registry, file: str) -> list[Decided]:
         there = {without_sheet(one.name, one.sheet) for one in planning.named_by_settings(house, desk.decisions)}
         if found[0].path in there:
             raise UsageError(f"{file} is there: 'stillroom undo {file}' takes its rows out, or delete it first.")
-        for entry in found:
-            desk.decisions.add("gone", entry.edition)
+        for edition in [one for entry in found for one in desk.decisions.with_older(entry.edition)]:
+            if desk.decisions.stands(edition):  # it may be older than two of them
+                desk.decisions.add("gone", edition)
         _settle(desk, f"without {file}")
         return [Decided(entry) for entry in found]
 

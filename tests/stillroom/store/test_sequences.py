@@ -117,8 +117,10 @@ def moved_or_gone(rng: random.Random, house: House, model: Model, edition: Editi
         edition.was, edition.file = [*edition.was, edition.file], name
     else:
         path.unlink(missing_ok=True)
-        for one in model.editions:
-            one.gone |= one.file == edition.file and one in model.standing()
+        names, there = {edition.file}, model.standing()
+        for one in reversed(model.editions):  # those before it go with it, under all names that it had
+            names |= {*one.was} if one.file in names and one in there else set()
+            one.gone |= one.file in names and not one.undone
         assert command("gone", edition.file, house=house).code == 0
     take_in(house)
 
@@ -168,6 +170,19 @@ def test_any_sequence_leaves_in_force_what_the_naive_model_says(
         house.store_path.unlink()
         take_in(house)
         settle(house, model)
+
+
+@pytest.mark.parametrize("name", ["sale/a.csv", "sale/c.csv"])
+def test_with_an_export_that_is_gone_its_older_edition_is(tmp_path: Path, name: str) -> None:
+    house = make_house(tmp_path)
+    for days in ((2,), (2, 3)):
+        path = put(tmp_path, "sale/a.csv", [good("sale", sold_at=f"2026-03-0{day} 20:00") for day in days])
+        take_in(house)
+    path = path.rename(tmp_path / name)
+    take_in(house)
+    path.unlink()
+    assert command("gone", name, house=house).out.startswith(f"Gone: {name}, 2 rows")
+    assert current(house, "sale", "file") == []
 
 
 def test_a_file_that_is_copied_back_to_the_name_it_had_counts_once(tmp_path: Path) -> None:
