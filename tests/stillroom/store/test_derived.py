@@ -6,10 +6,12 @@ from functools import cache
 from pathlib import Path
 
 import duckdb
+import pytest
 
 from house_builder import ask, good, make_house, take_in
 from house_builder import csv_text as text
 from stillroom import model
+from stillroom.store import opening
 
 MOST = 15
 """Views that are planned for one; a chain of views that each name several grows by multiplication."""
@@ -47,3 +49,13 @@ def test_a_store_in_which_tables_were_views_is_made_anew(tmp_path: Path) -> None
     assert [ask(house, query) for query in asked] == before
     assert ask(house, "SELECT 1 FROM duckdb_views() WHERE view_name = 'of_an_earlier_version'") == []
     assert ask(house, "SELECT 1 FROM duckdb_tables() WHERE table_name = 'panel_scores'") == []
+
+
+def test_a_store_has_no_more_threads_than_its_rows_keep_busy(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("POLARS_MAX_THREADS", "3")
+    house = make_house(tmp_path, sale=text([good("sale")]))
+    take_in(house)
+    asked = "SELECT current_setting('threads')"
+    assert ask(house, asked) == [(1,)]
+    monkeypatch.setattr(opening, "ROW_GROUP", 1)
+    assert ask(house, asked) == [(3,)]
