@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 import numpy as np
 
@@ -113,6 +113,16 @@ def what_if(today: Today, change: MenuChange, cautions: tuple[Caution, ...] = ()
     return _WhatIf(today, change, cautions).answer()
 
 
+class _Weeks(NamedTuple):
+    """A venue's mean week of today's menu, and of the changed one."""
+
+    venue: Venue
+    drinks: list[str]
+    """Of both menus."""
+    before: MenuWeek
+    after: MenuWeek
+
+
 class _WhatIf:
     """The work of one what-if, venue by venue."""
 
@@ -214,12 +224,12 @@ class _WhatIf:
             notes=tuple(self._notes()),
         )
 
-    def _both(self, venue: Venue) -> tuple[Venue, list[str], MenuWeek, MenuWeek]:
+    def _both(self, venue: Venue) -> _Weeks:
         menu = list(venue.menu)
         drinks = [*menu, *self.new]
         before = self.week(venue, venue.serves, menu, self.today.serve)
         after = self.week(venue, self.serves(venue, self.shares), drinks, self.then)
-        return venue, drinks, before, after
+        return _Weeks(venue, drinks, before, after)
 
     def _swept(self) -> tuple[tuple[float, float], ...]:
         """The change of contribution a week at both ends of the share that stays, waste and work as at its middle."""
@@ -241,7 +251,7 @@ class _WhatIf:
         sold = {name for venue in self.today.venues for name in venue.ahead.made.drinks}
         return any(name not in sold for name in self.new)
 
-    def _drinks(self, both: list[tuple[Venue, list[str], MenuWeek, MenuWeek]]) -> tuple[DrinkChange, ...]:
+    def _drinks(self, both: list[_Weeks]) -> tuple[DrinkChange, ...]:
         none = np.zeros(len(self.shares))
         found = []
         for name in [*self.today.menu, *self.new]:
@@ -254,7 +264,7 @@ class _WhatIf:
             found.append(DrinkChange(drink=name, serves=range_of(before, after), contribution=known))
         return tuple(found)
 
-    def _preparations(self, both: list[tuple[Venue, list[str], MenuWeek, MenuWeek]]) -> tuple[PreparationChange, ...]:
+    def _preparations(self, both: list[_Weeks]) -> tuple[PreparationChange, ...]:
         stays = {name: one for name, one in self.then.items() if name not in self.asked.drop}
         needs = [self.takes(self.today.serve), self.takes(stays)]
         units = {name: unit for one in needs for name, unit in zip(one.preparations, one.units, strict=True)}
@@ -284,8 +294,8 @@ class _WhatIf:
             )
         return tuple(found)
 
-    def _told(self, spec: SpecVersion, both: list[tuple[Venue, list[str], MenuWeek, MenuWeek]]) -> Coming:
-        serves = np.sum([then.drinks[:, drinks.index(spec.spec)] for _, drinks, _, then in both], axis=0)
+    def _told(self, spec: SpecVersion, both: list[_Weeks]) -> Coming:
+        serves = np.sum([one.after.drinks[:, one.drinks.index(spec.spec)] for one in both], axis=0)
         low, high = np.quantile(serves, [LOW, HIGH])
         answer = spec_answer(self.today.frames, self.cautions, self.today.house, spec.spec, spec.version)
         return Coming(
@@ -338,7 +348,7 @@ class _WhatIf:
         return found
 
 
-def _sums(both: list[tuple[Venue, list[str], MenuWeek, MenuWeek]], name: str) -> tuple[np.ndarray, np.ndarray]:
-    before = np.sum([getattr(now, name) for _, _, now, _ in both], axis=0)
-    after = np.sum([getattr(then, name) for _, _, _, then in both], axis=0)
+def _sums(both: list[_Weeks], name: str) -> tuple[np.ndarray, np.ndarray]:
+    before = np.sum([getattr(one.before, name) for one in both], axis=0)
+    after = np.sum([getattr(one.after, name) for one in both], axis=0)
     return before, after
