@@ -67,24 +67,11 @@ def check(batch: TextBatch, wording: Wording, schema: Any, lines: TextBatch | No
     given = column_texts(rows, wording.layout, wording.settings)
     apart = parting.parted(given, wording.layout, wording.settings, schema)
     nothing = pl.Series([None], dtype=pl.String).new_from_index(0, rows.height)
-    none = pl.Series([False]).new_from_index(0, rows.height)
     texts, typed, unread, problems = {}, {}, {}, []
     for name, column in schema.columns.items():
         dtype = column.dtype.type
-        text = apart.texts.get(name, nothing)
-        values = nothing.cast(dtype)
-        if text is not nothing and dtype != pl.String and not fields.needed(column):
-            text = text.set(casting.are_absent(text), None)
-        if text is not nothing:
-            values, text = casting.read(text, name, dtype, wording.clock, wording.settings.decimal)
-        allowed = wording.venues if name == "venue" else fields.allowed(column)
-        if allowed and dtype == pl.String:
-            values = text = casting.spelt_as(text, allowed)
-        # No value stands where no text does.
-        lost = none if values.null_count() == text.null_count() else values.is_null() & text.is_not_null()
-        if dtype == pl.String and (errors := casting.errors_in(text)) is not None:
-            values, lost = values.set(errors, None), lost | errors
         why = apart.reasons.get(name)
+        text, values, lost = _read(apart.texts.get(name), nothing, name, column, wording)
         if why is not None:
             values, lost = values.set(why.is_not_null(), None), lost | why.is_not_null()
         if lost.any():
@@ -96,12 +83,7 @@ def check(batch: TextBatch, wording: Wording, schema: Any, lines: TextBatch | No
         texts[name] = text
         # An unreadable cell keeps its null: it must not pass for an empty one.
         typed[name] = values if fill is None else values.fill_null(fill).set(lost, None)
-    for name in wording.settings.shares or ():
-        if name in typed:
-            bare = ~apart.texts.get(name, texts[name]).str.contains("[%％]").fill_null(False)
-            typed[name] = pl.select(pl.when(bare).then(typed[name] * 100).otherwise(typed[name])).to_series()
-    if wording.settings.tax_pct is not None and "net_amount" in typed:
-        typed["net_amount"] = (typed["net_amount"] / (1 + wording.settings.tax_pct / 100)).round(4)
+    _reckon(typed, texts | apart.texts, wording.settings)
     if wording.venues and "venue" in typed:
         problems += _elsewhere(numbers, texts["venue"], wording)
     frame = pl.DataFrame(typed)
@@ -120,6 +102,39 @@ def check(batch: TextBatch, wording: Wording, schema: Any, lines: TextBatch | No
         rows_bad=int(bad.sum()) + len(batch.malformed),
         passed_over=batch.passed_over,
     )
+
+
+def _read(
+    text: pl.Series | None, nothing: pl.Series, name: str, column: Any, wording: Wording
+) -> tuple[pl.Series, pl.Series, pl.Series]:
+    """A column's texts and values, and which of its cells cannot be read; `nothing`: texts where it is not there."""
+    dtype = column.dtype.type
+    if text is None:
+        text, values = nothing, nothing.cast(dtype)
+    else:
+        if dtype != pl.String and not fields.needed(column):
+            text = text.set(casting.are_absent(text), None)
+        values, text = casting.read(text, name, dtype, wording.clock, wording.settings.decimal)
+    allowed = wording.venues if name == "venue" else fields.allowed(column)
+    if allowed and dtype == pl.String:
+        values = text = casting.spelt_as(text, allowed)
+    if values.null_count() == text.null_count():  # no value stands where no text does
+        lost = pl.Series([False]).new_from_index(0, len(text))
+    else:
+        lost = values.is_null() & text.is_not_null()
+    if dtype == pl.String and (errors := casting.errors_in(text)) is not None:
+        values, lost = values.set(errors, None), lost | errors
+    return text, values, lost
+
+
+def _reckon(typed: dict[str, pl.Series], texts: Mapping[str, pl.Series], settings: SourceSettings) -> None:
+    """Turn shares into percentages where no sign says that they are, and take tax out, as the settings say."""
+    for name in settings.shares or ():
+        if name in typed:
+            bare = ~texts[name].str.contains("[%％]").fill_null(False)
+            typed[name] = pl.select(pl.when(bare).then(typed[name] * 100).otherwise(typed[name])).to_series()
+    if settings.tax_pct is not None and "net_amount" in typed:
+        typed["net_amount"] = (typed["net_amount"] / (1 + settings.tax_pct / 100)).round(4)
 
 
 def _elsewhere(numbers: pl.Series, venue: pl.Series, wording: Wording) -> list[pl.DataFrame]:
