@@ -60,8 +60,8 @@ def tidy(text: pl.Series) -> pl.Series:
 
 
 def _mended(cells: pl.Series) -> pl.Series:
-    cells = cells.str.strip_chars().str.replace_all(r"\s+", " ").str.normalize("NFC")
-    return cells.set(cells == "", None)
+    mended = pl.first().str.strip_chars().str.replace_all(r"\s+", " ").str.normalize("NFC")
+    return cells.to_frame().select(mended.replace("", None)).to_series()
 
 
 def narrow(text: pl.Series) -> pl.Series:

@@ -234,21 +234,28 @@ def named(file: SourceFile, cells: list[str]) -> list[str]:
 
 def _parse_piece(file: SourceFile, piece: bytes, headings: list[str], row_number: int) -> tuple[TextBatch, int]:
     """A batch, and how many rows the piece holds (blank and malformed ones too)."""
+    separator, width = file.separator or SEPARATORS[0], len(headings)
+    frame = _parse_at_once(piece, headings, separator)
+    short = None if frame is None else _short_lines(piece, frame, separator)
+    if frame is not None and short is not None:
+        numbers = pl.int_range(row_number, row_number + frame.height, eager=True)
+        batch = TextBatch(rows=frame, row_numbers=numbers)
+        if short:
+            lines = {row_number + place: line for place, line in short.items()}
+            faults = records.short(file, lines, width)
+            batch = batch.passing_over(numbers.is_in([*lines]))
+            batch = replace(batch, malformed=faults, passed_over=len(short) - len(faults))
+        return _filled(batch), frame.height
     import numpy as np
 
     from stillroom.reading import looks
 
-    separator = file.separator or SEPARATORS[0]
-    frame = _parse_at_once(piece, headings, separator)
-    if frame is not None:
-        numbers = pl.int_range(row_number, row_number + frame.height, eager=True)
-        return _filled(TextBatch(rows=frame, row_numbers=numbers)), frame.height
-    ends, odd = looks.odd_lines(piece, ord(separator), len(headings))
-    mended = records.mended(file, piece, len(headings), row_number, ends, odd)
+    ends, odd = looks.odd_lines(piece, ord(separator), width)
+    mended = records.mended(file, piece, width, row_number, ends, odd)
     try:
         frame = _frame(mended.text, headings, separator)
     except pl.exceptions.PolarsError:  # it is no UTF-8: which row is not, is told where all are taken apart
-        mended = records.mended(file, piece, len(headings), row_number, ends, np.arange(len(ends)))
+        mended = records.mended(file, piece, width, row_number, ends, np.arange(len(ends)))
         frame = _frame(mended.text, headings, separator)
     batch = TextBatch(
         rows=frame,
@@ -260,7 +267,7 @@ def _parse_piece(file: SourceFile, piece: bytes, headings: list[str], row_number
 
 
 def _parse_at_once(piece: bytes, headings: list[str], separator: str) -> pl.DataFrame | None:
-    """The piece parsed by polars; None unless every row certainly has as many cells as there are headings."""
+    """The piece parsed by polars; None unless every row stands as it is in the file, or lacks cells at its end."""
     from stillroom.reading import looks
 
     if b"\r" in piece and looks.count(piece, ord("\r")) != piece.count(b"\r\n"):
@@ -269,21 +276,42 @@ def _parse_at_once(piece: bytes, headings: list[str], separator: str) -> pl.Data
     if not looks.quotes_enclose_cells(piece, ord(separator), quotes):
         return None
     try:
-        frame = _frame(piece, headings, separator)
+        return _frame(piece, headings, separator)
     except pl.exceptions.PolarsError:
         return None
-    if not frame[headings[-1]].has_nulls():
-        return frame  # a row that ended early, or a blank one, would lack its last cell
-    # Extra cells raise above, so separators can only be too few: in a row that ends early.
-    separators = looks.places(piece, ord(separator))
-    between = len(separators) - looks.separators_between(separators, quotes)
-    return frame if between == frame.height * (len(headings) - 1) else None
+
+
+def _short_lines(piece: bytes, frame: pl.DataFrame, separator: str) -> dict[int, bytes] | None:
+    """Place of a row -> its line, of rows that end early, or are blank; None where these are not told so easily.
+
+    Such a row lacks its last cell; extra cells do not parse.
+    """
+    last = frame[frame.columns[-1]]
+    if not last.has_nulls():
+        return {}
+    import numpy as np
+
+    from stillroom.reading import looks
+
+    if last.null_count() * 10 > frame.height:  # it is a column that is often empty
+        apart = frame.height * (frame.width - 1)
+        return {} if looks.separators_apart(piece, ord(separator)) == apart else None
+    ends = looks.line_ends(piece)
+    if len(ends) != frame.height:  # a quoted cell holds a line's end
+        return None
+    lacking = last.is_null().arg_true().to_numpy()
+    begin_end = zip(np.append(0, ends)[lacking].tolist(), ends[lacking].tolist(), strict=True)
+    lines = [piece[begin:end] for begin, end in begin_end]
+    _, short = looks.odd_lines(b"".join(lines), ord(separator), frame.width)
+    return {int(lacking[place]): lines[place] for place in short}
 
 
 def _frame(text: bytes, headings: list[str], separator: str) -> pl.DataFrame:
     schema = dict.fromkeys(headings, pl.String)
     if not text:
         return pl.DataFrame(schema=schema)
+    if not text.endswith(b"\n"):  # without it polars lets an empty cell pass that stands beyond the headings
+        text += b"\n"
     return pl.read_csv(text, has_header=False, separator=separator, schema=schema, extra_columns="raise").rechunk()
 
 

@@ -36,10 +36,19 @@ def quotes_enclose_cells(text: bytes, separator: int, quotes: Places) -> bool:
     return len(quotes) % 2 == 0 and not _stray(text, separator, quotes, np.arange(len(quotes)) % 2 == 0).any()
 
 
-def separators_between(separators: Places, quotes: Places) -> int:
-    """How many separators stand inside quotes that enclose cells."""
-    before = np.searchsorted(separators, quotes)
-    return int((before[1::2] - before[::2]).sum())
+def separators_apart(text: bytes, separator: int) -> int:
+    """How many separators part cells, in a text whose quotes all enclose cells."""
+    if QUOTE not in text:
+        return count(text, separator)
+    separators = places(text, separator)
+    before = np.searchsorted(separators, places(text, QUOTE))
+    return len(separators) - int((before[1::2] - before[::2]).sum())
+
+
+def line_ends(text: bytes) -> Places:
+    """Where each line ends (the place after it)."""
+    ends = places(text, LINE_END) + 1
+    return np.append(ends, len(text)) if text and not text.endswith(b"\n") else ends
 
 
 def odd_lines(text: bytes, separator: int, width: int) -> tuple[Places, Places]:
@@ -47,9 +56,7 @@ def odd_lines(text: bytes, separator: int, width: int) -> tuple[Places, Places]:
 
     A line is plain that has as many cells, whose quotes all enclose cells, and which no carriage return parts.
     """
-    ends = places(text, LINE_END) + 1
-    if text and not text.endswith(b"\n"):
-        ends = np.append(ends, len(text))
+    ends = line_ends(text)
     starts = np.append(0, ends)[:-1]
     quotes, separators = places(text, QUOTE), places(text, separator)
     their_line = np.searchsorted(ends, quotes, side="right")

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
@@ -90,6 +90,13 @@ def mended(file: SourceFile, piece: bytes, width: int, row_number: int, ends: Pl
         passed_over=len(dropped) - len(malformed),
         count=number - row_number,
     )
+
+
+def short(file: SourceFile, lines: Mapping[int, bytes], width: int) -> tuple[Malformed, ...]:
+    """What is wrong with lines (by the numbers of their rows), each a record with too few cells; nothing if blank."""
+    records = ((number, next(iter(Records(file, line, number)))) for number, line in lines.items())
+    faults = (_row(record, width, number)[1] for number, record in records)
+    return tuple(fault for fault in faults if fault is not None)
 
 
 def _row(record: list[str] | Malformed, width: int, number: int) -> tuple[list[str] | None, Malformed | None]:

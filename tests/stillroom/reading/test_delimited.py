@@ -13,7 +13,7 @@ from pathlib import Path
 import numpy as np
 import polars as pl
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from stillroom.errors import FileRefused
@@ -212,8 +212,12 @@ def cells(mended: records.Mended) -> list[tuple[str, ...]]:
     return [tuple(row) for row in csv.reader(io.StringIO(mended.text.decode(), newline=""))]
 
 
-@given(TROUBLE, st.integers(1, 3))
-def test_what_is_parsed_at_once_equals_what_is_parsed_row_by_row(text, width):
+@given(TROUBLE, st.integers(1, 3), st.sampled_from([0, 40]))
+@example("1\n,,", 2, 0)
+@example(",\n,,,", 3, 40)
+def test_what_is_parsed_at_once_equals_what_is_parsed_row_by_row(text, width, whole):
+    """Alone, and among whole rows, where a few that end early are looked at by themselves."""
+    text = (",".join(["1"] * width) + "\n") * whole + text
     batch, read = delimited._parse_piece(SOURCE, text.encode(), [f"h{place}" for place in range(width)], 2)
     slow = apart(text, width)
     found = batch.rows.with_columns(pl.all().fill_null(""))
