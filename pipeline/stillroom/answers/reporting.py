@@ -16,7 +16,7 @@ from stillroom.house import verdicts
 from stillroom.house.house import House
 from stillroom.objects import Caution, Finding, HouseFacts, Period, Report, ReportInputs, ReportResult
 from stillroom.plugins.registry import BUILT_IN, Registry
-from stillroom.store import frames, waiting
+from stillroom.store import frames
 
 if TYPE_CHECKING:
     import duckdb
@@ -29,6 +29,7 @@ _COUNTS: Final = (
     ("Till lines in force", "SELECT sum(lines) FROM till_day"),
     ("Batches", "SELECT count(*) FROM current_batch"),
     ("Tasting scores", "SELECT count(*) FROM current_tasting"),
+    ("Rows set aside", "SELECT count(*) FROM row_aside"),
 )
 
 
@@ -157,7 +158,7 @@ def answer(
                 results += [
                     (of_it, result) for _, result in ask.built(report, partial(view_frames, con), what_if=what_if)
                 ]
-    return Answers(period=period, results=tuple(results), facts=_facts(con, house), faults=tuple(faults), review=seen)
+    return Answers(period=period, results=tuple(results), facts=_facts(con), faults=tuple(faults), review=seen)
 
 
 @dataclass(frozen=True)
@@ -256,13 +257,11 @@ def _nothing_in(con: duckdb.DuckDBPyConnection, period: Period) -> Finding | Non
     )
 
 
-def _facts(con: duckdb.DuckDBPyConnection, house: House) -> tuple[tuple[str, object], ...]:
+def _facts(con: duckdb.DuckDBPyConnection) -> tuple[tuple[str, object], ...]:
     files = frames.one_value(con, "SELECT count(*) FROM standing")
     facts: list[tuple[str, object]] = [("Files taken in", files)]
     for label, query in _COUNTS:
         facts.append((label, int(frames.one_value(con, query) or 0)))
-    aside = waiting.open_rows(con, house)
-    facts.append(("Rows set aside", aside.select("intake_id", "row_number").n_unique() if aside.height else 0))
     last = frames.one_value(con, "SELECT last_day FROM last_day")
     if last is not None:
         facts.append(("Last day in the files", last))
