@@ -166,11 +166,12 @@ def _maybe_common(composition: Composition, current: list[SpecVersion]) -> list[
     if not found:
         return []
     listed_as = _some([f"{item} ({common})" for item, common in found.items()])
+    is_what = f"{listed(list(found), 3)} {'is' if len(found) == 1 else 'are'}"
     return [
         Finding(
             sentence=f"The price list says nothing of {listed_as}: the names in brackets may be what they are.",
             evidence="Nothing is assumed of an ingredient that goes by another name.",
-            do="say under known_as in the price list what each is, so that what is commonly in it is assumed",
+            do=f"say under known_as in the price list what {is_what}, so that what is commonly in it is assumed",
             why="counted as water or left out until then",
             mend="the column known_as of the price list",
         )
