@@ -88,30 +88,32 @@ def _cost(sheets: Sequence[SpecSheet], currency: str) -> list[tuple[str, tuple[s
 
 
 def _liking(bench: Bench, shown: Sequence[SpecVersion]) -> list[tuple[str, tuple[str, ...]]]:
-    """Mean liking by taster with its 95 % interval (Student's t), as far as two tasters or more had it."""
+    """Mean liking with its 95 % interval, as the panel report has it."""
     import polars as pl
 
     from stillroom.analysis.panel.attributes import is_liking
+    from stillroom.analysis.panel.verdicts import compare_versions
 
-    scores = bench.frames["panel_scores"].filter(
-        is_liking(), pl.col("spec") == shown[-1].spec, pl.col("tasted_on") <= bench.season.period.last
-    )
-    return [("liking, 95 % range", tuple(_mean(scores, spec.version) for spec in shown))]
+    scores = bench.frames["panel_scores"].filter(is_liking(), pl.col("tasted_on") <= bench.season.period.last)
+    own = scores.filter(pl.col("spec") == shown[-1].spec)
+    if own.is_empty():
+        return [("liking (95 %; tasters)", (NONE,) * len(shown))]
+    means = compare_versions(scores).means.filter(pl.col("spec") == shown[-1].spec).sort("scores")
+    return [("liking (95 %; tasters)", tuple(_mean(means, own, spec.version) for spec in shown))]
 
 
-def _mean(scores: pl.DataFrame, version: int) -> str:
+def _mean(means: pl.DataFrame, scores: pl.DataFrame, version: int) -> str:
+    """Of a version; of sittings that cannot be joined, those with the most scores."""
     import polars as pl
 
-    from stillroom.analysis.menu.weekly_money import quantile
-
-    own = scores.filter(pl.col("version") == version).group_by("panelist").agg(pl.col("score").mean())["score"]
-    if own.is_empty():
+    found = means.filter(pl.col("version") == version)
+    if found.is_empty():
         return NONE
-    mean, tasters = float(own.to_numpy().mean()), f"{len(own)} taster{'s' if len(own) > 1 else ''}"
-    if len(own) < 2:
-        return f"{mean:.1f} ({tasters})"
-    reach = quantile(len(own) - 1) * float(own.to_numpy().std(ddof=1)) / len(own) ** 0.5
-    return f"{mean:.1f} ({mean - reach:.1f} to {mean + reach:.1f}; {tasters})"
+    row = found.row(-1, named=True)
+    people = scores.filter(pl.col("version") == version)["panelist"].n_unique()
+    ends = "" if row["low"] is None else f"{row['low']:.1f} to {row['high']:.1f}; "
+    mean = row["raw_mean"] if row["mean"] is None else row["mean"]
+    return f"{mean:.1f} ({ends}{people})"
 
 
 def _number(value: float | None, places: int) -> str:
