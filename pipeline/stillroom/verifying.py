@@ -122,14 +122,15 @@ def _built(
         named = planning.named_by_settings(house, decisions)
         refused, jobs = jobs_of(desk, named, named)
         files = {one.file for one in standing}
-        yield from (f"It cannot be taken in again: {one.problem}" for one in refused if one.file in files)
+        told = {one.file: one.problem for one in refused if one.file in files}
+        yield from (f"It cannot be taken in again: {problem}" for problem in told.values())
         for plan in (plan for job in jobs for plan in job.plans):
             names.add(plan.file.name)
             edition = Edition(plan.settings.name, plan.file.name, source_rows.fingerprint(plan))
             if edition in expected:
                 found.add(edition)
                 yield from _taken_in_again(desk, plan, expected[edition])
-    for edition in sorted(expected.keys() - found):
+    for edition in sorted(one for one in expected.keys() - found if one.file not in told):
         who = f"{edition.file}: has changed since" if edition.file in names else f"{edition.file}: is gone since"
         mend = (
             "'stillroom intake' takes it anew"

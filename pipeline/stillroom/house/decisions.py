@@ -171,12 +171,10 @@ class Decisions:
             return
         if edition not in self._places:
             self._refuse(number, f"it says '{kind}' of an edition of {edition.file} that was never taken in")
-        if kind == "redone" and edition not in self.undone:
-            self._refuse(number, f"it says 'redone' of an edition of {edition.file} that is not undone")
         if kind == "undone":
             self.undone[edition] = record["day"]
         elif kind == "redone":
-            del self.undone[edition]
+            self.undone.pop(edition, None)  # two copies that were merged may both say so
         elif kind == "gone":
             self.gone.add(edition)
         elif kind in ("corrected", "withdrawn"):

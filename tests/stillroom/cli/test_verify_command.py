@@ -227,3 +227,12 @@ def test_without_a_store_it_cannot_be_done(tmp_path):
     told = command("verify", house=make_house(tmp_path))
     assert (told.code, told.out) == (2, "")
     assert "has no store yet" in told.err
+
+
+def test_a_file_whose_plugin_is_missing_is_not_said_to_be_gone(house):
+    settings = house.folder / "stillroom.toml"
+    settings.write_text(settings.read_text().replace('plugin = "batch-book"', 'plugin = "absent"'))
+    said = command("verify", house=house)
+    assert said.code == 1
+    assert "It cannot be taken in again: Source 'batch' wants a plugin 'absent'" in " ".join(said.out.split())
+    assert "is gone" not in said.out

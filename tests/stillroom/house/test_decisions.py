@@ -66,6 +66,19 @@ def test_what_follows_from_decisions(tmp_path):
     )  # a line each, which people can read and merge
 
 
+def test_a_line_that_stands_twice_says_the_same(tmp_path):
+    made = Decisions.load(tmp_path)
+    made.add("taken", A, reading="r")
+    made.add("undone", A)
+    made.add("redone", A)
+    made.add("renamed", B, reading="r", was_source=A.source, was=A.file)
+    made.save()
+    path = tmp_path / DECISIONS_NAME
+    path.write_text("".join(line * 2 for line in path.read_text().splitlines(keepends=True)))
+    found = Decisions.load(tmp_path)
+    assert (found.stands(A), found.stands(B)) == (False, True)
+
+
 def test_a_file_that_was_changed_back_comes_last(tmp_path):
     made, other = Decisions.load(tmp_path), A._replace(content="2")
     for edition in (A, other, A):
