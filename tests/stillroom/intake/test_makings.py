@@ -6,6 +6,8 @@ import pytest
 
 from house_builder import current, good, make_house, put, reasons, take_in
 
+pytestmark = pytest.mark.usefixtures("rows_alone")
+
 TEA = {"spec": "Kelp Tea", "version": "1", "kind": "preparation", "yield_amount": "1.5", "yield_unit": "l"}
 BOOK = """\
 preparation,made_on,made_amount

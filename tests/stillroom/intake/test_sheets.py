@@ -69,6 +69,7 @@ def test_two_sources_read_two_sheets_of_one_file(tmp_path):
     assert verify(house, plugins(), lambda *_: None).agrees
 
 
+@pytest.mark.usefixtures("rows_alone")
 def test_a_changed_sheet_replaces_its_own_rows(tmp_path):
     house = make_house(tmp_path, HOUSE + BATCHES + PRICES)
     book(house, TWO)
@@ -80,6 +81,7 @@ def test_a_changed_sheet_replaces_its_own_rows(tmp_path):
     assert {outcome.status for outcome in take_in(house)} == {"unchanged"}
 
 
+@pytest.mark.usefixtures("rows_alone")
 def test_one_source_reads_a_sheet_a_month(tmp_path):
     house = make_house(tmp_path, HOUSE + MONTHS)
     sheets = {"Notes": [{"a": "b"}], **sales(m02=2, m01=1, m03=3), "2026-04": [], "hidden 2026-05": [good("sale")]}
@@ -110,6 +112,7 @@ def test_a_sheet_that_is_named_and_not_there_is_refused_alone(tmp_path):
 
 
 @pytest.mark.parametrize("before", ["", 'sheet = "2026-01"'])
+@pytest.mark.usefixtures("rows_alone")
 def test_naming_more_sheets_counts_no_row_twice(tmp_path, before):
     house = make_house(tmp_path, HOUSE + source("till", "till-export", before))
     if before:
@@ -142,6 +145,7 @@ def test_a_source_without_a_sheet_has_the_one_it_finds(tmp_path):
     assert (landed.file, landed.source) == ("book.xlsx", "batches")
 
 
+@pytest.mark.usefixtures("rows_alone")
 def test_a_sheet_each_panelist_is_one_session(tmp_path):
     """A newer file replaces a session whole; sheets of one book only what they tell twice."""
     house = make_house(tmp_path, HOUSE + source("panel", "tasting-sheet", 'sheet = "*"'))
@@ -165,6 +169,7 @@ def test_answers_without_a_key_stand_side_by_side_too(tmp_path):
     settled(house)
 
 
+@pytest.mark.usefixtures("rows_alone")
 def test_a_corrected_row_of_a_sheet_goes_back_to_it(tmp_path):
     house = make_house(tmp_path, HOUSE + source("panel", "tasting-sheet", 'sheet = "*"'))
     rows = {

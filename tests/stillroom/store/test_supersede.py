@@ -55,7 +55,7 @@ def evening(day: int, *items: str, **cells: str) -> list[dict[str, object]]:
 
 
 @pytest.fixture
-def house(tmp_path: Path) -> House:
+def house(tmp_path: Path, rows_alone: None) -> House:
     return make_house(tmp_path)
 
 
