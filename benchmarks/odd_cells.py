@@ -66,7 +66,8 @@ def compare(rows: int, rounds: int) -> list[str]:
         odd = {words: folder / f"odd-{place}.csv" for place, words in enumerate(KINDS)}
         for words, file in odd.items():
             changed = list(lines)
-            for place in range(0, rows, ODD_EVERY):
+            # Not the first row, by which polars counts columns: a piece that begins with a short one is parsed anew.
+            for place in range(ODD_EVERY // 2, rows, ODD_EVERY):
                 if '"' not in lines[place]:
                     changed[place] = ",".join(KINDS[words](lines[place].split(",")))
             file.write_text("\n".join([heading, *changed, ""]), encoding="utf-8")
