@@ -21,7 +21,7 @@ NARROW: Final = 340
 """The same on a phone."""
 NARROW_LABELS: Final = 110
 """Widest label beside an axis where room is short, in pixels."""
-TITLE: Final = 46
+TITLE: Final = 30
 """Letters of an axis title that fit a narrow chart."""
 VIEW: Final = 210
 """Widest of several views on a phone, without its axis."""

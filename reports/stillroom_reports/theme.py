@@ -125,6 +125,7 @@ def _config(colour: Callable[[str], str], font: str) -> dict[str, Any]:
             "quiet": _one(colour("line")),
         },
         "axis": {
+            "labelFlush": False,  # pushed inwards, a label at an end meets its neighbour
             **text,
             **sizes,
             "domainColor": colour("line"),

@@ -164,7 +164,7 @@ def _money(priced: pl.DataFrame, currency: str) -> View:
     rows = priced.with_columns(said=pl.format("{}, {}", pl.col("money").round(0).cast(pl.Int64), "money_from"))
     base = on(rows.select("subject", "money", "said")).encode(
         y=Field("subject:N").title(None).sort(priced["subject"].to_list()).axis(ticks=False, domain=False),
-        x=Field("money:Q").title(currency).scale(domain=[0, 1.25 * max(rows["money"].to_list())]).axis(tickCount=6),
+        x=Field("money:Q").title(currency).scale(domain=[0, 1.6 * max(rows["money"].to_list())]).axis(tickCount=6),
     )
     bars = base.mark("bar", size=12).encode(tooltip=[told("subject"), told("said", title="largest sum")])
     figures = base.mark("text", align="left", dx=4).encode(text="said:N")
