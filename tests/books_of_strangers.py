@@ -368,5 +368,3 @@ TILLS: Final = (
 )
 
 STRANGERS: Final = (*SPEC_BOOKS, *PRICE_LISTS, *BATCH_BOOKS, *TASTINGS, *TILLS)
-NOT_READ: Final = frozenset({"counts by the day of the week, the week in the sheet's name, German"})
-"""Books of which some rows are asked about or set aside, and not read."""

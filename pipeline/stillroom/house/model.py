@@ -179,7 +179,8 @@ class SourceSettings(Settings):
     date_format: Annotated[Text, AfterValidator(_says_a_date)] | None = Field(
         default=None,
         description='such as `"%d/%m/%Y %H:%M"` or `"%m/%d/%Y %I:%M %p"`; `%B` and `%b` read the names of months in '
-        "Czech, Danish, Dutch, English, French, German, Italian, Norwegian, Polish, Portuguese, Spanish and Swedish, "
+        "Czech, Danish, Dutch, English, Finnish, French, German, Greek, Hungarian, Italian, Norwegian, Polish, "
+        "Portuguese, Romanian, Spanish, Swedish and Turkish, "
         'whole or shortened; `"serial"` for a spreadsheet\'s day numbers (46083 is 2 March 2026); ISO 8601 unless set, '
         "and never guessed",
     )

@@ -128,7 +128,8 @@ def is_heading_row(cells: Sequence[str], number: int, after: Row | None, labels:
     named = [
         place
         for place in filled
-        if (is_label(cells[place], known) or amounts.unit_of(cells[place])) and not cells[place].endswith(":")
+        if (is_label(cells[place], known) or amounts.unit_of(cells[place]) or months.is_weekday(cells[place]))
+        and not cells[place].endswith(":")
     ]
     if not any(is_label(cells[place], labels) for place in named):
         return False

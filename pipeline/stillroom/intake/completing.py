@@ -7,15 +7,16 @@ for it; so a row that is set aside and corrected keeps it.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from datetime import date
 from typing import TYPE_CHECKING, Final
 
 import polars as pl
 
-from stillroom.intake import casting
+from stillroom.intake import casting, months, weeks
 from stillroom.intake.parting import VERSION, quantity_in
-from stillroom.intake.shaping import KIND
+from stillroom.intake.shaping import AROUND, KIND
 from stillroom.names import name_key
 from stillroom.objects import TextBatch
 
@@ -167,6 +168,26 @@ def lines_apart(batch: TextBatch, plan: Plan) -> TextBatch:
     lines = pl.Series(item[0], [some or [cell] for some, cell in zip(apart, whole, strict=True)])
     rows = batch.rows.with_columns(lines, batch.row_numbers.alias(APART)).explode(item[0])
     return replace(batch, rows=rows.drop(APART), row_numbers=rows[APART])
+
+
+def on_their_days(batch: TextBatch, plan: Plan) -> TextBatch:
+    """Where the headings of a wide file are weekdays, each row's day, by the week that is said around it."""
+    wide = plan.settings.wide
+    column = wide.headings_are if wide is not None else ""
+    if column not in batch.rows.columns or plan.table.schema().columns[column].dtype.type != pl.Date:
+        return batch
+    headings = [heading for heading in plan.layout.unused if months.is_weekday(heading)]
+    days = [week_of(headings, row).get(row[column]) for row in batch.rows.iter_rows(named=True)] if headings else []
+    if not any(days):
+        return batch
+    cells = [cell if day is None else day.isoformat() for day, cell in zip(days, batch.rows[column], strict=True)]
+    return replace(batch, rows=batch.rows.with_columns(pl.Series(column, cells, dtype=pl.String)))
+
+
+def week_of(headings: Sequence[str], row: Mapping[str, str | None]) -> dict[str, date]:
+    """The days of headings that are weekdays, by the first place around a row that tells the week, or by all."""
+    said = [row.get(place) or "" for place in AROUND]
+    return next(filter(None, (weeks.days_of(headings, one) for one in (*said, " / ".join(said)))), {})
 
 
 def told_once(batch: TextBatch, plan: Plan) -> TextBatch:

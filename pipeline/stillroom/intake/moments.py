@@ -27,6 +27,8 @@ SERIAL: Final = "serial"
 """In the place of a format: dates are a spreadsheet's day numbers, of which 1 is the last day of 1899."""
 DAY_NONE: Final = datetime(1899, 12, 30)  # Office Open XML, part 1, 18.17.4.1, and 1900 taken for a leap year
 NAMED_YEAR: Final = f"%[-_0]?[YyCGgcDxFs+]|^{SERIAL}$"
+NAMED_HOUR: Final = r"[ ,T]+%[-_0]?[HIkl].*$"
+TIME_BEHIND: Final = r"(?i)(\d)(?:,? +|T)\d{1,2}[:.h]\d\d(?:[:.]\d\d)?(?: ?[ap]\.? ?m\.?)?$"
 NAMED_MONTH: Final = "%[-_0]?[bBh]"
 EARLIEST: Final = datetime(1900, 1, 1)  # '26-03-01' would be read as the year 26
 LATEST: Final = datetime.max  # an offset moves the last evening of 9999 beyond what Python can hold
@@ -135,8 +137,9 @@ def _named(text: pl.Series, dtype: pl.DataType, clock: Clock, date_format: str) 
 
 
 def _in_the_format(text: pl.Series, dtype: pl.DataType, clock: Clock, date_format: str) -> pl.Series:
-    if dtype == pl.Date:
-        return _plausible(text.str.to_date(date_format, strict=False, exact=True))
+    if dtype == pl.Date:  # of a form's time stamp the day alone counts
+        days_alone = re.sub(NAMED_HOUR, "", date_format)
+        return _plausible(text.str.replace(TIME_BEHIND, "$1").str.to_date(days_alone, strict=False, exact=True))
     if "%p" in date_format:
         text = text.str.replace(r"(?i)\b([ap])\. ?m\.", "${1}m")
     moments = text.str.to_datetime(date_format, time_unit="us", strict=False)
@@ -151,9 +154,8 @@ def _iso(text: pl.Series, dtype: pl.DataType, clock: Clock) -> pl.Series:
         return _plausible(_by_the_first_that_fits(text, ways))
     dates = text.str.to_date("%Y-%m-%d", strict=False, exact=True)
     left = unread(dates, text)
-    if len(left):  # spreadsheets add a midnight
-        moments = _by_the_first_that_fits(text.gather(left), ISO_READERS)
-        dates = dates.scatter(left, moments.set(moments.dt.time() != time.min, None).dt.date())
+    if len(left):  # spreadsheets add a midnight, and forms the time at which they were sent
+        dates = dates.scatter(left, _by_the_first_that_fits(text.gather(left), ISO_READERS).dt.date())
     return _plausible(dates)
 
 

@@ -7,12 +7,16 @@ date and the one that stands alone. A word that means different months in two of
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Sequence
 from functools import cache
 from typing import Final
 
 import polars as pl
 
-LANGUAGES: Final = ("en", "de", "de_AT", "fr", "es", "it", "pt", "nl", "da", "sv", "nb", "nn", "pl", "cs")
+LANGUAGES: Final = (
+    *("en", "de", "de_AT", "fr", "es", "it", "pt", "nl", "da", "sv", "nb", "nn", "pl", "cs"),
+    *("fi", "hu", "ro", "tr", "el"),
+)
 ENGLISH: Final = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 OF_SPREADSHEETS: Final = {"mrz": "Mar"}
 """How spreadsheets shorten März in German."""
@@ -59,24 +63,49 @@ def without_weekday(text: pl.Series) -> pl.Series:
     ['2/3', '13 March 2026', '3/1', 'gin 2/3']
     """
     words = text.str.extract(r"^(\p{L}{2,13})[.,]{0,2} ?\d", 1)
-    named = words.is_in([word for word in words.drop_nulls().unique() if word.casefold() in _weekdays()])
+    named = words.is_in([word for word in words.drop_nulls().unique() if is_weekday(word)])
     bare = text.str.replace(r"^\p{L}+[.,]{0,2} ?", "")
     return pl.select(pl.when(named.fill_null(False)).then(bare).otherwise(text)).to_series()
 
 
+def is_weekday(word: str) -> bool:
+    """Whether a word is the name of a day of the week, whole or shortened.
+
+    >>> is_weekday("Mi."), is_weekday("gin")
+    (True, False)
+    """
+    return any(_plain(word) in names for names in _weekdays())
+
+
+def weekdays(words: Sequence[str]) -> list[int]:
+    """The days of the week that words name, Monday 1; none where a word is no such name, or languages differ in them.
+
+    >>> weekdays(["Mo", "Mi", "So"]), weekdays(["lun.", "mar."]), weekdays(["Mon", "gin"])
+    ([1, 3, 7], [1, 2], [])
+    """
+    plain = [_plain(word) for word in words]
+    read = {tuple(names[word] for word in plain) for names in _weekdays() if all(word in names for word in plain)}
+    return list(read.pop()) if len(read) == 1 else []
+
+
+def _plain(name: str) -> str:
+    return unicodedata.normalize("NFC", name).casefold().strip(" .")
+
+
 @cache
-def _weekdays() -> frozenset[str]:
-    """The names of the days of the week, in small letters and without full stops."""
+def _weekdays() -> tuple[dict[str, int], ...]:
+    """Language by language the names of the days of the week, in small letters and without full stops, Monday 1."""
     from babel import Locale
 
-    names = (
-        name
+    return tuple(
+        {
+            _plain(name): number + 1
+            for context in ("format", "stand-alone")
+            for width in ("wide", "abbreviated", "short")
+            for number, name in Locale.parse(language).days[context].get(width, {}).items()
+        }
         for language in LANGUAGES
-        for context in ("format", "stand-alone")
-        for width in ("wide", "abbreviated", "short")
-        for name in Locale.parse(language).days[context].get(width, {}).values()
     )
-    return frozenset(unicodedata.normalize("NFC", name).casefold().rstrip(".") for name in names)
 
 
 @cache
@@ -90,6 +119,5 @@ def _names() -> dict[str, str]:
         for context in ("format", "stand-alone"):
             for width in ("wide", "abbreviated"):
                 for number, name in months[context][width].items():
-                    plain = unicodedata.normalize("NFC", name).casefold().rstrip(".")
-                    names.setdefault(plain, set()).add(ENGLISH[number - 1])
+                    names.setdefault(_plain(name), set()).add(ENGLISH[number - 1])
     return OF_SPREADSHEETS | {name: next(iter(meant)) for name, meant in names.items() if len(meant) == 1}

@@ -26,7 +26,8 @@ VERSION: Final = re.compile(
     r"(?i)[\s,;:(\[/–-]*\b(?:v|ver|vers|versi(?:on|e|ón|one)|versão|wersja|verze|rev)[.\s]*(\d{1,3})[)\]]*$"
 )
 DAY: Final = re.compile(
-    r"(?<![\d,])(?:\d{4}-\d{1,2}-\d{1,2}(?: 00:00:00)?|\d{1,2}([-/.])\d{1,2}\1(?:\d{4}|\d{2})?"
+    r"(?<![\d,])(?:\d{4}-\d{1,2}-\d{1,2}(?: 00:00:00)?|\d{4}[/.]\d{1,2}[/.]\d{1,2}\.?"
+    r"|\d{1,2}([-/.])\d{1,2}\1(?:\d{4}|\d{2})?"
     r"|\d{1,2}[-/]\d{1,2}|\d{1,2}\.\d{1,2}\.?(?!\d| ?(?:ml|cl|dl|l|g|kg)\b)"
     r"|\d{1,2}\.? (?:de |d')?[^\W\d_]{3,12}\.?(?: de)? \d{4}|\d{1,2}\.? (?:de |d')?[^\W\d_]{3,12}\b"
     r"|[^\W\d_]{3,12} \d{1,2}, \d{4})(?![\d])"
@@ -185,10 +186,12 @@ def _parts(
 ) -> tuple[dict[str, str | None], str | None]:
     """Column -> its piece of a cell, and what is wrong."""
     parts: dict[str, str | None] = {}
-    rest = text
     by_kind: dict[str, list[str]] = {}
     for name, kind in kinds.items():
         by_kind.setdefault(kind, []).append(name)
+    if any(columns[name].dtype.type == pl.Date for name in by_kind.get("day", [])):
+        text = TIME.sub("", text).rstrip()  # of a day, the time at which a form was sent says nothing
+    rest = text
     for name in by_kind.get("day", []):
         if (day := DAY.search(rest)) is not None:
             parts[name] = day[0].strip()
@@ -211,7 +214,7 @@ def _parts(
         parts[by_kind["amount"][0]], rest = quantity_in(rest, settings.decimal, whole="rest" not in by_kind)
     elif "number" in by_kind:
         parts[by_kind["number"][0]], rest = rest, ""
-    rest = " ".join(rest.split()).strip(EDGES)
+    rest = _trimmed(" ".join(rest.split()))
     others = re.split(r"[,;+]|(?=\s\d)", rest)[1:]
     if "amount" in by_kind and any(quantity_in(one, settings.decimal)[0] for one in others):
         return {}, "says several amounts: write a line for each"
@@ -221,6 +224,21 @@ def _parts(
     if strange and "rest" not in by_kind:
         return {}, f"holds '{strange[0]}', which is not understood"
     return parts, None
+
+
+def _trimmed(text: str) -> str:
+    """A text without marks at its ends, but with a bracket that belongs to one inside.
+
+    >>> _trimmed("- Pear Cup (for bottles)"), _trimmed("Pear Cup (")
+    ('Pear Cup (for bottles)', 'Pear Cup')
+    """
+    bare = text.strip(EDGES)
+    for opens, closes in ("()", "[]"):
+        if bare.count(opens) > bare.count(closes):
+            bare += closes
+        elif bare.count(closes) > bare.count(opens):
+            bare = opens + bare
+    return bare
 
 
 def _word(text: str, allowed: list[str]) -> tuple[set[str], str]:

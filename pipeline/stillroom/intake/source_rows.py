@@ -30,7 +30,8 @@ def batches(plan: Plan, corrected: Mapping[int, Cells]) -> Iterator[tuple[TextBa
             _refuse_wrong_shape(batch, plan)
             lines = completing.told_apart(above.filled_in(corrections.applied(batch, corrected)), plan)
             # Labels are counted among all rows: those that one table passes over are another's.
-            batch = counting.counted(shaping.shaped(completing.lines_apart(lines, plan), plan.layout, plan.settings))
+            batch = shaping.shaped(completing.lines_apart(lines, plan), plan.layout, plan.settings)
+            batch = counting.counted(completing.on_their_days(batch, plan))
             yield completing.told_once(shaping.of_the_table(batch, plan.layout, plan.settings), plan), lines
     except StillroomError:
         raise

@@ -10,9 +10,9 @@ from typing import Final
 
 import polars as pl
 
-from stillroom.intake import book_rows, months
+from stillroom.intake import book_rows, months, values
 from stillroom.intake.parting import DAY, VERSION
-from stillroom.intake.shaping import AROUND, FILE, SHEET, TITLE
+from stillroom.intake.shaping import AROUND, FILE, SHEET, TITLE, row_words
 from stillroom.looking.cells import TIME_OF_DAY
 from stillroom.looking.found import Found
 from stillroom.looking.words import plain, words_of
@@ -23,6 +23,8 @@ NO_NAME: Final = re.compile(
 DAY_OF_MONTH: Final = re.compile(r"(?:[1-9]|[12]\d|3[01])\.?$")
 TIME: Final = re.compile(TIME_OF_DAY)
 NAMES: Final = ("spec", "preparation")
+CALLED: Final = {"poured away": "waste", "counted": "counts"}
+"""Event -> which words in the name of a sheet say that all of its rows are so."""
 
 
 def names(found: Found) -> None:
@@ -51,22 +53,43 @@ def versions(found: Found) -> None:
 
 def days(found: Found) -> None:
     """A day in a title, or in the name of a sheet or file; of a moment, with its time beside it."""
+    if sum(map(months.is_weekday, found.free())) > 1:
+        return  # which days these are is theirs to say
     used = {heading for several in found.columns.values() for heading in several}
     times = [h for h in found.rows.columns if h not in used and h not in AROUND and found.most(h, TIME.match)]
-    dated = [p for p in (TITLE, SHEET, FILE) if found.all_filled(p) and all(map(_is_day, found.cells(p)))]
-    if found.lacks("sold_at") and len(times) == 1 and dated:
-        found.columns["sold_at"] = (dated[0], times[0])
+    dated = _dated(found)
+    if found.lacks("sold_at") and len(times) == 1 and dated is not None:
+        found.columns["sold_at"] = (dated, times[0])
     for name in ("tasted_on", "made_on"):
         if not found.lacks(name):
             continue
         if (numbered := _numbered_days(found, name)) is not None:
             found.columns[name] = numbered
             continue
-        for place in (TITLE, SHEET, FILE):
-            cells = found.cells(place)
-            if cells and found.all_filled(place) and all(_is_day(cell) for cell in cells):
-                found.columns[name] = (place,)
-                break
+        if dated is not None:
+            found.columns[name] = (dated,)
+
+
+def happenings(found: Found) -> None:
+    """Of a sheet that is called after what happened, 'waste' or 'Sunday count', the event, and its day from a title."""
+    if found.table.name != "batch_event":
+        return
+    words = {*plain(" ".join([found.called, *found.cells(TITLE)[:1]])).split()}
+    named = {event for event, kind in CALLED.items() if not words.isdisjoint(row_words(kind))}
+    if found.lacks("event") and len(named) == 1:
+        found.constants["event"] = named.pop()
+    event = found.constants.get("event")
+    if event == "counted" and found.lacks("amount"):
+        left = [h for h in found.free() if plain(h) in values.spellings(["counted"])]
+        found.columns |= {"amount": (left[0],)} if len(left) == 1 else {}
+    if event is not None and found.lacks("happened_on") and (place := _dated(found)) is not None:
+        found.columns["happened_on"] = (place,)
+
+
+def _dated(found: Found) -> str | None:
+    """The first place around the rows that says a day above each of them."""
+    places = (TITLE, SHEET, FILE)
+    return next((p for p in places if found.all_filled(p) and all(map(_is_day, found.cells(p)))), None)
 
 
 def _numbered_days(found: Found, name: str) -> tuple[str, str] | None:

@@ -95,7 +95,7 @@ def _as_one(
     if rows.is_empty():
         return None
     found = {h: cells_of(rows[h]) for h in rows.columns if h not in AROUND}
-    guess = guess_for(registry, source, table, rows, found, said)
+    guess = guess_for(registry, source, table, rows, found, said, file)
     return Tried(file=file, is_book=True, labels=(), headings=rows.columns, guess=guess, way=way)
 
 

@@ -155,9 +155,11 @@ def _as_table(
     for name, table in pairs:
         source = registry.sources[name]
         # Of tables side by side, one that has all by itself is meant, and nothing is taken from the others.
-        sides = [guess_for(registry, source, table, sample.select(side), _only(found, side), said) for side in groups]
+        sides = [
+            guess_for(registry, source, table, sample.select(side), _only(found, side), said, file) for side in groups
+        ]
         whole = [guess for guess in sides if not guess.fit.missing and guess.fit.is_near]
-        apart = sides if is_uneven else [guess_for(registry, source, table, sample, found, said)]
+        apart = sides if is_uneven else [guess_for(registry, source, table, sample, found, said, file)]
         for guess in whole or apart:
             yield Tried(file=file, is_book=False, labels=(), headings=sample.columns, guess=guess)
 

@@ -27,8 +27,9 @@ class Found:
         table: Table,
         taken: frozenset[str],
         rivals: Mapping[str, tuple[str, ...]],
+        called: str,
     ) -> None:
-        self.rivals = rivals
+        self.rivals, self.called = rivals, called
         self.columns, self.schema, self.table = columns, schema, table
         self.rows = rows.drop(taken, strict=False)
         self.turned = (wide.headings_are, wide.cells_are) if wide else ()

@@ -12,8 +12,8 @@ from typing import Any, Final
 import polars as pl
 
 from stillroom.house.model import Wide
-from stillroom.intake import amounts, values
-from stillroom.intake.completing import preparations
+from stillroom.intake import amounts, months, values
+from stillroom.intake.completing import preparations, week_of
 from stillroom.intake.layouts import MADE_OF
 from stillroom.intake.parting import VERSION
 from stillroom.intake.shaping import AROUND, TITLE, row_words
@@ -47,7 +47,11 @@ class Guess:
 
 
 def guessed(
-    fit: Fit, rows: pl.DataFrame, cells_under: Mapping[str, Cells], said: Mapping[str, str] | None = None
+    fit: Fit,
+    rows: pl.DataFrame,
+    cells_under: Mapping[str, Cells],
+    said: Mapping[str, str] | None = None,
+    called: str = "",
 ) -> Guess:
     """What stands elsewhere than under a heading.
 
@@ -56,6 +60,7 @@ def guessed(
         cells_under: what most of the cells under each heading are.
         said: column -> what its keeper has answered.
         rows: the rows of the file, as far as they were looked at.
+        called: what the file and its sheet are called.
     """
     said = said or {}
     schema = fit.table.schema()
@@ -68,12 +73,16 @@ def guessed(
         table=fit.table,
         taken=taken,
         rivals=fit.rivals,
+        called=called,
     )
+    if "event" in schema.columns and said.get("event") in fields.allowed(schema.columns["event"]):
+        found.constants["event"] = said["event"]
     for look in (
         inside.by_cells,
         inside.labels,
         around.names,
         around.days,
+        around.happenings,
         around.sessions,
         around.versions,
         inside.quantities,
@@ -83,6 +92,8 @@ def guessed(
         inside.events,
     ):
         look(found)
+    if found.lacks("kind") and (mixed := _kinds(found)) is None:
+        inside.kinds(found)
     needed = [name for name, column in schema.columns.items() if fields.needed(column)]
     there = {*found.columns, *found.constants, *found.turned}
     if ("kind", said.get("kind")) == BY_ROW:
@@ -98,7 +109,8 @@ def guessed(
     left = {h: cells for h, cells in cells_under.items() if h not in used and not h.startswith("(")}
     if wide is None:
         told = said.get("headings_are")
-        wide = wide_of([name for name in missing if told is None or name not in ACROSS or name == told], left, schema)
+        open_names = [name for name in missing if told is None or name not in ACROSS or name == told]
+        wide = wide_of(open_names, left, schema, week_is_known=_week_is_known(found, left))
         turned = (wide.headings_are, wide.cells_are) if wide else ()
         missing = tuple(name for name in missing if name not in turned)
     losses = _losses(found, left, schema) if wide is None and fit.table.name == "batch_event" else {}
@@ -116,13 +128,21 @@ def guessed(
         missing=missing,
         across=across if len(across) > 1 else (),
         losses=tuple(losses) if "event" in missing else (),
-        kinds=_kinds(found) if "kind" in missing else None,
+        kinds=mixed if "kind" in missing else None,
     )
     once = fit.table.name == "spec" and _repeats(found)
     only_with = ("event",) if fit.table.name == "batch_event" and found.blanks("event") else ()
     if fit.table.name == "batch" and _is_week(found):
         only_with = ("made_amount",)
     return Guess(fit=whole, constants=found.constants, fill_down=_filled_once(found), only_with=only_with, once=once)
+
+
+def _week_is_known(found: Found, left: Mapping[str, Cells]) -> bool:
+    """Whether some headings are weekdays, and every row is of a week that is said around it."""
+    headings = [heading for heading in left if months.is_weekday(heading)]
+    around_rows = found.rows.select(place for place in AROUND if place in found.rows.columns).unique()
+    rows = around_rows.iter_rows(named=True)
+    return bool(headings) and around_rows.width > 0 and all(week_of(headings, row) for row in rows)
 
 
 def _losses(found: Found, left: Mapping[str, Cells], schema: Any) -> dict[str, str | None]:
@@ -190,12 +210,14 @@ def _is_week(found: Found) -> bool:
 def _filled_once(found: Found) -> tuple[str, ...]:
     """Columns that are given on the first of several rows."""
     several = []
+    around_them = sum(place in found.rows.columns for place in AROUND)
     for name in ONCE.get(found.table.name, ()):
         headings = [h for h in found.columns.get(name, ()) if h not in AROUND]
         if len(headings) != 1 or headings[0].startswith("(") or headings[0] not in found.rows.columns:
             continue
-        cells = found.rows[headings[0]].fill_null("").str.strip_chars()
-        if found.rows.height and cells[0] and (cells == "").any():
+        cells = found.rows.filter(pl.sum_horizontal(pl.all().fill_null("") != "") > 1 + around_them)[headings[0]]
+        cells = cells.fill_null("").str.strip_chars()
+        if len(cells) and cells[0] and (cells == "").any():
             several.append(name)
     return tuple(several)
 

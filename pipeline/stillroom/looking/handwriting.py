@@ -35,6 +35,8 @@ DAYS: Final[dict[str, tuple[str, ...]]] = {
         "%Y-%m-%d",
         "%Y/%m/%d",
         "%Y.%m.%d",
+        "%Y.%m.%d.",
+        "%Y. %m. %d.",
         "%Y%m%d",
         "%y/%m/%d",
         "%y.%m.%d",
@@ -49,6 +51,8 @@ language is read writes it so, and a test says so.
 DAY_FIRST, MONTH_FIRST = list(DAYS)[:2]
 SOME_YEAR: Final = 2000
 """To see whether days are read; which year they are of is asked."""
+MANY_YEARS, A_YEAR = 5 * 365, 366
+"""Days over which no book goes, where they may as well lie within one year: '02/03/26' and '15/03/26'."""
 EXCHANGED: Final = re.compile("%[dm]")
 BETWEEN_STOPS: Final = re.compile(r"%[dm]\.")
 TIMES: Final = (
@@ -146,6 +150,7 @@ class Survey:
         if mark == "," and len(ahead) > 1:
             ahead = [order for order in ahead if order != MONTH_FIRST]
         ways = self._ways(ahead)
+        ways = [way for way in ways if way.days < MANY_YEARS or all(one.days > A_YEAR for one in ways)]
         return Handwriting(
             date_format=ways[0].date_format if len(ways) == 1 else None,
             ways=tuple(ways) if len(ways) > 1 else (),

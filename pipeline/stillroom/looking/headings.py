@@ -15,7 +15,7 @@ import polars as pl
 from rapidfuzz import fuzz
 
 from stillroom.house.model import Wide
-from stillroom.intake import amounts
+from stillroom.intake import amounts, months
 from stillroom.intake.parting import VERSION
 from stillroom.intake.shaping import AROUND, row_words
 from stillroom.looking.cells import (
@@ -315,9 +315,12 @@ def _join_times(chosen: dict[str, tuple[str, ...]], taken: set[str], found: Mapp
             taken.add(times[0])
 
 
-def wide_of(missing: Sequence[str], left: Mapping[str, Cells], schema: Any) -> Wide | None:
+def wide_of(
+    missing: Sequence[str], left: Mapping[str, Cells], schema: Any, *, week_is_known: bool = False
+) -> Wide | None:
     """A column for each person, day or version: a number is missing, and what several headings may be.
 
+    Weekdays are days where the rows say of which week.
     Where both who tasted and what was asked are missing, either may be in the headings: nothing is guessed.
     """
     numbers = [n for n in missing if schema.columns[n].dtype.type in (pl.Float64, pl.Int64)]
@@ -338,7 +341,8 @@ def wide_of(missing: Sequence[str], left: Mapping[str, Cells], schema: Any) -> W
         return Wide(headings_are="version", cells_are=numbers[0])
     if "version" in schema.columns and len({one[0] for one in map(A_VERSION.search, several) if one}) > 1:
         return None  # a heading says two things: whom or what, and which version
-    days = all(pl.Series([heading]).str.contains(DATE_LIKE)[0] for heading in several)
+    weekdays = week_is_known and all(map(months.is_weekday, several))
+    days = weekdays or all(pl.Series([heading]).str.contains(DATE_LIKE)[0] for heading in several)
     if counts and not days:
         return None
     names = [n for n in missing if n in IN_HEADINGS and (schema.columns[n].dtype.type == pl.Date) == days]

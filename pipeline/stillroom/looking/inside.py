@@ -7,12 +7,13 @@ from typing import Final
 
 import polars as pl
 
-from stillroom.intake import amounts
+from stillroom.intake import amounts, values
 from stillroom.intake.amounts import Amount
 from stillroom.intake.parting import DAY, quantity_in
 from stillroom.looking.cells import MOST, PRICE
 from stillroom.looking.found import Found
 from stillroom.looking.headings import SAID_ONCE
+from stillroom.looking.words import plain
 from stillroom.reading.nameless import is_nameless
 from stillroom_schemas import fields
 from stillroom_schemas.units import MAKING
@@ -124,6 +125,19 @@ def packs(found: Found) -> None:
         if cells and all(cell.isdecimal() for cell in cells) and any(cell != "1" for cell in cells):
             del found.columns["pack_amount"]
             return
+
+
+def kinds(found: Found) -> None:
+    """Drinks or preparations, where the heading of their names says it: 'Cocktail', 'Prep'.
+
+    Below 'Drink' all are drinks of one serve, unless something is said of what they yield or how long they keep.
+    """
+    [heading, *_] = found.columns.get("spec", ("",))
+    kind = values.spellings(fields.allowed(found.schema.columns["kind"])).get(plain(heading))
+    if kind == "drink" and all(map(found.lacks, ("yield_amount", "keeps_days"))):
+        found.constants |= {"kind": kind, "yield_amount": "1 serve"}
+    elif kind == "preparation":
+        found.constants["kind"] = kind
 
 
 def cases(found: Found) -> None:

@@ -13,11 +13,14 @@ from stillroom.house.house import House
 from stillroom.intake import amounts, casting, how_read, moments, parting, planning, source_rows
 from stillroom.intake.moments import NAMED_YEAR, Clock
 from stillroom.intake.planning import Candidate, Plan
-from stillroom.intake.shaping import column_texts
+from stillroom.intake.shaping import AROUND, column_texts
 from stillroom.looking.handwriting import Handwriting, Survey
 from stillroom.looking.recognising import Recognised
 from stillroom.plugins.registry import Registry
+from stillroom.reading.delimited import first_rows
 
+LONE_YEAR: Final = re.compile(r"(?<![\d./-])20\d\d(?![\d./-]?\d)")
+"""A year that is no part of a day: that a file was written on a day says nothing of the days in it."""
 TYPED: Final = ("Parquet", "JSON lines")
 """Kinds whose numbers are none of people's handwriting: their dot parts decimals."""
 
@@ -48,6 +51,8 @@ def with_handwriting(
         for texts in _texts(plan):
             survey.add(texts)
     told = survey.told()
+    if told.date_format is not None and not names_year(told.date_format) and plan.settings.year is None:
+        plan = replace(plan, settings=plan.settings.model_copy(update={"year": _year_said(plan, recognised)}))
     if recognised.kind in TYPED and "." in (told.decimal_open or ""):
         told = replace(told, decimal_open=None)
     settings = plan.settings
@@ -74,6 +79,25 @@ def _turns(plan: Plan, clock: Clock) -> bool:
             if days.ne_missing(moments.over_the_year(days)).any():
                 return True
     return False
+
+
+def _year_said(plan: Plan, seen: Recognised) -> int | None:
+    """The year that stands in the name of the file or its sheet, or above its rows, if all of them name but one."""
+    said = [plan.file.path.stem, plan.file.sheet or "", *_above(plan, seen)]
+    for batch, _ in source_rows.batches(plan, {}):
+        said += [cell for place in AROUND if place in batch.rows.columns for cell in batch.rows[place].unique()]
+    years = {int(year) for text in said for year in LONE_YEAR.findall(text or "")}
+    return years.pop() if len(years) == 1 else None
+
+
+def _above(plan: Plan, seen: Recognised) -> Iterator[str]:
+    """The cells above the headings of a table."""
+    if plan.settings.book or seen.heading_row is None:
+        return
+    top = first_rows(plan.file) if seen.kind == "delimited text" else {}
+    for number, cells in top.get(seen.separator or "", []):
+        if number < seen.heading_row:
+            yield from cells
 
 
 def names_year(date_format: str) -> bool:

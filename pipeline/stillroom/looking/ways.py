@@ -43,9 +43,10 @@ def guess_for(
     rows: pl.DataFrame,
     found: Mapping[str, Cells],
     said: Mapping[str, str],
+    file: SourceFile,
 ) -> Guess:
     """How the file fits a table; where its rows may be about rows of another table of the file, with these."""
-    guess = guessed(fit(source, table, found, said), rows, found, said)
+    guess = guessed(fit(source, table, found, said), rows, found, said, f"{file.path.stem} {file.sheet or ''}")
     for reference in table.references:
         partner = registry.tables[reference.table]
         if reference.columns == ("batch",) and partner.name in source.tables:

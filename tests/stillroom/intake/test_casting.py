@@ -129,6 +129,9 @@ def test_whole_numbers(cell, value):
     [
         ("2026-03-04", None, date(2026, 3, 4)),
         ("2026-03-04 00:00:00", None, date(2026, 3, 4)),  # a spreadsheet's date
+        ("2026-03-04 10:00", None, date(2026, 3, 4)),  # a form's time stamp
+        ("3/4/2026 19:05:11", "%m/%d/%Y %H:%M:%S", date(2026, 3, 4)),
+        ("04/03/2026 9:05 p.m.", "%d/%m/%Y", date(2026, 3, 4)),
         ("04/03/2026", "%d/%m/%Y", date(2026, 3, 4)),
         ("04/03/2026", "%m/%d/%Y", date(2026, 4, 3)),
         ("4 Mar 26", "%d %b %y", date(2026, 3, 4)),
@@ -145,7 +148,6 @@ def test_dates(cell, date_format, value):
     [
         ("04/03/2026", None),  # the fourth of March, or the third of April: never guessed
         ("2026-02-30", None),
-        ("2026-03-04 10:00", None),  # no date alone
         ("26-03-04", None),
         ("0026-03-04", None),
         ("1899-12-31", None),
