@@ -11,11 +11,12 @@ from __future__ import annotations
 from datetime import date, datetime
 from typing import Final
 
-from kept_books import Book, batches, lines, packs, sales
+from kept_books import Book, batches, lines, packs, sales, spec
 
 D = date
 M = datetime
 BATCHES: Final = {"batch/batch.csv": "batch,preparation,made_on,made_amount,made_unit\nF1,Fennel syrup,2026-03-02,2,l\nS1,Plum shrub,2026-03-02,1.5,l\nB1,Beet syrup,2026-03-03,900,ml\n"}
+OF_APRIL: Final = {"batch/batch.csv": "batch,preparation,made_on,made_amount,made_unit\nH1,Hay tea,2026-04-06,3,l\nP1,Parsnip syrup,2026-04-06,1.2,l\nC1,Currant shrub,2026-04-07,800,ml\n"}
 
 TYPED_UP: Final = (
     Book(name="phone notes", file="Notes export.txt", text="Fennel Highball\n45ml gin\n15ml fennel syrup\n100ml soda\n\nBeet Flip\n60 ml rum\n20ml beet syrup\n1 egg\n\nPear Cup (for bottles)\n2 l pear juice\n500ml vodka\n",
@@ -52,7 +53,7 @@ TYPED_UP: Final = (
         answers={"panelist": "Your name", "spec": "Which sample did you taste?", "session": "Timestamp", "tasted_on": "Timestamp", "date_format": "%m/%d/%Y %H:%M:%S", "headings_are": "attribute"}),
     Book(name="abs and x among scores, one row a person", file="panel.csv", text="Session,Date,Taster,Sample,Version,Sweet,Sour,Liking\nA,2026-03-12,Ines,Larch Sour,2,5,6,7\nA,2026-03-12,Tove,Larch Sour,2,abs,abs,abs\nA,2026-03-12,Karl,Larch Sour,2,x,6,6\nA,2026-03-12,Ines,Larch Sour,3,4,n/a,8\n",
         truth={"tasting": [{"spec": "Larch Sour", "version": v, "tasted_on": D(2026, 3, 12), "panelist": p, "attribute": a, "score": s} for v, p, several in ((2, "Ines", (5, 6, 7)), (2, "Karl", (None, 6, 6)), (3, "Ines", (4, None, 8))) for a, s in zip(("Sweet", "Sour", "Liking"), several, strict=True) if s is not None]}),
-    Book(name="Danish-like Hungarian tasting, long form", file="kóstolás.csv", text="Dátum;Kóstoló;Ital;Változat;Jellemző;Pont\n2026.03.12.;Anna;Vörösfenyő Sour;2;édes;5\n2026.03.12.;Anna;Vörösfenyő Sour;2;savas;6\n2026.03.12.;Béla;Vörösfenyő Sour;2;édes;4\n2026.03.12.;Béla;Vörösfenyő Sour;2;savas;7\n",
+    Book(name="one score a row, Hungarian", file="kóstolás.csv", text="Dátum;Kóstoló;Ital;Változat;Jellemző;Pont\n2026.03.12.;Anna;Vörösfenyő Sour;2;édes;5\n2026.03.12.;Anna;Vörösfenyő Sour;2;savas;6\n2026.03.12.;Béla;Vörösfenyő Sour;2;édes;4\n2026.03.12.;Béla;Vörösfenyő Sour;2;savas;7\n",
         truth={"tasting": [{"spec": "Vörösfenyő Sour", "version": 2, "tasted_on": D(2026, 3, 12), "panelist": p, "attribute": a, "score": s} for p, a, s in (("Anna", "édes", 5), ("Anna", "savas", 6), ("Béla", "édes", 4), ("Béla", "savas", 7))]},
         answers={"tasted_on": "Dátum", "session": "Dátum", "panelist": "Kóstoló", "spec": "Ital", "version": "Változat", "attribute": "Jellemző", "score": "Pont", "date_format": "%Y.%m.%d."}),
     Book(name="modifiers in a column and a void flag", file="orders.csv", text="Order,Opened,Item,Modifiers,Qty,Net,Void?\n1001,2026-03-13 20:15,Larch Sour,no ice,2,24.00,N\n1001,2026-03-13 20:15,Beet Flip,,1,11.00,Y\n1002,2026-03-13 21:05,Fennel Highball,double; no ice,1,13.00,N\n1003,2026-03-13 22:40,Larch Sour,,1,12.00,N\n",
@@ -61,4 +62,12 @@ TYPED_UP: Final = (
         truth={"sale": sales((M(2026, 3, 13, 20, 15), "Larch Sour", 2, 24), (M(2026, 3, 13, 23, 50), "Beet Flip", 1, 11), (M(2026, 3, 14, 0, 40), "Larch Sour", 1, 12), (M(2026, 3, 14, 19, 30), "Fennel Highball", 1, 10), (M(2026, 3, 15, 1, 10), "Larch Sour", 2, 24))}, answers={"dates_are": "business days", "date_format": "%d/%m/%Y %H:%M"}),
     Book(name="ledger with carried-forward dates and b/f c/f", file="ledger.xlsx", sheets={"March": [["Date", "Prep", "In", "Unit", "By"], [None, "b/f", None, None, None], [D(2026, 3, 2), "Fennel syrup", 2, "l", "ID"], [None, "Plum shrub", 700, "ml", "ID"], [D(2026, 3, 5), "Beet syrup", 900, "ml", "TV"], [None, "Fennel syrup", 2, "l", "TV"], [None, "c/f", None, None, None]]},
         truth={"batch": batches(("Fennel syrup", D(2026, 3, 2), 2, "l"), ("Plum shrub", D(2026, 3, 2), 700, "ml"), ("Beet syrup", D(2026, 3, 5), 900, "ml"), ("Fennel syrup", D(2026, 3, 5), 2, "l"))}, answers={"made_amount": "In"}, left=2),
+    Book(name="counts, week ending", file="fridge counts.xlsx", sheets={"WE 12 Apr 2026": [["Fridge count - week ending Sunday 12 April 2026", None, None, None], ["Prep", "Mon", "Thu", "Sun"], ["Hay tea", "2.5 l", "1.8 l", "900 ml"], ["Parsnip syrup", "1.1 l", "-", "700 ml"], ["Currant shrub", None, "750 ml", "600 ml"]]}, beside=OF_APRIL,
+      truth={"batch_event": [{"batch": b, "happened_on": D(2026, 4, d), "event": "counted", "amount": a, "unit": u} for b, d, a, u in (("H1", 6, 2.5, "l"), ("H1", 9, 1.8, "l"), ("H1", 12, 900, "ml"), ("P1", 6, 1.1, "l"), ("P1", 12, 700, "ml"), ("C1", 9, 750, "ml"), ("C1", 12, 600, "ml"))]}, answers={"event": "counted"}),
+    Book(name="spec cards with a garnish and build line", file="specs april.csv", text="OTTER SOUR,,\nCoupe / egg white / dry shake,,\nGin,45,ml\nParsnip syrup,20,ml\nLemon juice,25,ml\nGarnish: dill,,\n,,\nSTOAT HIGHBALL,,\nHighball / build,,\nRye,40,ml\nHay tea,60,ml\nSoda,80,ml\nGarnish: none,,\n",
+      truth={"spec_line": lines("OTTER SOUR", ("Gin", 45, "ml"), ("Parsnip syrup", 20, "ml"), ("Lemon juice", 25, "ml")) + lines("STOAT HIGHBALL", ("Rye", 40, "ml"), ("Hay tea", 60, "ml"), ("Soda", 80, "ml"))}),
+    Book(name="menu with sections", file="menu spring.csv", text="Cocktail,Price\nSHORT,\nOtter Sour,14\nVole Martini,15\nLONG,\nStoat Highball,13\nPrices include service,\n",
+      truth={"spec": [spec("Otter Sour", price=14), spec("Vole Martini", price=15), spec("Stoat Highball", price=13)]}, answers={"kind": "drink"}),
+    Book(name="Hungarian ledger, days without year", file="gyártás 2026.csv", text="Nap;Készítmény;Mennyiség;Egység;Ki\n04.06.;Szénatea;3;l;Anna\n\u3003;Paszternák szirup;1,2;l;Anna\n04.20.;Ribizli shrub;800;ml;Béla\n",
+      truth={"batch": batches(("Szénatea", D(2026, 4, 6), 3, "l"), ("Paszternák szirup", D(2026, 4, 6), 1.2, "l"), ("Ribizli shrub", D(2026, 4, 20), 800, "ml"))}, answers={"date_format": "%m.%d.", "year": "2026"}),
 )

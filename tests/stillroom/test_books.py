@@ -108,14 +108,14 @@ def test_a_book_is_read_right_with_its_keepers_answers(number, folder):
 
 
 def test_without_answers_most_is_read_and_nothing_wrong(folder):
-    """Of 183 books in five parts; what is open is asked, and counts for nothing."""
+    """Of 187 books in five parts; what is open is asked, and counts for nothing."""
     found = [outcome(number, answered=False, folder=folder) for number in range(len(TOLD))]
     assert [wrong for one in found for wrong in one.wrong] == []
     parts = [[one for one, (book, _) in zip(found, TOLD, strict=True) if book in part] for part in PARTS]
-    assert [sum(one.rows for one in some) for some in parts] == [248, 135, 128, 146, 84]
+    assert [sum(one.rows for one in some) for some in parts] == [248, 135, 128, 146, 103]
     right = [sum(one.right for one in some) for some in parts]
     assert right[0] >= 196
     assert right[1] >= 82
     assert right[2] >= 98
     assert right[3] >= 85
-    assert right[4] >= 66
+    assert right[4] >= 84

@@ -15,6 +15,7 @@ from stillroom.reading.nameless import is_nameless
 
 LONGEST_LABEL: Final = 3  # cells of a label with what it says: 'Yield', '700', 'ml'
 NUMBER: Final = re.compile(r"^[^\w]*\d")
+LISTS: Final = re.compile(r"[,;|]\s| [/·•–-] ")
 DAY_AND_NAME: Final = " / "
 """Between the day and the name of a title that stands in two rows."""
 Row = tuple[int, list[str]]
@@ -84,18 +85,28 @@ def is_amount_of(cell: str) -> bool:
 def is_title(rows: Sequence[Row], index: int, labels: frozenset[str]) -> bool:
     """A cell alone in its row begins a block where lines, labels or headings stand right below it."""
     number, own = rows[index]
-    if index + 1 >= len(rows):
+    below = index + 2 if is_aside(rows, index + 1) else index + 1
+    if below >= len(rows) or is_aside(rows, index):
         return False
     if is_stacked(rows, index) and is_title(rows, index + 1, labels):
         return True
-    after, cells = rows[index + 1]
-    heads = is_heading_row(cells, after, rows[index + 2] if index + 2 < len(rows) else None, labels)
+    after, cells = rows[below]
+    heads = is_heading_row(cells, after, rows[below + 1] if below + 1 < len(rows) else None, labels)
     if heads or not own[0]:
         return heads
     has_labels = labelled(cells, labels) is not None
     alone = len(filled_in(cells)) == 1 and not is_amount_of(first_of(cells))
     # Below a blank row, only what has labels of its own is a block.
-    return has_labels or (not alone and after == number + 1)
+    return has_labels or (not alone and after == number + below - index)
+
+
+def is_aside(rows: Sequence[Row], index: int) -> bool:
+    """Whether a row lists something right below a title: 'Coupe / egg white / dry shake' is no name."""
+    if not 0 < index < len(rows):
+        return False
+    (above, title), (number, own) = rows[index - 1], rows[index]
+    alone = len(filled_in(title)) == len(filled_in(own)) == 1 and number == above + 1
+    return alone and LISTS.search(first_of(own)) is not None
 
 
 def is_stacked(rows: Sequence[Row], index: int) -> bool:

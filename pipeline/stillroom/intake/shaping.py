@@ -274,7 +274,10 @@ def _turned(batch: TextBatch, layout: Layout, settings: SourceSettings) -> TextB
     long = _with_units(long, settings.wide)
     long, remarks = _with_comments(long, kept, layout, settings.wide)
     cells = long[settings.wide.cells_are].fill_null("")
-    empty = (cells.str.strip_chars() == "") | ((settings.wide.cells_are == "score") & casting.are_absent(cells))
+    none = casting.are_absent(cells)
+    if settings.wide.cells_are != "score":  # a cross in a grid of drinks says that there is some of it
+        none &= ~cells.str.contains(r"(?i)[x×✗?]")
+    empty = (cells.str.strip_chars() == "") | none
     headings = long[settings.wide.headings_are]
     plain = headings.str.to_lowercase().str.strip_chars(" :")
     idle = empty | remarks | _is_word_for_total(headings, settings)

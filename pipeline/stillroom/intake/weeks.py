@@ -22,7 +22,7 @@ NUMBERED: Final = re.compile(
     r"|hét|hafta|viikko|vko|săptămâna)[\s.:#-]*(?:n[ro]?[.º°]?\s*)?(\d{1,2})(?!\d)"
 )
 YEAR: Final = re.compile(r"(?<!\d)20\d\d(?!\d)")
-END: Final = re.compile(r"(?i)\bend|\bbis\b|fin\b|fine\b|slut")
+END: Final = re.compile(r"(?i)\bend|\bw/?e\b|\bbis\b|fin\b|fine\b|slut")
 FORMATS: Final = (
     *("%Y-%m-%d", "%d/%m/%Y", "%m/%d/%Y", "%d.%m.%Y", "%d-%m-%Y", "%m-%d-%Y", "%d/%m/%y", "%m/%d/%y", "%d.%m.%y"),
     *("%d %B %Y", "%d. %B %Y", "%d de %B de %Y", "%B %d, %Y", "%d %b %Y", "%b %d, %Y"),

@@ -53,8 +53,6 @@ def versions(found: Found) -> None:
 
 def days(found: Found) -> None:
     """A day in a title, or in the name of a sheet or file; of a moment, with its time beside it."""
-    if sum(map(months.is_weekday, found.free())) > 1:
-        return  # which days these are is theirs to say
     used = {heading for several in found.columns.values() for heading in several}
     times = [h for h in found.rows.columns if h not in used and h not in AROUND and found.most(h, TIME.match)]
     dated = _dated(found)
@@ -87,7 +85,9 @@ def happenings(found: Found) -> None:
 
 
 def _dated(found: Found) -> str | None:
-    """The first place around the rows that says a day above each of them."""
+    """The first place around the rows that says a day above each of them; of a week its columns say the days."""
+    if sum(map(months.is_weekday, found.free())) > 1:
+        return None
     places = (TITLE, SHEET, FILE)
     return next((p for p in places if found.all_filled(p) and all(map(_is_day, found.cells(p)))), None)
 

@@ -134,6 +134,8 @@ def guessed(
     only_with = ("event",) if fit.table.name == "batch_event" and found.blanks("event") else ()
     if fit.table.name == "batch" and _is_week(found):
         only_with = ("made_amount",)
+    if fit.table.name == "spec" and _are_sections(found):
+        only_with = ("price",)
     return Guess(fit=whole, constants=found.constants, fill_down=_filled_once(found), only_with=only_with, once=once)
 
 
@@ -205,6 +207,16 @@ def _is_week(found: Found) -> bool:
         return False
     names = found.rows.group_by(TITLE).agg(pl.col(name))[name].to_list()
     return len(names) > 1 and all(one == names[0] and len(set(one)) == len(one) for one in names)
+
+
+def _are_sections(found: Found) -> bool:
+    """Whether the lines of a menu that have no price have one cell alone: 'LONG DRINKS', 'prices include service'."""
+    [price, *_] = found.columns.get("price", ("",))
+    if price not in found.rows.columns:
+        return False
+    rows = found.rows.select(pl.col(h).fill_null("").str.strip_chars() for h in found.rows.columns if h not in AROUND)
+    bare = rows.filter(pl.col(price) == "")
+    return not bare.is_empty() and bool((bare.select(pl.sum_horizontal(pl.all() != "")).to_series() == 1).all())
 
 
 def _filled_once(found: Found) -> tuple[str, ...]:

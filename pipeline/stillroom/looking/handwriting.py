@@ -45,8 +45,8 @@ DAYS: Final[dict[str, tuple[str, ...]]] = {
 }
 """Order of the parts -> ways to write a day; that of ISO 8601 counts where the time beside it is another's.
 
-Between full stops no month comes first, nor where a comma parts decimals: no locale of the CLDR whose
-language is read writes it so, and a test says so.
+Between full stops no month comes first, nor where a comma parts decimals, unless a day such as 04.20. says so: of the
+locales of the CLDR whose language is read only the Hungarian writes it so, and a test says so.
 """
 DAY_FIRST, MONTH_FIRST = list(DAYS)[:2]
 SOME_YEAR: Final = 2000
@@ -117,6 +117,8 @@ class Survey:
     types: Mapping[str, pl.DataType]
     """Column -> its type."""
     clock: Clock
+    year_first: bool = False
+    """The language of the headings puts the month before the day between full stops, too."""
     formats: dict[str, list[str]] | None = None
     seen: Counter[tuple[str, ...]] = field(default_factory=Counter)
     """Orders that read a cell -> how many such cells there are."""
@@ -147,7 +149,9 @@ class Survey:
         orders = [order for order in DAYS if any(order in orders for orders in self.seen)]
         ahead = [order for order in orders if not any(self._beats(other, order) for other in orders)]
         mark = "," if self.commas > self.dots else "." if self.dots and self.decimal_open else None
-        if mark == "," and len(ahead) > 1:
+        day_first_reads_all = not any(MONTH_FIRST in orders and DAY_FIRST not in orders for orders in self.seen)
+        comma = mark == "," or (day_first_reads_all and not self.year_first and self._between_stops())
+        if comma and DAY_FIRST in ahead:
             ahead = [order for order in ahead if order != MONTH_FIRST]
         ways = self._ways(ahead)
         ways = [way for way in ways if way.days < MANY_YEARS or all(one.days > A_YEAR for one in ways)]
@@ -159,6 +163,9 @@ class Survey:
             iso=self.iso,
             date_unread=self.sample[0] if self.sample and not orders and not self.iso else None,
         )
+
+    def _between_stops(self) -> bool:
+        return all(BETWEEN_STOPS.search(one) for one in (self.formats or {}).get(MONTH_FIRST, []))
 
     def _beats(self, one: str, other: str) -> bool:
         """Some cells can only be in the order `one`, and none only in the other."""
@@ -192,6 +199,8 @@ class Survey:
         return moments.read(text, dtype, clock) if date_format is None else moments.written(text, dtype, clock)
 
     def _dates(self, text: pl.Series, dtype: pl.DataType) -> None:
+        if dtype == pl.Date:
+            text = text.str.replace(moments.TIME_BEHIND, "$1")
         text = text.drop_nulls().unique(maintain_order=True)
         iso = self._read(text, dtype, None).is_not_null()
         self.iso = self.iso or bool(iso.any())
@@ -235,7 +244,7 @@ class Survey:
         for order, other in ((DAY_FIRST, MONTH_FIRST), (MONTH_FIRST, DAY_FIRST)):
             for one in fits.get(order, []).copy():
                 exchanged = EXCHANGED.sub(lambda part: "%m" if part[0] == "%d" else "%d", one)
-                if "%m" in one and not BETWEEN_STOPS.search(one) and exchanged not in fits.setdefault(other, []):
+                if "%m" in one and exchanged not in fits.setdefault(other, []):
                     fits[other].append(exchanged)
         return fits
 

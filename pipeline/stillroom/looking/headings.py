@@ -274,6 +274,8 @@ def how_like(heading: str, column: str) -> float:
     words = words_of(column)
     if column in NAMES and NUMBERED.search(plain(heading)) and plain(heading) not in words:
         return 0.0
+    if column == "line" and plain(heading) not in words:
+        return 0.0  # 'Line cost'
     if column in AMOUNTS and amounts.unit_of(heading) is not None:
         return UNIT_ALONE
     if column in MONEY and re.search(TAX, heading, re.I) and (re.search(NET, heading) or re.search(GROSS, heading)):

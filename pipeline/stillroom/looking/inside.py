@@ -84,6 +84,17 @@ def quantities(found: Found) -> None:
     """An amount in its unit's column, before or behind the item's name, or in the price's heading."""
     for name, column in found.schema.columns.items():
         unit = (column.metadata or {}).get("unit_in")
+        if (
+            unit in found.columns
+            and not found.lacks(name)
+            and all(
+                map(
+                    _names_unit,
+                    [cell for heading in found.columns.get(name, ()) for cell in found.cells(heading)] or [""],
+                )
+            )
+        ):
+            del found.columns[unit]  # which is of something else: of the lines of a recipe, below what it yields
         if not unit or not found.lacks(name) or not fields.needed(column):
             continue
         units = found.columns.get(unit, ())

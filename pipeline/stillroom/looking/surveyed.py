@@ -19,6 +19,8 @@ from stillroom.looking.recognising import Recognised
 from stillroom.plugins.registry import Registry
 from stillroom.reading.delimited import first_rows
 
+YEAR_FIRST: Final = frozenset({"dátum", "nap", "időpont", "készült", "elkészítve"})
+"""Hungarian headings of days, of which the month comes before the day."""
 LONE_YEAR: Final = re.compile(r"(?<![\d./-])20\d\d(?![\d./-]?\d)")
 """A year that is no part of a day: that a file was written on a day says nothing of the days in it."""
 TYPED: Final = ("Parquet", "JSON lines")
@@ -42,7 +44,11 @@ def with_handwriting(
     """
     columns = {name: one for name, one in plan.table.schema().columns.items() if name not in unseen}
     clock = how_read.clock_of(plan.settings, house)
-    survey = Survey(types={name: column.dtype.type for name, column in columns.items()}, clock=clock)
+    types = {name: column.dtype.type for name, column in columns.items()}
+    year_first = any(
+        heading.casefold() in YEAR_FIRST for several in plan.layout.headings.values() for heading in several
+    )
+    survey = Survey(types=types, clock=clock, year_first=year_first)
     if recognised.kind == "a workbook" and plan.settings.decimal is None:
         dots, commas = (_texts(planning.plan(_with(candidate, plan, decimal=one), registry)) for one in (".", ","))
         for dot, comma in zip(dots, commas, strict=True):  # numbers come out otherwise: they are no handwriting
