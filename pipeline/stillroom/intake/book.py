@@ -38,6 +38,7 @@ from stillroom.intake.book_rows import (
     looks_like_headings,
     with_groups,
     with_units,
+    without_bullet,
 )
 from stillroom.intake.parting import VERSION
 from stillroom.intake.shaping import AROUND, FILE, NOTES, SHEET, TITLE
@@ -125,6 +126,7 @@ def _plain(title: str) -> str:
 
 def blocks(rows: Sequence[Row], labels: frozenset[str]) -> list[Block]:
     """The blocks of a sheet's filled rows."""
+    rows = [(number, without_bullet(cells)) for number, cells in rows]
     top, below, regions = _regions(rows, labels)
     if len(regions) < 2:
         return _stacked(rows, labels)

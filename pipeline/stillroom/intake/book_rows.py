@@ -15,6 +15,7 @@ from stillroom.reading.nameless import is_nameless
 
 LONGEST_LABEL: Final = 3  # cells of a label with what it says: 'Yield', '700', 'ml'
 NUMBER: Final = re.compile(r"^[^\w]*\d")
+BULLET: Final = re.compile(r"^[-–•*·] +(?=\S)")
 LISTS: Final = re.compile(r"[,;|]\s| [/·•–-] ")
 DAY_AND_NAME: Final = " / "
 """Between the day and the name of a title that stands in two rows."""
@@ -180,6 +181,11 @@ def labelled(cells: Sequence[str], labels: frozenset[str]) -> dict[str, str] | N
         else:
             return None
     return said if any(said.values()) else None
+
+
+def without_bullet(cells: Sequence[str]) -> list[str]:
+    """A cell alone in its row without the mark of a list before it: '- 45 ml gin'."""
+    return [BULLET.sub("", cell) for cell in cells] if len(filled_in(cells)) == 1 else list(cells)
 
 
 def first_of(cells: Sequence[str]) -> str:

@@ -20,6 +20,7 @@ from stillroom.looking.words import plain, words_of
 NO_NAME: Final = re.compile(
     r"(?i)^(sheet|tabelle|blatt|feuil|feuille|hoja|foglio|planilha|folha|blad|ark|arkusz|list)\s*\d*$"
 )
+DIGIT: Final = re.compile(r"\d")
 DAY_OF_MONTH: Final = re.compile(r"(?:[1-9]|[12]\d|3[01])\.?$")
 TIME: Final = re.compile(TIME_OF_DAY)
 NAMES: Final = ("spec", "preparation")
@@ -72,14 +73,17 @@ def happenings(found: Found) -> None:
     """Of a sheet that is called after what happened, 'waste' or 'Sunday count', the event, and its day from a title."""
     if found.table.name != "batch_event":
         return
+    counts = [h for h in found.free() if found.most(h, DIGIT.search) and not months.is_weekday(h)]
+    left = [h for h in counts if plain(h) in values.spellings(["counted"])]
+    if found.lacks("amount") and len(counts) > 1 and len(left) != 1:
+        return  # of several amounts, the headings say what each of them is
     words = {*plain(" ".join([found.called, *found.cells(TITLE)[:1]])).split()}
     named = {event for event, kind in CALLED.items() if not words.isdisjoint(row_words(kind))}
     if found.lacks("event") and len(named) == 1:
         found.constants["event"] = named.pop()
     event = found.constants.get("event")
-    if event == "counted" and found.lacks("amount"):
-        left = [h for h in found.free() if plain(h) in values.spellings(["counted"])]
-        found.columns |= {"amount": (left[0],)} if len(left) == 1 else {}
+    if event == "counted" and found.lacks("amount") and len(left) == 1:
+        found.columns["amount"] = (left[0],)
     if event is not None and found.lacks("happened_on") and (place := _dated(found)) is not None:
         found.columns["happened_on"] = (place,)
 

@@ -87,7 +87,6 @@ def guessed(
         around.versions,
         inside.quantities,
         inside.prices,
-        inside.packs,
         inside.cases,
         inside.events,
     ):

@@ -12,7 +12,7 @@ from stillroom.intake.amounts import Amount
 from stillroom.intake.parting import DAY, quantity_in
 from stillroom.looking.cells import MOST, PRICE
 from stillroom.looking.found import Found
-from stillroom.looking.headings import SAID_ONCE
+from stillroom.looking.headings import SAID_ONCE, how_like
 from stillroom.looking.words import plain
 from stillroom.reading.nameless import is_nameless
 from stillroom_schemas import fields
@@ -124,20 +124,6 @@ def prices(found: Found) -> None:
         found.constants["pack_amount"] = f"1 {unit}"
 
 
-def packs(found: Found) -> None:
-    """Where another column counts what is in a case, nothing tells what a price buys: it is asked."""
-    if "pack_amount" not in found.columns or found.table.name != "ingredient":
-        return
-    used = {heading for several in found.columns.values() for heading in several}
-    for heading in found.rows.columns:
-        if heading in used or not IN_A_CASE.search(heading):
-            continue
-        cells = found.cells(heading)
-        if cells and all(cell.isdecimal() for cell in cells) and any(cell != "1" for cell in cells):
-            del found.columns["pack_amount"]
-            return
-
-
 def kinds(found: Found) -> None:
     """Drinks or preparations, where the heading of their names says it: 'Cocktail', 'Prep'.
 
@@ -152,25 +138,52 @@ def kinds(found: Found) -> None:
 
 
 def cases(found: Found) -> None:
-    """Of several prices, the one that is so many times another as there are in a case: '6 x 0,7 l'."""
-    rivals, packs = found.rivals.get("pack_cost", ()), found.columns.get("pack_amount", ())
-    if not rivals or len(packs) != 1 or packs[0] not in found.rows.columns:
+    """Of the price of a case and that of one of what is in it, the one that goes with the pack.
+
+    How many are in a case stands in the pack, '6 x 0,7 l', or in a column of its own. Where it does, and no two prices
+    tell which is which, nothing tells what a price buys: it is asked.
+    """
+    pack = _of_one_size(found)
+    if found.table.name != "ingredient" or pack not in found.rows.columns:
         return
-    counts = [re.match(r"(\d+)\s*[x×*]", cell or "") for cell in found.rows[packs[0]]]
-    prices = {h: [_price(cell) for cell in found.rows[h]] for h in rivals}
-    fits = [
-        whole
-        for whole in rivals
-        for each in rivals
-        if whole != each
-        and any(counts)
-        and all(
-            count is None or (a is not None and b is not None and abs(a - int(count[1]) * b) <= CENTS * int(count[1]))
-            for count, a, b in zip(counts, prices[whole], prices[each], strict=True)
-        )
-    ]
-    if len(fits) == 1 and all(counts):
-        found.columns["pack_cost"] = (fits[0],)
+    inside = [re.match(r"(\d+)\s*[x×*]", cell or "") for cell in found.rows[pack]]
+    beside = next((h for h in found.free() if _counts_cases(found, h)), None)
+    counts = [int(one[1]) if one else None for one in inside]
+    if not any(inside) and beside is not None:
+        counts = [int(cell) if (cell or "").strip().isdecimal() else None for cell in found.rows[beside]]
+    likely = {*found.rivals.get("pack_cost", ()), *found.columns.get("pack_cost", ())}
+    prices = {
+        h: [_price(cell) for cell in found.rows[h]]
+        for h in found.rows.columns
+        if h in likely or (h in found.free() and how_like(h, "pack_cost") > 0)
+    }
+    fits = [(a, b) for a in prices for b in prices if a != b and _is_case_of(counts, prices[a], prices[b])]
+    if len(fits) == 1 and (all(inside) or not any(inside)):
+        found.columns["pack_cost"] = (fits[0][0 if any(inside) else 1],)
+    elif beside is not None:
+        del found.columns["pack_amount"]
+
+
+def _of_one_size(found: Found) -> str:
+    """The heading of packs: rather that of sizes than that of how many are in a case."""
+    [pack, *_] = found.columns.get("pack_amount", ("",))
+    sized = [h for h in found.free() if amounts.unit_in_heading(h) or found.most(h, _names_unit)]
+    if found.table.name == "ingredient" and len(sized) == 1 and _counts_cases(found, pack):
+        pack = sized[0]
+        found.columns["pack_amount"] = (pack,)
+    return pack
+
+
+def _counts_cases(found: Found, heading: str) -> bool:
+    cells = found.cells(heading)
+    whole = bool(cells) and all(cell.isdecimal() for cell in cells) and any(cell != "1" for cell in cells)
+    return whole and IN_A_CASE.search(heading) is not None
+
+
+def _is_case_of(counts: list[int | None], whole: list[float | None], each: list[float | None]) -> bool:
+    """Whether the one price is so many times the other in every row that has both."""
+    rows = [(n, a, b) for n, a, b in zip(counts, whole, each, strict=True) if n and a is not None and b is not None]
+    return any(n > 1 for n, _, _ in rows) and all(abs(a - n * b) <= CENTS * n for n, a, b in rows)
 
 
 def events(found: Found) -> None:

@@ -148,14 +148,16 @@ def _look(house: House, registry: Registry, path: Path, asked_for: _AskedFor, ki
         if still := unclear(plan):
             return incomplete(house, registry, candidate, recognised, fit, settings, still)
     plan, told = with_handwriting(house, registry, candidate, plan, recognised)
-    evenings = of_evenings(plan, how_read.clock_of(plan.settings, house), house.day_starts_at)
-    if fit is not None and (still := tuple(evenings)):
+    still = tuple(of_evenings(plan, how_read.clock_of(plan.settings, house), house.day_starts_at))
+    if fit is not None and still:
         return incomplete(house, registry, candidate, recognised, fit, plan.settings, still)
     if claimed is not None and fit is None and plan.settings != claimed:
         plan = replace(plan, settings=_named(house, registry, candidate, plan.settings, kin))
+    if fit is None:  # a source of the settings lands what it reads, but is asked the same
+        still = (*unclear(plan), *still)
     if not plan.settings.book:
         recognised = pinning.as_read(recognised, plan.file, plan.source)
-    return looked(house, registry, candidate, recognised, fit, plan, told, progress)
+    return looked(house, registry, candidate, recognised, fit, plan, told, progress, still)
 
 
 def _answered(

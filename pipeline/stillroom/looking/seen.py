@@ -90,14 +90,19 @@ def looked(
     plan: Plan,
     told: Handwriting,
     progress: Progress,
+    still: tuple[Question, ...],
 ) -> Look:
-    """What can be said of a file that can be taken in, by taking it in for trial."""
+    """What can be said of a file that can be taken in, by taking it in for trial.
+
+    `still`: what is to be asked beside.
+    """
     settings = plan.settings
     there = settings in house.sources
     suggested = fit.suggested if fit else frozenset()
     rehearsal = rehearse(house, registry, plan, progress)
     questions = (
         *_open(house, candidate, recognised, settings, told),
+        *still,
         *_open_once_planned(house, plan, recognised, rehearsal),
     )
     if there:
