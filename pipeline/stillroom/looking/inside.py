@@ -127,11 +127,11 @@ def prices(found: Found) -> None:
 def kinds(found: Found) -> None:
     """Drinks or preparations, where the heading of their names says it: 'Cocktail', 'Prep'.
 
-    Below 'Drink' all are drinks of one serve, unless something is said of what they yield or how long they keep.
+    Below 'Drink' all with a price are drinks of one serve, unless it is said what they yield or how long they keep.
     """
     [heading, *_] = found.columns.get("spec", ("",))
     kind = values.spellings(fields.allowed(found.schema.columns["kind"])).get(plain(heading))
-    if kind == "drink" and all(map(found.lacks, ("yield_amount", "keeps_days"))):
+    if kind == "drink" and "price" in found.columns and all(map(found.lacks, ("yield_amount", "keeps_days"))):
         found.constants |= {"kind": kind, "yield_amount": "1 serve"}
     elif kind == "preparation":
         found.constants["kind"] = kind
