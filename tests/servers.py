@@ -46,7 +46,9 @@ def _folder_of(owner: str) -> Iterator[Path]:
 
 def _as(owner: str) -> list[str]:
     """These servers refuse to run as root."""
-    return ["runuser", "-u", owner, "--"] if os.geteuid() == 0 else []
+    if os.geteuid() != 0:
+        return []
+    return [shutil.which("runuser", path="/usr/sbin:/sbin") or "runuser", "-u", owner, "--"]  # not on everybody's path
 
 
 @contextmanager

@@ -136,10 +136,19 @@ def _named(text: pl.Series, dtype: pl.DataType, clock: Clock, date_format: str) 
     return days.scatter(left, named)
 
 
+def day_alone(text: pl.Series) -> pl.Series:
+    """Cells without the time of day behind the day.
+
+    >>> day_alone(pl.Series(["04/03/2026, 08:05 AM", "2026-03-04"])).to_list()
+    ['04/03/2026', '2026-03-04']
+    """
+    return text.str.replace(TIME_BEHIND, "$1")
+
+
 def _in_the_format(text: pl.Series, dtype: pl.DataType, clock: Clock, date_format: str) -> pl.Series:
     if dtype == pl.Date:  # of a form's time stamp the day alone counts
         days_alone = re.sub(NAMED_HOUR, "", date_format)
-        return _plausible(text.str.replace(TIME_BEHIND, "$1").str.to_date(days_alone, strict=False, exact=True))
+        return _plausible(day_alone(text).str.to_date(days_alone, strict=False, exact=True))
     if "%p" in date_format:
         text = text.str.replace(r"(?i)\b([ap])\. ?m\.", "${1}m")
     moments = text.str.to_datetime(date_format, time_unit="us", strict=False)

@@ -200,7 +200,7 @@ class Survey:
 
     def _dates(self, text: pl.Series, dtype: pl.DataType) -> None:
         if dtype == pl.Date:
-            text = text.str.replace(moments.TIME_BEHIND, "$1")
+            text = moments.day_alone(text)
         text = text.drop_nulls().unique(maintain_order=True)
         iso = self._read(text, dtype, None).is_not_null()
         self.iso = self.iso or bool(iso.any())
