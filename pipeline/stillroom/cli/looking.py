@@ -41,8 +41,8 @@ def look(
 
     On a terminal it is a conversation: Enter takes the best guess, and nothing is written before you say so. Elsewhere
     it shows each file and what it asks; answers come from --answer or --answers (of one file among several, in a table
-    under its name), and --write adds the settings. Exit code: 0 all would land, 1 some would not or you have to
-    choose, 2 it cannot be read.
+    under its name; of all, about what a file does not say itself), and --write adds the settings. Exit code: 0 all
+    would land, 1 some would not or you have to choose, 2 it cannot be read.
     """
     place = open_house(house)
     said = asking.answers_of(answers, answer or [])

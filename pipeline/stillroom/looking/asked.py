@@ -74,12 +74,27 @@ def _order(date_format: str) -> list[str]:
     return [part.upper().replace("B", "M") for part in re.findall(r"%-?([dmbBYy])", date_format)]
 
 
+def by_name(house: House, called: str) -> dict[str, list[str]]:
+    """Question's key -> what a file's name says of it: a venue of the house, a year; or several, or nothing."""
+    return {"venue": _venues_in(house, called), "year": _years_in(called)}
+
+
+def _venues_in(house: House, called: str) -> list[str]:
+    """Of 'Bar' and 'Garden Bar' the longer, where both would do."""
+    named = [venue for venue in house.venues if venue.casefold() in called.casefold()]
+    return [one for one in named if not any(one != other and one.casefold() in other.casefold() for other in named)]
+
+
+def _years_in(called: str) -> list[str]:
+    return sorted(set(re.findall(r"(?<!\d)20\d\d(?!\d)", called)))
+
+
 def of_year(told: Handwriting, settings: SourceSettings, said_by: str, path: Path) -> Iterator[Question]:
     """Of which year days are that are written without one. `said_by`: what the file and its sheet are called."""
     date_format = settings.date_format or told.date_format
     if settings.year is not None or not date_format or re.search(NAMED_YEAR, date_format):
         return
-    said = sorted(set(re.findall(r"(?<!\d)20\d\d(?!\d)", said_by)))
+    said = _years_in(said_by)
     changed = str(date.fromtimestamp(path.stat().st_mtime).year)
     years = said or [changed]
     why = "it stands in its name" if said else "the file was last changed then"
@@ -153,7 +168,7 @@ def of_venue(house: House, plan: Plan) -> Iterator[Question]:
     silent = "venue" not in plan.layout.headings and "venue" not in plan.layout.constants
     if not plan.table.needs_venue or not silent or len(house.venues) < 2:
         return
-    named = [venue for venue in house.venues if venue.casefold() in plan.file.name.casefold()]
+    named = _venues_in(house, plan.file.name)
     yield Question(
         key="venue",
         text="which venue is it of?",

@@ -14,13 +14,16 @@ from stillroom.files import copy_all, is_litter, real
 from stillroom.house.decisions import DECISIONS_NAME
 from stillroom.house.house import SETTINGS_NAME, STORE_NAME, House
 from stillroom.house.json_schema import SCHEMA_NAME
+from stillroom.intake import planning
 from stillroom.intake.outcome import Progress
-from stillroom.looking import patterns
+from stillroom.intake.shaping import AROUND
+from stillroom.looking import asked, patterns
 from stillroom.looking.look import look
 from stillroom.looking.patterns import Kin
-from stillroom.looking.questions import SETTINGS
+from stillroom.looking.questions import SETTINGS, named_headings
 from stillroom.looking.seen import Look
 from stillroom.plugins.registry import Registry
+from stillroom_schemas import fields
 
 OURS: Final = (SETTINGS_NAME, STORE_NAME, DECISIONS_NAME, SCHEMA_NAME)
 NO_TABLES: Final = frozenset({".md", ".toml", ".html", ".htm", ".pdf", ".wal", ".docx", ".odt", ".png", ".jpg"})
@@ -69,16 +72,27 @@ def gathered(
         house: where they would be taken in.
         registry: the plugins.
         paths: files and folders.
-        answers: what their keeper says, of all, and in tables by the file's name or pattern of those alone.
+        answers: what their keeper says, of all, and in tables by the file's name or pattern of those alone. What a
+            file says itself, in its name or its cells, no answer of several is about.
         progress: as of an intake.
     """
     said = {key: str(value) for key, value in answers.items() if not isinstance(value, Mapping)}
-    looks, refused, about = [], {}, {}
-    for path in files_in(paths):
-        of_file = {key: value for key, value in said.items() if key in SETTINGS} | own_answers(path, answers)
+    looks, refused, about, heard = [], {}, {}, {*SETTINGS}
+    files = files_in(paths)
+    alone = len(files) == 1
+    for path in files:
+        named, own = asked.by_name(house, planning.shown(house, path)), own_answers(path, answers)
+        of_all = {key: value for key, value in said.items() if alone or value in (named.get(key) or [value])}
+        of_file = {key: value for key, value in of_all.items() if key in SETTINGS} | own
         try:
             seen = look(house, registry, path, answers=of_file, progress=progress)
-            of_table = {key: said[key] for key in said if key in registry.tables[seen.table].schema().columns}
+            columns = registry.tables[seen.table].schema().columns
+            heard |= {*columns, *own}
+            of_table = {
+                key: value
+                for key, value in of_all.items()
+                if key in columns and (alone or _leaves_open(seen, columns[key], key, value))
+            }
             if of_table.items() - of_file.items():
                 of_file = of_table | of_file
                 seen = look(house, registry, path, answers=of_file, progress=progress)
@@ -87,11 +101,20 @@ def gathered(
             continue
         looks.append(seen)
         about[path] = of_file
-    if idle := sorted(said.keys() - SETTINGS.keys() - {key for one in about.values() for key in one}):
+    if idle := sorted(said.keys() - heard):
         raise UsageError(f"'{idle[0]}' is no question of any of these files.")
     order = list(registry.tables)
     groups = sorted(_together(looks, about), key=lambda group: order.index(group.lead.table))
     return Gathered(groups=tuple(groups), refused=refused)
+
+
+def _leaves_open(seen: Look, column: Any, name: str, said: str) -> bool:
+    """Whether a file does not tell by itself what fills a column, or has the heading that is named for it."""
+    headings = {heading.casefold(): heading for heading in (*seen.recognised.headings, *AROUND)}
+    if said not in fields.allowed(column) and named_headings(said, headings):
+        return True
+    open_ones = {*seen.missing, *(question.key for question in seen.questions)}
+    return name in open_ones or not (name in seen.columns or fields.needed(column))
 
 
 def files_in(paths: Sequence[Path]) -> list[Path]:
@@ -143,11 +166,12 @@ def _together(looks: Sequence[Look], said: Mapping[Path, Mapping[str, str]]) -> 
 
 
 def _of_one_mind(several: Sequence[Look]) -> Iterator[list[Look]]:
-    """Those that leave least open first; files whose dates are written in another way stand apart."""
+    """Those that leave least open first; files whose dates are written otherwise, or of another year, stand apart."""
     parts: list[list[Look]] = []
     for seen in sorted(several, key=lambda one: (len(one.missing), sum(question.needed for question in one.questions))):
         for part in parts:
-            if part[0].date_format == seen.date_format or None in (part[0].date_format, seen.date_format):
+            written, own = ((one.date_format, one.year) for one in (part[0], seen))
+            if written == own or None in (written[0], own[0]):
                 part.append(seen)
                 break
         else:

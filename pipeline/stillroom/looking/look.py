@@ -230,6 +230,6 @@ def _named(
     wanted: str | None = None,
 ) -> SourceSettings:
     """The settings as a new source for this file and its kind."""
-    name = proposal.new_name(house, candidate, wanted)
     files = patterns.proposed(house, registry, candidate, settings, kin)
+    name = proposal.new_name(house, candidate, wanted, files)
     return settings.model_copy(update={"name": name, "files": files})

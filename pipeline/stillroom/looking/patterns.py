@@ -20,6 +20,7 @@ from stillroom.plugins.registry import Registry
 ENDINGS: Final = re.compile(r"((?:\.(?:csv|tsv|txt|gz|zip|jsonl|xlsx|xlsm|xls|ods|parquet))+)$", re.IGNORECASE)
 WORDS: Final = re.compile(r"[^\W\d_]+|\d+|.", re.DOTALL)
 STARS: Final = re.compile(r"\*(?:[-_. ]*\*)+")
+SEVERED: Final = re.compile("[-_. ]*(?:\0[-_. ]*)+")
 
 
 @dataclass(frozen=True)
@@ -51,10 +52,24 @@ def of_its_kind(name: str) -> str:
     path = PurePosixPath(as_text(name))
     ending = ENDINGS.search(path.name)
     stem = path.name[: ending.start()] if ending else path.name
-    words = ["*" if word.isdecimal() or months.is_month(word) else glob.escape(word) for word in WORDS.findall(stem)]
+    words = ["*" if _changes(word) else glob.escape(word) for word in WORDS.findall(stem)]
     starred = STARS.sub("*", "".join(words))
     starred = starred if "*" in words else f"{starred}*"
     return (PurePosixPath(glob.escape(path.parent.as_posix())) / (starred + (ending[0] if ending else ""))).as_posix()
+
+
+def called(path: Path) -> str:
+    """What such files are called, whatever their day, month or number; '' where their name is nothing else.
+
+    >>> called(Path("till/Front-2026-08-31.csv")), called(Path("2026 prep log 3.xlsx")), called(Path("2026-08.csv"))
+    ('Front', 'prep log', '')
+    """
+    words = ["\0" if _changes(word) else word for word in WORDS.findall(ENDINGS.sub("", path.name))]
+    return SEVERED.sub(" ", "".join(words)).strip()
+
+
+def _changes(word: str) -> bool:
+    return word.isdecimal() or months.is_month(word)
 
 
 def proposed(

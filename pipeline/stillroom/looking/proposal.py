@@ -99,13 +99,18 @@ def _headings_that_tell(house: House, plan: Plan) -> Iterator[tuple[str, str]]:
             yield heading, "'{}' may be on another clock than the house: time_zone = \"UTC\" says so."
 
 
-def new_name(house: House, candidate: Candidate, wanted: str | None) -> str:
-    """A name that no source has: the wanted one, or else one after the file, or its folder if it is but a day."""
+def new_name(house: House, candidate: Candidate, wanted: str | None, files: Sequence[str]) -> str:
+    """A name that no source has: the wanted one, or else one after its files, or their folder if they are but days.
+
+    `files`: the patterns of the source; the name of a source of one file alone may have a day in it.
+    """
     if wanted is not None and wanted not in (source.name for source in house.sources):
         return wanted
-    stem = re.sub(r"(\.(csv|tsv|txt|gz|zip|jsonl|xlsx|xls|ods|parquet))+$", "", candidate.path.name, flags=re.I)
+    path = candidate.path
+    alone = patterns.inside(house, path) and tuple(files) == (patterns.exact(house, path),)
+    stem = patterns.ENDINGS.sub("", path.name) if alone else patterns.called(path)
     if not re.search(r"[^\W\d_]", stem):
-        stem = candidate.path.absolute().parent.name or stem
+        stem = path.absolute().parent.name or stem
     stem = " ".join("".join(c if c.isprintable() else " " for c in stem).split()) or "file"
     taken = {source.name for source in house.sources}
     names = (stem if number == 1 else f"{stem} {number}" for number in range(1, len(taken) + 2))

@@ -56,6 +56,8 @@ class Look:
     """Such a column -> the heading that would fit it but for its cells."""
     wide: Wide | None
     date_format: str | None
+    year: int | None
+    """Of days without one."""
     decimal: str
     questions: tuple[Question, ...]
     notes: tuple[str, ...]
@@ -128,6 +130,7 @@ def looked(
         unfit={},
         wide=settings.wide,
         date_format=settings.date_format,
+        year=settings.year,
         decimal=settings.decimal or ".",
         questions=questions,
         notes=proposal.noted(house, plan, recognised, told),
@@ -218,6 +221,7 @@ def incomplete(
         unfit={**fit.unfit, **tax_inside},
         wide=None,
         date_format=settings.date_format,
+        year=settings.year,
         decimal=settings.decimal or ".",
         questions=questions,
         notes=(),

@@ -171,12 +171,53 @@ def test_files_of_one_name_written_in_two_ways_stand_apart(tmp_path):
     assert look(house, plugins(), first.lead.path, kin=Kin(beside=first.rivals)).files == ("b/*.csv",)
 
 
+def test_what_a_file_says_itself_no_answer_of_several_is_about(tmp_path):
+    house = make_house(tmp_path, HOUSE + 'venues = ["Bar", "Garden Bar"]\n')
+    rows = "sold_at,till_item,quantity,net_amount\n2026-03-02 20:00,Fig,1,9\n"
+    names = ("Bar 2026-03.csv", "Garden Bar 2026-03.csv", "till 2026-03.csv")
+    paths = [put(tmp_path, name, rows) for name in names]
+    inside = rows.replace("sold_at", "Outlet,sold_at").replace("2026-03-02 20", "Bar,2026-03-02 20")
+    paths.append(put(tmp_path, "both 2026-03.csv", inside))
+    found = gathered(house, plugins(), paths, {"venue": "Bar"}, lambda name, done, about: None)
+    asked = {one.lead.file: [(q.key, q.default) for q in one.lead.questions] for one in found.groups}
+    assert asked == {
+        "Bar 2026-03.csv": [],
+        "Garden Bar 2026-03.csv": [("venue", "Garden Bar")],
+        "till 2026-03.csv": [],
+        "both 2026-03.csv": [],
+    }
+    says = {one.lead.file: one.said.get("venue", one.lead.columns.get("venue")) for one in found.groups}
+    assert says == {
+        "Bar 2026-03.csv": "Bar",
+        "Garden Bar 2026-03.csv": None,
+        "till 2026-03.csv": "Bar",
+        "both 2026-03.csv": ("Outlet",),
+    }
+    (alone,) = gathered(house, plugins(), paths[1:2], {"venue": "Bar"}, lambda name, done, about: None).groups
+    assert alone.said["venue"] == "Bar"  # of one file it is said on purpose
+
+
+def test_the_year_in_a_files_name_is_not_that_of_another(tmp_path):
+    house = make_house(tmp_path, HOUSE)
+    paths = [put(tmp_path, f"prep {year}.csv", "Made,Prep,Amount\n28.2.,Kelp Tea,1 l\n") for year in (2025, 2026)]
+    found = gathered(house, plugins(), paths, {"year": "2026"}, lambda name, done, about: None)
+    assert sorted((one.lead.file, one.lead.year, len(one.looks)) for one in found.groups) == [
+        ("prep 2025.csv", 2025, 1),
+        ("prep 2026.csv", 2026, 1),
+    ]
+    first, *_ = found.groups
+    seen = look(house, plugins(), first.lead.path, kin=first.kin, answers=first.said)
+    assert (seen.files, seen.year) == ((first.lead.file,), first.lead.year)
+
+
 def test_a_pattern_finds_no_file_of_another_kind(tmp_path):
     house = make_house(tmp_path, HOUSE)
     put(tmp_path, "book 2.csv", "Item,Pack,Price\ngin,0.7 l,20\n")
-    assert look(house, plugins(), put(tmp_path, "book 1.csv", BARE)).files == ("book 1.csv",)
+    seen = look(house, plugins(), put(tmp_path, "book 1.csv", BARE))
+    assert (seen.files, seen.source) == (("book 1.csv",), "book 1")
     put(tmp_path, "book 2.csv", BARE)
-    assert look(house, plugins(), tmp_path / "book 1.csv").files == ("book *.csv",)
+    seen = look(house, plugins(), tmp_path / "book 1.csv")
+    assert (seen.files, seen.source) == (("book *.csv",), "book")
 
 
 @pytest.mark.parametrize(
