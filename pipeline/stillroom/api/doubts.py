@@ -72,15 +72,22 @@ class Doubts(Intakes):
         with self._reading() as con:
             return drinks(con)
 
-    def write_open_names(self, names: Sequence[OpenName]) -> tuple[Path, list[str]]:
-        """Write till names into the match file, each as '?', to be decided there; gives those it did not have."""
+    def write_open_names(self, names: Sequence[OpenName]) -> tuple[Path, list[str] | None]:
+        """Write till names into the match file, each as '?', to be decided there; gives those it did not have.
+
+        None instead of them where the house keeps that file under headings of its own: no '?' is written there.
+        """
         from stillroom.answers.matching.match_file import write_open
 
-        return write_open(self.settings, names)
+        return write_open(self.settings, self.registry, names)
 
     def match(self, decided: Sequence[Answer]) -> tuple[Path, list[Outcome]]:
-        """Write what was said of till names into the match file, and take it in; gives the file and its outcome."""
+        """Write what was said of till names into the match file, and take it in; gives the file and its outcome.
+
+        Raises:
+            FileRefused: it cannot be written as it is kept; nothing was written.
+        """
         from stillroom.answers.matching.match_file import write_decided
 
-        path = write_decided(self.settings, decided)
+        path = write_decided(self.settings, self.registry, decided)
         return path, self.intake([path])

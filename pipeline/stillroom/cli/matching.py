@@ -35,8 +35,9 @@ def match(
     """Ask what each till name stands for that no drink explains; what is said goes into the match file, and counts.
 
     On a terminal it asks, one name after the other. Elsewhere answers come from --answer 'NAME=DRINK', a file of such
-    lines, or --accept; names without one are written into the match file as '?'. An answer is a drink, with 'x 4'
-    behind it where one is four serves; 'yes' for the best guess; 'not ours'; or 'later'. A guess counts for nothing.
+    lines, or --accept; names without one are written into the match file as '?', unless it has headings of your own.
+    An answer is a drink, with 'x 4' behind it where one is four serves; 'yes' for the best guess; 'not ours'; or
+    'later'. A guess counts for nothing.
     """
     place = open_house(house)
     said = asking.answers_of(answers, answer or [])
@@ -46,11 +47,11 @@ def match(
     names = place.unmatched()
     decided = _decided(place, names, {key: str(value) for key, value in said.items()}, accept)
     left = [name for name in names if name.till_item not in {one.till_item for one in decided}]
-    path = place.match(decided)[0] if decided else None
-    path, written = place.write_open_names(left) if left else (path, [])
+    into = place.match(decided)[0] if decided else None
+    path, written = place.write_open_names(left) if left else (into, [])
     if as_json:
         rest = {one.till_item: one for one in left}
-        write_json({"file": path, "decided": [asdict(one) for one in decided], "written": written,
+        write_json({"file": path, "decided": [asdict(one) for one in decided], "written": written or [],
                     "open": [_values(one) for one in rest.values()]})  # fmt: skip
         return
     if not names:
@@ -58,12 +59,17 @@ def match(
         return
     for one in decided:
         say(_told(one))
+    if into:
+        show(f"Written into {into}, and taken in.")
     for name in left:
         guess = f": perhaps {_perhaps(name.likely)}" if name.likely else ""
         say(f"{name.till_item} ({counted(name.lines, 'line')}){guess}")
     if written:
         show(f"Wrote {counted(len(written), 'name')} into {path}.")
-    if left:
+    if left and written is None:
+        say("They count in no drink until you say: answer on a terminal, or by --answer 'NAME=DRINK';")
+        show(f"or write them into {path}, as it is kept, and run 'stillroom intake {path}'.")
+    elif left:
         say("'?' must become a drink's name, or empty for 'not one of ours'; until then they count in no drink.")
         show(f"Then run 'stillroom intake {path}'; or answer 'stillroom match' on a terminal.")
 

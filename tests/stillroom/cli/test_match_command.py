@@ -7,7 +7,7 @@ import csv
 import pytest
 from benchmarks.matching import simulated
 
-from house_builder import ask, command, good, make_house, put, take_in
+from house_builder import HOUSE, SOURCES, ask, command, good, make_house, put, take_in
 from terminal import Terminal
 
 SERVES = "SELECT spec, sum(serves) FROM daily_serves GROUP BY spec ORDER BY spec"
@@ -203,6 +203,49 @@ def test_a_match_file_that_cannot_be_added_to_is_left_alone(tmp_path):
     assert said.code == 2
     assert "needs the headings till_item and spec" in said.err
     assert path.read_text() == "Button,Drink\nOLIVES,\n"
+
+
+OWN = """
+[[source]]
+name = "buttons"
+plugin = "till-match"
+files = ["{file}"]
+[source.columns]
+till_item = "Button"
+spec = "Drink"
+"""
+
+
+def with_own(folder, file, content):
+    """A house whose template is blank, and which keeps its matches in a file of its own."""
+    put(folder, "till_match/till_match.csv", "till_item,venue,spec,serves\n")
+    path = put(folder, file, content)
+    house = a_house(folder, ("Jug Marsh Fizz", 48), settings=HOUSE + SOURCES + OWN.format(file=file))
+    return house, path
+
+
+def test_what_is_said_goes_into_the_file_that_the_house_keeps_as_it_is_written_there(tmp_path):
+    text = 'Knöpfe;;\r\nButton;Drink;Wer\r\nMARSH FZ;Marsh Fizz;"Ada; B"\r\n'.encode()
+    house, path = with_own(tmp_path, "buttons.csv", text)
+    said = command("match", "--answer", "FIG SUOR=Fig Sour", "--answer", "OLIVES=not ours", house=house)
+    assert (said.code, said.err) == (0, "")
+    assert path.read_bytes() == text + b"FIG SUOR;Fig Sour;\r\nOLIVES;;\r\n"
+    assert f"Written into {path}, and taken in." in said.out
+    assert f"or write them into {path}, as it is kept" in said.out  # the jug
+    assert (tmp_path / "till_match" / "till_match.csv").read_text() == "till_item,venue,spec,serves\n"
+    assert ask(house, SERVES) == [("Fig Sour", 3.0)]
+    assert ask(house, "SELECT DISTINCT till_item FROM unmatched_sales") == [("Jug Marsh Fizz",)]
+
+
+def test_what_that_file_has_no_column_for_goes_into_the_other_and_is_not_lost(tmp_path):
+    text = "Button,Drink\nMARSH FZ,Marsh Fizz\nM FZ,Marsh Fizz\n"
+    house, path = with_own(tmp_path, "buttons.csv", text)
+    said = command("match", "--answer", "Jug Marsh Fizz=4 Marsh Fizz", house=house)
+    other = tmp_path / "till_match" / "till_match.csv"
+    assert f"Written into {other}, and taken in." in said.out
+    assert rows(other) == [("Jug Marsh Fizz", "Marsh Fizz", "4")]
+    assert path.read_text() == text
+    assert ("Marsh Fizz", 4.0) in ask(house, SERVES)
 
 
 def test_none_is_taken_unseen_that_may_be_another_drink():

@@ -1,21 +1,18 @@
-"""A draft written into the house's spec book: the next version, in the file that holds today's, not in service.
-
-What is to be written is read back first, by the intake's own steps: where it would not say just this version more than
-the file says now, nothing is written.
-"""
+"""A draft written into the house's spec book: the next version, in the file that holds today's, not in service."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from stillroom.analysis.specs.book import Line, SpecVersion
+from stillroom.answers import added_rows
 from stillroom.answers.draft.cells import Quantity, Said, cells_for
 from stillroom.errors import FileRefused, StillroomError, UsageError
-from stillroom.files import replace_all, scratch_folder
+from stillroom.files import replace_all
 from stillroom.house.decisions import Decisions
 from stillroom.names import name_key
 from stillroom.store import frames
@@ -25,7 +22,6 @@ from stillroom_schemas.units import ALSO, conversions
 
 if TYPE_CHECKING:
     import duckdb
-    import polars as pl
 
     from stillroom.answers.draft.build import Draft
     from stillroom.house.house import House
@@ -47,8 +43,7 @@ DATED: Final = """
     SELECT count(*) FROM current_spec
     WHERE name_key(spec) = ? AND coalesce(in_service_from, in_service_until) IS NOT NULL
 """
-CLOSE: Final = 1e-4
-"""Share by which an amount may differ from the draft's when it is read back: digits that a cell has."""
+WHAT: Final = "the next version"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -100,7 +95,8 @@ def write(con: duckdb.DuckDBPyConnection, house: House, registry: Registry, draf
         headings = list(next(iter(part.cells.values())))
         contents[file.path] = with_rows(file, contents.get(file.path) or file.path.read_bytes(), headings, rows)
     for part in (spec, lines):
-        _refuse_other(part, house, contents[part.plan.file.path], _expected(part, spec, drafted, version))
+        expected = _expected(part, spec, drafted, version)
+        added_rows.refuse_other(part.plan, house, contents[part.plan.file.path], expected, WHAT)
     try:
         replace_all(contents)
     except OSError as error:
@@ -161,22 +157,8 @@ def _part(con: duckdb.DuckDBPyConnection, house: House, registry: Registry, tabl
         raise FileRefused(f"{name}: is not there, or read in another way by now. Nothing was written.")
     if source_rows.fingerprint(plan) != first["sha256"]:
         raise FileRefused(f"{name}: has changed since it was taken in: run 'stillroom intake' first.")
-    if plan.settings.wide or plan.settings.book or plan.file.query:
-        kept = "a grid" if plan.settings.wide else "blocks" if plan.settings.book else "a database"
-        raise FileRefused(
-            f"{name}: is kept as {kept}: rows are added to lists, so write the next version there by hand. "
-            "Nothing was written."
-        )
-    return _Part(plan=plan, rows=rows, cells=_cells(plan, {row["row_number"] for row in rows}))
-
-
-def _cells(plan: Plan, numbers: set[int]) -> dict[int, dict[str, str]]:
-    found = {}
-    for batch in plan.source.batches_of(plan.file):
-        for number, cells in zip(batch.row_numbers, batch.rows.iter_rows(named=True), strict=True):
-            if number in numbers:
-                found[number] = {heading: cell or "" for heading, cell in cells.items()}
-    return found
+    added_rows.refuse_unless_list(plan, WHAT)
+    return _Part(plan=plan, rows=rows, cells=added_rows.cells(plan))
 
 
 # What is added --------------------------------------------------------------------------------------
@@ -267,7 +249,7 @@ def _makes(row: Mapping[str, Any], drafted: SpecVersion) -> float:
     """What a making gives, to four figures, in the unit of the row; as it stands there where that has not changed."""
     makes = drafted.yield_amount / conversions()[row["yield_unit"]][1]
     stands: float = row["yield_amount"]
-    return stands if abs(makes - stands) <= CLOSE * stands else float(f"{makes:.4g}")
+    return stands if abs(makes - stands) <= added_rows.CLOSE * stands else float(f"{makes:.4g}")
 
 
 # Reading back ---------------------------------------------------------------------------------------
@@ -285,44 +267,3 @@ def _expected(part: _Part, spec: _Part, drafted: SpecVersion, version: int) -> l
          "amount": line.base_amount, "unit": line.base}
         for place, line in enumerate(drafted.lines, 1)
     ]  # fmt: skip
-
-
-def _refuse_other(part: _Part, house: House, content: bytes, expected: Sequence[Mapping[str, Any]]) -> None:
-    """Unless the file, read with what is added, says all that it says now, and these rows."""
-    file = part.plan.file
-    before, bad_before = _good_rows(part.plan, house)
-    with scratch_folder() as folder:
-        path = folder / file.path.name
-        path.write_bytes(content)
-        after, bad_after = _good_rows(replace(part.plan, file=replace(file, path=path)), house)
-    added = after.slice(before.height).to_dicts()
-    same = bad_before == bad_after and after.head(before.height).equals(before)
-    if not (same and len(added) == len(expected) and all(map(_agree, added, expected))):
-        raise FileRefused(
-            f"{file.name}: is kept in a way that the next version cannot be added to safely: write it there by hand. "
-            "Nothing was written."
-        )
-
-
-def _good_rows(plan: Plan, house: House) -> tuple[pl.DataFrame, int]:
-    import polars as pl
-
-    from stillroom.intake import checking, how_read, source_rows
-
-    schema, wording = plan.table.schema(), how_read.wording(plan, house)
-    checked = [checking.check(rows, wording, schema, lines) for rows, lines in source_rows.batches(plan, {})]
-    return pl.concat([one.good for one in checked]), sum(one.rows_bad for one in checked)
-
-
-def _agree(read: Mapping[str, Any], expected: Mapping[str, Any]) -> bool:
-    if "item" in read:
-        base, factor = conversions()[read["unit"]]
-        read = {**read, "unit": base, "amount": read["amount"] * factor}
-    columns = [column for column in read if column in expected and column != "row_number"]
-    return all(_alike(read[column], expected[column]) for column in columns)
-
-
-def _alike(one: Any, other: Any) -> bool:
-    if isinstance(one, float) and isinstance(other, float):
-        return abs(one - other) <= max(CLOSE * abs(other), 1e-9)
-    return name_key(one) == name_key(other) if isinstance(one, str) and isinstance(other, str) else bool(one == other)
