@@ -25,8 +25,7 @@ def current_versions(composition: Composition, inputs: ReportInputs) -> list[Spe
     A drink that went out of service before the period began is left out.
     """
     book, first = composition.book, inputs.period.first
-    versions = [book.in_service(several[0].spec) for several in book.versions.values()]
-    return [spec for spec in versions if spec.kind != "drink" or _last_day(book, spec) >= first]
+    return [spec for spec in book.all_in_service() if spec.kind != "drink" or _last_day(book, spec) >= first]
 
 
 def _last_day(book: SpecBook, spec: SpecVersion) -> date:

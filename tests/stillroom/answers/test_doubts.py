@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from pathlib import Path
 
 import pytest
 
+import stillroom_plugins.reports
 from house_builder import command, good, make_house, plugins, put, take_in
 from stillroom.answers.doubts.books import Doubt
 from stillroom.api import OpenHouse
@@ -103,6 +105,30 @@ def test_an_item_without_a_price_is_told_with_the_cell_that_mends_it(tmp_path):
     }
 
 
+def test_what_an_ingredient_by_another_name_may_be_is_asked_until_the_price_list_says_it(tmp_path):
+    """Of what is bought alone: a garnish that is made in house has its own lines to say what it is."""
+    juice = good("ingredient", item="Zitronensaft", pack_amount=1000, pack_cost=4)
+    lines = [
+        good("spec_line", line=3, item="Zitronensaft", amount=20),
+        good("spec_line", line=4, item="Almonds", amount=1, unit="each"),
+        good("spec_line", spec="Almonds", item="gin", amount=10),
+    ]
+    garnish = good("spec", spec="Almonds", kind="garnish", yield_amount=20, yield_unit="each")
+    house = bar(tmp_path, spec=[garnish], spec_line=lines, ingredient=[juice])
+    found = only(house, "unknown contents")
+    assert found.what == (
+        "The price list says nothing of Zitronensaft (lemon juice), which may be what stands in brackets: until then "
+        "it counts as water, or is left out."
+    )
+    assert (found.do, found.mend) == (
+        "say what Zitronensaft is", "the column known_as of ingredient/ingredient.csv",
+    )  # fmt: skip
+    assert (found.money, found.drinks) == (None, ("Fig Sour",))
+    put(tmp_path, "ingredient/ingredient.csv", [good("ingredient"), {**juice, "known_as": "lemon juice"}])
+    take_in(house)
+    assert doubts(house) == ()
+
+
 def test_a_till_name_is_worth_what_it_sold_and_a_guess_counts_for_nothing(tmp_path):
     house = bar(tmp_path, sale=[good("sale", sold_at="2026-03-10 21:00", till_item="FIG SR", net_amount=28)])
     found = only(house, "till names")
@@ -191,6 +217,13 @@ def test_a_batch_without_an_end_is_worth_what_is_left_of_it(tmp_path):
     found = only(house, "batches without an end")
     assert found.do == "log what became of 1 batch"
     assert found.money == pytest.approx(21 * (700 - 7 * 20 - 20) / 700)  # seven days and that of the making, 20 ml each
+
+
+def test_no_built_in_report_has_faults_of_its_own_to_mend():
+    """What is in doubt in the data has one home: reports of plugins, which it does not know, may add to the page."""
+    files = sorted(Path(stillroom_plugins.reports.__file__).parent.rglob("*.py"))
+    assert len(files) > 20
+    assert [path.name for path in files if "mend=" in path.read_text(encoding="utf-8")] == []
 
 
 def test_the_page_lists_the_same(tmp_path):

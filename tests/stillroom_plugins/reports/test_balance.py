@@ -178,16 +178,3 @@ def test_an_empty_house_says_so() -> None:
     result = report(Book())
     assert not result.tables
     assert result.notes == ("There are no specs yet: nothing is known of what is in the glass.",)
-
-
-def test_what_an_ingredient_by_another_name_may_be_is_asked():
-    """And once the house has said so, or where the name is no other's, nothing is."""
-    book = bar()
-    book.ingredient("Zitronensaft", "1000 ml", 4.0)
-    book.spec("kurz", "1 serve", "20 ml Zitronensaft", "40 ml gin", method="built")
-    asked = [f for f in report(book).findings if "names in brackets" in f.sentence]
-    assert [f.sentence for f in asked] == [
-        "The price list says nothing of Zitronensaft (lemon juice): the names in brackets may be what they are."
-    ]
-    book.ingredient("Zitronensaft", "1000 ml", 4.0, known_as="lemon juice")
-    assert not [f for f in report(book).findings if "names in brackets" in f.sentence]

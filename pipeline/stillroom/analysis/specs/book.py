@@ -121,6 +121,10 @@ class SpecBook:
         """The version meant on the book's day."""
         return self._version(spec, self.spans.in_service(spec, self.day))
 
+    def all_in_service(self) -> list[SpecVersion]:
+        """Of each spec, the version meant on the book's day."""
+        return [self.in_service(versions[0].spec) for versions in self.versions.values()]
+
     def day_of(self, spec: SpecVersion) -> date:
         """The day whose versions go into a version: the book's, or the day of its service that is nearest to it."""
         return self.spans.nearest_day(spec.spec, spec.version, self.day)
@@ -173,7 +177,7 @@ class SpecBook:
         Returns:
             (what holds it, the part's name; '' where its own lines name it).
         """
-        menu = [self.in_service(versions[0].spec) for versions in self.versions.values()]
+        menu = self.all_in_service()
         found: dict[str, tuple[SpecVersion, str]] = {}
         parts = {name_key(spec): ""}
         seen = set(parts)

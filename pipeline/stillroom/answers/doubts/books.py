@@ -13,13 +13,16 @@ from stillroom.objects import Period
 if TYPE_CHECKING:
     import polars as pl
 
+    from stillroom.analysis.specs.composition import Composition
+
 
 @dataclass(frozen=True, kw_only=True)
 class Doubt:
     """One thing to mend in the data."""
 
     kind: str
-    """rows set aside, till names, unknown names, amounts, prices, days without sales or batches without an end."""
+    """rows set aside, till names, unknown names, unknown contents, amounts, prices, days without sales or batches
+    without an end."""
     what: str
     """What is in doubt, in a sentence."""
     do: str
@@ -93,6 +96,14 @@ class Books:
         each = fate.group_by("preparation").agg(pl.col("cost_made").mean())
         pairs = [*each.iter_rows(), *fate.select("batch", "cost_made").iter_rows()]
         return {name_key(name): float(cost) for name, cost in pairs}
+
+    @cached_property
+    def composition(self) -> Composition:
+        """What goes into every spec, as the book stands."""
+        from stillroom.analysis.specs.book import SpecBook
+        from stillroom.analysis.specs.composition import Composition
+
+        return Composition(SpecBook(self.frames))
 
     @cached_property
     def _takers(self) -> dict[str, set[str]]:

@@ -1,4 +1,4 @@
-"""Finds all that is in doubt: rows set aside, names, amounts, prices, days without sales, batches without an end."""
+"""Finds all that is in doubt: rows set aside, names, contents, amounts, prices, silent days, batches without an end."""
 
 from __future__ import annotations
 
@@ -40,7 +40,17 @@ def doubts(frames: Mapping[str, pl.DataFrame], period: Period) -> tuple[Doubt, .
             told whatever their days.
     """
     books = Books(frames, period)
-    kinds = (_rows_aside, _till_names, _unknown_names, _amounts, _overfull, _prices, _silent_days, _without_end)
+    kinds = (
+        _rows_aside,
+        _till_names,
+        _unknown_names,
+        _amounts,
+        _overfull,
+        _prices,
+        _contents,
+        _silent_days,
+        _without_end,
+    )
     found = [doubt for kind in kinds for doubt in kind(books)]
     return tuple(sorted(found, key=lambda one: (-(one.money or 0.0), one.kind, one.subject, one.what)))
 
@@ -216,15 +226,11 @@ def _to_price(books: Books, item: str) -> dict[str, str]:
 
 def _overfull(books: Books) -> Iterator[Doubt]:
     """Specs that say more comes out than goes in."""
-    from stillroom.analysis.specs.book import SpecBook
-    from stillroom.analysis.specs.composition import Composition
     from stillroom.analysis.specs.figures import more_than_goes_in
 
-    composition = Composition(SpecBook(books.frames))
     where = {(name_key(row["spec"]), row["version"]): row for row in books.rows("current_spec")}
-    for versions in composition.book.versions.values():
-        spec = composition.book.in_service(versions[0].spec)
-        if (said := more_than_goes_in(composition, spec)) is not None:
+    for spec in books.composition.book.all_in_service():
+        if (said := more_than_goes_in(books.composition, spec)) is not None:
             row = where[spec.key]
             yield books.about(
                 [spec.spec],
@@ -234,6 +240,34 @@ def _overfull(books: Books) -> Iterator[Doubt]:
                 do="weigh a making: a line is missing, or its yield is wrong",
                 mend=f"{row['file']}, row {row['row_number']}",
             )
+
+
+def _contents(books: Books) -> Iterator[Doubt]:
+    """What is bought, of which nothing is known, and which common ingredients it may be: to be said, never assumed.
+
+    In one, and without money: what is in a glass changes neither what it sold for nor what it cost.
+    """
+    import polars as pl
+
+    from stillroom.analysis.specs.likely_items import proposals
+
+    book, bought = books.composition.book, books.frames["current_ingredient"]
+    makings = [books.composition.making(spec) for spec in book.all_in_service()]
+    items = {item for making in makings for item in (*making.not_known, *making.left_out) if not book.is_spec(item)}
+    silent = {name_key(item): item for item in sorted(items)}
+    rows = bought.filter(key_of(pl.col("item")).is_in([*silent])).sort("file", "row_number")
+    found = proposals([silent[key] for key in dict.fromkeys(map(name_key, rows["item"]))], book.common)
+    if found:
+        names = listed([f"{item} ({common})" for item, common in found.items()], SHOWN)
+        yield books.worth(
+            None,
+            books.drinks_with(found),
+            kind="unknown contents",
+            what=f"The price list says nothing of {names}, which may be what stands in brackets: until then "
+            "it counts as water, or is left out.",
+            do=f"say what {listed(list(found), SHOWN)} {'is' if len(found) == 1 else 'are'}",
+            mend=f"the column known_as of {listed(rows['file'].unique(maintain_order=True).to_list(), SHOWN)}",
+        )
 
 
 def _silent_days(books: Books) -> Iterator[Doubt]:

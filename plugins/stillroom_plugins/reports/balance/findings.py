@@ -9,7 +9,6 @@ import polars as pl
 from stillroom.analysis.specs.book import SpecVersion
 from stillroom.analysis.specs.composition import Composition
 from stillroom.analysis.specs.figures import more_than_goes_in
-from stillroom.analysis.specs.likely_items import proposals
 from stillroom.answers.advice import Advice
 from stillroom.answers.not_whole import LINES
 from stillroom.objects import Finding, Period
@@ -37,7 +36,6 @@ def findings(
         *_range(figures),
         *_new_versions(current, figures, changes, scores, period),
         *_uncounted(composition, current),
-        *_maybe_common(composition, current),
         *_unmeasured(figures),
     )
 
@@ -156,26 +154,6 @@ def _moved(figures: pl.DataFrame, spec: str, before: int, after: int) -> str:
         word = more if new[column] > old[column] else less
         said.append(f"{word} ({old[column]:.{places}f} to {new[column]:.{places}f} {unit})")
     return listed(said) if said else "much the same in sugar, acid and alcohol"
-
-
-def _maybe_common(composition: Composition, current: list[SpecVersion]) -> list[Finding]:
-    """Ingredients of which nothing is known, and what they may be: for the house to say, in one finding."""
-    makings = [composition.making(spec) for spec in current]
-    silent = dict.fromkeys(item for making in makings for item in (*making.not_known, *making.left_out))
-    found = proposals(silent, composition.book.common)
-    if not found:
-        return []
-    listed_as = _some([f"{item} ({common})" for item, common in found.items()])
-    is_what = f"{listed(list(found), 3)} {'is' if len(found) == 1 else 'are'}"
-    return [
-        Finding(
-            sentence=f"The price list says nothing of {listed_as}: the names in brackets may be what they are.",
-            evidence="Nothing is assumed of an ingredient that goes by another name.",
-            do=f"say under known_as in the price list what {is_what}, so that what is commonly in it is assumed",
-            why="counted as water or left out until then",
-            mend="the column known_as of the price list",
-        )
-    ]
 
 
 def _uncounted(composition: Composition, current: list[SpecVersion]) -> list[Finding]:
