@@ -121,6 +121,21 @@ def test_a_drink_that_falls_is_looked_into_before_it_gets_a_better_place(going, 
     assert _advice({"off": False, "does": "sells little, earns well", "going": going, "high": high}) == advised
 
 
+def test_of_a_house_that_falls_it_is_told_which_venue_does() -> None:
+    rows = []
+    for day in range(91):
+        for venue, later in (("Front", 0.5), ("Back", 1.0)):
+            serves = round(40 * (later if day >= 49 else 1.0)) + (day % 3) - 1.0
+            rows.append((venue, FIRST + timedelta(days=day), "Quiet One", 1, serves, 10 * serves, 3))
+    sold = frame("daily_serves", rows)
+    (told,) = [one.sentence for one in build(inputs(sold)).findings if one.sentence.startswith("The house as a whole")]
+    # By hand: 20 of 40 at Front, 60 of 80 of the house, from the eighth Monday on.
+    since = f"since {FIRST + timedelta(days=49):%-d %b}"
+    assert told == f"The house as a whole sells 25 % fewer drinks a day {since}: Front 50 % fewer {since}."
+    alone = build(inputs(sold.with_columns(venue=pl.lit("Front"))))
+    assert any(one.sentence.endswith(f"25 % fewer drinks a day {since}.") for one in alone.findings)
+
+
 def test_a_drink_that_sold_nothing_is_named_and_not_said_to_be_new() -> None:
     sold = daily().filter(pl.col("spec") != "Smoke & Quince")
     found = build(inputs(sold))

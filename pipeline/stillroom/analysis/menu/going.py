@@ -69,6 +69,21 @@ def in_words(row: Mapping[str, Any]) -> str:
     return ""
 
 
+def venues_in_words(house: HouseTrend, venues: Mapping[str, HouseTrend]) -> str:
+    """The venues that go the house's way, each with how far; '' where it goes none, or no venue clearly does."""
+    ways = next((ways for ways in (FEWER, MORE) if house.going in ways), ())
+    return ", ".join(f"{venue} {told(one)}" for venue, one in venues.items() if one.going in ways)
+
+
+def told(one: HouseTrend, what: str = "") -> str:
+    """How all that a house or a venue sells goes, where it goes any way: '12 % fewer since 7 Sep'."""
+    if one.trend.step is not None:
+        change, decimals, when = one.trend.step.ratio - 1, 0, f"since {one.step_week:%-d %b}"
+    else:
+        change, decimals, when = one.trend.change or 0.0, 1, "each week"
+    return f"{100 * abs(change):.{decimals}f} % {'more' if change > 0 else 'fewer'}{what} {when}"
+
+
 def may_go_with_house(row: Mapping[str, Any], house: HouseTrend) -> bool:
     """Whether a drink that sells less, a row with the columns of `TRENDS`, may fall no more than the whole house does.
 
@@ -86,11 +101,33 @@ def may_go_with_house(row: Mapping[str, Any], house: HouseTrend) -> bool:
 
 def house_trend(daily: pl.DataFrame, first: date, last: date) -> HouseTrend:
     """How all drinks together go within first..last."""
+    trend, begins = _together(daily, first, last)
+    return _house_trend(trend, trend.p_value, begins)
+
+
+def venue_trends(daily: pl.DataFrame, first: date, last: date) -> dict[str, HouseTrend]:
+    """Venue -> how all that it sells goes, by name; of a house with one there is nothing to tell apart.
+
+    Chance is allowed for as among drinks: over all venues together (Holm).
+    """
+    names = daily["venue"].drop_nulls().unique().sort().to_list()
+    if len(names) < 2:
+        return {}
+    trends = {name: _together(daily.filter(pl.col("venue") == name), first, last) for name in names}
+    adjusted = _adjusted({name: trend for name, (trend, _) in trends.items()})
+    return {name: _house_trend(trend, adjusted.get(name), begins) for name, (trend, begins) in trends.items()}
+
+
+def _together(daily: pl.DataFrame, first: date, last: date) -> tuple[Trend, date | None]:
+    """The trend of all drinks as if they were one, and its first week."""
     together = daily.with_columns(pl.lit(HOUSE).alias("spec"))
     spans = pl.DataFrame({"spec": [HOUSE], "first_day": [first], "last_day": [last]})
     weeks = weekly_serves(days_on_menu(spans, together), together)
-    trend = _trend(weeks)
-    row = _trend_row(HOUSE, trend, trend.p_value, weeks["week"].to_list()[0] if weeks.height else None)
+    return _trend(weeks), weeks["week"].to_list()[0] if weeks.height else None
+
+
+def _house_trend(trend: Trend, adjusted: float | None, begins: date | None) -> HouseTrend:
+    row = _trend_row(HOUSE, trend, adjusted, begins)
     return HouseTrend(trend=trend, going=row["going"], step_week=row["step_week"])
 
 
@@ -105,11 +142,16 @@ def with_trends(drinks: pl.DataFrame, weeks: pl.DataFrame, spec: pl.DataFrame) -
     own = {name: weeks.filter(pl.col("spec") == name) for name in drinks["spec"]}
     usual = usual_scatter([(rows["serves"].to_list(), rows["weight"].to_list()) for rows in own.values()])
     trends = {name: _trend(rows, _versions(spec, name), usual) for name, rows in own.items()}
-    told = [name for name, trend in trends.items() if trend.p_value is not None]
-    adjusted = dict(zip(told, holm([p for t in trends.values() if (p := t.p_value) is not None]), strict=True))
+    adjusted = _adjusted(trends)
     begins = dict(weeks.group_by("spec").agg(pl.col("week").min()).rows())
     rows = [_trend_row(name, trend, adjusted.get(name), begins.get(name)) for name, trend in trends.items()]
     return drinks.join(pl.DataFrame(rows, schema=TRENDS), on="spec", how="left", maintain_order="left")
+
+
+def _adjusted(trends: Mapping[str, Trend]) -> dict[str, float]:
+    """Name -> its p-value, with the number of those that are looked at allowed for."""
+    values = {name: trend.p_value for name, trend in trends.items() if trend.p_value is not None}
+    return dict(zip(values, holm([*values.values()]), strict=True))
 
 
 def _trend_row(name: str, trend: Trend, adjusted: float | None, begins: date | None) -> dict[str, Any]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Final
@@ -11,7 +12,7 @@ import polars as pl
 
 from stillroom.analysis.menu.days import days_on_menu, menu_spans, weekly_serves
 from stillroom.analysis.menu.earnings import earnings
-from stillroom.analysis.menu.going import HouseTrend, house_trend, may_go_with_house, with_trends
+from stillroom.analysis.menu.going import HouseTrend, house_trend, may_go_with_house, venue_trends, with_trends
 from stillroom.analysis.menu.mix import LITTLE, NEAR_MARK, WELL, average_contribution, menu_mix, place_words
 from stillroom.analysis.menu.place import (
     NORMAL,
@@ -34,6 +35,8 @@ class SeasonFigures:
     weeks: pl.DataFrame
     """spec, week (its Monday), open_days, serves, serves_per_day."""
     house: HouseTrend
+    venues: Mapping[str, HouseTrend]
+    """Where there are several."""
     open_days: int
     """Days on which any venue sold a drink."""
     average_contribution: float | None
@@ -68,6 +71,7 @@ def season_figures(
         drinks=going.with_columns(pl.Series("with_house", with_house, pl.Boolean)),
         weeks=weeks,
         house=house,
+        venues=venue_trends(daily, first, last),
         open_days=daily.filter(pl.col("serves") > 0)["business_date"].n_unique(),
         average_contribution=None if average is None else float(average),
     )

@@ -44,7 +44,7 @@ def _sales(sold: pl.DataFrame, day: date, last: date) -> str:
         float(sold.filter(pl.col("business_date").is_between(end - timedelta(days=WINDOW - 1), end))["serves"].sum())
         for end in (day, last)
     )
-    return f"{number(before * 7 / WINDOW)} serves a week then, {number(after * 7 / WINDOW)} now"
+    return f"{number(before * 7 / WINDOW)} serves a week then, {number(after * 7 / WINDOW)} lately"
 
 
 def _made(made: pl.DataFrame, day: date) -> str:

@@ -19,7 +19,7 @@ from stillroom.analysis.menu.going import in_words
 from stillroom.analysis.next_menu.assumption import Assumption
 from stillroom.analysis.next_menu.menu_week import SEASON_WEEKS
 from stillroom.objects import Decision, Sureness
-from stillroom.words import listed, money, number, percent
+from stillroom.words import counted, listed, money, number, percent
 
 LEAST_SURE: Final = 0.25
 """A value nearer to nothing than this part of its range is called neither way."""
@@ -74,7 +74,7 @@ def drink_standing(row: Mapping[str, Any], others: float | None, waste: float, s
         )  # fmt: skip
     serves = row["serves"] / season.weeks
     going = in_words(row)
-    said = f"{number(serves)} serves a week{', ' + going if going else ''}"
+    said = f"{number(serves)} serves a week over {counted(round(season.weeks), 'week')}{', ' + going if going else ''}"
     asked = season.asks.get(row["spec"])
     if row["contribution"] is None or others is None:
         return Standing(

@@ -62,7 +62,7 @@ def _work(found: WhatIf) -> str:
 
 
 def _figures(found: WhatIf, currency: str) -> Iterator[str]:
-    yield _row("A week", "today", "then", "difference", "8 times in 10")
+    yield _row("A week, as forecast", "today", "then", "difference", "8 times in 10")
     for name in figures_told(found):
         one = found.figures[name]
         if name != "missed" or max(one.today, one.then) >= TOLD:
@@ -101,7 +101,7 @@ def _preparations(found: WhatIf, currency: str) -> Iterator[str]:
 def _drinks(drinks: tuple[DrinkChange, ...]) -> Iterator[str]:
     moved = [one for one in drinks if abs(one.serves.more) >= TOLD]
     if moved:
-        yield _row("Serves a week", "today", "then", "difference", "8 times in 10")
+        yield _row("Serves a week, as forecast", "today", "then", "difference", "8 times in 10")
     for one in sorted(moved, key=lambda one: (-abs(one.serves.more), one.drink))[:MOST_TOLD]:
         yield _range_row(one.drink[:27], one.serves, 0)
     if len(moved) > MOST_TOLD:

@@ -143,17 +143,15 @@ def _sentence(figures: tuple[Figure, ...], one: season.Season, currency: str) ->
 
 def _way(one: season.Season) -> str:
     """Which way the house goes, where chance is an unlikely reason."""
-    from stillroom.analysis.menu.going import NO_TREND
+    from stillroom.analysis.menu.going import NO_TREND, told, venues_in_words
 
-    house, trend = one.figures.house, one.figures.house.trend
-    if trend.change is None:
+    house = one.figures.house
+    if house.trend.change is None:
         return "; too few weeks to tell which way it goes"
     if house.going == NO_TREND:
         return ", with no clear trend"
-    if trend.step is not None:
-        change = trend.step.ratio - 1
-        return f", {100 * abs(change):.0f} % {'more' if change > 0 else 'fewer'} drinks since {house.step_week:%-d %b}"
-    return f", {100 * abs(trend.change):.1f} % {'more' if trend.change > 0 else 'fewer'} drinks each week"
+    whose = venues_in_words(house, one.figures.venues)
+    return f", {told(house, ' drinks')}{f' ({whose})' if whose else ''}"
 
 
 def _unknown(one: season.Season) -> str:

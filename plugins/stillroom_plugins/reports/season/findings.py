@@ -6,7 +6,7 @@ from typing import Any
 
 import polars as pl
 
-from stillroom.analysis.menu.going import FEWER, MORE, NO_TREND, HouseTrend, in_words
+from stillroom.analysis.menu.going import FEWER, MORE, NO_TREND, in_words, venues_in_words
 from stillroom.analysis.menu.season import SeasonFigures, off_the_menu
 from stillroom.objects import Finding, Period
 from stillroom.words import costs_at_least, counted, day_text, listed, money, number, percent
@@ -31,7 +31,7 @@ def findings(
     if figures.open_days == 0:
         return (Finding(sentence=f"No sales of any drink in {period.label}.", evidence=_days(period)), *said)
     drinks = list(figures.drinks.with_columns(off_the_menu(period.last).alias("off")).iter_rows(named=True))
-    said += [_total(figures, period, currency), _house_trend(figures.house)]
+    said += [_total(figures, period, currency), _house_trend(figures)]
     said += [found for row in drinks if (found := _place(row, figures, currency))]
     said += _near(drinks) + _sold_nothing(drinks)
     said += [_trend(row, currency) for row in drinks if row["going"] in (*MORE, *FEWER)]
@@ -71,8 +71,8 @@ def _total(figures: SeasonFigures, period: Period, currency: str) -> Finding:
     return Finding(sentence=f"{sentence}.", evidence=f"{evidence}.")
 
 
-def _house_trend(house: HouseTrend) -> Finding:
-    trend = house.trend
+def _house_trend(figures: SeasonFigures) -> Finding:
+    house, trend = figures.house, figures.house.trend
     if trend.change is None or trend.low is None or trend.high is None:
         return Finding(
             sentence="Whether the house as a whole sells more or less from week to week: cannot tell yet.",
@@ -84,16 +84,18 @@ def _house_trend(house: HouseTrend) -> Finding:
     if house.going == NO_TREND:
         sentence = "The house as a whole shows no clear trend from week to week."
         return Finding(sentence=sentence, evidence=slope, sureness="likely")
+    whose = venues_in_words(house, figures.venues)
+    whose = f": {whose}" if whose else ""
     if trend.step is not None:
         step = trend.step
         sentence = (
             f"The house as a whole sells {percent(abs(step.ratio - 1))} {'more' if step.ratio > 1 else 'fewer'} drinks "
-            f"a day since {house.step_week:%-d %b}."
+            f"a day since {house.step_week:%-d %b}{whose}."
         )
         evidence = f"Between {_change(step.low - 1)} and {_change(step.high - 1)}; {weeks}"
         return Finding(sentence=sentence, evidence=evidence)
     way = "more" if trend.change > 0 else "fewer"
-    sentence = f"The house as a whole sells {percent(abs(trend.change), 1)} {way} drinks each week."
+    sentence = f"The house as a whole sells {percent(abs(trend.change), 1)} {way} drinks each week{whose}."
     return Finding(sentence=sentence, evidence=slope)
 
 

@@ -52,7 +52,7 @@ def _week(found: WhatIf, currency: str) -> ReportTable:
         note += f" Minutes of work are not known of {len(found.minutes_unknown)} preparations."
     return ReportTable(
         name="week",
-        title="A week on either menu",
+        title="A week on either menu, as forecast",
         frame=pl.DataFrame(rows),
         columns=_columns("figure", "A week", 1),
         note=note,
@@ -63,7 +63,11 @@ def _drinks(found: WhatIf) -> ReportTable:
     rows = [{"drink": one.drink, **_cells(one.serves)} for one in found.drinks]
     frame = pl.DataFrame(rows).sort(pl.col("more").abs(), descending=True)
     return ReportTable(
-        name="drinks", title="Serves a week", frame=frame, columns=_columns("drink", "Drink", 0), subjects="drink"
+        name="drinks",
+        title="Serves a week, as forecast",
+        frame=frame,
+        columns=_columns("drink", "Drink", 0),
+        subjects="drink",
     )
 
 

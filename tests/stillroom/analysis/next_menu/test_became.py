@@ -30,7 +30,7 @@ def verdict(subject="a"):
 
 def test_how_it_sold_then_and_now():
     last = DAY + timedelta(days=60)
-    assert became(verdict(), sales(last), SPEC, FATE, last) == "version 2 since; 14 serves a week then, 28 now"
+    assert became(verdict(), sales(last), SPEC, FATE, last) == "version 2 since; 14 serves a week then, 28 lately"
 
 
 def test_that_it_is_off():

@@ -27,6 +27,7 @@ def drink(contribution=6.0, serves=130.0, **more):
 
 def test_a_drink_is_worth_what_would_be_lost_without_it():
     found = drink_standing(drink(), 8.0, 50.0, season())
+    assert found.case.startswith("10 serves a week over 13 weeks, ")
     # By hand: 130 x (6 - 0.5 x 8) - 50.
     assert (found.decision, found.a_season, found.sureness) == ("keep", pytest.approx(210), "sure")
     # By hand: (6 - 50 / 130) / 8 of ten.
