@@ -1,8 +1,8 @@
 """Good files of every table, damaged at random and taken in: never a traceback, and every row accounted for.
 
 `python tests/fuzzing.py 10000` damages ten thousand files of each table, or only of the tables named after the number,
-as many settings and decisions, and a hundredth as many sequences of commands; a failure names its table and numbers, by
-which it can be repeated.
+as many settings and decisions, and a hundredth as many sequences of commands, and of what happens to files, beside a
+model; a failure names its table and numbers, by which it can be repeated.
 """
 
 from __future__ import annotations
@@ -23,6 +23,7 @@ from pathlib import Path
 import polars as pl
 
 from house_builder import GOOD, HOUSE, PLUGINS, SOURCES, command, csv_text, good, make_house, plugins
+from sequences import run_beside_the_model
 from stillroom.errors import DecisionsError, SettingsError
 from stillroom.house.decisions import DECISIONS_NAME, Decisions, Edition
 from stillroom.house.settings import house_of
@@ -342,6 +343,7 @@ if __name__ == "__main__":
     for n in range(many // 100):
         with tempfile.TemporaryDirectory() as scratch, _nothing_said():
             run_sequence(n, Path(scratch) / "house")
+            run_beside_the_model(n, Path(scratch) / "beside", ("spec", "batch_event")[n % 2], kept=n % 4 < 2, steps=20)
     for name in sys.argv[2:] or GOOD:
         with tempfile.TemporaryDirectory() as scratch:
             print(name, dict(take_in_damaged(name, int(sys.argv[1]), Path(scratch))), flush=True)

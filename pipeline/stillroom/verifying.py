@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Final
 from stillroom import model
 from stillroom.errors import FileRefused, PluginError, SettingsError
 from stillroom.files import scratch_folder
-from stillroom.house.decisions import DECISIONS_NAME, Decisions, Edition
+from stillroom.house.decisions import DECISIONS_NAME, Decisions, Edition, Name
 from stillroom.house.house import House
 from stillroom.intake import file_intake, planning, source_rows
 from stillroom.intake.file_intake import Desk
@@ -61,13 +61,15 @@ def verify(house: House, registry: Registry, progress: Progress) -> Verdict:
     # One connection from beginning to end: it has the store as it is now, whatever an intake puts in its place.
     with opening.reading(house, registry.tables.values()) as kept, scratch_folder() as folder:
         lines = in_force.lines(kept, house, registry.tables)
+        decisions = Decisions.load(house.folder)
         standing = [line.entry for line in lines if line.state == "in force"]
+        lost = _overwritten(standing, decisions)
         rows = in_force.counts(kept, registry.tables)
-        differences = [*_ledger_faults(kept, standing, registry), *_lost_editions(standing, rows)]
+        differences = [*_ledger_faults(kept, standing, registry), *_lost_editions(lost, rows)]
         second = house.model_copy(update={"folder": folder})
         if (house.folder / DECISIONS_NAME).exists():
             shutil.copy(house.folder / DECISIONS_NAME, folder)
-        changed = [*_built(house, second, registry, standing, progress)]
+        changed = [*_built(house, second, registry, [one for one in standing if one not in lost], progress)]
         compared = () if changed else _compared(kept, second, registry)
         differences += [*changed, *(difference for _, found in compared for difference in found)]
     return Verdict(
@@ -93,29 +95,29 @@ def _ledger_faults(con: duckdb.DuckDBPyConnection, standing: list[ledger.Entry],
             yield f"{who}: {rows} taken in, the store holds {landed:,} of them."
 
 
-def _lost_editions(standing: list[ledger.Entry], rows: Mapping[int, int]) -> Iterator[str]:
-    """Rows in force of an edition of a file that a later edition has overwritten: no second store can have them."""
-    for entry in standing:
-        left = rows.get(entry.intake_id, 0)
-        if left and _is_overwritten(entry, standing):
+def _overwritten(standing: list[ledger.Entry], decisions: Decisions) -> list[ledger.Entry]:
+    """Those whose file holds a later edition by now: no second store can have their rows."""
+    in_order = sorted(standing, key=lambda one: decisions.place(one.edition) or 0)
+    last = {decisions.file_of(one.edition): one.edition for one in in_order}
+    return [one for one in standing if last[decisions.file_of(one.edition)] != one.edition]
+
+
+def _lost_editions(lost: list[ledger.Entry], rows: Mapping[int, int]) -> Iterator[str]:
+    for entry in lost:
+        if left := rows.get(entry.intake_id, 0):
             yield (
                 f"{entry.file}: {left:,} rows of intake {entry.intake_id} are in force, but the file was overwritten "
                 "by a later edition that does not hold them: keep each export under a name of its own."
             )
 
 
-def _is_overwritten(entry: ledger.Entry, standing: list[ledger.Entry]) -> bool:
-    same_file = [one for one in standing if (one.source, one.file) == (entry.source, entry.file)]
-    return same_file[-1] is not entry
-
-
 def _built(
     house: House, second: House, registry: Registry, standing: list[ledger.Entry], progress: Progress
 ) -> Iterator[str]:
     """Take every file that stands in once more, as a house without a store would; what could not be, in a sentence."""
-    expected = {one.edition: one for one in standing if not _is_overwritten(one, standing)}
+    expected = {one.edition: one for one in standing}
     found: set[Edition] = set()
-    names: set[str] = set()
+    there: dict[Name, Edition] = {}
     with opening.writing(second, registry.tables.values()) as con:
         decisions = Decisions.load(second.folder)
         desk = Desk(con=con, house=house, registry=registry, decisions=decisions, progress=progress)
@@ -125,18 +127,19 @@ def _built(
         told = {one.file: one.problem for one in refused if one.file in files}
         yield from (f"It cannot be taken in again: {problem}" for problem in told.values())
         for plan in (plan for job in jobs for plan in job.plans):
-            names.add(plan.file.name)
             edition = Edition(plan.settings.name, plan.file.name, source_rows.fingerprint(plan))
+            there[edition[:2]] = edition
             if edition in expected:
                 found.add(edition)
                 yield from _taken_in_again(desk, plan, expected[edition])
     for edition in sorted(one for one in expected.keys() - found if one.file not in told):
-        who = f"{edition.file}: has changed since" if edition.file in names else f"{edition.file}: is gone since"
-        mend = (
-            "'stillroom intake' takes it anew"
-            if edition.file in names
-            else f"put it back, or say that it is gone for good: {typed(f'stillroom gone {for_a_shell(edition.file)}')}"
-        )
+        now, name = there.get(edition[:2]), for_a_shell(edition.file)
+        who = f"{edition.file}: {'is gone' if now is None else 'has changed'} since"
+        mend = "'stillroom intake' takes it anew"
+        if now is None:
+            mend = f"put it back, or say that it is gone for good: {typed(f'stillroom gone {name}')}"
+        elif now in decisions.undone:
+            mend = f"what it holds now is undone; put it back, or {typed(f'stillroom redo {name}')}"
         yield f"{who} intake {expected[edition].intake_id} took it in: {mend}."
 
 

@@ -42,6 +42,9 @@ def tell(outcome: Outcome) -> None:
         _tell_landed(outcome)
     elif not _only_counted(outcome):
         say(f"{outcome.file}: {outcome.problem}.")
+        if outcome.superseded:
+            say(f"  {counted(outcome.superseded, 'row')} of earlier files or editions superseded.")
+        _tell_beside(outcome)
 
 
 def _only_counted(outcome: Outcome) -> bool:
@@ -66,13 +69,7 @@ def _tell_landed(outcome: Outcome) -> None:
         say(f"  It is read with the corrections of {outcome.corrected_by}.")
     elif outcome.replaced_intake is not None:
         say(f"  It is read differently now, and takes the place of intake {outcome.replaced_intake}.")
-    if outcome.kept_of_older:
-        rows = counted(outcome.kept_of_older, "row")
-        say(f"  {rows} of earlier editions of this file still count: this one says nothing in their place.")
-    renamed = tuple(f"{was} is now {now}" for was, now in outcome.renamed)
-    for what, names in (("Gone from it", outcome.went), ("New in it", outcome.came), ("Other name", renamed)):
-        if names:
-            say(f"  {what}: {'; '.join(names[:SHOWN_NAMES])}{_and_more(names)}.")
+    _tell_beside(outcome)
     for row in outcome.doubtful[:SHOWN_NAMES]:
         say(f"  Set aside, {row}")
     if outcome.doubtful:
@@ -81,6 +78,17 @@ def _tell_landed(outcome: Outcome) -> None:
         say(f"  If {rows} right{_and_more(outcome.doubtful)}: {confirm}.")
     if outcome.unused:
         say(f"  Not used: {', '.join(outcome.unused)}.")
+
+
+def _tell_beside(outcome: Outcome) -> None:
+    """How it differs from the edition before it."""
+    if outcome.kept_of_older:
+        rows = counted(outcome.kept_of_older, "row")
+        say(f"  {rows} of earlier editions of this file still count: this one says nothing in their place.")
+    renamed = tuple(f"{was} is now {now}" for was, now in outcome.renamed)
+    for what, names in (("Gone from it", outcome.went), ("New in it", outcome.came), ("Other name", renamed)):
+        if names:
+            say(f"  {what}: {'; '.join(names[:SHOWN_NAMES])}{_and_more(names)}.")
 
 
 def _and_more(names: tuple[str, ...]) -> str:

@@ -9,24 +9,22 @@ from __future__ import annotations
 
 import hashlib
 import json
-import re
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
-from datetime import UTC, date, datetime
+from collections.abc import Collection, Mapping
+from datetime import date, datetime
 from pathlib import Path
 from reprlib import repr as short
 from typing import Any, Final, NamedTuple, NoReturn
 
 from stillroom.errors import DecisionsError
 from stillroom.files import replace_whole
+from stillroom.house.decision_kinds import KINDS
 
 DECISIONS_NAME: Final = "decisions.jsonl"
-HALF: Final = re.compile("[\ud800-\udfff]")
-"""Half of a character beyond U+FFFF, which JSON can spell and no file can hold."""
-NUMBER: Final = re.compile("[0-9]{1,18}")
 
 Cells = Mapping[str, str | None]
 """Heading of a file -> the cell's text."""
+Name = tuple[str, str]
+"""A source, and a file as it is called."""
 
 
 class Edition(NamedTuple):
@@ -37,65 +35,6 @@ class Edition(NamedTuple):
     """Its name in messages: its path in the house; of a sheet, with the sheet's name."""
     content: str
     """sha256 of its bytes, or of a query's rows; for a sheet of a workbook, its name follows after a space."""
-
-
-def is_text(value: object) -> bool:
-    """Whether it is a text of whole characters."""
-    return isinstance(value, str) and not HALF.search(value)
-
-
-def _are_cells(row: object) -> bool:
-    if not isinstance(row, dict):
-        return False
-    return all(is_text(heading) and (cell is None or is_text(cell)) for heading, cell in row.items())
-
-
-def _are_numbers(rows: object) -> bool:
-    return isinstance(rows, list) and all(type(row) is int for row in rows)
-
-
-def _are_rows(rows: object) -> bool:
-    return isinstance(rows, list) and all(map(_are_cells, rows))
-
-
-def _are_corrections(rows: object) -> bool:
-    if not isinstance(rows, dict):
-        return False
-    return all(NUMBER.fullmatch(number) and _are_cells(row) for number, row in rows.items())
-
-
-@dataclass(frozen=True)
-class Kind:
-    """What a decision of one kind holds besides its kind and day: field -> whether a value may stand there."""
-
-    fields: Mapping[str, Callable[[Any], bool]]
-
-    def fault(self, record: Mapping[str, Any]) -> str | None:
-        """What is wrong with a record of this kind."""
-        for name, fits in ({"day": is_text} | dict(self.fields)).items():
-            value = record.get(name)
-            if not fits(value):
-                return f"its '{name}' is missing" if value is None else f"its '{name}' cannot be {short(value)}"
-        try:
-            date.fromisoformat(record["day"])
-        except ValueError:
-            return f"its 'day' cannot be {short(record['day'])}: write it like 2026-03-01"
-        return None
-
-
-EDITION: Final = {"source": is_text, "file": is_text, "content": is_text}
-KINDS: Final = {
-    "taken": Kind({**EDITION, "reading": is_text}),
-    "renamed": Kind({**EDITION, "reading": is_text, "was_source": is_text, "was": is_text}),
-    "by hand": Kind({"source": is_text, "plugin": is_text, "file": is_text}),
-    "corrected": Kind({**EDITION, "rows": _are_corrections}),
-    "withdrawn": Kind({**EDITION, "rows": _are_numbers}),
-    "undone": Kind(EDITION),
-    "redone": Kind(EDITION),
-    "gone": Kind(EDITION),
-    "confirmed": Kind({**EDITION, "rows": _are_rows}),
-}
-"""Every kind of decision there is. The order in which editions are first `taken` or `renamed` is the order of files."""
 
 
 class Decisions:
@@ -127,14 +66,23 @@ class Decisions:
         self.undone: dict[Edition, str] = {}
         """Editions that are undone, and since which day."""
         self.gone: set[Edition] = set()
-        self.moved: dict[Edition, Edition] = {}
-        """Editions under a name that is no longer the file's -> under the one it had next."""
+        self.moved: set[Edition] = set()
+        """Editions under a name that is no longer the file's, or of a source that no longer reads it."""
+        self._files: dict[Edition, Name] = {}
+        self._editions: dict[Name, list[Edition]] = {}
+        """The other way round; an edition may stand under names, too, that its file has no more."""
+        self._readers: dict[str, set[str]] = {}
+        """File -> sources that have read it."""
+        self._heirs: dict[str, str] = {}
+        """Source -> the one to which the last file went that it gave up."""
         self.latest: dict[tuple[str, str], Edition] = {}
         """(source, file) -> the edition that was taken in last under that name."""
         self.by_hand: dict[str, tuple[str, str]] = {}
         """File -> (source, plugin) by which it is read, though no pattern of the settings names it."""
         self._corrections: dict[Edition, Mapping[int, Cells]] = {}
         self._earlier_corrections: dict[Edition, dict[str, Mapping[int, Cells]]] = {}
+        self._withdrawn: dict[Edition, set[tuple[int, str]]] = {}
+        """Corrections that were taken back and not given again: the row's number, and what it said (`said_by`)."""
         self._confirmed: dict[tuple[str, str], set[str]] = {}
         """(source, file) -> rows that are right though doubtful, in whatever edition they stand."""
         for number, line in enumerate(self._lines, start=1):
@@ -185,36 +133,83 @@ class Decisions:
     def _correct(self, edition: Edition, record: dict[str, Any]) -> None:
         """Corrections as they are from now on; earlier ones are kept, so that it can be told what came since."""
         rows = dict(self.corrections(edition))
+        withdrawn = self._withdrawn.setdefault(edition, set())
         if record["kind"] == "corrected":
-            rows |= {int(row): cells for row, cells in record["rows"].items()}
+            new = {int(row): cells for row, cells in record["rows"].items()}
+            rows |= new
+            withdrawn -= {(row, said_by(cells)) for row, cells in new.items()}
         else:
+            withdrawn |= {(row, said_by(rows[row])) for row in record["rows"] if row in rows}
             rows = {row: cells for row, cells in rows.items() if row not in record["rows"]}
         self._corrections[edition] = rows
         self._earlier_corrections.setdefault(edition, {})[self.corrections_id(edition)] = rows
 
     def _take(self, edition: Edition, record: dict[str, Any], number: int) -> None:
         self.gone.discard(edition)
-        moved = self.moved.pop(edition, None)
-        if moved is not None or self.latest.get((edition.source, edition.file)) != edition:
+        if self.latest.get(edition[:2]) != edition or not self._has_its_name(edition):
             self._places[edition] = number
-        self.latest[edition.source, edition.file] = edition
+        self.moved.discard(edition)
+        self.latest[edition[:2]] = edition
+        self._readers.setdefault(edition.file, set()).add(edition.source)
+        if self._files.get(edition) != edition[:2]:
+            self._put(edition, edition[:2])
         self.first_days.setdefault(edition, date.fromisoformat(record["day"]))
         if record["kind"] == "renamed":
             before = Edition(record["was_source"], record["was"], edition.content)
             if before not in self._places:
                 self._refuse(number, f"it says 'renamed' of {before.file}, which was never taken in")
             if before != edition:
-                self.moved[before] = edition
+                self.moved.add(before)
+                self._follow(before[:2], edition[:2])
+            if before in self.undone:
+                self.undone[edition] = self.undone.pop(before)
             self._places[edition] = self._places[before]
             self.first_days[edition] = self.first_days[before]
             self._corrections[edition] = self.corrections(before)
+            self._earlier_corrections[edition] = {**self._earlier_corrections.get(before, {})}
+            self._withdrawn[edition] = {*self._withdrawn.get(before, ())}
             self._confirmed.setdefault(edition[:2], set()).update(self._confirmed.get(before[:2], ()))
+        elif record.get("was_source") is not None:
+            self._follow((record["was_source"], edition.file), edition[:2])
+        if record.get("was_source") not in (None, edition.source):
+            self._heirs[record["was_source"]] = edition.source
+
+    def _put(self, edition: Edition, name: Name) -> None:
+        self._files[edition] = name
+        self._editions.setdefault(name, []).append(edition)
+
+    def _follow(self, before: Name, now: Name) -> None:
+        """All editions of a file go with it where it has another name, or another source reads it."""
+        for edition in self._editions.pop(before, []) if before != now else ():
+            if self._files[edition] == before:
+                self._put(edition, now)
 
     # What follows --------------------------------------------------------------------------------------
 
     def place(self, edition: Edition) -> int | None:
         """Its place in the order of files: the later one counts where two tell of the same; None of an unknown one."""
         return self._places.get(edition)
+
+    def file_of(self, edition: Edition) -> Name:
+        """The name that its file has by now, and the source that reads it: those of the editions after it."""
+        return self._files.get(edition, edition[:2])
+
+    def reader(self, source: str, known: Collection[str]) -> str:
+        """The source itself where it is known; else the one that is called in its place, as its files have shown."""
+        passed = set(known)
+        while source not in passed and source in self._heirs:
+            passed.add(source)
+            source = self._heirs[source]
+        return source
+
+    def editions(self, name: Name) -> list[Edition]:
+        """All of the file that has a name by now, whatever it was called before, in the order of files."""
+        ours = dict.fromkeys(one for one in self._editions.get(name, ()) if self._files[one] == name)
+        return sorted(ours, key=self._places.__getitem__)
+
+    def lateness(self, edition: Edition) -> tuple[bool, int]:
+        """Greater of the edition that a file's name means by now: not that of a file which has another name."""
+        return edition not in self.moved, self._places.get(edition, 0)
 
     def file_places(self) -> Mapping[str, int]:
         """File -> the place of the edition that was taken in last under that name."""
@@ -230,29 +225,35 @@ class Decisions:
         return edition in self._places and not (edition in self.undone or edition in self.gone or edition in self.moved)
 
     def replaces_older(self, edition: Edition) -> bool:
-        """Whether older editions of its file do not count beside it: unless it is undone, under whatever name it has.
+        """Whether older editions of its file do not count beside it: unless it is undone, or has another name by now.
 
         So it is with one that is gone, too: what was gone before it does not come back.
         """
-        now = self._now(edition)
-        return now in self._places and now not in self.undone
+        return edition in self._places and not (edition in self.undone or edition in self.moved)
 
     def with_older(self, edition: Edition) -> list[Edition]:
         """It, and those of its file before it that stand, under whatever names the file had: all that goes with it."""
-        names = {one[:2] for one in self.moved if self._now(one) == edition} | {edition[:2]}
-        before = [one for one, place in self._places.items() if place <= self._places[edition]]
-        return [one for one in before if one[:2] in names and self.stands(one)]
-
-    def _now(self, edition: Edition) -> Edition:
-        """The edition under the name that it has by now."""
-        while edition in self.moved:
-            edition = self.moved[edition]
-        return edition
+        ours, place = self.editions(self.file_of(edition)), self._places[edition]
+        return [one for one in ours if self._places[one] <= place and self.stands(one)]
 
     def elsewhere(self, edition: Edition) -> list[Edition]:
-        """Editions of the same content under other names or of other sources, that stand."""
+        """Editions of the same content under other names or of other sources, that stand or are undone."""
         same = [one for one in self._places if one.content == edition.content and one != edition]
-        return [one for one in same if self.stands(one) and self.latest[one.source, one.file] == one]
+        return [one for one in same if one not in self.gone and self.latest[one[:2]] == one and self._has_its_name(one)]
+
+    def read_by_others(self, name: Name) -> list[Edition]:
+        """The last editions of a file as other sources read it, that stand."""
+        source, file = name
+        others = [self.latest[one, file] for one in sorted(self._readers.get(file, ())) if one != source]
+        return [one for one in others if self.stands(one) and self._has_its_name(one)]
+
+    def is_newest(self, edition: Edition) -> bool:
+        """Whether it stands, and nothing has been taken in of its file since, whatever that was called."""
+        return self.stands(edition) and self.latest.get(edition[:2]) == edition and self._has_its_name(edition)
+
+    def _has_its_name(self, edition: Edition) -> bool:
+        """Whether its file is called and read as it was by now."""
+        return edition not in self.moved and self.file_of(edition) == edition[:2]
 
     def corrections(self, edition: Edition) -> Mapping[int, Cells]:
         """Row number -> the row as it was corrected by hand."""
@@ -267,11 +268,24 @@ class Decisions:
         rows = self.corrections(edition)
         return _hash(json.dumps(sorted(rows.items())))[:16] if rows else ""
 
-    def corrections_since(self, edition: Edition, now: str, before: str) -> tuple[int, ...]:
-        """Rows that were corrected between two states of an edition's corrections, each by its `corrections_id`."""
-        states = self._earlier_corrections.get(edition, {})
+    def withdraw(self, edition: Edition, now: str, before: str) -> tuple[int, ...]:
+        """Take back what was corrected between two states of an edition's corrections, each by its `corrections_id`.
+
+        Returns:
+            the rows that are again as they were, whether corrected otherwise or as the file has them.
+        """
+        states, today = self._earlier_corrections.get(edition, {}), self.corrections(edition)
         old, new = states.get(before, {}), states.get(now, {})
-        return tuple(row for row, cells in new.items() if old.get(row) != cells and row in self.corrections(edition))
+        rows = tuple(n for n, cells in new.items() if old.get(n) != cells and today.get(n) != old.get(n))
+        if rows:
+            self.add("withdrawn", edition, rows=list(rows))
+        if again := {row: old[row] for row in rows if row in old}:
+            self.add("corrected", edition, rows=again)
+        return rows
+
+    def is_withdrawn(self, edition: Edition, row: int, cells: Cells) -> bool:
+        """Whether a row was once corrected so, and that was taken back since."""
+        return (row, said_by(cells)) in self._withdrawn.get(edition, ())
 
     @property
     def digest(self) -> str:
@@ -287,7 +301,7 @@ class Decisions:
             DecisionsError: it contradicts those before it.
         """
         about = edition[0]._asdict() if edition else {}
-        record = {"kind": kind, "day": datetime.now(UTC).date().isoformat(), **about, **fields}
+        record = {"kind": kind, "day": datetime.now().astimezone().date().isoformat(), **about, **fields}
         line = json.dumps(record, ensure_ascii=False)
         self._apply(self._record(line, len(self._lines) + 1), len(self._lines) + 1)
         self._lines.append(line)

@@ -13,7 +13,8 @@ from pathlib import Path
 from typing import Any, Final, get_args
 
 from stillroom.errors import DecisionsError
-from stillroom.house.decisions import is_text, write_into, written_in
+from stillroom.house.decision_kinds import is_text
+from stillroom.house.decisions import write_into, written_in
 from stillroom.objects import Decision, MenuVerdict
 
 VERDICTS_NAME: Final = "verdicts.jsonl"

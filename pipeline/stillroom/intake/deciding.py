@@ -9,14 +9,13 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
-from stillroom.errors import StoreError, UsageError
+from stillroom.errors import FileRefused, StoreError, UsageError
 from stillroom.house.decisions import Decisions, Edition
 from stillroom.house.house import House
 from stillroom.intake import doubtful, landing, parting, planning
-from stillroom.intake.file_intake import Desk
+from stillroom.intake.file_intake import Desk, take_in_together
 from stillroom.intake.outcome import Outcome, Progress
-from stillroom.intake.run import corrected, plan_of, take_in_all
-from stillroom.naming import without_sheet
+from stillroom.intake.run import corrected, plan_of, plans_of, read_now, take_in_all
 from stillroom.plugins.registry import Registry
 from stillroom.store import in_force, ledger, opening
 from stillroom.store.transaction import transaction
@@ -44,18 +43,18 @@ def undo(house: House, registry: Registry, which: str) -> Decided:
 
     Raises:
         UsageError: there is no such intake, or it is undone already.
-        FileRefused: what would count then cannot be right.
+        FileRefused: what would count then cannot be right, or the file is not there to be read as before.
     """
     with _open(house, registry) as desk:
-        entry = _entry(desk.con, which)
-        withdrawn = desk.decisions.corrections_since(entry.edition, entry.corrections, _before(desk.con, entry))
-        if withdrawn:
-            desk.decisions.add("withdrawn", entry.edition, rows=list(withdrawn))
-        elif entry.edition in desk.decisions.undone:
-            day = desk.decisions.undone[entry.edition]
-            raise UsageError(f"Intake {entry.intake_id} ({entry.file}) was undone already, on {day}.")
-        else:
+        entry = _entry(desk, which)
+        withdrawn = desk.decisions.withdraw(entry.edition, entry.corrections, _before(desk.con, entry))
+        if not withdrawn:
+            if (day := desk.decisions.undone.get(entry.edition)) is not None:
+                raise UsageError(f"Intake {entry.intake_id} ({entry.file}) was undone already, on {day}.")
             desk.decisions.add("undone", entry.edition)
+        left = desk.decisions.corrections_id(entry.edition)
+        if withdrawn and all(one.corrections != left for one in ledger.readings(desk.con, entry.edition)):
+            _read_anew(desk, entry)
         _settle(desk, f"undoing intake {entry.intake_id}")
         return Decided(entry, withdrawn)
 
@@ -94,8 +93,9 @@ def gone(house: House, registry: Registry, file: str) -> list[Decided]:
         found = [one for one in standing if file in (one.file, one.path)]
         if not found:
             raise UsageError(f"No rows of a file '{file}' count; 'stillroom ledger' lists all files.")
-        there = {without_sheet(one.name, one.sheet) for one in planning.named_by_settings(house, desk.decisions)}
-        if found[0].path in there:
+        read = read_now(desk)
+        found = [one for one in found if (one.source, one.path) not in read]
+        if not found:
             raise UsageError(f"{file} is there: 'stillroom undo {file}' takes its rows out, or delete it first.")
         for edition in [one for entry in found for one in desk.decisions.with_older(entry.edition)]:
             if desk.decisions.stands(edition):  # it may be older than two of them
@@ -129,7 +129,7 @@ def confirm(
         for intake_id in sorted({one[2] for one in chosen}):
             said = list(dict.fromkeys(row for _, row, of, _ in chosen if of == intake_id))
             said = [json.loads(row) for row in said]
-            desk.decisions.add("confirmed", _entry(desk.con, str(intake_id)).edition, rows=said)
+            desk.decisions.add("confirmed", _entry(desk, str(intake_id)).edition, rows=said)
         _settle(desk, f"confirming rows of {file}")
         return tuple(sorted({number for number, *_ in chosen})), _taken_in(desk, tell)
 
@@ -158,7 +158,7 @@ def put_right(
     with _open(house, registry, progress) as desk:
         rows: dict[int, dict[str, str | None]] = {}
         for number, text, intake_id, column in _doubtful(desk.con, file, tuple(days)):
-            plan = plan_of(desk, _entry(desk.con, str(intake_id)).edition)
+            plan = plan_of(desk, _entry(desk, str(intake_id)).edition)
             cells = rows.setdefault(number, json.loads(text))
             heading = plan.layout.headings[column][0] if plan else column
             if heading not in cells:
@@ -223,17 +223,29 @@ def _settle(desk: Desk, what: str) -> None:
         desk.decisions.save()
 
 
-def _entry(con: duckdb.DuckDBPyConnection, which: str) -> ledger.Entry:
-    """The intake of a number, or the last one of a file."""
+def _read_anew(desk: Desk, entry: ledger.Entry) -> None:
+    """Read a file with the corrections that are left of it, as no intake has read it yet."""
+    plans = plans_of(desk, [entry.edition])
+    if not plans:
+        raise FileRefused(
+            f"{entry.file} has changed since or is gone, and cannot be read as before: put it back first."
+        )
+    take_in_together(desk, plans)
+
+
+def _entry(desk: Desk, which: str) -> ledger.Entry:
+    """The intake of a number; of a file the one that counts of the edition that was taken in last."""
     if not which.isdecimal():
-        found = ledger.entries(con, "file = ?", (which,))
+        found = ledger.entries(desk.con, "file = ?", (which,))
         if not found:
             raise UsageError(f"No file '{which}' was taken in; 'stillroom ledger' lists all files.")
-        return found[-1]
-    found = ledger.entries(con, "intake_id = ?", (int(which),))
+        edition = max((one.edition for one in found), key=desk.decisions.lateness)
+        readings = [one for one in found if one.edition == edition]
+        return ledger.chosen(readings, desk.decisions.corrections_id(edition)) or found[-1]
+    found = ledger.entries(desk.con, "intake_id = ?", (int(which),))
     if found:
         return found[0]
-    newest = ledger.next_id(con) - 1
+    newest = ledger.next_id(desk.con) - 1
     if not newest:
         raise UsageError(f"There is no intake {which}: nothing has been taken in yet.")
     raise UsageError(f"There is no intake {which}; the newest is {newest}. 'stillroom ledger' lists them.")
@@ -249,7 +261,7 @@ def _undone(desk: Desk, which: str) -> Edition:
     """The edition of an intake's number or of a file's name that is undone."""
     undone = list(desk.decisions.undone)
     by_name = [edition for edition in undone if edition.file == which]
-    edition = by_name[-1] if by_name else _entry(desk.con, which).edition
+    edition = by_name[-1] if by_name else _entry(desk, which).edition
     if edition not in undone:
         raise UsageError(f"{edition.file} is not undone.")
     return edition

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
-from typing import TYPE_CHECKING, Final
+from pathlib import PurePath
+from typing import TYPE_CHECKING, Any, Final
 
 import polars as pl
 
@@ -17,6 +18,7 @@ from stillroom.intake import doubtful, how_read, labels, landing, looked_for, ma
 from stillroom.intake.checking import ROW_NUMBER, Checked, check, texts_of
 from stillroom.intake.outcome import Outcome, Progress, Status
 from stillroom.intake.overlap import Ahead
+from stillroom.intake.planning import Plan, reads_beside
 from stillroom.intake.rising import Rising
 from stillroom.naming import without_sheet
 from stillroom.objects import TextBatch
@@ -26,8 +28,6 @@ from stillroom.store.transaction import transaction
 
 if TYPE_CHECKING:
     import duckdb
-
-    from stillroom.intake.planning import Plan
 
 LARGE_BYTES: Final = 2**25
 """A larger file is read and checked while it is hashed; a smaller one only once it has proved to be new."""
@@ -44,6 +44,8 @@ class Desk:
     progress: Progress
     there: frozenset[tuple[str, str]] = field(default_factory=frozenset)
     """(source, file) of all files there are to take in: of another one, a file of the same content is the new name."""
+    named: bool = False
+    """The user has named the files to take in."""
     alone: bool = False
     """The store holds nothing else: partners in other tables are not asked for."""
 
@@ -117,13 +119,14 @@ class _Intake:
             if source_rows.size(self.plan) > LARGE_BYTES and not self.decisions.any_corrections:
                 self.checked.begin()
             edition = Edition(self.plan.settings.name, self.plan.file.name, source_rows.fingerprint(self.plan))
-            if edition in self.decisions.undone:
+            known, was = self.decisions.place(edition) is not None, ""
+            if edition not in self.decisions.undone:
+                if self.by_hand:
+                    self._note_by_hand()
+                was = self._note(edition)
+            if edition in self.decisions.undone:  # by now perhaps under another name
                 day = self.decisions.undone[edition]
-                return self._outcome("undone", problem=f"was undone on {day}: 'stillroom redo' brings it back")
-            if self.by_hand:
-                self._note_by_hand()
-            known = self.decisions.place(edition) is not None
-            was = self._note(edition)
+                return self._outcome("undone", problem=f"was undone on {day}: 'stillroom redo' brings it back", was=was)
             if self.now_corrected:
                 self.decisions.add("corrected", edition, rows=dict(sorted(self.now_corrected.items())))
             self.corrected = self.decisions.corrections(edition)
@@ -138,24 +141,36 @@ class _Intake:
             self.decisions.add("by hand", source=source, plugin=plugin, file=file)
 
     def _note(self, edition: Edition) -> str:
-        """Give the edition its place in the order of files; its earlier name, where it had another."""
-        before = self.decisions.latest.get((edition.source, edition.file))
-        if before == edition and self.decisions.stands(edition):
+        """Give the edition its place in the order of files; what it was called before, if otherwise."""
+        if self.decisions.is_newest(edition):
             return ""
-        others = {source.name for source in self.desk.house.sources} - {edition.source}
-        same = [
-            one
-            for one in self.decisions.elsewhere(edition)
-            if one[:2] not in self.desk.there and one.source not in others
-        ]
+        before = self.decisions.latest.get(edition[:2])
         day = self.desk.house.today().isoformat()
-        as_before = before == edition and edition in self.decisions.moved  # it has its old name again
-        if (before is None or as_before) and same:
-            was = same[-1]
+        is_new = before is None or not self.decisions.stands(before)  # perhaps it has its old name again
+        same = [one for one in self.decisions.elsewhere(edition) if self._is_now(one, edition, is_new=is_new)]
+        if same:
+            was = max(reversed(same), key=self.decisions.stands)
             self.decisions.add("renamed", edition, day=day, reading=self.reading, was_source=was.source, was=was.file)
-            return was.file
-        self.decisions.add("taken", edition, day=day, reading=self.reading)
+            return was.file if was.file != edition.file else f"{was.file} of source {was.source}"
+        given_up = [one for one in self.decisions.read_by_others(edition[:2]) if not self._is_read_by(one.source)]
+        by = {"was_source": given_up[-1].source} if given_up else {}
+        self.decisions.add("taken", edition, day=day, reading=self.reading, **by)
         return ""
+
+    def _is_now(self, one: Edition, edition: Edition, *, is_new: bool) -> bool:
+        """Whether a file of the same content is this very file, under another name or as another source reads it."""
+        if one.file == edition.file:
+            return not self._is_read_by(one.source)
+        others = {source.name for source in self.desk.house.sources} - {edition.source}
+        same_name = PurePath(one.file).name == PurePath(edition.file).name  # moved to another source's folder
+        return is_new and one[:2] not in self.desk.there and (same_name or one.source not in others)
+
+    def _is_read_by(self, source: str) -> bool:
+        """Whether another source reads this file, too: into a table of its own."""
+        if (source, self.plan.file.name) not in self.desk.there:
+            return False
+        settings = self.plan.settings
+        return any(reads_beside(one, settings) for one in self.desk.house.sources if one.name == source)
 
     def _taken_in(self, edition: Edition, readings: Sequence[ledger.Entry], *, idle: bool) -> Outcome:
         standing = ledger.chosen(readings, self.decisions.corrections_id(edition))
@@ -176,11 +191,17 @@ class _Intake:
     def _unchanged(self, standing: ledger.Entry) -> Outcome:
         """It is in the store as it is read now; it may be that it counts again, or under another place."""
         # What counts was up to date before this file: only what was decided of it here may have changed that.
-        again = self.decisions.unsaved and in_force.refresh(self.con, self.desk.house, self.tables, self.decisions)
-        if again:
-            self._refuse_circles()
-        problem = f"taken in before as intake {standing.intake_id}; it counts again" if again else ""
-        return self._outcome("unchanged", intake_id=standing.intake_id, problem=problem)
+        outcome = self._outcome("unchanged", intake_id=standing.intake_id)
+        if not self.decisions.unsaved:
+            return outcome
+        counts = frames.one_row(self.con, "SELECT 1 FROM standing WHERE intake_id = ?", [standing.intake_id])
+        before = editions.before(self.con, self.tables, self.table, standing.edition)
+        if not in_force.refresh(self.con, self.desk.house, self.tables, self.decisions):
+            return outcome
+        self._refuse_circles()
+        what = "counts again" if counts is None else "is the newest edition again"
+        problem = f"taken in before as intake {standing.intake_id}; it {what}"
+        return replace(outcome, problem=problem, **self._changed(standing, before))
 
     def _partners_changed(self, standing: ledger.Entry) -> bool:
         """Rows were set aside for want of a partner, or of a word, which may be there by now; or a partner is gone."""
@@ -208,10 +229,10 @@ class _Intake:
         ledger.write(self.con, entry)
         if last:
             covered = in_force.put_last(self.con, self.table, self.tables, entry, self.decisions)
-            change = editions.Change(superseded=covered, kept_of_older=0)
+            change: dict[str, Any] = {"superseded": covered}
         else:
             in_force.refresh(self.con, self.desk.house, self.tables, self.decisions)
-            change = editions.change(self.con, self.tables, self.table, entry, before, kept=self._is_kept())
+            change = self._changed(entry, before)
         self._refuse_circles()
         if entry.rows_set_aside:
             looked_for.note(self.con, self.tables, self.table, entry.intake_id)
@@ -223,15 +244,15 @@ class _Intake:
             rows_set_aside=entry.rows_set_aside,
             rows_corrected=len(self.corrected),
             rows_passed_over=entry.rows_passed_over,
-            superseded=change.superseded,
-            kept_of_older=change.kept_of_older,
-            went=change.went,
-            came=change.came,
-            renamed=change.renamed,
+            **change,
             doubtful=doubtful.told(self.con, entry.intake_id) if entry.rows_set_aside else (),
             replaced_intake=standing.intake_id if standing else None,
             unused=() if self.plan.settings.wide else self._unused(),
         )
+
+    def _changed(self, entry: ledger.Entry, before: editions.Before) -> dict[str, Any]:
+        """What its counting changed for others, as an outcome tells it."""
+        return vars(editions.change(self.con, self.tables, self.table, entry, before, kept=self._is_kept()))
 
     def _unused(self) -> tuple[str, ...]:
         source = self.plan.source

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import partial
@@ -10,7 +11,7 @@ from typing import TypeVar
 
 from stillroom.errors import FileRefused, PluginError, SettingsError, StillroomError, in_one_line
 from stillroom.files import real
-from stillroom.house.decisions import Cells, Decisions, Edition
+from stillroom.house.decisions import Cells, Decisions, Edition, Name
 from stillroom.house.house import House
 from stillroom.intake import by_hand, corrections, file_intake, planning, source_rows
 from stillroom.intake.file_intake import Desk
@@ -47,7 +48,7 @@ def run(
 def take_in_all(desk: Desk, paths: list[Path] | None = None, source: str | None = None) -> Iterator[Outcome]:
     """As `run`, into a store that is open."""
     ours = planning.named_by_settings(desk.house, desk.decisions)
-    desk = replace(desk, there=frozenset(_readers(ours)))
+    desk = replace(desk, there=frozenset(_readers(ours)), named=bool(paths))
     named = planning.named_by_user(desk.house, paths, source, desk.decisions) if paths else ours
     refused, jobs = jobs_of(desk, named, ours)
     yield from refused
@@ -67,8 +68,8 @@ def jobs_of(desk: Desk, named: list[Candidate], ours: list[Candidate]) -> tuple[
     known = frozenset((real(one.path), name) for one in ours for name, _ in _readers([one]))
     for candidate in named:
         place = at.get((candidate.path, candidate.sheet))
-        if candidate.sheet is not None and place is not None and not jobs[place].has_room_for(candidate):
-            continue  # the first source that reads a sheet has it
+        if place is not None and not jobs[place].has_room_for(candidate):
+            continue  # the first source that reads a file, or a sheet of it, has it
         job = _tried(candidate, partial(_job, desk, candidate, known))
         if isinstance(job, StillroomError):
             refused.append((candidate, job))
@@ -201,10 +202,16 @@ def _taken_in_by_hand(desk: Desk, candidate: Candidate, plan: Plan) -> Outcome:
 def _correct(desk: Desk, candidate: Candidate) -> list[Outcome]:
     """Note the corrections of a file, and read that file anew with them, for every table that it fills."""
     given = corrections.read(desk.con, candidate)
-    if not given.rows:
+    rows, of = given.rows, [entry.edition for entry in given.entries]
+    if not desk.named:  # what was undone comes back when it is asked for
+        rows = {n: cells for n, cells in rows.items() if not all(desk.decisions.is_withdrawn(e, n, cells) for e in of)}
+    if given.rows and not rows:
+        problem = "was undone: name it in 'stillroom intake' to take it in again"
+        return [Outcome(file=candidate.name, status="undone", problem=problem)]
+    if not rows:
         problem = "holds no row that waits and was corrected; nothing changed"
         return [Outcome(file=candidate.name, status="unchanged", problem=problem)]
-    return corrected(desk, [entry.edition for entry in given.entries], given.rows, candidate.name)
+    return corrected(desk, of, rows, candidate.name)
 
 
 def corrected(desk: Desk, editions: list[Edition], rows: Mapping[int, Cells], name: str) -> list[Outcome]:
@@ -213,14 +220,21 @@ def corrected(desk: Desk, editions: list[Edition], rows: Mapping[int, Cells], na
     Raises:
         FileRefused: the file has changed since, or several rows stand in a line that is corrected.
     """
-    plans = [plan for edition in editions if (plan := plan_of(desk, edition)) is not None]
-    if len(plans) < len(editions) or source_rows.fingerprint(plans[0]) != editions[0].content:
+    plans = plans_of(desk, editions)
+    if not plans:
         raise FileRefused(
             f"{name}: corrects rows of {editions[0].file}, which has changed since or is gone: correct them where they "
             "lie."
         )
     outcomes = file_intake.take_in_together(desk, plans, corrected=rows)
     return [replace(done, corrected_by=name) for done in outcomes]
+
+
+def plans_of(desk: Desk, editions: list[Edition]) -> list[Plan]:
+    """How the editions of a file are read now, one of each table that it fills; none where it holds another."""
+    plans = [plan for edition in editions if (plan := plan_of(desk, edition)) is not None]
+    whole = len(plans) == len(editions) and source_rows.fingerprint(plans[0]) == editions[0].content
+    return plans if whole else []
 
 
 def plan_of(desk: Desk, edition: Edition) -> Plan | None:
@@ -232,19 +246,35 @@ def plan_of(desk: Desk, edition: Edition) -> Plan | None:
     return None
 
 
+def read_now(desk: Desk) -> set[Name]:
+    """Every file that is named, without a sheet, with each source that may read it."""
+    return {
+        (settings.name, without_sheet(one.name, one.sheet))
+        for one in planning.named_by_settings(desk.house, desk.decisions)
+        for settings in (one.settings, *one.others)
+        if settings is not None
+    }
+
+
 def _missing(desk: Desk) -> Iterator[Outcome]:
-    """Files kept by hand that count and are not there: whether they are gone for good, nobody has said."""
-    there = {without_sheet(one.name, one.sheet) for one in planning.named_by_settings(desk.house, desk.decisions)}
+    """Files that no source reads any more: those that lie there, and those kept by hand that do not.
+
+    Whether they are gone for good, nobody has said.
+    """
     kept = in_force.kept_by(desk.house, desk.registry.tables)
     standing = ledger.entries(desk.con, "intake_id IN (SELECT intake_id FROM standing)")
-    missing = [one for one in standing if one.path not in there and kept(one.source, one.table_name)]
+    read, folder = read_now(desk), desk.house.folder
+    unread = [one for one in standing if in_force.file_of(one, desk.decisions) not in read]
+    away = [(one, os.path.isfile(folder / one.path)) for one in unread]
+    missing = [(one, lies) for one, lies in away if lies or kept(one.source, one.table_name)]
     rows = in_force.counts(desk.con, desk.registry.tables) if missing else {}
-    for entry in missing:
+    for entry, lies in missing:
+        why = f"is read no more by source '{entry.source}'" if lies else "is not there any more"
         yield Outcome(
             file=entry.file,
             status="missing",
             source=entry.source,
             table=entry.table_name,
             intake_id=entry.intake_id,
-            problem=f"is not there any more; {rows.get(entry.intake_id, 0):,} rows of it still count",
+            problem=f"{why}; {rows.get(entry.intake_id, 0):,} rows of it still count",
         )

@@ -1,25 +1,32 @@
-"""The hour that local time tells twice, when clocks are put back in autumn."""
+"""The local times that are told twice, when clocks are put back in autumn."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from datetime import datetime, timedelta
+from typing import Final
 from zoneinfo import ZoneInfo
 
-HALF_AN_HOUR = timedelta(minutes=30)
+MINUTE: Final = timedelta(minutes=1)
 
 
-def doubled_hours(moments: Iterable[datetime], time_zone: str) -> list[datetime]:
-    """The hours around some local times that the clocks of a zone tell twice, each by its beginning.
+def doubled_hours(moments: Iterable[datetime], time_zone: str) -> Iterator[tuple[datetime, datetime, datetime]]:
+    """Of some local times those that the clocks of a zone tell twice; each with the first and last moment told twice.
 
-    >>> autumn = datetime(2026, 10, 25, 2, 41)
-    >>> doubled_hours([autumn, autumn + timedelta(hours=1)], "Europe/Amsterdam")
-    [datetime.datetime(2026, 10, 25, 2, 0)]
+    Mostly it is an hour, by the hour; somewhere it is half of one, two, or one that begins at a quarter.
+
+    >>> [(at, first, last)] = doubled_hours([datetime(2026, 10, 25, 2, 41)], "Europe/Amsterdam")
+    >>> print(first, last)
+    2026-10-25 02:00:00 2026-10-25 02:59:59.999999
     """
     zone = ZoneInfo(time_zone)
-    hours = {at.replace(minute=0, second=0, microsecond=0) for at in moments}
-    # Somewhere clocks are put back by half an hour only: then its second half is told twice.
-    return sorted(hour for hour in hours if _told_twice(hour, zone) or _told_twice(hour + HALF_AN_HOUR, zone))
+    for at in sorted(one for one in moments if _told_twice(one, zone)):
+        first = last = at.replace(second=0, microsecond=0)
+        while _told_twice(first - MINUTE, zone):
+            first -= MINUTE
+        while _told_twice(last, zone):
+            last += MINUTE
+        yield at, first, last - timedelta.resolution
 
 
 def _told_twice(at: datetime, zone: ZoneInfo) -> bool:

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     import duckdb
 
 SAME_FILE: Final = """
-    source = ? AND file = ? AND sha256 <> ? AND table_name = ? AND intake_id IN (SELECT intake_id FROM standing)
+    intake_id IN (SELECT intake_id FROM standing WHERE source = ? AND file = ?) AND sha256 <> ? AND table_name = ?
 """
 ONLY_ONE_HAS: Final = """
     WITH told AS (SELECT intake_id, {compared} AS key, {shown} AS shown, {rest} AS rest FROM "{table}" AS t)

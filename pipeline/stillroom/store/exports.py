@@ -24,7 +24,6 @@ are equal that are so but for these.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import timedelta
 from typing import TYPE_CHECKING, Any, Final
 
 from stillroom.store import frames
@@ -35,8 +34,6 @@ if TYPE_CHECKING:
     import duckdb
 
     from stillroom.store.in_force import Standing
-
-ALL_OF_IT: Final = timedelta(hours=1, microseconds=-1)
 
 DAY: Final = "CAST({} - to_minutes($day_starts) AS DATE)"
 
@@ -62,9 +59,8 @@ SELECT
 FROM days WINDOW here AS (PARTITION BY venue)
 RETURNING begins_from, ends_from
 """
-IN_DOUBLED_HOURS: Final = """
-UPDATE span SET {end}_from = date_trunc('hour', {end}_from), {end}_until = date_trunc('hour', {end}_from) + $all_of_it
-WHERE intake_id = $intake AND list_contains($doubled, date_trunc('hour', {end}_from))
+IN_DOUBLED_HOUR: Final = """
+UPDATE span SET {end}_from = $first_told, {end}_until = $last_told WHERE intake_id = $intake AND {end}_from = $at
 """
 
 PAIRS: Final = """
@@ -197,6 +193,7 @@ def follow(con: duckdb.DuckDBPyConnection, table: Table, now: Sequence[Standing]
 
     A file at the end of the order is only compared with those before it; else a source's files are all compared anew.
     """
+    compared = []
     for source in {one.source for one in (*now, *before)}:
         ours, past = ([one for one in some if one.source == source] for some in (now, before))
         if ours == past:
@@ -208,7 +205,9 @@ def follow(con: duckdb.DuckDBPyConnection, table: Table, now: Sequence[Standing]
             con.execute(
                 "DELETE FROM superseded WHERE list_contains(?, intake_id)", [[i.intake_id for i in (*ours, *past)]]
             )
-        _follow(con, table, [one.intake_id for one in ours], [one.intake_id for one in newer])
+        compared.append(([one.intake_id for one in ours], [one.intake_id for one in newer]))
+    for files, new in compared:  # only now: a file may have been another source's before
+        _follow(con, table, files, new)
 
 
 def follow_last(con: duckdb.DuckDBPyConnection, table: Table, source: str, intake_id: int) -> int:
@@ -248,10 +247,10 @@ def _complete_spans(con: duckdb.DuckDBPyConnection, table: Table, files: Sequenc
     """Work out what those files tell of whose spans are not known yet."""
     for file, day_starts, time_zone in con.execute(WITHOUT_SPAN, [files]).fetchall():
         ends = con.execute(_for(table, SPAN), {"intake": file, "day_starts": day_starts}).fetchall()
-        doubled = doubled_hours({at for both in ends for at in both}, time_zone)
-        for end in ("begins", "ends") if doubled else ():
-            facts = {"intake": file, "doubled": doubled, "all_of_it": ALL_OF_IT}
-            con.execute(IN_DOUBLED_HOURS.format(end=end), facts)
+        for at, first, last in doubled_hours({at for both in ends for at in both}, time_zone):
+            for end in ("begins", "ends"):
+                facts = {"intake": file, "at": at, "first_told": first, "last_told": last}
+                con.execute(IN_DOUBLED_HOUR.format(end=end), facts)
 
 
 def _compare(con: duckdb.DuckDBPyConnection, table: Table, newer: list[int]) -> int:

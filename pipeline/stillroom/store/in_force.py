@@ -9,12 +9,12 @@ have rows on (`Table.ground`); exports cover moments (`store.exports`).
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-from stillroom.house.decisions import Decisions, Edition
+from stillroom.house.decisions import Decisions, Edition, Name
 from stillroom.names import key_in_sql
 from stillroom.naming import without_sheet
 from stillroom.store import exports, frames, layout, ledger
@@ -32,7 +32,9 @@ class Standing(NamedTuple):
     intake_id: int
     table_name: str
     source: str
+    """The one that reads its file by now."""
     file: str
+    """As it is called by now."""
     place: int
     """In the order of files."""
     book: int
@@ -60,33 +62,42 @@ def states(
     tables: Mapping[str, Table],
     decisions: Decisions,
     kept: Callable[[str, str], bool],
+    sources: Collection[str],
 ) -> dict[int, str]:
     """Intake -> one of STATES.
 
     Args:
+        sources: those that the settings have.
         kept: whether a source's files of a table are kept by hand: the newest edition of such a file is all there is.
     """
     found: dict[int, str] = {}
-    newest: dict[tuple[str, str], ledger.Entry] = {}
+    newest: dict[Name, ledger.Entry] = {}
     there = []
     in_order = sorted(_by_edition(entries, decisions, found), key=lambda one: decisions.place(one[0]) or 0)
     for edition, entry in in_order:
         if decisions.replaces_older(edition):
-            newest[entry.source, entry.path] = entry
+            newest[file_of(entry, decisions)] = entry
         if decisions.stands(edition):
             there.append(entry)
             continue
         why = (("undone", decisions.undone), ("gone", decisions.gone), ("renamed", decisions.moved))
         found[entry.intake_id] = next((state for state, editions in why if edition in editions), "replaced")
     for entry in there:
-        last = newest[entry.source, entry.path]
-        outdated = kept(entry.source, entry.table_name) and entry.content != last.content
+        last = newest[file_of(entry, decisions)]
+        is_last = (entry.source, entry.content) == (last.source, last.content)
+        outdated = kept(entry.source, entry.table_name) and not is_last
         found[entry.intake_id] = "replaced" if outdated else "in force"
-    here = standing(entries, found, decisions)
+    here = standing(entries, found, decisions, sources)
     for table in (one for one in tables.values() if one.export is not None):
         outrun = exports.outrun(con, table, [one for one in here if one.table_name == table.name])
         found |= dict.fromkeys(outrun, "replaced")
     return found
+
+
+def file_of(entry: ledger.Entry, decisions: Decisions) -> Name:
+    """The source that reads its file by now, and what that is called, without a sheet."""
+    source, file = decisions.file_of(entry.edition)
+    return source, without_sheet(file, entry.sheet)
 
 
 def _by_edition(
@@ -103,8 +114,10 @@ def _by_edition(
         yield edition, chosen
 
 
-def standing(entries: Sequence[ledger.Entry], state: Mapping[int, str], decisions: Decisions) -> list[Standing]:
-    """The intakes whose rows may count, in the order of files; `state`: as `states` gives it."""
+def standing(
+    entries: Sequence[ledger.Entry], state: Mapping[int, str], decisions: Decisions, sources: Collection[str]
+) -> list[Standing]:
+    """The intakes whose rows may count, in the order of files; `state`, `sources`: as of `states`."""
     here = [(decisions.place(one.edition) or 0, one) for one in entries if state[one.intake_id] == "in force"]
     books: dict[tuple[str, str, str], int] = {}
     for place, one in here:
@@ -113,9 +126,15 @@ def standing(entries: Sequence[ledger.Entry], state: Mapping[int, str], decision
     return sorted(
         (
             Standing(
-                one.intake_id, one.table_name, one.source, one.file, place, books[one.source, one.path, one.content]
+                one.intake_id,
+                one.table_name,
+                decisions.reader(source, sources),
+                file,
+                place,
+                books[one.source, one.path, one.content],
             )
             for place, one in here
+            for source, file in [decisions.file_of(one.edition)]
         ),
         key=lambda one: (one.place, one.intake_id),
     )
@@ -135,11 +154,15 @@ class LedgerLine:
 def lines(con: duckdb.DuckDBPyConnection, house: House, tables: Mapping[str, Table]) -> list[LedgerLine]:
     """The whole ledger, and whether each intake counts."""
     entries, decisions = ledger.entries(con), Decisions.load(house.folder)
-    state = states(con, entries, tables, decisions, kept_by(house, tables))
+    state = states(con, entries, tables, decisions, kept_by(house, tables), _sources(house))
     return [
         LedgerLine(entry=one, state=state[one.intake_id], first_day=decisions.first_days.get(one.edition))
         for one in entries
     ]
+
+
+def _sources(house: House) -> frozenset[str]:
+    return frozenset(source.name for source in house.sources)
 
 
 def kept_by(house: House, tables: Mapping[str, Table]) -> Callable[[str, str], bool]:
@@ -155,8 +178,9 @@ def refresh(con: duckdb.DuckDBPyConnection, house: House, tables: Mapping[str, T
     """
     import polars as pl
 
-    entries, kept = ledger.entries(con), kept_by(house, tables)
-    now = standing(entries, states(con, entries, tables, decisions, kept), decisions)
+    entries, sources = ledger.entries(con), _sources(house)
+    state = states(con, entries, tables, decisions, kept_by(house, tables), sources)
+    now = standing(entries, state, decisions, sources)
     before = [Standing(*row) for row in con.execute("FROM standing ORDER BY place, intake_id").fetchall()]
     if now == before:
         return False
@@ -176,7 +200,8 @@ def comes_last(con: duckdb.DuckDBPyConnection, edition: Edition, decisions: Deci
     """
     _, _, sheet = edition.content.partition(" ")
     asked = [decisions.place(edition), edition.source, without_sheet(edition.file, sheet or None)]
-    return decisions.stands(edition) and frames.one_row(con, OTHERS, asked) is None
+    alone = decisions.stands(edition) and decisions.editions(edition[:2]) == [edition]
+    return alone and frames.one_row(con, OTHERS, asked) is None
 
 
 def put_last(

@@ -21,8 +21,7 @@ QUERY: Final = """
         SELECT old.intake_id
         FROM standing AS old
         JOIN intake AS old_file ON old_file.intake_id = old.intake_id
-        JOIN intake AS new_file ON new_file.source = old_file.source AND new_file.file = old_file.file
-        JOIN standing AS new ON new.intake_id = new_file.intake_id AND new.place > old.place
+        JOIN standing AS new ON new.source = old.source AND new.file = old.file AND new.place > old.place
         LEFT JOIN rows_in_force AS left_over ON left_over.intake_id = old.intake_id AND left_over.rows > 0
         WHERE old_file.rows_landed > 0 AND left_over.intake_id IS NULL
     )
