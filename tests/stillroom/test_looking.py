@@ -148,7 +148,7 @@ def test_one_late_day_tells_the_order(tmp_path: Path) -> None:
 def test_a_file_of_a_folder_that_settings_name_gets_a_source_before_theirs(tmp_path: Path) -> None:
     house = make_house(tmp_path, HOUSE + "# the till\n" + SOURCES)
     seen = looked(house, put(tmp_path, "sale/march.csv", MESSY))
-    assert (seen.source, seen.before) == ("march", "sale")
+    assert (seen.source, seen.before) == ("sale 2", "sale")
     write_settings(house, plugins(), seen)
     assert_kept(load_house(tmp_path, plugins()), seen)
 
