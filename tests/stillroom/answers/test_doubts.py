@@ -121,7 +121,7 @@ def test_what_an_ingredient_by_another_name_may_be_is_asked_until_the_price_list
         "it counts as water, or is left out."
     )
     assert (found.do, found.mend) == (
-        "say what Zitronensaft is", "the column known_as of ingredient/ingredient.csv",
+        "say what is meant by Zitronensaft", "the column known_as of ingredient/ingredient.csv",
     )  # fmt: skip
     assert (found.money, found.drinks) == (None, ("Fig Sour",))
     put(tmp_path, "ingredient/ingredient.csv", [good("ingredient"), {**juice, "known_as": "lemon juice"}])

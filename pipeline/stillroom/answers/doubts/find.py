@@ -265,7 +265,7 @@ def _contents(books: Books) -> Iterator[Doubt]:
             kind="unknown contents",
             what=f"The price list says nothing of {names}, which may be what stands in brackets: until then "
             "it counts as water, or is left out.",
-            do=f"say what {listed(list(found), SHOWN)} {'is' if len(found) == 1 else 'are'}",
+            do=f"say what is meant by {listed(list(found), SHOWN)}",
             mend=f"the column known_as of {listed(rows['file'].unique(maintain_order=True).to_list(), SHOWN)}",
         )
 
