@@ -10,6 +10,7 @@ import io
 import random
 from collections import Counter
 from dataclasses import dataclass, field
+from hashlib import sha256
 from itertools import count
 from pathlib import Path
 
@@ -122,14 +123,13 @@ class Model:
 
 def corrected(rng: random.Random, house: House, model: Model, edition: Edition, name: str) -> None:
     """Some of what waits of an edition is corrected and taken in."""
-    out = house.folder / f"out-{name}"
+    out, content = house.folder / f"out-{name}", sha256((house.folder / edition.file).read_bytes()).hexdigest()
     command("aside", "--out", out, house=house)
     for written in out.glob("*.csv"):
         lines = list(csv.DictReader(io.StringIO(written.read_text(encoding="utf-8"))))
-        if lines[0]["set aside from"] != edition.file or {
-            int(one["set aside row"]) for one in lines
-        } != edition.waiting(model.table):
+        if (lines[0]["set aside from"], lines[0]["edition"]) != (edition.file, f"sha256:{content[:16]}"):
             continue
+        assert {int(one["set aside row"]) for one in lines} == edition.waiting(model.table)
         chosen = [one for one in lines if rng.random() < 0.7]
         for cells in chosen:
             cells.update(row(rng, model.table))

@@ -64,7 +64,7 @@ def _tell_landed(outcome: Outcome) -> None:
         parts.append(f"{counted(outcome.superseded, 'earlier row')} superseded")
     say(f"{outcome.file}: {', '.join(parts)} (intake {outcome.intake_id}).")
     if outcome.was:
-        say(f"  It is {outcome.was} under another name.")
+        say(f"  Before, it was {outcome.was}.")
     if outcome.corrected_by:
         say(f"  It is read with the corrections of {outcome.corrected_by}.")
     elif outcome.replaced_intake is not None:
