@@ -27,7 +27,7 @@ NARROW: Final = str.maketrans(FULL_WIDTH)
 CURRENCY: Final = r"[A-Z]{0,3}[€$£¥]|[A-Z]{3}|S?Fr\.?|kr\.?|Kč|Ft|lei|zł|%|(?:[A-Z]{3}|[€$£]|kr|zł|Kč)\s*/\s*\S+"
 NUMBER: Final = r"\d{1,3}(?:[ '’]\d{3})+(?:[.,]\d+)?(?!\d)|\d+(?:[.,]\d+)*|[.,]\d+"
 GRAMMAR: Final = r"""
-start: ABOUT? (single | sum | packs | span | many | per | alone | half | share)
+start: ABOUT? (single | sum | packs | span | many | per | alone | half | share | dozens)
 single: pack? number unit? | number unit pack
 sum: (single | many) (PLUS (single | many))+
 packs: number? CONTAINER | DOSE
@@ -36,6 +36,7 @@ many: number pack? TIMES number unit pack? | number pack TO? number unit
 per: PER unit
 alone: unit
 half: HALF unit
+dozens: (number | HALF | ONE)? DOZEN
 share: (number OFTEN? | ONE | HALF | DOUBLE)? BATCH | (number | ONE | HALF | DOUBLE) DOSE
 pack: CONTAINER | DOSE
 number: NUMBER -> plain | FRACTION -> plain | NUMBER FRACTION -> mixed
@@ -68,6 +69,8 @@ def read(text: str, decimal: str | None = None) -> Amount | Unread:
 
     >>> read("6 × 330 ml"), read("1 ½ oz").value, read("0,7 l").value, read("per kg")
     (Amount(value=1980.0, unit='ml'), 1.5, 0.7, Amount(value=1.0, unit='kg'))
+    >>> read("half a dozen"), read("2 doz").value
+    (Amount(value=6.0, unit='each'), 24.0)
     >>> read("2–3 dashes").problem
     'is a range: write one amount'
     """
@@ -153,6 +156,7 @@ def _parser() -> Lark:
                 terminal("DOUBLE", 3, lists["double"]),
                 terminal("BATCH", 3, lists["batch"]),
                 terminal("DOSE", 4, lists["dose"]),
+                terminal("DOZEN", 3, lists["dozen"]),
                 terminal("CONTAINER", 3, lists["container"]),
             ]
         ),
@@ -198,6 +202,11 @@ def _reader(decimal: str | None) -> Any:
 
         def half(self, _: Token, unit: str) -> Amount:
             return Amount(value=0.5, unit=unit)
+
+        def dozens(self, *parts: Any) -> Amount | Unread:
+            first = parts[0]
+            many = (0.5 if first.type == "HALF" else 1.0) if _is_word(first) else first
+            return _amount(12 * many, "each")
 
         def share(self, *parts: Any) -> Amount | Unread:
             words = {"HALF": 0.5, "DOUBLE": 2.0}

@@ -27,6 +27,7 @@ from stillroom.intake.book_rows import (
     day_first,
     filled_in,
     first_of,
+    holds_amount_of,
     is_amount_of,
     is_card,
     is_heading_row,
@@ -47,6 +48,7 @@ from stillroom.reading.grids import Grid, read_grid
 from stillroom.reading.nameless import called
 
 NUMBERED: Final = re.compile(r"(?<=[^\W\d_])[\s#.]*\b\d{1,2}$")
+IN_GROUPS: Final = re.compile(r"(.*[^\W\d_])[\s#.]+(\d{1,2})$")
 
 
 @dataclass
@@ -145,7 +147,10 @@ def blocks(rows: Sequence[Row], labels: frozenset[str]) -> list[Block]:
 def _regions(rows: Sequence[Row], labels: frozenset[str]) -> tuple[list[Row], list[Row], list[list[int]]]:
     """The rows above, those of the blocks, and the places of each block's cells with those that all blocks share."""
     width = max((len(cells) for _, cells in rows), default=0)
-    for index, (_, cells) in enumerate(rows):
+    for index, (number, cells) in enumerate(rows):
+        if (grouped := numbered_groups(rows, index, labels)) is not None:
+            heads, shared, regions = grouped
+            return list(rows[:index]), [(number, heads), *rows[index + 1 :]], [[*shared, *one] for one in regions]
         above = rows[index - 1][1] if index else []
         titles = [place for place in filled_in(above) if not is_label(above[place], labels)]
         repeats = _repeats(cells)
@@ -164,6 +169,36 @@ def _regions(rows: Sequence[Row], labels: frozenset[str]) -> tuple[list[Row], li
         below = [*rows[first:index], (number, heads), *rows[index + 1 :]]
         return list(rows[:first]), below, regions
     return _regions_by_titles(rows, labels, width) or ([], list(rows), [list(range(width))])
+
+
+def numbered_groups(
+    rows: Sequence[Row], index: int, labels: frozenset[str]
+) -> tuple[list[str], list[int], list[list[int]]] | None:
+    """Headings in groups that numbers tell apart: 'Ingredient 1', 'Amount 1', 'Ingredient 2', 'Amount 2'.
+
+    The first of each group is to stand above names, or above lines that hold their amounts: else the number may itself
+    say something, such as which sample.
+
+    Returns:
+        The headings without these numbers, the places of all others, and those of each group; None where there are no
+        groups.
+    """
+    heads = list(rows[index][1])
+    groups: dict[str, dict[str, int]] = {}
+    for place, found in enumerate(map(IN_GROUPS.match, heads)):
+        if found is not None:
+            groups.setdefault(found[2], {})[found[1].casefold()] = place
+            heads[place] = found[1]
+    kinds = [[*group] for group in groups.values()]
+    if len(kinds) < 2 or any(kind != kinds[0] for kind in kinds) or kinds[0][0] not in labels:
+        return None
+    regions = [[*group.values()] for group in groups.values()]
+    firsts = {region[0] for region in regions}
+    below = [cells[p] for _, cells in rows[index + 1 :] for p in firsts if p < len(cells) and cells[p]]
+    if not all(map(holds_amount_of, below)) and (len(kinds[0]) < 2 or any(map(NUMBER.match, below))):
+        return None
+    grouped = {place for region in regions for place in region}
+    return heads, [place for place in range(len(heads)) if place not in grouped], regions
 
 
 def _headings_lifted(rows: Sequence[Row], index: int, shared: int) -> Sequence[Row]:

@@ -72,15 +72,24 @@ def is_card(cells: Sequence[str]) -> bool:
 
 
 def is_remark(cell: str) -> bool:
-    """'Note: serve long': no title."""
+    """'Note: serve long', 'Scale 1-9': no title."""
     before, colon, _ = cell.partition(":")
-    return bool(colon) and before.strip().casefold() in (*row_words("remarks"), *row_words("method"))
+    if bool(colon) and before.strip().casefold() in (*row_words("remarks"), *row_words("method")):
+        return True
+    scale = re.match(r"(\w+)\W+\d+\D+\d", cell)
+    return scale is not None and scale[1].casefold() in row_words("scales")
 
 
 def is_amount_of(cell: str) -> bool:
     """'45 ml gin' in one cell is a line."""
     said, rest = quantity_in(cell, ",")
     return said is not None and bool(rest) and cell.startswith(said)
+
+
+def holds_amount_of(cell: str) -> bool:
+    """'45 ml gin', or 'gin 45 ml'."""
+    said, rest = quantity_in(cell, ",")
+    return said is not None and bool(rest)
 
 
 def is_title(rows: Sequence[Row], index: int, labels: frozenset[str]) -> bool:

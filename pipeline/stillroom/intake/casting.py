@@ -20,6 +20,16 @@ UNTIDY: Final = r"^$|^ | $|  |[^ -~]"
 
 DAYS: Final = "days?|d|tagen?|tage|jours?|j|d[ií]as?|giorn[io]|gg|dag|dage|dagar|dager|dagen|dni|dnů|dny|den|dzień"
 
+SPANS: Final = {
+    "weeks?|wks?|wochen?|semaines?|semanas?|settiman[ae]|weken|uger?|uker?|veck(?:a|or)|tygodnie?|týd(?:en|ny)": 7,
+    "months?|mths?|monate?n?|mois|m[eê]s|mes[ei]s?|maand(?:en)?|måned(?:er)?|månad(?:er)?|miesi[aą]ce?|měsíce?": 30,
+    "years?|yrs?|jahre?|ans?|años?|ann[oi]|anos?|jaar|år|roky?|lata?": 365,
+}  # fmt: skip
+"""Words for spans of time -> days of each; that a month is thirty days is common practice, no source."""
+
+NO_DAYS: Final = re.compile(rf"(?i)\b(?:{'|'.join(SPANS)}|hours?|hrs?)\b")
+"""Words for spans of time in a heading, whose numbers are then no days."""
+
 ABSENT: Final = r"(?i)^\s*(?:[-–—/.·?x×✗]|--|n\.?\s?/?\s?a\.?|abs(?:ent)?\.?|none|nil)\s*$"
 """What people write in the place of a number or a day that there is not."""
 
@@ -89,11 +99,14 @@ def errors_in(text: pl.Series) -> pl.Series | None:
 def bare(text: pl.Series, column: str) -> pl.Series:
     """Cells without what says no more than their column's name: '40 %' of abv_pct, '52.5°' of brix, 'v2' of version.
 
-    Of a score, the top of its scale stands in a column of its own.
+    '2 weeks' are 14 of days. Of a score, the top of its scale stands in a column of its own.
     """
     if column.endswith("_pct") or column == "brix":
         return text.str.replace(r"\s*(?:%|°(?:\s?(?i:Bx|Brix))?)$", "")
     if column.endswith("_days"):
+        for words, days in SPANS.items():
+            many = text.str.extract(rf"(?i)^(\d{{1,3}})\s*(?:{words})\.?$").cast(pl.Int64) * days
+            text = many.cast(pl.String).fill_null(text)
         return text.str.replace(rf"(?i)\s*(?:{DAYS})\.?$", "")
     if column == "score":
         return text.str.replace(OUT_OF, "$1")

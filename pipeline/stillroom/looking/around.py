@@ -24,6 +24,7 @@ DIGIT: Final = re.compile(r"\d")
 DAY_OF_MONTH: Final = re.compile(r"(?:[1-9]|[12]\d|3[01])\.?$")
 TIME: Final = re.compile(TIME_OF_DAY)
 NAMES: Final = ("spec", "preparation")
+WORDS: Final = (*NAMES, "item", "batch", "session", "panelist", "score")
 CALLED: Final = {"poured away": "waste", "counted": "counts"}
 """Event -> which words in the name of a sheet say that all of its rows are so."""
 
@@ -35,12 +36,35 @@ def names(found: Found) -> None:
             continue
         titles = set(found.cells(TITLE)) if found.all_filled(TITLE) else set()
         sheets = {cell for cell in found.cells(SHEET) if not NO_NAME.match(cell) and not DAY.search(cell)}
-        sheets = {cell for cell in sheets if not _names_month(cell)}
+        sheets = {cell for cell in sheets if not _names_month(cell) and not _is_word(cell)}
         named = {title for title in titles if VERSION.sub("", title) and (_has_name(title) or not _is_day(title))}
-        if named and named == titles and (len(named) > 1 or not sheets or _agree(named, sheets)):
+        if found.table.name == "tasting" and len(named) == 1 and any(map(_names_sitting, named)):
+            named = set()
+        if name == "spec" and _names_sample(found):
+            found.columns[name] = found.columns.pop("session")
+        elif named and named == titles and (len(named) > 1 or not sheets or _agree(named, sheets)):
             found.columns[name] = (TITLE,)
         elif sheets and not named:
             found.columns[name] = (SHEET,)
+
+
+def _is_word(sheet: str) -> bool:
+    """Whether a sheet is called after what its rows are, 'Scores' or 'Recipes 2', and not after one drink."""
+    word = plain(sheet).rstrip(" 0123456789")
+    several = {word, word.removesuffix("s")}
+    return any(not several.isdisjoint(words_of(name)) for name in WORDS)
+
+
+def _names_sitting(title: str) -> bool:
+    """Whether a title such as 'April tasting' says rather what was held than what was tasted."""
+    return not {*plain(title).split()}.isdisjoint(words_of("session"))
+
+
+def _names_sample(found: Found) -> bool:
+    """Whether what stands behind 'Tasting:' is no sitting but a drink with its version."""
+    [heading, *_] = found.columns.get("session", ("",))
+    cells = found.cells(heading)
+    return bool(cells) and all(VERSION.search(cell) and VERSION.sub("", cell) for cell in cells)
 
 
 def versions(found: Found) -> None:

@@ -10,7 +10,8 @@ import polars as pl
 
 from stillroom.errors import FileRefused, SettingsError
 from stillroom.house.model import SourceSettings
-from stillroom.intake import book_rows
+from stillroom.intake import book, book_rows
+from stillroom.intake.book_rows import Row
 from stillroom.intake.planning import Candidate
 from stillroom.intake.shaping import AROUND, row_words
 from stillroom.looking.as_book import as_book
@@ -149,6 +150,8 @@ def _as_table(
         raise FileRefused(f"{candidate.name}: holds units below its headings.")
     if not own and not sample.is_empty() and book_rows.are_subheadings(sample.columns, _first_row(sample)):
         raise FileRefused(f"{candidate.name}: holds headings in two rows.")
+    if not own and book.numbered_groups(_as_rows(sample), 0, known):
+        raise FileRefused(f"{candidate.name}: holds groups of headings with numbers.")
     found = {heading: cells_of(sample[heading]) for heading in sample.columns}
     groups = _side_by_side(sample)
     is_uneven = _uneven(sample, groups)
@@ -162,6 +165,11 @@ def _as_table(
         apart = sides if is_uneven else [guess_for(registry, source, table, sample, found, said, file)]
         for guess in whole or apart:
             yield Tried(file=file, is_book=False, labels=(), headings=sample.columns, guess=guess)
+
+
+def _as_rows(rows: pl.DataFrame) -> list[Row]:
+    """The headings and the rows below them."""
+    return [(0, rows.columns), *((n, [cell or "" for cell in row]) for n, row in enumerate(rows.rows(), 1))]
 
 
 def _first_row(rows: pl.DataFrame) -> list[str]:

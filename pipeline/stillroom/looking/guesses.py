@@ -88,7 +88,9 @@ def guessed(
         inside.quantities,
         inside.prices,
         inside.cases,
+        inside.fates,
         inside.events,
+        inside.losses,
     ):
         look(found)
     if found.lacks("kind") and (mixed := _kinds(found)) is None:
@@ -131,6 +133,9 @@ def guessed(
     )
     once = fit.table.name == "spec" and _repeats(found)
     only_with = ("event",) if fit.table.name == "batch_event" and found.blanks("event") else ()
+    fate = inside.fate_days(found)
+    if fate is not None and found.columns.get("happened_on") == fate[:1] and found.blanks("happened_on"):
+        only_with = ("happened_on",)  # the others are not finished yet
     if fit.table.name == "batch" and _is_week(found):
         only_with = ("made_amount",)
     if fit.table.name == "spec" and _are_sections(found):

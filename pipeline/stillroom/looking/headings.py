@@ -15,7 +15,7 @@ import polars as pl
 from rapidfuzz import fuzz
 
 from stillroom.house.model import Wide
-from stillroom.intake import amounts, months
+from stillroom.intake import amounts, casting, months
 from stillroom.intake.parting import VERSION
 from stillroom.intake.shaping import AROUND, row_words
 from stillroom.looking.cells import (
@@ -276,6 +276,8 @@ def how_like(heading: str, column: str) -> float:
         return 0.0
     if column == "line" and plain(heading) not in words:
         return 0.0  # 'Line cost'
+    if column.endswith("_days") and casting.NO_DAYS.search(heading):
+        return 0.0  # 'Shelf life (weeks)': its 2 are no two days
     if column in AMOUNTS and amounts.unit_of(heading) is not None:
         return UNIT_ALONE
     if column in MONEY and re.search(TAX, heading, re.I) and (re.search(NET, heading) or re.search(GROSS, heading)):
@@ -342,7 +344,9 @@ def wide_of(
     if "version" in schema.columns and all(VERSION.fullmatch(heading) for heading in several):
         return Wide(headings_are="version", cells_are=numbers[0])
     if "version" in schema.columns and len({one[0] for one in map(A_VERSION.search, several) if one}) > 1:
-        return None  # a heading says two things: whom or what, and which version
+        # A heading says two things, which version and of what: of the sample, where nothing else is open.
+        open_names = [n for n in missing if n in IN_HEADINGS]
+        return Wide(headings_are="spec", cells_are=numbers[0]) if open_names == ["spec"] else None
     weekdays = week_is_known and all(map(months.is_weekday, several))
     days = weekdays or all(pl.Series([heading]).str.contains(DATE_LIKE)[0] for heading in several)
     if counts and not days:

@@ -10,6 +10,7 @@ import polars as pl
 from stillroom.intake import amounts, values
 from stillroom.intake.amounts import Amount
 from stillroom.intake.parting import DAY, quantity_in
+from stillroom.intake.shaping import AROUND
 from stillroom.looking.cells import MOST, PRICE
 from stillroom.looking.found import Found
 from stillroom.looking.headings import SAID_ONCE, how_like
@@ -31,6 +32,7 @@ KINDS: Final = (
     *(("pack_amount", "amount"), ("pack_cost", "cost")),
 )
 """Column -> which kind of nameless cells fill it."""
+BESIDE_A_DAY: Final = re.compile(r"^date |(?: on| date)$")
 CENTS: Final = 0.02  # by which a bottle's price may be rounded
 
 
@@ -184,6 +186,44 @@ def _is_case_of(counts: list[int | None], whole: list[float | None], each: list[
     """Whether the one price is so many times the other in every row that has both."""
     rows = [(n, a, b) for n, a, b in zip(counts, whole, each, strict=True) if n and a is not None and b is not None]
     return any(n > 1 for n, _, _ in rows) and all(abs(a - n * b) <= CENTS * n for n, a, b in rows)
+
+
+def fates(found: Found) -> None:
+    """A column of days called after what happened on them, 'Finished' or 'Binned on': that event, on that day."""
+    if "event" in found.columns or (named := fate_days(found)) is None:
+        return
+    heading, event = named
+    if found.constants.get("event", event) != event:
+        return
+    found.columns["happened_on"] = (heading,)
+    found.constants["event"] = event
+    if _has_days(found):  # on which the batch was made: its amount is what was made, too
+        found.columns.pop("amount", None)
+
+
+def fate_days(found: Found) -> tuple[str, str] | None:
+    """The only heading of such days, and the event."""
+    if found.table.name != "batch_event":
+        return None
+    words = values.spellings(fields.allowed(found.schema.columns["event"]))
+    days = [h for h in found.rows.columns if h not in AROUND and found.most(h, DAY.fullmatch)]
+    called = [(h, event) for h in days if (event := words.get(BESIDE_A_DAY.sub("", plain(h))))]
+    return called[0] if len(called) == 1 else None
+
+
+def losses(found: Found) -> None:
+    """In a log of losses or counts the only column of amounts says how much: with none, it would be the whole batch."""
+    if found.table.name != "batch_event" or found.constants.get("event") in (None, "used up"):
+        return
+    free = [h for h in found.free() if found.most(h, _is_amount)]
+    free = [h for h in free if found.some(h, _names_unit) or amounts.unit_in_heading(h)]
+    if found.lacks("amount") and len(free) == 1 and not _has_days(found):
+        found.columns["amount"] = (free[0],)
+
+
+def _has_days(found: Found) -> bool:
+    """Whether another column has days, too: a book of batches."""
+    return any(found.most(h, DAY.fullmatch) for h in found.free())
 
 
 def events(found: Found) -> None:

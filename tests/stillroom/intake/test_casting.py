@@ -98,7 +98,10 @@ def test_a_comma_parts_thousands_where_the_dot_is_known_to_part_decimals(cell, v
     [
         ("abv_pct", "40 %", "40"), ("abv_pct", "40%", "40"), ("brix", "52.5°", "52.5"), ("brix", "52.5 °Bx", "52.5"),
         ("version", "v2", "2"), ("version_a", "V. 12", "12"), ("version", "v2b", "v2b"),
-        ("net_amount", "9%", "9%"), ("line", "v2", "v2"),
+        ("net_amount", "9%", "9%"), ("line", "v2", "v2"), ("keeps_days", "5 days", "5"),
+        ("keeps_days", "2 weeks", "14"), ("keeps_days", "1 wk", "7"), ("keeps_days", "3 Wochen", "21"),
+        ("keeps_days", "1 month", "30"), ("keeps_days", "3 Monate", "90"), ("keeps_days", "1 year", "365"),
+        ("keeps_days", "2-3 days", "2-3"),
     ],
 )  # fmt: skip
 def test_what_the_columns_name_says_already_is_left_out(column, cell, plain):
