@@ -129,7 +129,8 @@ def corrected(rng: random.Random, house: House, model: Model, edition: Edition, 
         lines = list(csv.DictReader(io.StringIO(written.read_text(encoding="utf-8"))))
         if (lines[0]["set aside from"], lines[0]["edition"]) != (edition.file, f"sha256:{content[:16]}"):
             continue
-        assert {int(one["set aside row"]) for one in lines} == edition.waiting(model.table)
+        # Those whose key a later file has wait no more: they were mended there.
+        assert {int(one["set aside row"]) for one in lines} <= edition.waiting(model.table)
         chosen = [one for one in lines if rng.random() < 0.7]
         for cells in chosen:
             cells.update(row(rng, model.table))
