@@ -153,6 +153,8 @@ def _look(house: House, registry: Registry, path: Path, asked_for: _AskedFor, ki
         return incomplete(house, registry, candidate, recognised, fit, plan.settings, still)
     if claimed is not None and fit is None and plan.settings != claimed:
         plan = replace(plan, settings=_named(house, registry, candidate, plan.settings, kin))
+    elif fit is not None and plan.settings.year is not None:  # read as that year's, so no pattern for other years
+        plan = replace(plan, settings=_named(house, registry, candidate, plan.settings, kin, source))
     if fit is None:  # a source of the settings lands what it reads, but is asked the same
         still = (*unclear(plan), *still)
     if not plan.settings.book:

@@ -43,16 +43,20 @@ def exact(house: House, path: Path) -> str:
     return glob.escape(as_text(real(path).relative_to(real(house.folder)).as_posix()))
 
 
-def of_its_kind(name: str) -> str:
+def of_its_kind(name: str, year: int | None = None) -> str:
     """The pattern of all files that are called so but for days, months and numbers; with none, of what begins so.
+
+    `year`: of the dates in it that are written without one; a file of another year is none of its kind.
 
     >>> of_its_kind("till/sales 3 March 2026.csv"), of_its_kind("kasse-2026-03.csv.gz"), of_its_kind("prices.xlsx")
     ('till/sales *.csv', 'kasse-*.csv.gz', 'prices*.xlsx')
+    >>> of_its_kind("prep 2026-03.csv", 2026), of_its_kind("prep 2026.csv", 2026)
+    ('prep 2026-*.csv', 'prep 2026*.csv')
     """
     path = PurePosixPath(as_text(name))
     ending = ENDINGS.search(path.name)
     stem = path.name[: ending.start()] if ending else path.name
-    words = ["*" if _changes(word) else glob.escape(word) for word in WORDS.findall(stem)]
+    words = ["*" if _changes(word) and word != str(year) else glob.escape(word) for word in WORDS.findall(stem)]
     starred = STARS.sub("*", "".join(words))
     starred = starred if "*" in words else f"{starred}*"
     return (PurePosixPath(glob.escape(path.parent.as_posix())) / (starred + (ending[0] if ending else ""))).as_posix()
@@ -82,7 +86,7 @@ def proposed(
     if not inside(house, candidate.path):
         return ()
     ours = [real(one) for one in (candidate.path, *kin.beside)]
-    wide = of_its_kind(ours[0].relative_to(real(house.folder)).as_posix())
+    wide = of_its_kind(ours[0].relative_to(real(house.folder)).as_posix(), settings.year)
     found = {real(one) for one in house.folder.glob(wide) if one.is_file()}
     others = found - {*ours} - {one.path for one in planning.named_by_settings(house)}
     rivals = {real(one) for one in kin.rivals}

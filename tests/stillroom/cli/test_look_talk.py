@@ -207,7 +207,13 @@ def test_the_year_in_a_files_name_is_not_that_of_another(tmp_path):
     ]
     first, *_ = found.groups
     seen = look(house, plugins(), first.lead.path, kin=first.kin, answers=first.said)
-    assert (seen.files, seen.year) == ((first.lead.file,), first.lead.year)
+    assert (seen.files, seen.year) == (("prep 2025*.csv",), 2025)
+
+
+def test_a_source_whose_year_its_files_name_says_reads_no_file_of_another_year(tmp_path):
+    house = make_house(tmp_path, HOUSE)
+    seen = look(house, plugins(), put(tmp_path, "prep 2025.csv", "Made,Prep,Amount\n28.2.,Kelp Tea,1 l\n"))
+    assert (seen.files, seen.source, seen.year) == (("prep 2025*.csv",), "prep", 2025)
 
 
 def test_a_pattern_finds_no_file_of_another_kind(tmp_path):
