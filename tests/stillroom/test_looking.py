@@ -461,3 +461,28 @@ def test_a_word_that_a_column_may_hold_is_no_heading(tmp_path: Path) -> None:
     seen = look(house, plugins(), path, table="spec", answers={"kind": "drink"})
     assert seen.rehearsal is not None
     assert [(row["spec"], row["kind"]) for row in seen.rehearsal.first_rows] == [("Fig Sour", "drink")]
+
+
+@pytest.mark.parametrize("days", [("4/3/2026", "23/3/2026"), ("2026-03-04 00:00:00", "2026-03-23 00:00:00")])
+def test_what_was_sold_in_a_day_is_of_that_business_day(tmp_path: Path, days: tuple[str, str]) -> None:
+    house = make_house(tmp_path, HOUSE)
+    rows = [f"{day},Mix,2,{net}\n" for day, net in zip(days, ("20.00", "24.00"), strict=True)]
+    path = put(tmp_path, "mix.csv", "Date,Item,Quantity,Net\n" + "".join(rows))
+    seen = look(house, plugins(), path)
+    assert any("whole business day" in note for note in seen.notes)
+    write_settings(house, plugins(), seen)
+    house = load_house(tmp_path, plugins())
+    (outcome,) = take_in(house, path)
+    assert (outcome.rows_landed, outcome.rows_set_aside) == (2, 0)
+    found = ask(house, "SELECT sold_at, net_amount FROM current_sale ORDER BY 1")
+    assert found == [(datetime(2026, 3, 4, 6), 20), (datetime(2026, 3, 23, 6), 24)]  # as the day starts
+    path.write_text(path.read_text() + "24/3/2026 20:15,Mix,1,10.00\n")
+    (outcome,) = take_in(house, path)
+    assert (outcome.rows_landed, outcome.rows_set_aside) == (2, 1)  # a sale with a time is none of a whole day
+
+
+def test_days_beside_a_column_of_times_are_no_whole_days(tmp_path: Path) -> None:
+    house = make_house(tmp_path, HOUSE)
+    text = "Date,Opened,Closed,Item,Quantity,Net\n4/3/2026,20:05,20:40,Mix,2,20.00\n23/3/2026,0:10,1:15,Mix,2,20.00\n"
+    seen = look(house, plugins(), put(tmp_path, "lines.csv", text))
+    assert "dates_are" not in seen.settings_text

@@ -71,6 +71,7 @@ def _as_text(value: object) -> object:
 
 
 # As people write it: the format "time" of JSON Schema wants seconds and an offset, too.
+WHOLE_DAYS: Final = "whole days"
 CLOCK: Final = {"type": "string", "pattern": r"^([01]\d|2[0-3]):[0-5]\d(:[0-5]\d)?$", "examples": ["06:00"]}
 Zone = Annotated[Text, AfterValidator(_known_zone)]
 OneOrSeveral = BeforeValidator(_several, json_schema_input_type=str | Annotated[list[str], Field(min_length=1)])
@@ -189,10 +190,11 @@ class SourceSettings(Settings):
         description="the clock that the file's times are on, if not the house's; in the doubled hour of autumn the "
         "earlier is taken",
     )
-    dates_are: Literal["business days", "calendar days"] | None = Field(
+    dates_are: Literal["business days", "calendar days", "whole days"] | None = Field(
         default=None,
         description="business days, where the date beside a time is the day on which the evening began: times before "
-        "`day_starts_at` are then of the day after; else calendar days, as unless set",
+        "`day_starts_at` are then of the day after; whole days, where rows are what was sold in a day and no time "
+        "stands there: each counts as of `day_starts_at`; else calendar days, as unless set",
     )
     venue_in_name: Annotated[Text, AfterValidator(_holds_venue)] | None = Field(
         default=None,

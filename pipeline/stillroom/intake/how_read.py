@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from stillroom.errors import FileRefused
 from stillroom.house.house import House
-from stillroom.house.model import SourceSettings
+from stillroom.house.model import WHOLE_DAYS, SourceSettings
 from stillroom.intake.checking import Wording
 from stillroom.intake.moments import Clock
 from stillroom_schemas.table import Table
@@ -25,6 +25,7 @@ def clock_of(settings: SourceSettings, house: House) -> Clock:
         house_zone=house.time_zone,
         file_zone=settings.time_zone,
         evening_ends=house.day_starts_at if settings.dates_are == "business days" else None,
+        day_begins=house.day_starts_at if settings.dates_are == WHOLE_DAYS else None,
         year=settings.year,
         year_turns=settings.year_turns,
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, time
+from datetime import date, datetime, time, timedelta
 from functools import partial
 from typing import Final
 
@@ -27,8 +27,11 @@ SERIAL: Final = "serial"
 """In the place of a format: dates are a spreadsheet's day numbers, of which 1 is the last day of 1899."""
 DAY_NONE: Final = datetime(1899, 12, 30)  # Office Open XML, part 1, 18.17.4.1, and 1900 taken for a leap year
 NAMED_YEAR: Final = f"%[-_0]?[YyCGgcDxFs+]|^{SERIAL}$"
+TIMED: Final = r"(?i):|\d(?:,? +|T)\d{1,2}[.h]\d\d|\dT\d|\d ?[ap]\.? ?m\b|\d ?h\b|\d{9}|^\d{5}[.,]\d"
+"""Of cells that hold more than a day: a clock's time, or a serial number or stamp with a time in it."""
 NAMED_HOUR: Final = r"[ ,T]+%[-_0]?[HIkl].*$"
 TIME_BEHIND: Final = r"(?i)(\d)(?:,? +|T)\d{1,2}[:.h]\d\d(?:[:.]\d\d)?(?: ?[ap]\.? ?m\.?)?$"
+MIDNIGHT_BEHIND: Final = r"(?i)(?:,? +|T)(?:0?0:00(?::00(?:\.0+)?)?|12:00(?::00)? ?a\.? ?m\.?)$"
 NAMED_MONTH: Final = "%[-_0]?[bBh]"
 EARLIEST: Final = datetime(1900, 1, 1)  # '26-03-01' would be read as the year 26
 LATEST: Final = datetime.max  # an offset moves the last evening of 9999 beyond what Python can hold
@@ -49,6 +52,8 @@ class Clock:
     """Whether such dates run from one year into the next; None: nobody has said, and those that may are not read."""
     evening_ends: time | None = None
     """Where dates are business days: times before this one are of the calendar's day after."""
+    day_begins: time | None = None
+    """Where rows are of whole days, and have no time: the moment of each is that at which its day begins."""
 
 
 def read(text: pl.Series, dtype: pl.DataType, clock: Clock) -> pl.Series:
@@ -56,6 +61,8 @@ def read(text: pl.Series, dtype: pl.DataType, clock: Clock) -> pl.Series:
 
     A moment with an offset, or of a file on another clock, is moved to the house's; the result never carries a zone.
     """
+    if clock.day_begins is not None and dtype != pl.Date:
+        return _begins(text, clock, clock.day_begins)
     if clock.date_format is None:
         return _iso(text, dtype, clock)
     days = written(text, dtype, clock)
@@ -65,6 +72,22 @@ def read(text: pl.Series, dtype: pl.DataType, clock: Clock) -> pl.Series:
     if len(left) and "%Y-%d" not in clock.date_format:
         days = days.scatter(left, _iso(text.gather(left), dtype, clock))
     return days
+
+
+def _begins(text: pl.Series, clock: Clock, day_begins: time) -> pl.Series:
+    """When the days begin that cells are; null where one has a time of day, but for the midnight of spreadsheets."""
+    days = read(without_times(text), pl.Date(), clock).cast(pl.Datetime("us"))
+    return days + timedelta(hours=day_begins.hour, minutes=day_begins.minute)
+
+
+def without_times(text: pl.Series) -> pl.Series:
+    """Cells without the midnight that spreadsheets add to a day; null where another time, or an offset, stands there.
+
+    >>> without_times(pl.Series(["2026-03-04 00:00:00", "4/3/2026", "4/3/2026 20:15"])).to_list()
+    ['2026-03-04', '4/3/2026', None]
+    """
+    bare = text.str.replace(MIDNIGHT_BEHIND, "")
+    return bare.set(bare.str.contains(TIMED).fill_null(False), None)
 
 
 def written(text: pl.Series, dtype: pl.DataType, clock: Clock) -> pl.Series:

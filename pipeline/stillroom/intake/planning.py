@@ -16,7 +16,7 @@ from stillroom.files import real
 from stillroom.guarded import PATIENT
 from stillroom.house.decisions import Decisions
 from stillroom.house.house import House
-from stillroom.house.model import SourceSettings
+from stillroom.house.model import WHOLE_DAYS, SourceSettings
 from stillroom.intake import book, finding
 from stillroom.intake.layouts import WrongHeadings, layout_of, wide_columns
 from stillroom.intake.moments import SERIAL
@@ -272,14 +272,14 @@ def _with_its_sheet(file: SourceFile, source: Source) -> SourceFile:
 def _refuse_days_for_moments(table: Table, layout: Layout, settings: SourceSettings) -> None:
     """A format without a time of day would make every moment a midnight, which belongs to the evening before."""
     timed = f"%[-_0]?[HIklTRrXcs+]|^{SERIAL}$"
-    if settings.date_format is None or re.search(timed, settings.date_format):
+    if settings.date_format is None or settings.dates_are == WHOLE_DAYS or re.search(timed, settings.date_format):
         return
     columns = table.schema().columns
     moments = [name for name in layout.headings if columns[name].dtype.type == pl.Datetime]
     if moments:
         raise SettingsError(
             f"Source '{settings.name}': date_format = '{settings.date_format}' has no time of day, and "
-            f"{moments[0]} needs one."
+            f"{moments[0]} needs one; or dates_are = '{WHOLE_DAYS}', where its rows are what was sold in a day."
         )
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from stillroom.files import real
 from stillroom.house.house import House
+from stillroom.house.model import WHOLE_DAYS
 from stillroom.house.toml import toml
 from stillroom.intake import planning
 from stillroom.intake.planning import Candidate, Plan
@@ -48,6 +49,8 @@ def noted(house: House, plan: Plan, seen: Recognised, told: Handwriting) -> tupl
             f"'{told.date_unread}' is written in no way that is known: date_format can say it in strftime codes, with "
             "names of months in a dozen languages and of days in English. A moment needs a time of day, too."
         )
+    if plan.settings.dates_are == WHOLE_DAYS:
+        notes.append("No time of day stands there: each row is read as what was sold in a whole business day.")
     if told.iso and (told.date_format or told.ways) and seen.kind == "a workbook":
         notes.append(
             "Some dates are the workbook's own, and some are text: a program that took days for months leaves such a "

@@ -10,6 +10,7 @@ from typing import Final
 import polars as pl
 
 from stillroom.house.house import House
+from stillroom.house.model import WHOLE_DAYS
 from stillroom.intake import amounts, casting, how_read, moments, parting, planning, source_rows
 from stillroom.intake.moments import NAMED_YEAR, Clock
 from stillroom.intake.planning import Candidate, Plan
@@ -23,6 +24,7 @@ YEAR_FIRST: Final = frozenset({"dátum", "nap", "időpont", "készült", "elkés
 """Hungarian headings of days, of which the month comes before the day."""
 LONE_YEAR: Final = re.compile(r"(?<![\d./-])20\d\d(?![\d./-]?\d)")
 """A year that is no part of a day: that a file was written on a day says nothing of the days in it."""
+TIME_ALONE: Final = r"^\s*\d{1,2}[:h]\d\d"
 TYPED: Final = ("Parquet", "JSON lines")
 """Kinds whose numbers are none of people's handwriting: their dot parts decimals."""
 
@@ -42,9 +44,13 @@ def with_handwriting(
     Raises:
         FileRefused: the file cannot be read so.
     """
+    if plan.settings.dates_are is None and _are_whole_days(plan):
+        settings = plan.settings.model_copy(update={"dates_are": WHOLE_DAYS})
+        plan = planning.plan(replace(candidate, settings=settings), registry)
     columns = {name: one for name, one in plan.table.schema().columns.items() if name not in unseen}
     clock = how_read.clock_of(plan.settings, house)
-    types = {name: column.dtype.type for name, column in columns.items()}
+    whole = plan.settings.dates_are == WHOLE_DAYS
+    types = {name: pl.Date() if whole and name in moments_of(plan) else one.dtype.type for name, one in columns.items()}
     year_first = any(
         heading.casefold() in YEAR_FIRST for several in plan.layout.headings.values() for heading in several
     )
@@ -76,9 +82,34 @@ def with_handwriting(
     return plan, replace(told, year_turns=open_year and _turns(plan, clock))
 
 
+def moments_of(plan: Plan) -> list[str]:
+    """The columns of moments that the file fills."""
+    columns = plan.table.schema().columns
+    return [name for name in plan.layout.headings if columns[name].dtype.type == pl.Datetime]
+
+
+def _are_whole_days(plan: Plan) -> bool:
+    """Whether all its moments are days without a time, and no column has times: rows of what was sold in a day."""
+    names = moments_of(plan)
+    if any(_holds_times(batch.rows) for batch, _ in source_rows.batches(plan, {})):
+        return False
+    found = False
+    for texts in _texts(plan):
+        for cells in (casting.narrow(texts[name].drop_nulls()) for name in names):
+            if moments.without_times(cells).has_nulls():
+                return False
+            found = found or len(cells) > 0
+    return found
+
+
+def _holds_times(rows: pl.DataFrame) -> bool:
+    return any((cells.drop_nulls().str.contains(TIME_ALONE).mean() or 0.0) > 0.5 for cells in rows)  # type: ignore[operator]
+
+
 def _turns(plan: Plan, clock: Clock) -> bool:
     """Whether days without a year may go over New Year."""
-    columns = [name for name, one in plan.table.schema().columns.items() if one.dtype.type == pl.Date]
+    whole = moments_of(plan) if plan.settings.dates_are == WHOLE_DAYS else []
+    columns = [*whole, *(name for name, one in plan.table.schema().columns.items() if one.dtype.type == pl.Date)]
     for texts in _texts(plan):
         for text in (texts[name] for name in columns if name in texts):
             days = moments.written(text, pl.Date(), replace(clock, year_turns=False))

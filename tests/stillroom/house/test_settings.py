@@ -58,7 +58,10 @@ WRONG = {
         ('plugn = "x"', "has no setting 'plugn'; did you mean 'plugin'?"),
         ("tax_pct = true", "tax_pct must be a number from 0 to below 100, not true."),
         ("separator = 'tab'", 'separator must be one of ",", ";", "\\t", "|", not "tab".'),
-        ("dates_are = 'nights'", 'dates_are must be one of "business days", "calendar days", not "nights".'),
+        (
+            "dates_are = 'nights'",
+            'dates_are must be one of "business days", "calendar days", "whole days", not "nights".',
+        ),
         ("encoding = 'utf-9'", "encoding 'utf-9' is not known; write utf-8, cp1252, ..."),
         ("time_zone = 'Lisbon'", "time_zone 'Lisbon' is not known; write it like 'Europe/Lisbon'."),
         ("files = 'till/*.csv'", 'files must be a list of texts, not "till/*.csv".'),

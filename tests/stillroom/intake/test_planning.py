@@ -153,7 +153,10 @@ def test_a_column_that_no_table_of_the_source_has_is_named_without_a_table_too(t
 def test_a_format_without_a_time_of_day_makes_no_moments(tmp_path):
     house = make_house(tmp_path, HOUSE + TILL + 'date_format = "%d/%m/%Y"\n')
     path = put(tmp_path, "till/a.csv", [good("sale", sold_at="02/03/2026")])
-    said = "Source 'till': date_format = '%d/%m/%Y' has no time of day, and sold_at needs one."
+    said = (
+        "Source 'till': date_format = '%d/%m/%Y' has no time of day, and sold_at needs one; or dates_are = "
+        "'whole days', where its rows are what was sold in a day."
+    )
     assert refusal(house, path) == said
     for timed in ("%d/%m/%Y %H:%M", "%d/%m/%Y %-I:%M %p", "%c"):
         (tmp_path / "stillroom.toml").write_text(HOUSE + TILL + f'date_format = "{timed}"\n')
