@@ -269,14 +269,18 @@ def _with_its_sheet(file: SourceFile, source: Source) -> SourceFile:
     return replace(file, sheet=workbook.chosen_sheet(file).name)
 
 
+def moments_filled(table: Table, layout: Layout) -> list[str]:
+    """The columns of moments that a file's headings fill."""
+    columns = table.schema().columns
+    return [name for name in layout.headings if columns[name].dtype.type == pl.Datetime]
+
+
 def _refuse_days_for_moments(table: Table, layout: Layout, settings: SourceSettings) -> None:
     """A format without a time of day would make every moment a midnight, which belongs to the evening before."""
     timed = f"%[-_0]?[HIklTRrXcs+]|^{SERIAL}$"
     if settings.date_format is None or settings.dates_are == WHOLE_DAYS or re.search(timed, settings.date_format):
         return
-    columns = table.schema().columns
-    moments = [name for name in layout.headings if columns[name].dtype.type == pl.Datetime]
-    if moments:
+    if moments := moments_filled(table, layout):
         raise SettingsError(
             f"Source '{settings.name}': date_format = '{settings.date_format}' has no time of day, and "
             f"{moments[0]} needs one; or dates_are = '{WHOLE_DAYS}', where its rows are what was sold in a day."

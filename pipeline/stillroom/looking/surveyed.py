@@ -49,8 +49,7 @@ def with_handwriting(
         plan = planning.plan(replace(candidate, settings=settings), registry)
     columns = {name: one for name, one in plan.table.schema().columns.items() if name not in unseen}
     clock = how_read.clock_of(plan.settings, house)
-    whole = plan.settings.dates_are == WHOLE_DAYS
-    types = {name: pl.Date() if whole and name in moments_of(plan) else one.dtype.type for name, one in columns.items()}
+    types = {name: one.dtype.type for name, one in columns.items()} | dict.fromkeys(_whole_days(plan), pl.Date())
     year_first = any(
         heading.casefold() in YEAR_FIRST for several in plan.layout.headings.values() for heading in several
     )
@@ -82,24 +81,21 @@ def with_handwriting(
     return plan, replace(told, year_turns=open_year and _turns(plan, clock))
 
 
-def moments_of(plan: Plan) -> list[str]:
-    """The columns of moments that the file fills."""
-    columns = plan.table.schema().columns
-    return [name for name in plan.layout.headings if columns[name].dtype.type == pl.Datetime]
-
-
 def _are_whole_days(plan: Plan) -> bool:
     """Whether all its moments are days without a time, and no column has times: rows of what was sold in a day."""
-    names = moments_of(plan)
-    if any(_holds_times(batch.rows) for batch, _ in source_rows.batches(plan, {})):
-        return False
+    names = planning.moments_filled(plan.table, plan.layout)
     found = False
-    for texts in _texts(plan):
+    for texts in _texts(plan) if names else ():
         for cells in (casting.narrow(texts[name].drop_nulls()) for name in names):
             if moments.without_times(cells).has_nulls():
                 return False
             found = found or len(cells) > 0
-    return found
+    return found and not any(_holds_times(batch.rows) for batch, _ in source_rows.batches(plan, {}))
+
+
+def _whole_days(plan: Plan) -> list[str]:
+    """The columns of moments whose cells are days alone, as the settings say."""
+    return planning.moments_filled(plan.table, plan.layout) if plan.settings.dates_are == WHOLE_DAYS else []
 
 
 def _holds_times(rows: pl.DataFrame) -> bool:
@@ -108,8 +104,10 @@ def _holds_times(rows: pl.DataFrame) -> bool:
 
 def _turns(plan: Plan, clock: Clock) -> bool:
     """Whether days without a year may go over New Year."""
-    whole = moments_of(plan) if plan.settings.dates_are == WHOLE_DAYS else []
-    columns = [*whole, *(name for name, one in plan.table.schema().columns.items() if one.dtype.type == pl.Date)]
+    columns = [
+        *_whole_days(plan),
+        *(name for name, one in plan.table.schema().columns.items() if one.dtype.type == pl.Date),
+    ]
     for texts in _texts(plan):
         for text in (texts[name] for name in columns if name in texts):
             days = moments.written(text, pl.Date(), replace(clock, year_turns=False))
